@@ -1,0 +1,317 @@
+"""What the service refuses, and why: the story of each error. Which status it has is the business of `service.http`.
+
+LedgerError
+|-- Refused                 a posted message that is not accepted and kept as a rejected message
+|   |-- NotJson             the bytes are no JSON text
+|   `-- AtField             one field of the message is at fault
+|       |-- Malformed           JSON, but not an event of its kind
+|       |-- InTheFuture         occurred more than five minutes after its receipt
+|       |-- UnknownReference    names an asset, model, site or event that is not defined; may wait for it
+|       |-- UnsupportedModel    a kind of unit whose rules are not built yet
+|       |-- PolicyRefused       a policy that the law's profile does not allow
+|       |-- SiteNotAllowed      a site that the key is not bound to
+|       |-- KindNotAllowed      a kind that the key's role may not post
+|       |-- OwnAdverseEvent     voiding bad news that one posted oneself
+|       |-- ContentClash        the id is taken by other content
+|       `-- TagTaken            the tag is in use by another unit
+|-- Unauthenticated         no key, or none that is valid now
+|-- Forbidden               a key whose role or sites do not reach that far
+|-- NotFound                nothing of that name that this key may see
+|-- BadParameter            a query parameter or header that is not understood
+|   |-- BadCursor           a cursor that this service did not write for this question
+|   `-- NotYetKnown         a question about what will have been recorded later than now
+|-- OverLimit               more than one request may carry; such a body is not kept
+|   |-- TooLarge            too many bytes or events
+|   `-- TooDeep             JSON nested deeper than any event
+|-- UnsupportedMedia        a body in a form that this route does not read
+|-- AtVersion               a change and the version it starts from
+|   |-- VersionMismatch     the object has changed since the sender read it
+|   `-- PreconditionRequired    the change does not say which version it changes
+|-- AlreadySettled          a rejected message that has been accepted or dismissed already
+`-- Unavailable             the database does not answer for now
+
+A class with a `code` can be raised; one without only gathers others.
+"""
+
+# ruff: noqa: N818 -- an error is named for what happened, in the words of its code
+
+from typing import ClassVar
+from uuid import UUID
+
+import msgspec
+
+
+class Fault(msgspec.Struct, frozen=True, omit_defaults=True):
+    """One thing that is wrong, and where.
+
+    `pointer` is a JSON pointer into the message (RFC 6901: "/points/airflow", "" for the whole), `parameter` the name
+    of a query parameter or header.
+    """
+
+    detail: str
+    pointer: str | None = None
+    parameter: str | None = None
+
+
+class Problem(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
+    """An error in a form that can be kept and answered: HTTP adds status, type and title by `code` (RFC 9457).
+
+    `members` is what a program can act on, beside the sentence.
+    """
+
+    code: str
+    detail: str
+    errors: tuple[Fault, ...] = ()
+    members: dict[str, str | int | bool | None] = {}  # noqa: RUF012 -- msgspec copies an empty default for each struct
+
+
+class LedgerError(Exception):
+    """Anything the service says no to. `code` names the class for good; `shown` are the attributes a program reads."""
+
+    code: ClassVar[str]
+    shown: ClassVar[tuple[str, ...]] = ()
+
+    def __init__(self, detail: str, *faults: Fault) -> None:
+        super().__init__(detail)
+        self.detail = detail
+        self.faults = faults
+
+    def problem(self) -> Problem:
+        """Tell the error as a value."""
+        members = {name: getattr(self, name) for name in self.shown}
+        return Problem(code=self.code, detail=self.detail, errors=self.faults, members=members)
+
+
+class Refused(LedgerError):
+    """A posted message that is not accepted: nothing of it is written to the log, and its body is kept."""
+
+
+class NotJson(Refused):
+    """The bytes are no JSON text (RFC 8259)."""
+
+    code = "not-json"
+
+
+class AtField(Refused):
+    """One field of the message is at fault: `pointer` says which, "" the whole message."""
+
+    def __init__(self, pointer: str, detail: str) -> None:
+        super().__init__(detail, Fault(detail, pointer=pointer))
+        self.pointer = pointer
+
+
+class Malformed(AtField):
+    """JSON, but not an event of its kind."""
+
+    code = "malformed"
+
+
+class InTheFuture(AtField):
+    """Occurred more than five minutes after its receipt (design 3.8)."""
+
+    code = "in-the-future"
+
+
+class UnknownReference(AtField):
+    """Names something that is not defined; with `waits` it is accepted by itself when that arrives (R46)."""
+
+    code = "unknown-reference"
+    shown = ("reference", "waits")
+
+    def __init__(self, pointer: str, reference: str, *, waits: bool) -> None:
+        waiting = " The message waits and is accepted when that arrives." if waits else ""
+        super().__init__(pointer, f"Nothing is defined under {reference!r}.{waiting}")
+        self.reference = reference
+        self.waits = waits
+
+
+class UnsupportedModel(AtField):
+    """A kind of unit whose rules are not built yet: refused by name rather than judged by half."""
+
+    code = "unsupported-model"
+
+
+class PolicyRefused(AtField):
+    """A policy value that the law's profile does not allow (R50)."""
+
+    code = "policy-refused"
+    shown = ("clause",)
+
+    def __init__(self, pointer: str, detail: str, clause: str) -> None:
+        super().__init__(pointer, detail)
+        self.clause = clause
+
+
+class SiteNotAllowed(AtField):
+    """An event for a site that the key is not bound to (R38)."""
+
+    code = "site-not-allowed"
+
+    def __init__(self, site: str) -> None:
+        super().__init__("/site", f"This key may not post for site {site!r}.")
+
+
+class KindNotAllowed(AtField):
+    """A kind that the key's role may not post (R37)."""
+
+    code = "kind-not-allowed"
+
+    def __init__(self, kind: str, role: str) -> None:
+        super().__init__("/kind", f"A key of role {role!r} may not post {kind!r}.")
+
+
+class OwnAdverseEvent(AtField):
+    """Voiding bad news that one posted oneself (R27)."""
+
+    code = "own-adverse-event"
+
+    def __init__(self) -> None:
+        super().__init__("/event", "Nobody voids bad news of their own: another person does, with another key.")
+
+
+class ContentClash(AtField):
+    """The id is taken by other content, of which nothing is said: the sender may not be allowed to read it."""
+
+    code = "content-clash"
+
+    def __init__(self) -> None:
+        super().__init__(
+            "/id", "This id was used for other content. A new event needs a new id, a repeat the same content."
+        )
+
+
+class TagTaken(AtField):
+    """The tag is in use by another unit (R47)."""
+
+    code = "tag-taken"
+
+    def __init__(self, pointer: str, tag: str) -> None:
+        super().__init__(pointer, f"Tag {tag!r} is in use by another unit until that one is retagged or retired.")
+
+
+class Unauthenticated(LedgerError):
+    """No key, or none that is valid now; the same is said of unknown, revoked and expired keys."""
+
+    code = "unauthenticated"
+
+    def __init__(self, *, presented: bool) -> None:
+        super().__init__("This key is not valid." if presented else "Send a key: 'Authorization: Bearer <key>'.")
+        self.presented = presented
+
+
+class Forbidden(LedgerError):
+    """The key is valid, but its role or its sites do not reach that far."""
+
+    code = "forbidden"
+
+
+class NotFound(LedgerError):
+    """Nothing of that name that this key may see; whether another key would see it is not said."""
+
+    code = "not-found"
+
+    def __init__(self, what: str = "object") -> None:
+        super().__init__(f"There is no such {what}, or none that this key may see.")
+
+
+class BadParameter(LedgerError):
+    """A query parameter or header that is unknown, repeated or not understood."""
+
+    code = "bad-parameter"
+
+    def __init__(self, parameter: str, detail: str) -> None:
+        super().__init__(detail, Fault(detail, parameter=parameter))
+
+
+class BadCursor(BadParameter):
+    """A cursor that this service did not write, or wrote for another question."""
+
+    code = "bad-cursor"
+
+    def __init__(self, parameter: str = "after") -> None:
+        super().__init__(parameter, "This cursor was not written for this question: use 'next' of the page before.")
+
+
+class NotYetKnown(BadParameter):
+    """A question about what will have been recorded at a moment that has not come."""
+
+    code = "not-yet-known"
+
+    def __init__(self, parameter: str = "known_at") -> None:
+        super().__init__(
+            parameter, "Nobody knows yet what will have been recorded then: ask for a moment that is past."
+        )
+
+
+class OverLimit(LedgerError):
+    """More than one request may carry. Such a body is not kept."""
+
+    shown = ("limit",)
+
+    def __init__(self, detail: str, limit: int) -> None:
+        super().__init__(detail)
+        self.limit = limit
+
+
+class TooLarge(OverLimit):
+    """Too many bytes or events."""
+
+    code = "too-large"
+
+
+class TooDeep(OverLimit):
+    """JSON nested deeper than any event."""
+
+    code = "too-deep"
+
+
+class UnsupportedMedia(LedgerError):
+    """A body in a form that this route does not read. Such a body is not kept."""
+
+    code = "unsupported-media"
+
+
+class AtVersion(LedgerError):
+    """A change and the version it starts from; `current` is the one the object has now, None where there is none."""
+
+    shown = ("current",)
+
+    def __init__(self, detail: str, current: int | None) -> None:
+        super().__init__(detail)
+        self.current = current
+
+
+class VersionMismatch(AtVersion):
+    """The object has changed since the sender read it."""
+
+    code = "version-mismatch"
+
+    def __init__(self, current: int | None) -> None:
+        super().__init__("The object is not at the version that the condition names: read it again.", current)
+
+
+class PreconditionRequired(AtVersion):
+    """The change does not say which version it changes."""
+
+    code = "precondition-required"
+
+    def __init__(self, current: int) -> None:
+        super().__init__("Say which version you change: 'If-Match' with the ETag of your last read.", current)
+
+
+class AlreadySettled(LedgerError):
+    """A rejected message that has been accepted or dismissed already."""
+
+    code = "already-settled"
+
+    def __init__(self, rejected: UUID) -> None:
+        super().__init__(f"Rejected message {rejected} is settled already.")
+
+
+class Unavailable(LedgerError):
+    """The database does not answer for now; nothing was written, and the same request may be sent again."""
+
+    code = "unavailable"
+
+    def __init__(self) -> None:
+        super().__init__("The service cannot reach its database: send the same request again in a moment.")
