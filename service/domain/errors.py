@@ -62,7 +62,7 @@ class Problem(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     code: str
     detail: str
     errors: tuple[Fault, ...] = ()
-    members: dict[str, str | int | bool | None] = {}  # noqa: RUF012 -- msgspec copies an empty default for each struct
+    members: dict[str, str | int | bool | None] = {}
 
 
 class LedgerError(Exception):
