@@ -1,0 +1,99 @@
+"""Fixtures of real databases. Nothing here is a fake.
+
+The server is, in this order: the one `TEST_DATABASE_URL` names, a testcontainers PostgreSQL where a Docker engine
+answers, the PostgreSQL that comes with the package. A template database is migrated once per run; every test that
+asks for one gets a clone of it, and reaches it as the owner role or as the app role, as the service does.
+
+Async tests and fixtures run under anyio's pytest plugin (`anyio_mode = "auto"`, asyncio alone): write
+`async def test_...` and nothing else.
+
+    cluster           the server; `cluster.url` is that of its administrator
+    template          the migrated database that is cloned
+    database          one clone: `database.owner_url`, `database.app_url`, `database.name`
+    empty_database    the same without a single migration, with its owner role
+    owner_url, app_url
+    connection        an async psycopg connection to the clone as the app role (autocommit off)
+    owner_connection  the same as the owner
+"""
+
+from collections.abc import AsyncIterator, Iterator
+
+import psycopg
+import pytest
+
+from tests.databases.clone import Database, Template, cloned, empty, made_template
+from tests.databases.cluster import Cluster, started
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Say in the closing report which server the tests ran on."""
+    config.stash[SERVER] = "no PostgreSQL was needed"
+
+
+SERVER = pytest.StashKey[str]()
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
+    """Print the server's name and version."""
+    terminalreporter.write_line(f"database: {config.stash[SERVER]}")
+
+
+@pytest.fixture(scope="session")
+def anyio_backend() -> str:
+    """Run async tests on asyncio, as the service does."""
+    return "asyncio"
+
+
+@pytest.fixture(scope="session")
+def cluster(pytestconfig: pytest.Config) -> Iterator[Cluster]:
+    """Give a PostgreSQL server whose durable settings are on."""
+    with started() as server:
+        pytestconfig.stash[SERVER] = server.name
+        yield server
+
+
+@pytest.fixture(scope="session")
+def template(cluster: Cluster) -> Iterator[Template]:
+    """Give the migrated database that every test's database is a clone of."""
+    with made_template(cluster) as made:
+        yield made
+
+
+@pytest.fixture
+def database(template: Template) -> Iterator[Database]:
+    """Give a migrated database that is the test's own."""
+    with cloned(template) as clone:
+        yield clone
+
+
+@pytest.fixture
+def empty_database(cluster: Cluster) -> Iterator[Database]:
+    """Give a database of the test's own without a single migration; its app role does not exist yet."""
+    with empty(cluster) as made:
+        yield made
+
+
+@pytest.fixture
+def owner_url(database: Database) -> str:
+    """Give the URL for the role that owns the tables, as MIGRATION_DATABASE_URL."""
+    return database.owner_url
+
+
+@pytest.fixture
+def app_url(database: Database) -> str:
+    """Give the URL for the role that serves, as DATABASE_URL."""
+    return database.app_url
+
+
+@pytest.fixture
+async def connection(app_url: str) -> AsyncIterator[psycopg.AsyncConnection]:
+    """Give a connection as the app role."""
+    async with await psycopg.AsyncConnection.connect(app_url) as opened:
+        yield opened
+
+
+@pytest.fixture
+async def owner_connection(owner_url: str) -> AsyncIterator[psycopg.AsyncConnection]:
+    """Give a connection as the owner role."""
+    async with await psycopg.AsyncConnection.connect(owner_url) as opened:
+        yield opened

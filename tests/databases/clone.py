@@ -1,0 +1,83 @@
+"""Databases for tests: a template migrated once, clones of it, and empty ones; each with its roles."""
+
+import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import NamedTuple
+from urllib.parse import quote, urlsplit, urlunsplit
+
+import psycopg
+from psycopg.sql import SQL, Identifier, Literal
+
+from tests.databases.cluster import Cluster
+
+PASSWORD = "a-password-of-one-run"
+
+
+class Database(NamedTuple):
+    """A database, and its URLs for the role that owns it and the role that serves from it."""
+
+    name: str
+    owner_url: str
+    app_url: str
+
+
+class Template(NamedTuple):
+    """The server and the migrated database that is cloned."""
+
+    cluster: Cluster
+    database: Database
+
+
+def url_for(url: str, database: str, user: str, password: str) -> str:
+    """Give the URL of the same server for another database and role."""
+    parts = urlsplit(url)
+    place = parts.netloc.rpartition("@")[2]
+    return urlunsplit(parts._replace(netloc=f"{quote(user)}:{quote(password)}@{place}", path=f"/{quote(database)}"))
+
+
+@contextmanager
+def empty(cluster: Cluster) -> Iterator[Database]:
+    """Make a database with a fresh owner role that is no superuser; remove it and its roles afterwards."""
+    name = f"rl_{secrets.token_hex(6)}"
+    owner, app = f"{name}_owner", f"{name}_app"
+    made = Database(name, url_for(cluster.url, name, owner, PASSWORD), url_for(cluster.url, name, app, PASSWORD))
+    with psycopg.connect(cluster.url, autocommit=True) as admin:
+        admin.execute(SQL("CREATE ROLE {} LOGIN CREATEROLE PASSWORD {}").format(Identifier(owner), Literal(PASSWORD)))
+        admin.execute(SQL("GRANT {} TO CURRENT_USER").format(Identifier(owner)))
+        admin.execute(SQL("CREATE DATABASE {} OWNER {}").format(Identifier(name), Identifier(owner)))
+    try:
+        yield made
+    finally:
+        with psycopg.connect(cluster.url, autocommit=True) as admin:
+            admin.execute(SQL("DROP DATABASE IF EXISTS {} WITH (FORCE)").format(Identifier(name)))
+            admin.execute(SQL("DROP ROLE IF EXISTS {}, {}").format(Identifier(app), Identifier(owner)))
+
+
+@contextmanager
+def made_template(cluster: Cluster) -> Iterator[Template]:
+    """Migrate a database once, to be cloned."""
+    from service.migrating import migrate  # noqa: PLC0415 - tests that need no database load no alembic
+
+    with empty(cluster) as database:
+        migrate(database.owner_url, PASSWORD)
+        yield Template(cluster, database)
+
+
+@contextmanager
+def cloned(template: Template) -> Iterator[Database]:
+    """Clone the template; its roles serve the clone too."""
+    cluster, original = template
+    name = f"{original.name}_{secrets.token_hex(4)}"
+    owner, app = f"{original.name}_owner", f"{original.name}_app"
+    with psycopg.connect(cluster.url, autocommit=True) as admin:
+        admin.execute(
+            SQL("CREATE DATABASE {} TEMPLATE {} OWNER {}").format(
+                Identifier(name), Identifier(original.name), Identifier(owner)
+            )
+        )
+    try:
+        yield Database(name, url_for(cluster.url, name, owner, PASSWORD), url_for(cluster.url, name, app, PASSWORD))
+    finally:
+        with psycopg.connect(cluster.url, autocommit=True) as admin:
+            admin.execute(SQL("DROP DATABASE IF EXISTS {} WITH (FORCE)").format(Identifier(name)))

@@ -1,0 +1,83 @@
+"""A PostgreSQL server for one run of the tests: one given, one in a container, or the packaged one."""
+
+import os
+import socket
+import tempfile
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import NamedTuple
+
+import psycopg
+
+from service.embedded import postgres
+from service.embedded_cluster import SUPERUSER, password
+
+DURABLE = ("fsync", "synchronous_commit", "full_page_writes")
+IMAGE = "postgres:18"
+ENGINE = "/var/run/docker.sock"
+"""Where an engine answers on every system that has one, unless DOCKER_HOST says otherwise."""
+
+
+class Cluster(NamedTuple):
+    """A server: what it is, and the URL of a role that may make roles and databases."""
+
+    name: str
+    url: str
+
+
+class NotDurable(Exception):
+    """The server would lose acknowledged commits; a test on it proves nothing about the service's promises."""
+
+
+@contextmanager
+def started() -> Iterator[Cluster]:
+    """Give the first server to be had, checked to be durable."""
+    with _first() as (kind, url):
+        with psycopg.connect(url) as connection:
+            for setting in DURABLE:
+                row = connection.execute("SELECT current_setting(%s)", (setting,)).fetchone()
+                if row != ("on",):
+                    raise NotDurable(setting, row)
+            version = connection.info.parameter_status("server_version")
+        yield Cluster(f"{kind}, PostgreSQL {version}", url)
+
+
+@contextmanager
+def _first() -> Iterator[tuple[str, str]]:
+    """Give the first server to be had: what it is, and its administrator's URL."""
+    given = os.environ.get("TEST_DATABASE_URL")
+    if given:
+        yield "TEST_DATABASE_URL", given
+    elif _engine_answers():
+        with _container() as url:
+            yield "testcontainers", url
+    else:
+        with tempfile.TemporaryDirectory(prefix="rl test ") as folder:
+            Path(folder).chmod(0o711)  # made here; as root the account PostgreSQL runs as has to pass through
+            data = Path(folder) / "data"
+            with postgres(data, sync=False) as server:
+                yield "the packaged server", server.url("postgres", SUPERUSER, password(data))
+
+
+def _engine_answers() -> bool:
+    """Ask whether a Docker engine answers; none is the usual case and no failure."""
+    if "DOCKER_HOST" in os.environ:
+        return True
+    try:
+        with socket.socket(socket.AF_UNIX) as trial:
+            trial.connect(ENGINE)
+    except OSError:
+        return False
+    return True
+
+
+@contextmanager
+def _container() -> Iterator[str]:
+    """Run PostgreSQL in a container."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", DeprecationWarning)  # of testcontainers' own modules, while they are imported
+        from testcontainers.community.postgres import PostgresContainer  # noqa: PLC0415 - needs an engine
+    with PostgresContainer(IMAGE, driver=None) as container:
+        yield container.get_connection_url()
