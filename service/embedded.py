@@ -28,7 +28,7 @@ from urllib.parse import quote, urlencode
 
 import msgspec
 
-from service import processes
+from service import lock, processes
 from service.embedded_account import Account, give, run_as, unprivileged
 from service.embedded_binaries import SUFFIX, binaries
 from service.embedded_cluster import Say, cluster, environment, make_room, private
@@ -73,7 +73,7 @@ def postgres(data: Path, *, say: Say = quiet, sync: bool = True) -> Iterator[Ser
     account = unprivileged()
     make_room(data, account)
     try:
-        with processes.hold(data / "lock"):
+        with lock.hold(data / "lock"):
             folder = cluster(data, account, say=say, sync=sync)
             server = _adopt(data, folder, say) or _start(data, folder, account)
             try:
@@ -81,7 +81,7 @@ def postgres(data: Path, *, say: Say = quiet, sync: bool = True) -> Iterator[Ser
                 yield server
             finally:
                 _stop(server, say)
-    except processes.Held as held:
+    except lock.Held as held:
         raise Busy(data) from held
 
 
@@ -121,7 +121,7 @@ def _adopt(data: Path, folder: Path, say: Say) -> Server | None:
     if noted and noted.folder == str(folder) and _is_ours(noted, pid, birth, socket_folder=written[4]):
         say("Taking over the PostgreSQL that an earlier run left behind.")
         return _note(data, msgspec.structs.replace(noted, pid=pid, birth=birth))
-    if processes.works_in(folder) is False:
+    if not processes.works_in(folder):
         # the number belongs to a stranger and nobody works in the folder: without this no start after the restart of
         # a container, where numbers repeat
         (folder / "postmaster.pid").unlink()

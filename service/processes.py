@@ -1,88 +1,33 @@
-"""Tell one process from another, also after its number has been given to a new one, and hold a folder alone."""
+"""Tell one process from another, also after its number has been given to a new one."""
 
-import os
-import subprocess
-import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
+
+import psutil
 
 BOOT = Path("/proc/sys/kernel/random/boot_id")
 
 
 def birth(pid: int) -> str | None:
-    """Give what marks a living process for good, unlike its number, which is used again; None when there is none."""
-    if BOOT.exists():
-        return _birth_from_proc(pid)
-    if sys.platform == "win32":
-        return _birth_on_windows(pid)
-    told = subprocess.run(
-        ["/bin/ps", "-o", "stat=,lstart=", "-p", str(pid)], capture_output=True, text=True, check=False
-    )
-    state, _, started = told.stdout.strip().partition(" ")
-    return None if told.returncode or state.startswith("Z") else started.strip()
+    """Give what marks a living process for good, unlike its number, which is used again; None when there is none.
 
-
-def _birth_from_proc(pid: int) -> str | None:
-    """Read boot and start tick from Linux's /proc; a process that ended but was not yet waited for is none."""
-    try:
-        # proc_pid_stat(5): the name stands in parentheses and may hold anything; state is field 3, starttime field 22
-        fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
-    except (FileNotFoundError, ProcessLookupError):
-        return None
-    return None if fields[0] in "ZX" else f"{BOOT.read_text().strip()}:{fields[19]}"
-
-
-def _birth_on_windows(pid: int) -> str | None:
-    """Ask PowerShell, which every Windows has, for the start time."""
-    question = f"(Get-Process -Id {pid:d} -ErrorAction SilentlyContinue).StartTime.ToFileTimeUtc()"
-    command = ["powershell", "-NoProfile", "-Command", question]  # found in the system's own search order
-    told = subprocess.run(command, capture_output=True, text=True, check=False)
-    return told.stdout.strip() or None
-
-
-def works_in(folder: Path) -> bool | None:
-    """Say whether any process has the folder as its working directory; None where the system does not tell."""
-    if not BOOT.exists():
-        return None
-    target = folder.resolve()
-    for entry in Path("/proc").iterdir():
-        try:
-            if entry.name.isdigit() and (entry / "cwd").readlink() == target:
-                return True
-        except OSError:  # ended meanwhile, or another user's, who cannot have opened our folder
-            continue
-    return False
-
-
-class Held(Exception):
-    """Another living process holds the lock."""
-
-
-@contextmanager
-def hold(lock: Path) -> Iterator[None]:
-    """Hold the lock file alone until the block ends; the system lets go of it however the process dies.
-
-    Raises Held at once when another process has it.
+    A process that ended and was not yet waited for is none.
     """
-    handle = os.open(lock, os.O_RDWR | os.O_CREAT, 0o600)
     try:
-        _lock(handle)
-        yield
-    finally:
-        os.close(handle)
+        if psutil.Process(pid).status() == psutil.STATUS_ZOMBIE:
+            return None
+        return _start_tick(pid) if BOOT.exists() else str(psutil.Process(pid).create_time())
+    except (psutil.NoSuchProcess, FileNotFoundError, ProcessLookupError):
+        return None
 
 
-def _lock(handle: int) -> None:
-    """Take the system's advisory lock without waiting."""
-    try:
-        if sys.platform == "win32":
-            import msvcrt  # noqa: PLC0415 - exists on Windows alone
+def _start_tick(pid: int) -> str:
+    """Read boot and start tick from Linux's /proc: unlike a time of day they do not move when the clock is set."""
+    # proc_pid_stat(5): the name stands in parentheses and may hold anything; starttime is the 20th field after it
+    after_name = Path(f"/proc/{pid}/stat").read_text(encoding="utf-8").rpartition(")")[2]
+    return f"{BOOT.read_text(encoding='ascii').strip()}:{after_name.split()[19]}"
 
-            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
-        else:
-            import fcntl  # noqa: PLC0415 - does not exist on Windows
 
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError as failure:
-        raise Held from failure
+def works_in(folder: Path) -> bool:
+    """Say whether any process that this user may see has the folder as its working directory."""
+    target = str(folder.resolve())
+    return any(process.info["cwd"] == target for process in psutil.process_iter(["cwd"]))
