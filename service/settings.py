@@ -1,0 +1,57 @@
+"""The settings of a process: one frozen struct, read once from the environment."""
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import msgspec
+
+DATA = ".respirators"
+"""Where the packaged PostgreSQL keeps its data, under the current folder, unless RESPIRATORS_DATA says otherwise."""
+
+
+class Settings(msgspec.Struct, frozen=True, kw_only=True):
+    """What a process is told from outside; names in the environment stand beside the fields.
+
+    Without DATABASE_URL the packaged PostgreSQL is used, and both URLs are filled in once it runs.
+    """
+
+    database_url: str | None = None  # DATABASE_URL: the role that serves
+    migration_database_url: str | None = None  # MIGRATION_DATABASE_URL: the role that owns the tables
+    data: Path = Path(DATA)  # RESPIRATORS_DATA
+    host: str = "127.0.0.1"  # RESPIRATORS_HOST
+    port: int = 8080  # RESPIRATORS_PORT
+    pool_size: int = 8  # RESPIRATORS_POOL_SIZE: connections to the database
+    drain_seconds: int = 20  # RESPIRATORS_DRAIN_SECONDS: how long requests in flight may take when the service stops
+
+
+class SettingsError(Exception):
+    """A variable of the environment does not hold what it should."""
+
+    def __init__(self, variable: str, text: str, expected: str) -> None:
+        super().__init__(f"{variable} is {text!r}, but should be {expected}")
+
+
+def from_environment(environment: Mapping[str, str]) -> Settings:
+    """Read the settings; raises SettingsError naming the variable."""
+    return Settings(
+        database_url=environment.get("DATABASE_URL") or None,
+        migration_database_url=environment.get("MIGRATION_DATABASE_URL") or None,
+        data=Path(environment.get("RESPIRATORS_DATA") or DATA),
+        host=environment.get("RESPIRATORS_HOST") or "127.0.0.1",
+        port=_number(environment, "RESPIRATORS_PORT", 8080, 0, 65535),
+        pool_size=_number(environment, "RESPIRATORS_POOL_SIZE", 8, 1, 500),
+        drain_seconds=_number(environment, "RESPIRATORS_DRAIN_SECONDS", 20, 0, 3600),
+    )
+
+
+def _number(environment: Mapping[str, str], variable: str, default: int, least: int, most: int) -> int:
+    """Read a whole number within bounds."""
+    text = environment.get(variable) or str(default)
+    expected = f"a whole number from {least} to {most}"
+    try:
+        number = int(text)
+    except ValueError as failure:
+        raise SettingsError(variable, text, expected) from failure
+    if not least <= number <= most:
+        raise SettingsError(variable, text, expected)
+    return number
