@@ -1,0 +1,112 @@
+-- What is neither claimed by an event nor derived from one: backed up, never rebuilt.
+
+CREATE TABLE ledger.organisation (
+    organisation uuid        NOT NULL,
+    name         text        NOT NULL,
+    created_at   timestamptz NOT NULL,
+    CONSTRAINT organisation_pk PRIMARY KEY (organisation)
+);
+
+CREATE TABLE ledger.api_key (
+    organisation uuid        NOT NULL,
+    id           uuid        NOT NULL,
+    name         text        NOT NULL,
+    role         text        NOT NULL,
+    sites        text[],
+    secret_hash  bytea       NOT NULL,
+    created_at   timestamptz NOT NULL,
+    expires_at   timestamptz,
+    revoked_at   timestamptz,
+    CONSTRAINT api_key_pk PRIMARY KEY (organisation, id),
+    CONSTRAINT api_key_secret_once UNIQUE (secret_hash),
+    CONSTRAINT api_key_secret_is_sha256 CHECK (octet_length(secret_hash) = 32),
+    CONSTRAINT api_key_of_organisation FOREIGN KEY (organisation) REFERENCES ledger.organisation
+);
+
+COMMENT ON COLUMN ledger.api_key.sites IS 'The sites the key is bound to; null is all of them.';
+
+CREATE TABLE ledger.person (
+    organisation uuid NOT NULL,
+    person       text COLLATE "C" NOT NULL,
+    name         text NOT NULL,
+    CONSTRAINT person_pk PRIMARY KEY (organisation, person)
+);
+
+COMMENT ON TABLE ledger.person IS 'The only place of names. Events speak of references; a name can be erased here.';
+
+CREATE TABLE ledger.free_text (
+    organisation uuid  NOT NULL,
+    event        uuid  NOT NULL,
+    path         text  COLLATE "C" NOT NULL,
+    key          bytea NOT NULL,
+    text         text  NOT NULL,
+    CONSTRAINT free_text_pk PRIMARY KEY (organisation, event, path)
+);
+
+COMMENT ON TABLE ledger.free_text IS
+    'Erasable text. The body holds HMAC-SHA-256(key, text) at the path, so that erasing the row leaves every proof valid.';
+
+CREATE TABLE ledger.rejected_message (
+    organisation     uuid        NOT NULL,
+    id               uuid        NOT NULL,
+    key              uuid        NOT NULL,
+    role             text        NOT NULL,
+    sites            text[],
+    received_at      timestamptz NOT NULL,
+    last_received_at timestamptz NOT NULL,
+    recorded_at      timestamptz NOT NULL,
+    sent_at          timestamptz,
+    imported         boolean     NOT NULL,
+    count            integer     NOT NULL DEFAULT 1,
+    body             bytea,
+    body_hash        bytea       NOT NULL,
+    event            uuid,
+    kind             text        COLLATE "C",
+    tag              text        COLLATE "C",
+    site             text        COLLATE "C",
+    adverse          boolean     NOT NULL,
+    status           smallint    NOT NULL,
+    problem          bytea       NOT NULL,
+    waiting_for      text[]      NOT NULL,
+    state            text        COLLATE "C" NOT NULL DEFAULT 'open',
+    settled_at       timestamptz,
+    settled_by       text        COLLATE "C",
+    settled_key      uuid,
+    reason           text,
+    accepted_seq     bigint,
+    CONSTRAINT rejected_message_pk PRIMARY KEY (organisation, id),
+    CONSTRAINT rejected_message_once UNIQUE (organisation, key, body_hash),
+    CONSTRAINT rejected_message_state CHECK (state IN ('open', 'accepted', 'corrected', 'dismissed')),
+    CONSTRAINT rejected_message_settled CHECK ((state = 'open') = (settled_at IS NULL)),
+    CONSTRAINT rejected_message_accepted CHECK ((state IN ('accepted', 'corrected')) = (accepted_seq IS NOT NULL)),
+    CONSTRAINT rejected_message_dismissed_with_reason CHECK (state <> 'dismissed' OR reason IS NOT NULL)
+);
+
+COMMENT ON COLUMN ledger.rejected_message.role IS 'With sites: what the key was allowed at first receipt.';
+COMMENT ON COLUMN ledger.rejected_message.waiting_for IS 'References that are missing; when one arrives the message is tried again.';
+COMMENT ON COLUMN ledger.rejected_message.body IS 'Null once erased; the hash stays, so that a repeat is still the same message.';
+
+CREATE INDEX rejected_message_listed ON ledger.rejected_message (organisation, recorded_at, id);
+CREATE INDEX rejected_message_waiting ON ledger.rejected_message USING gin (waiting_for)
+    WHERE state = 'open' AND waiting_for <> '{}';
+
+CREATE TABLE ledger.failure_report (
+    organisation uuid        NOT NULL,
+    id           uuid        NOT NULL,
+    tag          text        COLLATE "C" NOT NULL,
+    key          uuid        NOT NULL,
+    received_at  timestamptz NOT NULL,
+    recorded_at  timestamptz NOT NULL,
+    sent_at      timestamptz,
+    settled_at   timestamptz,
+    settled_by   text        COLLATE "C",
+    settled_key  uuid,
+    accepted_seq bigint,
+    CONSTRAINT failure_report_pk PRIMARY KEY (organisation, id)
+);
+
+COMMENT ON TABLE ledger.failure_report IS
+    'A report of a failure that could not be accepted: it outlives the rejected body of the same id and keeps both clocks.';
+
+CREATE INDEX failure_report_tag ON ledger.failure_report (organisation, tag);
+CREATE INDEX failure_report_open ON ledger.failure_report (organisation, recorded_at) WHERE settled_at IS NULL;

@@ -1,0 +1,123 @@
+-- What the log means, as last computed. Every row here can be thrown away and written again from the log.
+
+CREATE TABLE ledger.event_subject (
+    organisation uuid        NOT NULL,
+    subject      text        COLLATE "C" NOT NULL,
+    instant      timestamptz NOT NULL,
+    seq          bigint      NOT NULL,
+    CONSTRAINT event_subject_pk PRIMARY KEY (organisation, subject, instant, seq)
+);
+
+CREATE INDEX event_subject_seq ON ledger.event_subject (organisation, seq);
+
+CREATE TABLE ledger.kinship (
+    organisation uuid NOT NULL,
+    tag          text COLLATE "C" NOT NULL,
+    kin          text COLLATE "C" NOT NULL,
+    CONSTRAINT kinship_pk PRIMARY KEY (organisation, tag)
+);
+
+COMMENT ON TABLE ledger.kinship IS
+    'Tags whose histories hang together share a kin, named by the smallest of them: what is folded and versioned as one.';
+
+CREATE INDEX kinship_kin ON ledger.kinship (organisation, kin);
+
+CREATE TABLE ledger.kin (
+    organisation uuid   NOT NULL,
+    kin          text   COLLATE "C" NOT NULL,
+    version      bigint NOT NULL,
+    snapshot     bytea  NOT NULL,
+    CONSTRAINT kin_pk PRIMARY KEY (organisation, kin)
+) WITH (fillfactor = 80);
+
+COMMENT ON COLUMN ledger.kin.version IS
+    'The organisation''s newest seq when this row was written: whoever decides names the version that the decision knew.';
+
+CREATE TABLE ledger.unit (
+    organisation uuid    NOT NULL,
+    unit         uuid    NOT NULL,
+    kin          text    COLLATE "C" NOT NULL,
+    tag          text    COLLATE "C" NOT NULL,
+    site         text    COLLATE "C" NOT NULL,
+    model        text    COLLATE "C" NOT NULL,
+    phase        text    COLLATE "C" NOT NULL,
+    standing     text    COLLATE "C" NOT NULL,
+    in_scope     boolean NOT NULL,
+    do_not_use   boolean NOT NULL,
+    card         bytea   NOT NULL,
+    outlook      bytea   NOT NULL,
+    search       text    COLLATE "C" NOT NULL,
+    CONSTRAINT unit_pk PRIMARY KEY (organisation, unit)
+) WITH (fillfactor = 80);
+
+CREATE INDEX unit_kin ON ledger.unit (organisation, kin);
+CREATE INDEX unit_tag ON ledger.unit (organisation, tag, unit);
+
+-- How long an interval is, in steps of four: at most 1, 4, 16 ... hours; 10 is longer than 4^9 hours (30 years) or open.
+-- Whoever asks which intervals hold at a moment looks, a step at a time, only as far back as that step reaches.
+CREATE FUNCTION ledger.span(p_since timestamptz, p_until timestamptz) RETURNS smallint
+    LANGUAGE sql IMMUTABLE PARALLEL SAFE
+RETURN CASE
+    WHEN p_until = 'infinity' THEN 10
+    ELSE width_bucket(
+        extract(epoch FROM p_until - p_since) / 3600,
+        ARRAY [1, 4, 16, 64, 256, 1024, 4096, 16384, 65536, 262144]::numeric[])
+END;
+
+CREATE TABLE ledger.standing_interval (
+    organisation uuid        NOT NULL,
+    unit         uuid        NOT NULL,
+    since        timestamptz NOT NULL,
+    until        timestamptz NOT NULL,
+    span         smallint    NOT NULL GENERATED ALWAYS AS (ledger.span(since, until)) STORED,
+    site         text        COLLATE "C" NOT NULL,
+    model        text        COLLATE "C" NOT NULL,
+    phase        text        COLLATE "C" NOT NULL,
+    in_scope     boolean     NOT NULL,
+    standing     text        COLLATE "C" NOT NULL,
+    do_not_use   boolean     NOT NULL,
+    rules        bytea       NOT NULL,
+    CONSTRAINT standing_interval_pk PRIMARY KEY (organisation, unit, since),
+    CONSTRAINT standing_interval_forward CHECK (until > since)
+);
+
+COMMENT ON TABLE ledger.standing_interval IS
+    'Half-open spans of overall standing, added in order of time: which hold at a moment is a short read of neighbours.';
+
+CREATE INDEX standing_interval_stab ON ledger.standing_interval (organisation, span, since);
+
+CREATE TABLE ledger.use_made (
+    organisation uuid        NOT NULL,
+    unit         uuid        NOT NULL,
+    at           timestamptz NOT NULL,
+    nth          smallint    NOT NULL,
+    site         text        COLLATE "C" NOT NULL,
+    covered      boolean     NOT NULL,
+    CONSTRAINT use_made_pk PRIMARY KEY (organisation, unit, at, nth)
+);
+
+COMMENT ON COLUMN ledger.use_made.nth IS 'Tells apart the uses of a unit that begin at one moment (shifts that overlap).';
+
+CREATE INDEX use_made_at ON ledger.use_made (organisation, at);
+
+CREATE TABLE ledger.dependency (
+    organisation uuid NOT NULL,
+    kin          text COLLATE "C" NOT NULL,
+    ref          text COLLATE "C" NOT NULL,
+    CONSTRAINT dependency_pk PRIMARY KEY (organisation, kin, ref)
+);
+
+COMMENT ON TABLE ledger.dependency IS 'What each kin''s judgement asked for, found or not: who is judged again when it changes.';
+
+CREATE INDEX dependency_ref ON ledger.dependency (organisation, ref, kin);
+
+CREATE TABLE ledger.generation (
+    organisation   uuid    NOT NULL,
+    generation     integer NOT NULL,
+    rules_to       bigint  NOT NULL,
+    code_version   text    NOT NULL,
+    tzdata_version text    NOT NULL,
+    CONSTRAINT generation_pk PRIMARY KEY (organisation, generation)
+);
+
+COMMENT ON TABLE ledger.generation IS 'Which rules, code and time zones the derived rows were judged with.';

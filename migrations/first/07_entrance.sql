@@ -1,0 +1,39 @@
+-- What every writing function asks first, and the lock that orders an organisation's writes.
+
+-- Say no to another organisation than the transaction's, and to a snapshot older than the statement: after each wait for
+-- a lock the next statement must see what the one before us committed.
+CREATE FUNCTION ledger.demand(p_organisation uuid) RETURNS void LANGUAGE plpgsql STABLE AS $$
+BEGIN
+    IF p_organisation IS DISTINCT FROM nullif(current_setting('ledger.organisation', true), '')::uuid THEN
+        RAISE EXCEPTION 'organisation % is not the one of this transaction', p_organisation USING ERRCODE = '42501';
+    END IF;
+    IF current_setting('transaction_isolation') <> 'read committed' THEN
+        RAISE EXCEPTION 'a transaction that writes the ledger is READ COMMITTED' USING ERRCODE = '25001';
+    END IF;
+END
+$$;
+
+-- Writers hold this lock exclusively from the moment they draw seq and time up to commit; readers take it shared for
+-- as long as it takes to fix their snapshot.
+CREATE FUNCTION ledger.lock_key(p_organisation uuid) RETURNS bigint
+    LANGUAGE sql IMMUTABLE PARALLEL SAFE
+RETURN hashtextextended(p_organisation::text, 6962);
+
+CREATE TYPE ledger.drawn AS (last_seq bigint, moment timestamptz);
+
+-- Draw so many numbers and the next moment; the caller holds the lock. `p_context` is the place among those numbers of
+-- the last context event, null without one.
+CREATE FUNCTION ledger.draw(p_organisation uuid, p_count bigint, p_context bigint) RETURNS ledger.drawn
+    LANGUAGE plpgsql AS $$
+DECLARE
+    v_drawn ledger.drawn;
+BEGIN
+    UPDATE ledger.head h
+    SET last_seq = h.last_seq + p_count,
+        last_recorded_at = greatest(h.last_recorded_at + interval '1 microsecond', clock_timestamp()),
+        context_seq = greatest(h.context_seq, h.last_seq + p_context)
+    WHERE h.organisation = p_organisation
+    RETURNING h.last_seq, h.last_recorded_at INTO STRICT v_drawn;
+    RETURN v_drawn;
+END
+$$;

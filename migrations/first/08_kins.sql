@@ -1,0 +1,195 @@
+-- Kins: locking them in one order, and writing what was derived for them.
+
+CREATE TYPE ledger.new_kin AS (kin text, expected bigint, owed boolean, keeps_dependencies boolean, snapshot bytea);
+CREATE TYPE ledger.new_tag AS (place integer, kin text, tag text);
+CREATE TYPE ledger.new_absorbed AS (place integer, kin text, absorbed text, version bigint);
+CREATE TYPE ledger.new_unit AS (
+    place integer, kin text, unit uuid, tag text, site text, model text, phase text, standing text,
+    in_scope boolean, do_not_use boolean, card bytea, outlook bytea, search text, rewrite_from timestamptz);
+CREATE TYPE ledger.new_interval AS (
+    place integer, unit uuid, since timestamptz, until timestamptz, site text, model text, phase text,
+    in_scope boolean, standing text, do_not_use boolean, rules bytea);
+CREATE TYPE ledger.new_use AS (place integer, unit uuid, at timestamptz, site text, covered boolean);
+CREATE TYPE ledger.new_dependency AS (place integer, kin text, ref text);
+
+COMMENT ON TYPE ledger.new_kin IS
+    'A kin to write. `owed`: no event of the call is its own, it is written because of another''s.';
+COMMENT ON TYPE ledger.new_tag IS '`place` counts the kins of the call from one, here and in the types below.';
+
+-- Lock the kins and those they absorb in the order of their names, making rows for new ones, and say which are fresh:
+-- at the version that was expected, and with tags that nobody else has taken meanwhile.
+CREATE FUNCTION ledger.lock_kins(
+    p_organisation uuid, p_kins ledger.new_kin[], p_tags ledger.new_tag[], p_absorbed ledger.new_absorbed[]
+) RETURNS boolean[] LANGUAGE plpgsql AS $$
+#variable_conflict use_column
+DECLARE
+    v_absorbed text[] := ARRAY (SELECT a.absorbed FROM unnest(p_absorbed) a);
+    v_wanted text[] := ARRAY (SELECT k.kin FROM unnest(p_kins) k) || v_absorbed;
+    v_unfit integer[];
+BEGIN
+    INSERT INTO ledger.kin (organisation, kin, version, snapshot)
+    SELECT p_organisation, k.kin, 0, '' FROM unnest(p_kins) k WHERE k.expected = 0 ORDER BY k.kin COLLATE "C"
+    ON CONFLICT ON CONSTRAINT kin_pk DO NOTHING;
+
+    PERFORM FROM ledger.kin s
+    WHERE s.organisation = p_organisation AND s.kin = ANY (v_wanted)
+    ORDER BY s.kin FOR UPDATE;
+
+    v_unfit := ARRAY (
+        SELECT a.place FROM unnest(p_absorbed) a
+        WHERE a.version IS DISTINCT FROM
+            (SELECT s.version FROM ledger.kin s WHERE s.organisation = p_organisation AND s.kin = a.absorbed)
+        UNION ALL
+        SELECT t.place FROM unnest(p_tags) t JOIN ledger.kinship h ON h.organisation = p_organisation AND h.tag = t.tag
+        WHERE h.kin <> t.kin AND h.kin <> ALL (v_absorbed));
+
+    RETURN ARRAY (
+        SELECT k.ordinality <> ALL (v_unfit) AND coalesce(k.expected =
+            (SELECT s.version FROM ledger.kin s WHERE s.organisation = p_organisation AND s.kin = k.kin), false)
+        FROM unnest(p_kins) WITH ORDINALITY k ORDER BY k.ordinality);
+END
+$$;
+
+-- Take away the empty rows that were made only to be locked.
+CREATE FUNCTION ledger.drop_empty_kins(p_organisation uuid, p_kins ledger.new_kin[]) RETURNS void
+    LANGUAGE sql
+BEGIN ATOMIC
+    DELETE FROM ledger.kin s
+    WHERE s.organisation = p_organisation AND s.version = 0 AND s.kin IN (SELECT k.kin FROM unnest(p_kins) k);
+END;
+
+-- Write everything derived for the fresh kins but their own rows, which get their version under the counter's lock.
+CREATE FUNCTION ledger.write_kins(
+    p_organisation uuid, p_fresh boolean[], p_kins ledger.new_kin[], p_tags ledger.new_tag[],
+    p_absorbed ledger.new_absorbed[], p_units ledger.new_unit[], p_intervals ledger.new_interval[],
+    p_uses ledger.new_use[], p_dependencies ledger.new_dependency[]
+) RETURNS void LANGUAGE plpgsql AS $$
+#variable_conflict use_column
+BEGIN
+    PERFORM ledger.write_kinship(p_organisation, p_fresh, p_tags, p_absorbed);
+    PERFORM ledger.write_units(p_organisation, p_fresh, p_kins, p_absorbed, p_units);
+    PERFORM ledger.write_intervals(p_organisation, p_fresh, p_units, p_intervals);
+    PERFORM ledger.write_uses(p_organisation, p_fresh, p_units, p_uses);
+    PERFORM ledger.write_dependencies(p_organisation, p_fresh, p_kins, p_dependencies);
+END
+$$;
+
+-- Repoint the tags of absorbed kins, whose rows go, and add the new ones; a tag that another kin holds stays with it
+-- (ledger.demand_own_tags finds that).
+CREATE FUNCTION ledger.write_kinship(
+    p_organisation uuid, p_fresh boolean[], p_tags ledger.new_tag[], p_absorbed ledger.new_absorbed[]
+) RETURNS void LANGUAGE plpgsql AS $$
+#variable_conflict use_column
+DECLARE
+    v_absorbed text[] := ARRAY (SELECT a.absorbed FROM unnest(p_absorbed) a WHERE p_fresh[a.place]);
+BEGIN
+    IF v_absorbed <> '{}' THEN
+        UPDATE ledger.kinship h SET kin = a.kin
+        FROM unnest(p_absorbed) a
+        WHERE p_fresh[a.place] AND h.organisation = p_organisation AND h.kin = a.absorbed;
+        DELETE FROM ledger.dependency d WHERE d.organisation = p_organisation AND d.kin = ANY (v_absorbed);
+        DELETE FROM ledger.kin s WHERE s.organisation = p_organisation AND s.kin = ANY (v_absorbed);
+    END IF;
+    INSERT INTO ledger.kinship (organisation, tag, kin)
+    SELECT p_organisation, t.tag, t.kin FROM unnest(p_tags) t WHERE p_fresh[t.place] ORDER BY t.tag COLLATE "C"
+    ON CONFLICT ON CONSTRAINT kinship_pk DO NOTHING;
+END
+$$;
+
+CREATE FUNCTION ledger.demand_own_tags(p_organisation uuid, p_fresh boolean[], p_tags ledger.new_tag[]) RETURNS void
+    LANGUAGE plpgsql AS $$
+#variable_conflict use_column
+BEGIN
+    IF EXISTS (
+        SELECT FROM unnest(p_tags) t JOIN ledger.kinship h ON h.organisation = p_organisation AND h.tag = t.tag
+        WHERE p_fresh[t.place] AND h.kin <> t.kin)
+    THEN
+        RAISE EXCEPTION 'a tag has come to another kin' USING ERRCODE = 'LG001', DETAIL = 'tags';
+    END IF;
+END
+$$;
+
+-- Put the units of the fresh kins in place; a unit of theirs, or of one they absorb, that is not named any more goes.
+CREATE FUNCTION ledger.write_units(
+    p_organisation uuid, p_fresh boolean[], p_kins ledger.new_kin[], p_absorbed ledger.new_absorbed[],
+    p_units ledger.new_unit[]
+) RETURNS void LANGUAGE plpgsql AS $$
+#variable_conflict use_column
+DECLARE
+    v_kins text[] := ARRAY (
+        SELECT k.kin FROM unnest(p_kins) WITH ORDINALITY k WHERE p_fresh[k.ordinality]
+        UNION ALL SELECT a.absorbed FROM unnest(p_absorbed) a WHERE p_fresh[a.place]);
+    v_gone uuid[] := ARRAY (
+        SELECT u.unit FROM ledger.unit u
+        WHERE u.organisation = p_organisation AND u.kin = ANY (v_kins)
+            AND u.unit NOT IN (SELECT n.unit FROM unnest(p_units) n WHERE p_fresh[n.place]));
+BEGIN
+    IF v_gone <> '{}' THEN
+        DELETE FROM ledger.standing_interval i WHERE i.organisation = p_organisation AND i.unit = ANY (v_gone);
+        DELETE FROM ledger.use_made m WHERE m.organisation = p_organisation AND m.unit = ANY (v_gone);
+        DELETE FROM ledger.unit u WHERE u.organisation = p_organisation AND u.unit = ANY (v_gone);
+    END IF;
+    INSERT INTO ledger.unit (
+        organisation, unit, kin, tag, site, model, phase, standing, in_scope, do_not_use, card, outlook, search)
+    SELECT p_organisation, n.unit, n.kin, n.tag, n.site, n.model, n.phase, n.standing, n.in_scope, n.do_not_use,
+        n.card, n.outlook, n.search
+    FROM unnest(p_units) n WHERE p_fresh[n.place] ORDER BY n.unit
+    ON CONFLICT ON CONSTRAINT unit_pk DO UPDATE SET
+        kin = excluded.kin, tag = excluded.tag, site = excluded.site, model = excluded.model, phase = excluded.phase,
+        standing = excluded.standing, in_scope = excluded.in_scope, do_not_use = excluded.do_not_use,
+        card = excluded.card, outlook = excluded.outlook, search = excluded.search;
+END
+$$;
+
+-- From `rewrite_from` on a unit's intervals are those given; one that reaches over it is cut there. Null writes all anew.
+CREATE FUNCTION ledger.write_intervals(
+    p_organisation uuid, p_fresh boolean[], p_units ledger.new_unit[], p_intervals ledger.new_interval[]
+) RETURNS void LANGUAGE plpgsql AS $$
+#variable_conflict use_column
+BEGIN
+    DELETE FROM ledger.standing_interval i USING unnest(p_units) n
+    WHERE p_fresh[n.place] AND i.organisation = p_organisation AND i.unit = n.unit
+        AND i.since >= coalesce(n.rewrite_from, '-infinity');
+    UPDATE ledger.standing_interval i SET until = n.rewrite_from FROM unnest(p_units) n
+    WHERE p_fresh[n.place] AND i.organisation = p_organisation AND i.unit = n.unit
+        AND i.since = (
+            SELECT max(x.since) FROM ledger.standing_interval x
+            WHERE x.organisation = p_organisation AND x.unit = n.unit AND x.since < n.rewrite_from)
+        AND i.until > n.rewrite_from;
+    INSERT INTO ledger.standing_interval (
+        organisation, unit, since, until, site, model, phase, in_scope, standing, do_not_use, rules)
+    SELECT p_organisation, n.unit, n.since, n.until, n.site, n.model, n.phase, n.in_scope, n.standing, n.do_not_use,
+        n.rules
+    FROM unnest(p_intervals) n WHERE p_fresh[n.place] ORDER BY n.since;
+END
+$$;
+
+CREATE FUNCTION ledger.write_uses(
+    p_organisation uuid, p_fresh boolean[], p_units ledger.new_unit[], p_uses ledger.new_use[]
+) RETURNS void LANGUAGE plpgsql AS $$
+#variable_conflict use_column
+BEGIN
+    DELETE FROM ledger.use_made m USING unnest(p_units) n
+    WHERE p_fresh[n.place] AND m.organisation = p_organisation AND m.unit = n.unit
+        AND m.at >= coalesce(n.rewrite_from, '-infinity');
+    INSERT INTO ledger.use_made (organisation, unit, at, nth, site, covered)
+    SELECT p_organisation, n.unit, n.at, row_number() OVER (PARTITION BY n.unit, n.at ORDER BY n.ordinality), n.site,
+        n.covered
+    FROM unnest(p_uses) WITH ORDINALITY n WHERE p_fresh[n.place] ORDER BY n.at;
+END
+$$;
+
+CREATE FUNCTION ledger.write_dependencies(
+    p_organisation uuid, p_fresh boolean[], p_kins ledger.new_kin[], p_dependencies ledger.new_dependency[]
+) RETURNS void LANGUAGE plpgsql AS $$
+#variable_conflict use_column
+BEGIN
+    DELETE FROM ledger.dependency d USING unnest(p_kins) WITH ORDINALITY k
+    WHERE p_fresh[k.ordinality] AND NOT k.keeps_dependencies AND d.organisation = p_organisation AND d.kin = k.kin
+        AND (d.kin, d.ref) NOT IN (SELECT n.kin, n.ref FROM unnest(p_dependencies) n);
+    INSERT INTO ledger.dependency (organisation, kin, ref)
+    SELECT p_organisation, n.kin, n.ref FROM unnest(p_dependencies) n WHERE p_fresh[n.place]
+    ORDER BY n.kin COLLATE "C", n.ref COLLATE "C"
+    ON CONFLICT ON CONSTRAINT dependency_pk DO NOTHING;
+END
+$$;

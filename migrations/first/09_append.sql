@@ -1,0 +1,213 @@
+-- The append: many independent events with an outcome each, and what they mean for the kins they touch, in one call.
+--
+-- Order of locks, the same for everyone: kin rows by name, the organisation's lock, the counter row. So seq grows in the
+-- order of commit, and nobody waits in a circle.
+
+CREATE TYPE ledger.new_entry AS (
+    id uuid, kind text, kind_version smallint, instant timestamptz, on_day date, by_ref text, site text, device text,
+    device_seq bigint, received_at timestamptz, sent_at timestamptz, key uuid, imported boolean, body bytea,
+    conflicts bytea, kin integer, context boolean);
+CREATE TYPE ledger.new_subject AS (place integer, subject text, instant timestamptz);
+CREATE TYPE ledger.new_text AS (place integer, event uuid, path text, key bytea, text text);
+CREATE TYPE ledger.outcome AS (id uuid, outcome text, seq bigint, recorded_at timestamptz);
+
+COMMENT ON TYPE ledger.new_entry IS '`kin` is the place of the event''s own kin in the call, from one; null has none.';
+COMMENT ON TYPE ledger.new_subject IS '`place` counts the entries of the call from one; so in new_text.';
+
+-- Refuse decisions that did not know what has been recorded since; the caller holds the organisation's lock.
+CREATE FUNCTION ledger.demand_current(
+    p_organisation uuid, p_context_seq bigint, p_known_seq bigint, p_refs text[], p_devices text[],
+    p_kins ledger.new_kin[]
+) RETURNS void LANGUAGE plpgsql AS $$
+#variable_conflict use_column
+DECLARE
+    v_context_seq bigint := (SELECT h.context_seq FROM ledger.head h WHERE h.organisation = p_organisation);
+BEGIN
+    IF v_context_seq IS NULL THEN
+        RAISE EXCEPTION 'there is no organisation %', p_organisation USING ERRCODE = '42501';
+    END IF;
+    IF v_context_seq <> p_context_seq THEN
+        RAISE EXCEPTION 'decided at context %, now at %', p_context_seq, v_context_seq
+            USING ERRCODE = 'LG001', DETAIL = 'context';
+    END IF;
+    IF p_refs <> '{}' AND EXISTS (
+        SELECT FROM ledger.dependency d
+        WHERE d.organisation = p_organisation AND d.ref = ANY (p_refs)
+            AND d.kin NOT IN (SELECT k.kin FROM unnest(p_kins) k))
+    THEN
+        RAISE EXCEPTION 'a kin has come to hang on what changes' USING ERRCODE = 'LG001', DETAIL = 'dependents';
+    END IF;
+    IF p_devices <> '{}' AND EXISTS (
+        SELECT FROM ledger.event v
+        WHERE v.organisation = p_organisation AND v.seq > p_known_seq AND v.device_seq IS NOT NULL
+            AND v.device = ANY (p_devices))
+    THEN
+        RAISE EXCEPTION 'a device has been heard since' USING ERRCODE = 'LG001', DETAIL = 'device';
+    END IF;
+END
+$$;
+
+CREATE FUNCTION ledger.append(
+    p_organisation uuid, p_context_seq bigint, p_known_seq bigint, p_refs text[],
+    p_entries ledger.new_entry[], p_subjects ledger.new_subject[], p_texts ledger.new_text[],
+    p_kins ledger.new_kin[], p_tags ledger.new_tag[], p_absorbed ledger.new_absorbed[], p_units ledger.new_unit[],
+    p_intervals ledger.new_interval[], p_uses ledger.new_use[], p_dependencies ledger.new_dependency[]
+) RETURNS SETOF ledger.outcome
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path = pg_catalog, pg_temp
+    -- The plans of a session outlive the day its tables were empty: look rows up by index from the first call on.
+    SET enable_seqscan = off SET enable_hashjoin = off SET enable_mergejoin = off SET plan_cache_mode = force_generic_plan
+AS $$
+#variable_conflict use_column
+DECLARE
+    v_fresh boolean[] := '{}';    -- by kin: at the expected version, and none of its own events taken
+    v_taken bigint[];             -- by entry: the seq of an event of that id, 0 without
+    v_nth bigint[];               -- by entry: its number among those to record, 0 is not recorded
+    v_count bigint;
+    v_devices text[];
+    v_has_context boolean;
+    v_drawn ledger.drawn;
+BEGIN
+    PERFORM ledger.demand(p_organisation);
+    IF cardinality(p_entries) = 0 THEN
+        RAISE EXCEPTION 'nothing to append' USING ERRCODE = '22023';
+    END IF;
+
+    -- 1. Lock the kins; which are as the decisions knew them?
+    IF p_kins <> '{}' THEN
+        v_fresh := ledger.lock_kins(p_organisation, p_kins, p_tags, p_absorbed);
+    END IF;
+
+    -- 2. A taken id spoils its kin: the rest was decided without it.
+    v_taken := ARRAY (
+        SELECT coalesce((SELECT v.seq FROM ledger.event v WHERE v.organisation = p_organisation AND v.id = e.id), 0)
+        FROM unnest(p_entries) WITH ORDINALITY e ORDER BY e.ordinality);
+    v_fresh := ledger.spoil(v_fresh, v_taken, p_entries);
+    SELECT coalesce(bool_or(e.context), false) INTO v_has_context FROM unnest(p_entries) e;
+    v_devices := ARRAY (SELECT DISTINCT e.device FROM unnest(p_entries) e
+        WHERE e.device_seq IS NOT NULL AND p_known_seq IS NOT NULL);
+
+    -- What is written because of another's event, or judged by what the call itself changes, is written with it or not.
+    IF ledger.hangs_together(v_fresh, v_taken, p_kins, p_refs, v_has_context) THEN
+        v_fresh := array_fill(false, ARRAY [cardinality(p_kins)]);
+        v_nth := array_fill(0, ARRAY [cardinality(p_entries)]);
+    ELSE
+        v_nth := ARRAY (
+            SELECT CASE WHEN n.goes THEN count(*) FILTER (WHERE n.goes) OVER (ORDER BY n.ordinality) ELSE 0 END
+            FROM (SELECT e.ordinality, v_taken[e.ordinality] = 0 AND (e.kin IS NULL OR v_fresh[e.kin]) AS goes
+                  FROM unnest(p_entries) WITH ORDINALITY e) n
+            ORDER BY n.ordinality);
+    END IF;
+    v_count := (SELECT max(n) FROM unnest(v_nth) n);
+    IF false = ANY (v_fresh) THEN
+        PERFORM ledger.drop_empty_kins(p_organisation, p_kins);
+    END IF;
+    IF v_count > 0 THEN
+        -- 3. What is derived.
+        IF true = ANY (v_fresh) THEN
+            PERFORM ledger.write_kins(p_organisation, v_fresh, p_kins, p_tags, p_absorbed, p_units, p_intervals, p_uses,
+                p_dependencies);
+        END IF;
+
+        -- 4. From here on one writer an organisation; each statement sees what all before it committed.
+        PERFORM pg_advisory_xact_lock(ledger.lock_key(p_organisation));
+        PERFORM ledger.demand_current(p_organisation, p_context_seq, p_known_seq, p_refs, v_devices, p_kins);
+        PERFORM ledger.demand_own_tags(p_organisation, v_fresh, p_tags);
+        PERFORM ledger.demand_new(p_organisation, p_entries, v_nth);
+
+        -- 5. The counter, last; one moment for the whole call.
+        v_drawn := ledger.draw(p_organisation, v_count, (
+            SELECT max(v_nth[e.ordinality]) FROM unnest(p_entries) WITH ORDINALITY e
+            WHERE e.context AND v_nth[e.ordinality] > 0));
+        PERFORM ledger.write_entries(p_organisation, v_drawn.last_seq - v_count, v_drawn.moment, v_nth, p_entries,
+            p_subjects, p_texts);
+        UPDATE ledger.kin s SET version = v_drawn.last_seq, snapshot = k.snapshot
+        FROM unnest(p_kins) WITH ORDINALITY k
+        WHERE v_fresh[k.ordinality] AND s.organisation = p_organisation AND s.kin = k.kin;
+        IF v_has_context THEN
+            UPDATE ledger.generation g SET rules_to = h.context_seq
+            FROM ledger.head h WHERE h.organisation = p_organisation AND g.organisation = p_organisation;
+        END IF;
+    END IF;
+
+    RETURN QUERY
+    SELECT e.id,
+        CASE WHEN v_taken[e.ordinality] > 0 THEN 'taken' WHEN v_nth[e.ordinality] > 0 THEN 'recorded' ELSE 'stale' END,
+        CASE WHEN v_taken[e.ordinality] > 0 THEN v_taken[e.ordinality]
+             WHEN v_nth[e.ordinality] > 0 THEN v_drawn.last_seq - v_count + v_nth[e.ordinality] END,
+        CASE WHEN v_taken[e.ordinality] > 0
+             THEN (SELECT v.recorded_at FROM ledger.event v
+                   WHERE v.organisation = p_organisation AND v.seq = v_taken[e.ordinality])
+             WHEN v_nth[e.ordinality] > 0 THEN v_drawn.moment END
+    FROM unnest(p_entries) WITH ORDINALITY e ORDER BY e.ordinality;
+END
+$$;
+
+-- Mark the kins of taken entries as not fresh.
+CREATE FUNCTION ledger.spoil(p_fresh boolean[], p_taken bigint[], p_entries ledger.new_entry[]) RETURNS boolean[]
+    LANGUAGE plpgsql IMMUTABLE AS $$
+DECLARE
+    v_fresh boolean[] := p_fresh;
+    v_place integer;
+BEGIN
+    IF 0 < ANY (p_taken) THEN
+        FOR v_place IN
+            SELECT e.kin FROM unnest(p_entries) WITH ORDINALITY e WHERE p_taken[e.ordinality] > 0 AND e.kin IS NOT NULL
+        LOOP
+            v_fresh[v_place] := false;
+        END LOOP;
+    END IF;
+    RETURN v_fresh;
+END
+$$;
+
+-- Say whether the whole call must wait: a kin is owed to events that will not all be recorded, or is stale itself, or
+-- some kin is stale while the call changes what kins are judged by.
+CREATE FUNCTION ledger.hangs_together(
+    p_fresh boolean[], p_taken bigint[], p_kins ledger.new_kin[], p_refs text[], p_has_context boolean
+) RETURNS boolean LANGUAGE sql IMMUTABLE
+RETURN (false = ANY (p_fresh) AND (p_has_context OR p_refs <> '{}'))
+    OR ((false = ANY (p_fresh) OR 0 < ANY (p_taken)) AND EXISTS (SELECT FROM unnest(p_kins) k WHERE k.owed));
+
+-- An id can have been taken since step 2 by a call on other kins; what was decided for it is undone with an error.
+CREATE FUNCTION ledger.demand_new(p_organisation uuid, p_entries ledger.new_entry[], p_nth bigint[]) RETURNS void
+    LANGUAGE plpgsql AS $$
+#variable_conflict use_column
+BEGIN
+    IF EXISTS (
+        SELECT FROM unnest(p_entries) WITH ORDINALITY e
+        WHERE p_nth[e.ordinality] > 0
+            AND EXISTS (SELECT FROM ledger.event v WHERE v.organisation = p_organisation AND v.id = e.id))
+    THEN
+        RAISE EXCEPTION 'an id has been taken meanwhile' USING ERRCODE = 'LG001', DETAIL = 'taken';
+    END IF;
+END
+$$;
+
+CREATE FUNCTION ledger.write_entries(
+    p_organisation uuid, p_base bigint, p_recorded_at timestamptz, p_nth bigint[],
+    p_entries ledger.new_entry[], p_subjects ledger.new_subject[], p_texts ledger.new_text[]
+) RETURNS void LANGUAGE plpgsql AS $$
+#variable_conflict use_column
+BEGIN
+    INSERT INTO ledger.event (
+        organisation, seq, id, kind, kind_version, instant, on_day, by_ref, site, device, device_seq, received_at,
+        recorded_at, sent_at, key, imported, body, leaf, conflicts)
+    SELECT p_organisation, p_base + p_nth[e.ordinality], e.id, e.kind, e.kind_version, e.instant, e.on_day, e.by_ref,
+        e.site, e.device, e.device_seq, e.received_at, p_recorded_at, e.sent_at, e.key, e.imported, e.body,
+        ledger.leaf(p_organisation, p_base + p_nth[e.ordinality], p_recorded_at, e.received_at, e.sent_at, e.key,
+            e.kind_version, e.imported, e.body),
+        e.conflicts
+    FROM unnest(p_entries) WITH ORDINALITY e WHERE p_nth[e.ordinality] > 0;
+
+    INSERT INTO ledger.event_subject (organisation, subject, instant, seq)
+    SELECT p_organisation, s.subject, s.instant, p_base + p_nth[s.place]
+    FROM unnest(p_subjects) s WHERE p_nth[s.place] > 0;
+
+    IF p_texts <> '{}' THEN
+        INSERT INTO ledger.free_text (organisation, event, path, key, text)
+        SELECT p_organisation, t.event, t.path, t.key, t.text
+        FROM unnest(p_texts) t WHERE p_nth[t.place] > 0;
+    END IF;
+END
+$$;

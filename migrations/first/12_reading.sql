@@ -1,0 +1,35 @@
+-- Questions that need more than a plain SELECT.
+
+-- Find whose key was presented, before any organisation is known.
+CREATE FUNCTION ledger.key_by_hash(p_secret_hash bytea) RETURNS SETOF ledger.api_key
+    LANGUAGE sql STABLE SECURITY DEFINER
+    SET search_path = pg_catalog, pg_temp
+BEGIN ATOMIC
+    SELECT k.* FROM ledger.api_key k WHERE k.secret_hash = p_secret_hash;
+END;
+
+-- The largest seq recorded at or before a moment, 0 before the first: recorded_at never goes back as seq grows, so the
+-- place is found by halving and the log needs no index on time.
+CREATE FUNCTION ledger.seq_known_at(p_organisation uuid, p_moment timestamptz) RETURNS bigint
+    LANGUAGE plpgsql STABLE
+    SET search_path = pg_catalog, pg_temp
+AS $$
+DECLARE
+    v_known bigint := 0;
+    v_above bigint := (SELECT h.last_seq + 1 FROM ledger.head h WHERE h.organisation = p_organisation);
+    v_middle bigint;
+    v_recorded_at timestamptz;
+BEGIN
+    WHILE v_above - v_known > 1 LOOP
+        v_middle := (v_known + v_above) / 2;
+        SELECT e.recorded_at INTO STRICT v_recorded_at FROM ledger.event e
+        WHERE e.organisation = p_organisation AND e.seq = v_middle;
+        IF v_recorded_at <= p_moment THEN
+            v_known := v_middle;
+        ELSE
+            v_above := v_middle;
+        END IF;
+    END LOOP;
+    RETURN v_known;
+END
+$$;

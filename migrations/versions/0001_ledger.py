@@ -1,0 +1,24 @@
+"""The ledger from nothing: its schema, tables, triggers, row security and functions."""
+
+from pathlib import Path
+
+from alembic import op
+
+revision = "0001"
+down_revision = None
+branch_labels = None
+depends_on = None
+
+PARTS = Path(__file__).parents[1] / "first"
+
+
+def upgrade() -> None:
+    """Run the parts in the order of their names."""
+    for part in sorted(PARTS.glob("*.sql")):
+        op.get_bind().exec_driver_sql(part.read_text("utf-8"), execution_options={"no_parameters": True})
+
+
+def downgrade() -> None:
+    """Refuse: rows of the log are never deleted."""
+    message = "the log is never deleted; restore a backup instead"
+    raise RuntimeError(message)

@@ -1,0 +1,41 @@
+"""Bring a database to the schema this code needs. Only the commands that migrate import this: it loads alembic."""
+
+from pathlib import Path
+
+import psycopg
+from alembic.command import upgrade
+from alembic.config import Config
+from psycopg import sql
+
+MIGRATIONS = Path(__file__).parents[1] / "migrations"
+
+
+def migrate(owner_url: str, app_password: str | None = None) -> None:
+    """Migrate to the newest revision as the owner, and make or keep the serving role `<database>_app`.
+
+    With a password the role can log in; without one it stays as it is (new: no login), to be granted to a login.
+    """
+    upgrade(configuration(owner_url), "head")
+    if app_password is not None:
+        with psycopg.connect(owner_url) as conn:
+            let_in(conn, app_password)
+
+
+def configuration(owner_url: str) -> Config:
+    """Give alembic's configuration for a database; there is no ini file."""
+    config = Config(attributes={"url": owner_url})
+    config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
+    config.set_main_option("path_separator", "os")
+    return config
+
+
+def let_in(conn: psycopg.Connection, password: str) -> None:
+    """Give the serving role a login. The server gets a verifier, so that no log of statements shows the password."""
+    role = app_role(conn.info.dbname)
+    verifier = conn.pgconn.encrypt_password(password.encode(), role.encode(), b"scram-sha-256").decode()
+    conn.execute(sql.SQL("ALTER ROLE {} LOGIN PASSWORD {}").format(sql.Identifier(role), sql.Literal(verifier)))
+
+
+def app_role(database: str) -> str:
+    """Name the serving role of a database, as grants.sql does."""
+    return f"{database}_app"
