@@ -1,9 +1,9 @@
 """Store a new API key, as the owner."""
 
-from collections.abc import Sequence
 from datetime import datetime
 from uuid import UUID
 
+import msgspec
 from psycopg import AsyncConnection
 
 from service.domain.caller import Role
@@ -14,29 +14,18 @@ VALUES (%(organisation)s, %(id)s, %(name)s, %(role)s, %(sites)s, %(secret_hash)s
 """
 
 
-async def make_key(
-    conn: AsyncConnection,
-    organisation: UUID,
-    *,
-    key: UUID,
-    name: str,
-    role: Role,
-    sites: Sequence[str] | None,
-    secret_hash: bytes,
-    created_at: datetime,
-    expires_at: datetime | None,
-) -> None:
-    """Store the key by the hash of its secret; `sites` None binds it to no site, so that it may go to all."""
-    await conn.execute(
-        MAKE_KEY,
-        {
-            "organisation": organisation,
-            "id": key,
-            "name": name,
-            "role": role,
-            "sites": None if sites is None else list(sites),
-            "secret_hash": secret_hash,
-            "created_at": created_at,
-            "expires_at": expires_at,
-        },
-    )
+class NewKey(msgspec.Struct, frozen=True, kw_only=True):
+    """A key to be stored by the hash of its secret; `sites` None binds it to none, so that it may go to all."""
+
+    id: UUID
+    name: str
+    role: Role
+    sites: list[str] | None
+    secret_hash: bytes
+    created_at: datetime
+    expires_at: datetime | None
+
+
+async def make_key(conn: AsyncConnection, organisation: UUID, key: NewKey) -> None:
+    """Store the key."""
+    await conn.execute(MAKE_KEY, {"organisation": organisation, **msgspec.structs.asdict(key)})

@@ -1,0 +1,112 @@
+"""The command line: one file per command, listed here once.
+
+A command's file has a docstring whose first sentence is its summary, EXAMPLES, `add_arguments` and `run`. It imports
+what it alone needs when it runs, so that `serve` never loads what migrates or tests.
+"""
+
+import argparse
+import signal
+import sys
+from collections.abc import Sequence
+from types import FrameType
+from typing import NoReturn, Protocol, TypeAlias
+
+from service.commands import (
+    key_create,
+    key_list,
+    key_revoke,
+    migrate,
+    organisation_create,
+    serve,
+)
+from service.commands import test as suite
+from service.commands.failures import story
+
+EXIT_CODES = """exit codes:
+  0    done
+  1    not done, or what was checked is not as it should be; the reason is on the error output
+  2    the command was not understood
+  130  stopped by Ctrl-C, 143 by a request to end
+"""
+ENVIRONMENT = """environment:
+  DATABASE_URL              PostgreSQL as the role that serves; without it the packaged server is used
+  MIGRATION_DATABASE_URL    the same database as the role that owns the tables
+  RESPIRATORS_DATA          folder of the packaged server's data (.respirators)
+  RESPIRATORS_HOST, RESPIRATORS_PORT    where to listen (127.0.0.1, 8080)
+  RESPIRATORS_POOL_SIZE     connections to the database (8)
+  RESPIRATORS_DRAIN_SECONDS how long requests in flight may take when the service stops (20)
+"""
+
+
+class Command(Protocol):
+    """What a command's file offers."""
+
+    __doc__: str | None
+    EXAMPLES: str
+
+    def add_arguments(self, parser: argparse.ArgumentParser) -> None:
+        """Declare the command's arguments."""
+
+    def run(self, options: argparse.Namespace) -> int:
+        """Carry the command out and give its exit code."""
+
+
+COMMANDS: dict[tuple[str, ...], Command] = {
+    ("test",): suite,
+    ("serve",): serve,
+    ("migrate",): migrate,
+    ("organisation", "create"): organisation_create,
+    ("key", "create"): key_create,
+    ("key", "list"): key_list,
+    ("key", "revoke"): key_revoke,
+}
+_Group: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"  # noqa: SLF001 - argparse names it nowhere else
+GROUPS = {"organisation": "Make organisations.", "key": "Make, list and revoke API keys."}
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Carry out the command the arguments name; gives the exit code."""
+    options = parser().parse_args(arguments)
+    signal.signal(signal.SIGTERM, _end)
+    try:
+        return int(options.run(options))
+    except KeyboardInterrupt:
+        return 130
+    except Exception as failure:
+        told = story(failure)
+        if told is None:
+            raise
+        print(f"respirators: {told}", file=sys.stderr)
+        return 1
+
+
+def parser() -> argparse.ArgumentParser:
+    """Build the parser of all commands."""
+    top = argparse.ArgumentParser(
+        prog="respirators",
+        description="Keep the records of a firm's respirators, and answer which may be used.",
+        epilog=f"{ENVIRONMENT}\n{EXIT_CODES}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    groups: dict[tuple[str, ...], _Group] = {(): top.add_subparsers(metavar="command", required=True)}
+    for words, command in COMMANDS.items():
+        for name in words[:-1]:
+            if (name,) not in groups:
+                group = groups[()].add_parser(name, help=GROUPS[name], description=GROUPS[name])
+                groups[(name,)] = group.add_subparsers(metavar="command", required=True)
+        text = (command.__doc__ or "").strip()
+        own = groups[words[:-1]].add_parser(
+            words[-1],
+            help=text.split("\n", 1)[0],
+            description=text,
+            epilog=f"examples:\n{command.EXAMPLES}",
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+        )
+        command.add_arguments(own)
+        own.set_defaults(run=command.run)
+    return top
+
+
+def _end(_signal: int, _frame: FrameType | None) -> NoReturn:
+    """End as on Ctrl-C when the system asks to, so that a database this process started is stopped too."""
+    sys.exit(143)

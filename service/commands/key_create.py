@@ -1,0 +1,101 @@
+"""Make an API key and show it, once.
+
+A key is bound to an organisation, a role, and if named to sites and an end. Only a hash of it is stored.
+"""
+
+import argparse
+import os
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from typing import get_args
+from uuid import UUID, uuid4
+
+from service.commands import arguments
+from service.domain.caller import Role
+from service.settings import Settings, from_environment
+
+EXAMPLES = """  respirators key create --organisation "Northgate Fabrication" --role manager
+  respirators key create --organisation "Northgate Fabrication" --role site-app \\
+    --site harrow-dock --site harrow-yard --expires 2027-06-30 --name "kiosks of Harrow"
+"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    arguments.organisation(parser)
+    parser.add_argument("--role", required=True, choices=get_args(Role))
+    parser.add_argument(
+        "--site",
+        dest="sites",
+        action="append",
+        metavar="REF",
+        type=arguments.reference,
+        help="a site the key is bound to; may be given more than once; without it the key goes to all",
+    )
+    parser.add_argument(
+        "--expires",
+        metavar="WHEN",
+        type=arguments.moment,
+        help="until when it is good: a moment with offset, or a date, to its end in UTC",
+    )
+    parser.add_argument("--name", default="", help="what it is for")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Make the key and print it alone on the output, so that a script can take it."""
+    import sys
+
+    from service.databases import opened
+    from service.serving import run as run_async
+
+    def say(text: str) -> None:
+        print(text, file=sys.stderr)
+
+    with opened(from_environment(os.environ), say) as settings:
+        work = key_by_name(settings, options)
+        say("This is the only time it is shown:")
+        print(run_async(work))
+    return 0
+
+
+async def key_by_name(settings: Settings, options: argparse.Namespace) -> str:
+    """Make a key for the organisation that is named."""
+    from service.commands.owner import find_organisation, owner
+
+    async with owner(settings) as conn:
+        organisation = await find_organisation(conn, options.organisation)
+    _, text = await created(
+        settings, organisation, options.role, sites=options.sites, expires_at=options.expires, name=options.name
+    )
+    return text
+
+
+async def created(
+    settings: Settings,
+    organisation: UUID,
+    role: Role,
+    *,
+    sites: Sequence[str] | None = None,
+    expires_at: datetime | None = None,
+    name: str = "",
+) -> tuple[UUID, str]:
+    """Store a new key and give its id and its text, which is stored nowhere."""
+    from service.commands.owner import owner
+    from service.store.key_secret import new_key_secret
+    from service.store.make_key import NewKey, make_key
+    from service.store.scope import set_organisation
+
+    secret = new_key_secret()
+    key = NewKey(
+        id=uuid4(),
+        name=name,
+        role=role,
+        sites=None if sites is None else list(sites),
+        secret_hash=secret.hash,
+        created_at=datetime.now(UTC),
+        expires_at=expires_at,
+    )
+    async with owner(settings) as conn:
+        await set_organisation(conn, organisation)
+        await make_key(conn, organisation, key)
+    return key.id, secret.text

@@ -1,0 +1,99 @@
+"""Serve the HTTP interface.
+
+Uses DATABASE_URL, whose role must neither own the tables nor pass row-level security. Without it the packaged
+PostgreSQL is started, migrated and stopped again at the end. The first Ctrl-C lets requests in flight finish, the
+second ends at once.
+"""
+
+import argparse
+import os
+import socket
+import subprocess
+import sys
+
+import msgspec
+
+from service.commands.failures import ChildFailed, OwnerNeeded, WrongRole
+from service.settings import Settings, from_environment
+
+EXAMPLES = """  respirators serve
+  DATABASE_URL=postgresql://ledger_app:...@db/ledger respirators serve --host 0.0.0.0 --port 80
+"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.add_argument("--host", help="address to listen on (RESPIRATORS_HOST, 127.0.0.1)")
+    parser.add_argument("--port", type=int, help="port to listen on (RESPIRATORS_PORT, 8080)")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Serve until a signal ends it."""
+    from service.databases import opened
+    from service.serving import listening
+    from service.serving import run as run_async
+
+    told = from_environment(os.environ)
+    told = msgspec.structs.replace(
+        told, host=options.host or told.host, port=told.port if options.port is None else options.port
+    )
+    with opened(told, _say, borrow=False) as settings, listening(told.host, told.port, go_on=False) as door:
+        if not told.database_url:
+            migrate_in_child(settings)
+        run_async(served(settings, door))
+    return 0
+
+
+async def served(settings: Settings, door: socket.socket) -> None:
+    """Check the role, then serve."""
+    from service.app import create_app
+    from service.serving import serve
+
+    await check_role(settings)
+
+    def ready() -> None:
+        _say(f"Serving on {address(door)}")
+
+    await serve(create_app(settings), door, drain_seconds=settings.drain_seconds, ready=ready)
+
+
+async def check_role(settings: Settings) -> None:
+    """Refuse to serve as a role that could change the log or read across organisations; raises WrongRole."""
+    import psycopg
+
+    from service.store.serving_role import serving_role
+
+    if settings.database_url is None:
+        raise OwnerNeeded
+    async with await psycopg.AsyncConnection.connect(settings.database_url) as conn:
+        role = await serving_role(conn)
+    for wrong, why in (
+        (role.is_superuser, "is a superuser"),
+        (role.bypasses_row_security, "passes row-level security"),
+        (role.owns_a_table, "owns the tables"),
+    ):
+        if wrong:
+            raise WrongRole(role.name, why)
+
+
+def migrate_in_child(settings: Settings) -> None:
+    """Migrate in a process of its own, so that the one that serves never loads what migrates."""
+    urls = {
+        "DATABASE_URL": settings.database_url or "",
+        "MIGRATION_DATABASE_URL": settings.migration_database_url or "",
+    }
+    command = [sys.executable, "-m", "service", "migrate"]
+    ended = subprocess.run(command, check=False, env={**os.environ, **urls})
+    if ended.returncode:
+        raise ChildFailed("migrate", ended.returncode)
+
+
+def address(door: socket.socket) -> str:
+    """Give the URL of a listening socket."""
+    host, port = door.getsockname()[:2]
+    return f"http://[{host}]:{port}" if ":" in host else f"http://{host}:{port}"
+
+
+def _say(text: str) -> None:
+    """Tell the person who started it."""
+    print(text, file=sys.stderr, flush=True)

@@ -1,0 +1,105 @@
+"""Serve an ASGI application in this process, with a clean end: first HTTP drains, then the application closes.
+
+The first Ctrl-C (or request to end) lets requests in flight finish; the second ends at once. The database is stopped
+by whoever started it, after this returns.
+"""
+
+import asyncio
+import socket
+import sys
+from collections.abc import Callable, Coroutine
+from types import FrameType
+from typing import Any, TypeVar
+
+import uvicorn
+from typing_extensions import override
+from uvicorn._types import ASGIApplication
+
+T = TypeVar("T")
+PORTS_TRIED = 100
+
+
+class NoPort(Exception):
+    """No port could be listened on."""
+
+    def __init__(self, host: str, first: int, last: int) -> None:
+        super().__init__(
+            f"{host} has no free port from {first} to {last}" if last > first else f"{host}:{first} is taken"
+        )
+
+
+class NotServed(Exception):
+    """The application did not start; its own log says why."""
+
+
+def listening(host: str, port: int, *, go_on: bool) -> socket.socket:
+    """Listen on the port; with `go_on` on the next one that is free when it is taken. Raises NoPort."""
+    last = min(port + PORTS_TRIED, 65535) if go_on and port else port
+    for candidate in range(port, last + 1):
+        family = socket.AF_INET6 if ":" in host else socket.AF_INET
+        try:
+            return socket.create_server((host, candidate), family=family, backlog=2048)
+        except OSError:
+            continue
+    raise NoPort(host, port, last)
+
+
+class Drained(uvicorn.Server):
+    """A server that tells when it is ready; it ends at the first signal when all is answered, at the second at once."""
+
+    def __init__(self, config: uvicorn.Config, ready: Callable[[], None]) -> None:
+        super().__init__(config)
+        self.ready = ready
+
+    @override
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        await super().startup(sockets=sockets)
+        if self.started:
+            self.ready()
+
+    @override
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """Take a signal; unlike the one replaced, it is not raised again afterwards, so that the caller goes on."""
+        self.force_exit = self.should_exit
+        self.should_exit = True
+
+
+async def serve(
+    app: ASGIApplication, door: socket.socket, *, drain_seconds: int, ready: Callable[[], None] = lambda: None
+) -> None:
+    """Serve until a signal ends it.
+
+    Raises NotServed when the application did not start, KeyboardInterrupt when the second signal came.
+    """
+    config = uvicorn.Config(
+        app,
+        http="httptools",
+        ws="none",
+        lifespan="on",
+        log_config=None,
+        access_log=False,
+        server_header=False,
+        proxy_headers=False,
+        timeout_graceful_shutdown=drain_seconds,
+    )
+    server = Drained(config, ready)
+    await server.serve(sockets=[door])
+    if not server.started:
+        raise NotServed
+    if server.force_exit:
+        raise KeyboardInterrupt
+
+
+def run(work: Coroutine[Any, Any, T]) -> T:
+    """Run async work to its end on the loop this system and its drivers do best with."""
+    with asyncio.Runner(loop_factory=_loop) as runner:
+        return runner.run(work)
+
+
+def _loop() -> asyncio.AbstractEventLoop:
+    """Make the loop: uvloop, on Windows the selector loop, since psycopg cannot use the proactor's."""
+    if sys.platform == "win32":
+        return asyncio.SelectorEventLoop()
+    import uvloop  # noqa: PLC0415 - does not exist on Windows
+
+    return uvloop.new_event_loop()
