@@ -1,0 +1,200 @@
+"""What every event has, and the families of kinds.
+
+Only the envelope and the order of kinds may live here; each kind's own fields stand in its file of kinds/.
+"""
+
+import re
+from datetime import date, timedelta
+from typing import Any, ClassVar, Final, Literal
+from uuid import UUID
+
+import msgspec
+from typing_extensions import override
+
+from service.domain.value import FieldError, verify
+from service.domain.words import Counter, Expiry, Instant, Label, Quantity, Reason, Ref, Tag, Text
+
+Family = Literal["asset", "person", "stock", "order", "recall", "reference", "other"]
+
+RANKS: Final = (
+    "reference data",
+    "person kinds",
+    "registered",
+    "retagged",
+    "use-set",
+    "found",
+    "received",
+    "returned",
+    "part-identified",
+    "part-replaced",
+    "filter-replaced",
+    "cleaned",
+    "repaired",
+    "examined",
+    "checked",
+    "recall-actioned",
+    "released",
+    "issued",
+    "stationed",
+    "worn",
+    "the rest",
+)
+"""Kind ranks in R2's order: at one instant and polarity, the earlier in this table folds first."""
+
+
+def kebab(name: str) -> str:
+    """Turn a class name into a kind's name: FailedCheck into failed-check."""
+    return re.sub(r"(?<!^)(?=[A-Z])", "-", name).lower()
+
+
+def rank_of(kind: str, family: Family) -> int:
+    """Give the place of a kind in R2's order."""
+    group = {"reference": "reference data", "person": "person kinds"}.get(family, kind)
+    return RANKS.index(group if group in RANKS else "the rest")
+
+
+class Event(
+    msgspec.Struct,
+    frozen=True,
+    kw_only=True,
+    forbid_unknown_fields=True,
+    omit_defaults=True,
+    tag_field="kind",
+    tag=kebab,
+):
+    """A claim that something happened.
+
+    `version` is the kind's, `rank` its place in R2's order, `kept_out` the paths of free text that stays out of the
+    log, `example` a complete posted message.
+    """
+
+    kind: ClassVar[str]
+    family: ClassVar[Family] = "other"
+    version: ClassVar[int] = 1
+    rank: ClassVar[int]
+    kept_out: ClassVar[tuple[str, ...]] = ("remark",)
+    example: ClassVar[dict[str, Any]]
+
+    id: UUID
+    occurred_at: Instant | None = None
+    occurred_on: date | None = None
+    by: Ref
+    site: Ref | None = None
+    device: Ref | None = None
+    device_seq: Counter | None = None
+    sent_at: Instant | None = None
+    remark: Text | None = None
+
+    @override
+    def __init_subclass__(cls) -> None:
+        """Name the kind and place it in R2's order."""
+        cls.kind = kebab(cls.__name__)
+        cls.rank = rank_of(cls.kind, cls.family)
+
+    def __post_init__(self) -> None:
+        """Check what the types cannot say. FieldError names the field."""
+        verify(self)
+        if self.occurred_at is None and self.occurred_on is None:
+            raise FieldError("occurred_at", "one of occurred_at and occurred_on is needed")
+        if self.occurred_at is not None and self.occurred_on is not None:
+            raise FieldError("occurred_on", "only one of occurred_at and occurred_on may be given")
+
+    def adverse(self) -> bool:
+        """Say whether this is bad news, by the kind and the sender's own content alone (R1)."""
+        return False
+
+    def subjects(self) -> tuple[str, ...]:
+        """Name what the event is about, as "asset:FX-0142"; the first is the main one."""
+        raise NotImplementedError
+
+    def earliest_day(self) -> date:
+        """Give the earliest day it can be where the event happened, whatever that place's zone."""
+        if self.occurred_on is not None:
+            return self.occurred_on
+        if self.occurred_at is None:  # pragma: no cover - __post_init__ refuses it
+            raise FieldError("occurred_at", "is needed")
+        return self.occurred_at.date() - timedelta(days=1)
+
+    def lasts_to(self, field: str) -> None:
+        """Refuse a last day that lies before the event. FieldError at the field."""
+        last = getattr(self, field)
+        if last is not None and last < self.earliest_day():
+            raise FieldError(field, "must not lie before the event")
+
+
+class AssetEvent(Event, frozen=True, kw_only=True):
+    """Something that happened to one unit."""
+
+    family: ClassVar[Family] = "asset"
+    asset: Tag
+
+    @override
+    def subjects(self) -> tuple[str, ...]:
+        """Name the unit."""
+        return (f"asset:{self.asset}",)
+
+
+class PersonEvent(Event, frozen=True, kw_only=True):
+    """Something about what one person may do."""
+
+    family: ClassVar[Family] = "person"
+    person: Ref
+
+    @override
+    def subjects(self) -> tuple[str, ...]:
+        """Name the person."""
+        return (f"person:{self.person}",)
+
+
+class StockEvent(Event, frozen=True, kw_only=True):
+    """A quantity of one item at one site."""
+
+    family: ClassVar[Family] = "stock"
+    site: Ref
+    item: Ref
+    quantity: Quantity
+    unit: Ref
+    lot: Label | None = None
+    expires: Expiry | None = None
+
+    @override
+    def subjects(self) -> tuple[str, ...]:
+        """Name the item and the site."""
+        return (f"item:{self.item}", f"site:{self.site}")
+
+
+class OrderEvent(Event, frozen=True, kw_only=True):
+    """A step of an order to a supplier."""
+
+    family: ClassVar[Family] = "order"
+
+
+class RecallEvent(Event, frozen=True, kw_only=True):
+    """A step of a recall."""
+
+    family: ClassVar[Family] = "recall"
+    recall: Ref
+
+    @override
+    def subjects(self) -> tuple[str, ...]:
+        """Name the recall."""
+        return (f"recall:{self.recall}",)
+
+
+class ReferenceEvent(Event, frozen=True, kw_only=True):
+    """A version of reference data, in force from a moment of its own (R5)."""
+
+    family: ClassVar[Family] = "reference"
+    kept_out: ClassVar[tuple[str, ...]] = ("remark", "reason")
+    effective_from: Instant | None = None
+    correction: bool = False
+    reason: Reason | None = None
+
+    @override
+    def __post_init__(self) -> None:
+        """Demand what a correction needs: since when, and why."""
+        super().__post_init__()
+        if self.correction and self.effective_from is None:
+            raise FieldError("effective_from", "a correction says since when it holds")
+        if self.correction and self.reason is None:
+            raise FieldError("reason", "a correction needs a reason")

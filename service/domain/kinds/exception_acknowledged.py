@@ -1,0 +1,28 @@
+"""Someone has looked at an exception."""
+
+from typing import Any, ClassVar
+
+from typing_extensions import override
+
+from service.domain.event import Event
+from service.domain.sample import sample
+from service.domain.words import Label, Reason, Ref
+
+
+class ExceptionAcknowledged(Event, frozen=True, kw_only=True):
+    """A row of a report is known, and why it may stand."""
+
+    kept_out: ClassVar[tuple[str, ...]] = ("remark", "reason")
+    example: ClassVar[dict[str, Any]] = sample(
+        "exception-acknowledged",
+        {"report": "used-without-check", "row": "FX-0142:48211", "reason": "trainee, shown again"},
+    )
+
+    report: Ref
+    row: Label
+    reason: Reason
+
+    @override
+    def subjects(self) -> tuple[str, ...]:
+        """Name the row of the report."""
+        return (f"exception:{self.report}/{self.row}",)

@@ -1,0 +1,23 @@
+"""A person is cleared to wear respirators."""
+
+from datetime import date
+from typing import Any, ClassVar
+
+from typing_extensions import override
+
+from service.domain.event import PersonEvent
+from service.domain.sample import sample
+
+
+class MedicallyCleared(PersonEvent, frozen=True, kw_only=True):
+    """A date and a limit, nothing else: medical data stays out (design 9)."""
+
+    example: ClassVar[dict[str, Any]] = sample("medically-cleared", {"person": "p-3071", "until": "2027-03-01"})
+
+    until: date | None = None
+
+    @override
+    def __post_init__(self) -> None:
+        """Refuse an end before the clearance."""
+        super().__post_init__()
+        self.lasts_to("until")

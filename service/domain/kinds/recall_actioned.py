@@ -1,0 +1,25 @@
+"""A recall is dealt with on one unit."""
+
+from typing import Any, ClassVar, Literal
+
+from typing_extensions import override
+
+from service.domain.event import AssetEvent
+from service.domain.sample import sample
+from service.domain.words import Ref
+
+
+class RecallActioned(AssetEvent, frozen=True, kw_only=True):
+    """What was done; it clears only the part then fitted (design 4)."""
+
+    example: ClassVar[dict[str, Any]] = sample(
+        "recall-actioned", {"asset": "FX-0142", "recall": "rc-2026-01", "result": "fixed"}
+    )
+
+    recall: Ref
+    result: Literal["fixed", "not-affected", "scrapped"]
+
+    @override
+    def subjects(self) -> tuple[str, ...]:
+        """Name the unit and the recall."""
+        return (*super().subjects(), f"recall:{self.recall}")

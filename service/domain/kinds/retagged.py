@@ -1,0 +1,30 @@
+"""A unit gets another tag."""
+
+from typing import Any, ClassVar
+
+from typing_extensions import override
+
+from service.domain.event import AssetEvent
+from service.domain.sample import sample
+from service.domain.value import FieldError
+from service.domain.words import Tag
+
+
+class Retagged(AssetEvent, frozen=True, kw_only=True):
+    """The unit goes on under `new_tag`; its old tag is free from then on (R47)."""
+
+    example: ClassVar[dict[str, Any]] = sample("retagged", {"asset": "FX-0142", "new_tag": "FX-1142"})
+
+    new_tag: Tag
+
+    @override
+    def __post_init__(self) -> None:
+        """Refuse the tag it has already."""
+        super().__post_init__()
+        if self.new_tag == self.asset:
+            raise FieldError("new_tag", "is the tag it has already")
+
+    @override
+    def subjects(self) -> tuple[str, ...]:
+        """Name the unit by both tags."""
+        return (*super().subjects(), f"asset:{self.new_tag}")

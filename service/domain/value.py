@@ -1,0 +1,112 @@
+"""What every struct of an event checks by itself, beyond what its types say.
+
+A struct that finds a field wrong raises FieldError with the field's place in it; the decoder adds the way there.
+"""
+
+from collections.abc import Callable, Iterable
+from datetime import date
+from decimal import Decimal
+from functools import cache
+from typing import Any, Final
+
+import msgspec
+from msgspec import inspect
+
+from service.domain.words import FIRST_YEAR, LAST_YEAR, expiry_day
+
+MOST_DECIMALS: Final = 4
+MOST_MONEY: Final = 1_000_000_000
+
+
+class FieldError(ValueError):
+    """A field says what cannot be. `field` is its place in the struct: "until", "points/3/point"."""
+
+    def __init__(self, field: str, detail: str) -> None:
+        super().__init__(detail)
+        self.field = field
+        self.detail = detail
+
+
+def _year_wrong(day: date) -> str | None:
+    if FIRST_YEAR <= day.year <= LAST_YEAR:
+        return None
+    return f"the year must be {FIRST_YEAR} to {LAST_YEAR}"
+
+
+def _expiry_wrong(expiry: str) -> str | None:
+    try:
+        return _year_wrong(expiry_day(expiry))
+    except ValueError:
+        return "no such day"
+
+
+def _amount_wrong(amount: Decimal) -> str | None:
+    exponent = amount.as_tuple().exponent
+    if isinstance(exponent, int) and -MOST_DECIMALS <= exponent <= 0 and 0 <= amount <= MOST_MONEY:
+        return None
+    return f"an amount is 0 to {MOST_MONEY}, written plainly with at most {MOST_DECIMALS} decimals"
+
+
+def _gtin_wrong(gtin: str) -> str | None:
+    """Check the last digit: weights 3 and 1 from the right (GS1 General Specifications, section 7.9)."""
+    total = sum(int(digit) * (3 if place % 2 else 1) for place, digit in enumerate(reversed(gtin)))
+    return "the check digit of the GTIN is wrong" if total % 10 else None
+
+
+CHECKS: Final[dict[str, Callable[[Any], str | None]]] = {
+    "expiry": _expiry_wrong,
+    "amount": _amount_wrong,
+    "gtin": _gtin_wrong,
+}
+"""A check named by a word's `extra`, answering what is wrong or None."""
+
+
+def _check_of(kind: inspect.Type) -> Callable[[Any], str | None] | None:
+    if isinstance(kind, inspect.UnionType):
+        return next((check for check in map(_check_of, kind.types) if check), None)
+    if isinstance(kind, inspect.DateTimeType | inspect.DateType):
+        return _year_wrong
+    if isinstance(kind, inspect.Metadata) and kind.extra and "check" in kind.extra:
+        return CHECKS[kind.extra["check"]]
+    return None
+
+
+@cache
+def _checks(cls: type[msgspec.Struct]) -> tuple[tuple[str, str, Callable[[Any], str | None]], ...]:
+    info = inspect.type_info(cls)
+    if not isinstance(info, inspect.StructType):  # pragma: no cover - a Struct is never anything else
+        raise TypeError(cls)
+    found = ((field.name, field.encode_name, _check_of(field.type)) for field in info.fields)
+    return tuple((name, encoded, check) for name, encoded, check in found if check)
+
+
+def verify(value: msgspec.Struct) -> None:
+    """Check every date, expiry, amount and GTIN of a struct. FieldError for the first that cannot be."""
+    for name, encoded, check in _checks(type(value)):
+        given = getattr(value, name)
+        wrong = None if given is None else check(given)
+        if wrong:
+            raise FieldError(encoded, wrong)
+
+
+def each_once(field: str, names: Iterable[str], last: str = "") -> None:
+    """Refuse a list that names one thing twice. FieldError at the second; `last` is the name's place in the entry."""
+    seen: set[str] = set()
+    for place, name in enumerate(names):
+        if name in seen:
+            raise FieldError(f"{field}/{place}/{last}".rstrip("/"), f"{name} is named twice")
+        seen.add(name)
+
+
+def in_order(value: msgspec.Struct, low: str, high: str) -> None:
+    """Refuse a `high` below its `low`, where both are given. FieldError at `high`."""
+    least, most = getattr(value, low), getattr(value, high)
+    if least is not None and most is not None and most < least:
+        raise FieldError(high.rstrip("_"), f"must not be before or below {low.rstrip('_')}")
+
+
+class Value(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
+    """A part of an event that has fields of its own."""
+
+    def __post_init__(self) -> None:
+        verify(self)

@@ -1,0 +1,107 @@
+r"""The words of events: references, text, numbers and dates, each with its bounds.
+
+Only types, their bounds and the phrase that explains a pattern may live here. Bounds are what is physically possible;
+what is merely implausible is accepted and proves nothing. A pattern ends in `$(?!\n)` because Python's `$` alone lets
+a last newline through, and `\Z` means nothing to other readers of the JSON schema.
+"""
+
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from typing import Annotated, Final, Literal
+
+from msgspec import Meta
+
+MANY: Final = 100
+"""The most entries a list or an object of an event may have."""
+
+FIRST_YEAR: Final = 1900
+LAST_YEAR: Final = 2200
+
+_CONTROL: Final = r"\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff"
+_END: Final = r"$(?!\n)"
+
+REF_PATTERN: Final = r"^[A-Za-z0-9._-]{1,40}" + _END
+TEXT_PATTERN: Final = rf"^[^{_CONTROL}]*$"
+REASON_PATTERN: Final = rf"^(?=[\s\S]*\S)[^{_CONTROL}]+$"
+LABEL_PATTERN: Final = rf"^(?=.*\S)[^\n\r\t{_CONTROL}]+" + _END
+EXPIRY_PATTERN: Final = r"^\d{4}-(0[1-9]|1[0-2])(-(0[1-9]|[12]\d|3[01]))?" + _END
+PERIOD_PATTERN: Final = (
+    r"^P(?=[1-9T\d])(\d{1,4}Y)?(\d{1,4}M)?(\d{1,4}W)?(\d{1,5}D)?"
+    r"(T(?=\d)(\d{1,6}H)?(\d{1,6}M)?(\d{1,6}S)?)?" + _END
+)
+CLOCK_PATTERN: Final = r"^([01]\d|2[0-3]):[0-5]\d" + _END
+ZONE_PATTERN: Final = r"^[A-Za-z][A-Za-z0-9_+/-]{0,63}" + _END
+CURRENCY_PATTERN: Final = r"^[A-Z]{3}" + _END
+GTIN_PATTERN: Final = r"^(\d{8}|\d{12,14})" + _END
+SHA256_PATTERN: Final = r"^[0-9a-f]{64}" + _END
+
+PHRASES: Final = {
+    REF_PATTERN: "a reference: 1 to 40 of the characters A-Z a-z 0-9 . _ -",
+    TEXT_PATTERN: "text without control characters",
+    REASON_PATTERN: "text that says something, without control characters",
+    LABEL_PATTERN: "one line of text that says something, without control characters",
+    EXPIRY_PATTERN: "a month (2026-03) or a day (2026-03-31)",
+    PERIOD_PATTERN: "an ISO 8601 period such as P1M, P1W, P7D or PT12H",
+    CLOCK_PATTERN: "a time of day such as 06:00",
+    ZONE_PATTERN: "the name of a time zone such as Europe/London",
+    CURRENCY_PATTERN: "a currency: three capital letters (ISO 4217)",
+    GTIN_PATTERN: "a GTIN: 8, 12, 13 or 14 digits",
+    SHA256_PATTERN: "a SHA-256 sum: 64 digits 0-9 a-f",
+}
+"""What each pattern asks for, in words a sender can act on."""
+
+Instant = Annotated[datetime, Meta(tz=True)]
+Ref = Annotated[str, Meta(pattern=REF_PATTERN)]
+Tag = Annotated[str, Meta(pattern=REF_PATTERN)]
+
+Text = Annotated[str, Meta(max_length=500, pattern=TEXT_PATTERN)]
+"""Free text, may be empty. Every field of this type is kept out of the log."""
+Reason = Annotated[str, Meta(max_length=500, pattern=REASON_PATTERN)]
+"""Free text that must say something. Every field of this type is kept out of the log."""
+Label = Annotated[str, Meta(max_length=100, pattern=LABEL_PATTERN)]
+"""A name, serial, lot or number as printed on a thing or paper: one line, any script. Stays in the log."""
+Address = Annotated[str, Meta(max_length=300, pattern=REASON_PATTERN)]
+
+Flow = Annotated[float, Meta(ge=0, le=2000)]
+"""Litres per minute."""
+Percent = Annotated[float, Meta(ge=0, le=100)]
+Level = Annotated[int, Meta(ge=0, le=100)]
+"""A step of a loading indicator, 0 = clean."""
+Quantity = Annotated[float, Meta(ge=0, le=1_000_000)]
+Fraction = Annotated[float, Meta(ge=0, le=1)]
+Bar = Annotated[float, Meta(ge=0, le=1000)]
+Days = Annotated[int, Meta(ge=0, le=36_500)]
+Months = Annotated[int, Meta(ge=0, le=1200)]
+Concentration = Annotated[float, Meta(ge=0, le=1_000_000_000)]
+Factor = Annotated[float, Meta(ge=0, le=10_000_000)]
+Counter = Annotated[int, Meta(ge=0, le=2**63 - 1)]
+
+Expiry = Annotated[str, Meta(pattern=EXPIRY_PATTERN, extra={"check": "expiry"})]
+"""A month, meaning its last day, or a day."""
+Amount = Annotated[Decimal, Meta(extra={"check": "amount"})]
+"""Money, as a JSON string or number; read exactly, written as a string."""
+Gtin = Annotated[str, Meta(pattern=GTIN_PATTERN, extra={"check": "gtin"})]
+Period = Annotated[str, Meta(pattern=PERIOD_PATTERN)]
+Clock = Annotated[str, Meta(pattern=CLOCK_PATTERN)]
+Zone = Annotated[str, Meta(pattern=ZONE_PATTERN)]
+Currency = Annotated[str, Meta(pattern=CURRENCY_PATTERN)]
+Sha256 = Annotated[str, Meta(pattern=SHA256_PATTERN)]
+
+Refs = Annotated[tuple[Ref, ...], Meta(max_length=MANY)]
+Labels = Annotated[tuple[Label, ...], Meta(max_length=MANY)]
+
+Use = Literal["routine", "occasional", "emergency", "escape"]
+Fit = Literal["loose", "tight"]
+Jurisdiction = Literal["uk", "us", "eu", "au-nz", "ca"]
+PointResult = Literal["pass", "fail", "not-applicable"]
+Points = Annotated[dict[Ref, PointResult], Meta(max_length=MANY)]
+FilterLoading = Level | Annotated[dict[Ref, Level], Meta(max_length=MANY)]
+"""The particle filter's level, or an object of levels by position (R52)."""
+
+
+def expiry_day(expiry: str) -> date:
+    """Give the last day of an expiry: "2026-03" is good to 31 March. ValueError for a day no calendar has."""
+    if len(expiry) == len("2026-03"):
+        first = date.fromisoformat(f"{expiry}-01")
+        return (first + timedelta(days=31)).replace(day=1) - timedelta(days=1)
+    return date.fromisoformat(expiry)
