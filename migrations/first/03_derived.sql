@@ -98,7 +98,7 @@ CREATE TABLE ledger.use_made (
 
 COMMENT ON COLUMN ledger.use_made.nth IS 'Tells apart the uses of a unit that begin at one moment (shifts that overlap).';
 
-CREATE INDEX use_made_at ON ledger.use_made (organisation, at);
+CREATE INDEX use_made_site ON ledger.use_made (organisation, site, at) INCLUDE (covered);
 
 CREATE TABLE ledger.dependency (
     organisation uuid NOT NULL,

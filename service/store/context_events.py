@@ -1,0 +1,31 @@
+"""The events that decisions about any unit may rest on: reference data, persons, and voidings of those."""
+
+from typing import Final
+from uuid import UUID
+
+from psycopg import AsyncConnection
+
+from service.domain.recorded import Recorded
+from service.store.append import CONTEXT
+from service.store.stored import read_recorded
+
+CONTEXT_EVENTS: Final = """
+SELECT organisation, seq, kind, kind_version, received_at, recorded_at, sent_at, key, imported, body
+FROM ledger.event
+WHERE organisation = %(organisation)s AND seq IN (
+    SELECT s.seq FROM ledger.event_subject s
+    WHERE s.organisation = %(organisation)s AND s.subject = %(context)s
+        AND s.seq > %(after)s AND (%(until_seq)s::bigint IS NULL OR s.seq <= %(until_seq)s))
+ORDER BY seq
+"""
+
+
+async def context_events(
+    conn: AsyncConnection, organisation: UUID, *, after: int = 0, until_seq: int | None = None
+) -> list[Recorded]:
+    """Give the context events past `after`, up to and including `until_seq`, in order."""
+    return await read_recorded(
+        conn,
+        CONTEXT_EVENTS,
+        {"organisation": organisation, "context": CONTEXT, "after": after, "until_seq": until_seq},
+    )

@@ -1,0 +1,79 @@
+"""Everything derived of an organisation as text, in a fixed order: what a rebuild must equal, row by row.
+
+A kin's version is left out: it says when the row was written, not what it means.
+"""
+
+import hashlib
+from collections.abc import AsyncIterator, Mapping
+from typing import Final, LiteralString
+from uuid import UUID
+
+from psycopg import AsyncConnection
+
+EVENT_SUBJECT: Final = """
+SELECT ROW (seq, subject)::text, ROW (instant)::text FROM ledger.event_subject
+WHERE organisation = %(organisation)s ORDER BY seq, subject, instant
+"""
+KINSHIP: Final = """
+SELECT tag, kin FROM ledger.kinship
+WHERE organisation = %(organisation)s ORDER BY tag
+"""
+KIN: Final = """
+SELECT kin, snapshot::text FROM ledger.kin
+WHERE organisation = %(organisation)s ORDER BY kin
+"""
+UNIT: Final = """
+SELECT unit::text,
+    ROW (kin, tag, site, model, phase, standing, in_scope, do_not_use, card, outlook, search)::text
+FROM ledger.unit
+WHERE organisation = %(organisation)s ORDER BY unit
+"""
+STANDING_INTERVAL: Final = """
+SELECT ROW (unit, since)::text, ROW (until, site, model, phase, in_scope, standing, do_not_use, rules)::text
+FROM ledger.standing_interval
+WHERE organisation = %(organisation)s ORDER BY unit, since
+"""
+USE_MADE: Final = """
+SELECT ROW (unit, at, nth)::text, ROW (site, covered)::text FROM ledger.use_made
+WHERE organisation = %(organisation)s ORDER BY unit, at, nth
+"""
+DEPENDENCY: Final = """
+SELECT ROW (kin, ref)::text, '' FROM ledger.dependency
+WHERE organisation = %(organisation)s ORDER BY kin, ref
+"""
+GENERATION: Final = """
+SELECT generation::text, ROW (rules_to, code_version, tzdata_version)::text FROM ledger.generation
+WHERE organisation = %(organisation)s ORDER BY generation
+"""
+
+DUMPS: Final[Mapping[str, LiteralString]] = {
+    "event_subject": EVENT_SUBJECT,
+    "kinship": KINSHIP,
+    "kin": KIN,
+    "unit": UNIT,
+    "standing_interval": STANDING_INTERVAL,
+    "use_made": USE_MADE,
+    "dependency": DEPENDENCY,
+    "generation": GENERATION,
+}
+"""By table, in the order of tables.DERIVED: the row's key, and the rest of it."""
+
+
+async def dump_derived(conn: AsyncConnection, organisation: UUID, table: str) -> AsyncIterator[tuple[str, str]]:
+    """Give a table's rows as (key, rest), in order, a few at a time; the caller has opened a transaction."""
+    async with conn.cursor(name="dump") as cursor:
+        cursor.itersize = 2000
+        await cursor.execute(DUMPS[table], {"organisation": organisation})
+        async for key, rest in cursor:
+            yield key, rest
+
+
+async def digest_derived(conn: AsyncConnection, organisation: UUID) -> dict[str, str]:
+    """Give the SHA-256 of every derived table's dump, by table."""
+    digests: dict[str, str] = {}
+    for table in DUMPS:
+        digest = hashlib.sha256()
+        async for key, rest in dump_derived(conn, organisation, table):
+            digest.update(f"{key}\t{rest}\n".encode())
+        digests[table] = digest.hexdigest()
+    return digests

@@ -1,0 +1,42 @@
+"""What the store says no to, beside the database's own errors.
+
+StoreError
+|-- StaleContext      what a decision rested on has changed: nothing is written, decide again
+|-- UnknownRevision   the schema is not the one this code reads and writes
+|-- UnsafeRole        a role that could change the log or see every organisation
+`-- UnsafeServer      a server that may lose what it has acknowledged, or is too old
+"""
+
+
+class StoreError(Exception):
+    """Anything the store refuses."""
+
+
+class StaleContext(StoreError):
+    """What a decision rested on has changed meanwhile; the transaction is lost, nothing of it was written.
+
+    `reason` is context (reference data, persons), dependents (a kin has come to hang on what changes), device (it has
+    been heard since), taken (an id), tags (one came to another kin) or deadlock.
+    """
+
+    def __init__(self, reason: str) -> None:
+        super().__init__(f"decided on what has changed meanwhile: {reason}")
+        self.reason = reason
+
+
+class UnknownRevision(StoreError):
+    """The schema is not the one this code reads and writes."""
+
+    def __init__(self, found: str | None, needed: str) -> None:
+        super().__init__(f"the schema is at revision {found or 'none'}, this code needs {needed}: run the migrations")
+
+
+class UnsafeRole(StoreError):
+    """A role that could change the log or see every organisation must not serve."""
+
+    def __init__(self, role: str, why: str) -> None:
+        super().__init__(f"role {role} {why}: serve as the app role, and keep the owner for migrations")
+
+
+class UnsafeServer(StoreError):
+    """A server that may lose what it has acknowledged, or is too old."""

@@ -1,0 +1,187 @@
+"""What an append writes for a kin: its snapshot, its units, their standing in time, what its judgement asked for.
+
+A kin is the group of tags whose histories hang together: it is folded, versioned and locked as one.
+"""
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Final
+from uuid import UUID
+
+import msgspec
+
+from service.store.arrays import Bigints, Blobs, Booleans, Instants, Integers, Texts, Untils, Uuids
+
+
+class IntervalRow(msgspec.Struct, frozen=True, kw_only=True):
+    """One span of a unit's overall standing, half-open; `until` None has no end."""
+
+    since: datetime
+    until: datetime | None
+    site: str
+    model: str
+    phase: str
+    in_scope: bool
+    standing: str
+    do_not_use: bool
+    rules: bytes
+
+
+class UseRow(msgspec.Struct, frozen=True, kw_only=True):
+    """One counted use, and whether a check covered it."""
+
+    at: datetime
+    site: str
+    covered: bool
+
+
+class UnitRow(msgspec.Struct, frozen=True, kw_only=True):
+    """A unit as its newest fold shows it.
+
+    From `rewrite_from` on its intervals and uses are those given (None: all of them); one that reaches over that moment
+    is cut there.
+    """
+
+    unit: UUID
+    tag: str
+    site: str
+    model: str
+    phase: str
+    standing: str
+    in_scope: bool
+    do_not_use: bool
+    card: bytes
+    outlook: bytes
+    search: str
+    rewrite_from: datetime | None
+    intervals: tuple[IntervalRow, ...]
+    uses: tuple[UseRow, ...]
+
+
+class KinWrite(msgspec.Struct, frozen=True, kw_only=True):
+    """A kin to write.
+
+    `expected` is the version the decision knew, 0 for a new kin; afterwards its version is the largest seq the call
+    recorded. `tags` are all of its tags, `units` all of its units (others of it are removed), `absorbed` the kins
+    merged into it with their expected versions. `dependencies` None leaves them as they are.
+    """
+
+    kin: str
+    expected: int
+    tags: tuple[str, ...]
+    absorbed: tuple[tuple[str, int], ...] = ()
+    snapshot: bytes
+    units: tuple[UnitRow, ...]
+    dependencies: tuple[str, ...] | None
+
+
+class KinTwice(ValueError):
+    """One call writes a kin once."""
+
+
+KINS: Final = """
+    ARRAY (SELECT ROW (n.*)::ledger.new_kin FROM unnest(
+        %(kin)s::text[], %(kin_expected)s::bigint[], %(kin_owed)s::boolean[], %(kin_keeps)s::boolean[],
+        %(kin_snapshot)s::bytea[]) n),
+    ARRAY (SELECT ROW (n.*)::ledger.new_tag FROM unnest(
+        %(tag_place)s::integer[], %(tag_kin)s::text[], %(tag)s::text[]) n),
+    ARRAY (SELECT ROW (n.*)::ledger.new_absorbed FROM unnest(
+        %(absorbed_place)s::integer[], %(absorbed_kin)s::text[], %(absorbed)s::text[],
+        %(absorbed_version)s::bigint[]) n),
+    ARRAY (SELECT ROW (n.*)::ledger.new_unit FROM unnest(
+        %(unit_place)s::integer[], %(unit_kin)s::text[], %(unit)s::uuid[], %(unit_tag)s::text[], %(unit_site)s::text[],
+        %(unit_model)s::text[], %(unit_phase)s::text[], %(unit_standing)s::text[], %(unit_in_scope)s::boolean[],
+        %(unit_do_not_use)s::boolean[], %(unit_card)s::bytea[], %(unit_outlook)s::bytea[], %(unit_search)s::text[],
+        %(unit_rewrite_from)s::timestamptz[]) n),
+    ARRAY (SELECT ROW (n.*)::ledger.new_interval FROM unnest(
+        %(interval_place)s::integer[], %(interval_unit)s::uuid[], %(interval_since)s::timestamptz[],
+        %(interval_until)s::timestamptz[], %(interval_site)s::text[], %(interval_model)s::text[],
+        %(interval_phase)s::text[], %(interval_in_scope)s::boolean[], %(interval_standing)s::text[],
+        %(interval_do_not_use)s::boolean[], %(interval_rules)s::bytea[]) n),
+    ARRAY (SELECT ROW (n.*)::ledger.new_use FROM unnest(
+        %(use_place)s::integer[], %(use_unit)s::uuid[], %(use_at)s::timestamptz[], %(use_site)s::text[],
+        %(use_covered)s::boolean[]) n),
+    ARRAY (SELECT ROW (n.*)::ledger.new_dependency FROM unnest(
+        %(dependency_place)s::integer[], %(dependency_kin)s::text[], %(dependency)s::text[]) n))
+"""
+"""The last arguments of every call that writes kins; their places count from one."""
+
+
+def kin_columns(kins: Sequence[KinWrite], owed: Sequence[bool]) -> dict[str, object]:
+    """Lay kins out in columns for KINS; `owed` says which are written because of another kin's event."""
+    if len({kin.kin for kin in kins}) != len(kins):
+        raise KinTwice
+    placed = list(enumerate(kins, start=1))
+    tags = [(place, kin.kin, tag) for place, kin in placed for tag in kin.tags]
+    absorbed = [(place, kin.kin, *other) for place, kin in placed for other in kin.absorbed]
+    wanted = [(place, kin.kin, ref) for place, kin in placed for ref in kin.dependencies or ()]
+    return {
+        "kin": Texts(kin.kin for kin in kins),
+        "kin_expected": Bigints(kin.expected for kin in kins),
+        "kin_owed": Booleans(owed),
+        "kin_keeps": Booleans(kin.dependencies is None for kin in kins),
+        "kin_snapshot": Blobs(kin.snapshot for kin in kins),
+        "tag_place": Integers(row[0] for row in tags),
+        "tag_kin": Texts(row[1] for row in tags),
+        "tag": Texts(row[2] for row in tags),
+        "absorbed_place": Integers(row[0] for row in absorbed),
+        "absorbed_kin": Texts(row[1] for row in absorbed),
+        "absorbed": Texts(row[2] for row in absorbed),
+        "absorbed_version": Bigints(row[3] for row in absorbed),
+        "dependency_place": Integers(row[0] for row in wanted),
+        "dependency_kin": Texts(row[1] for row in wanted),
+        "dependency": Texts(row[2] for row in wanted),
+        **_unit_columns([(place, kin.kin, unit) for place, kin in placed for unit in kin.units]),
+        **_interval_columns(
+            [(place, unit.unit, row) for place, kin in placed for unit in kin.units for row in unit.intervals]
+        ),
+        **_use_columns([(place, unit.unit, row) for place, kin in placed for unit in kin.units for row in unit.uses]),
+    }
+
+
+def _unit_columns(rows: Sequence[tuple[int, str, UnitRow]]) -> dict[str, object]:
+    """Lay units out in columns."""
+    return {
+        "unit_place": Integers(place for place, _, _ in rows),
+        "unit_kin": Texts(kin for _, kin, _ in rows),
+        "unit": Uuids(row.unit for _, _, row in rows),
+        "unit_tag": Texts(row.tag for _, _, row in rows),
+        "unit_site": Texts(row.site for _, _, row in rows),
+        "unit_model": Texts(row.model for _, _, row in rows),
+        "unit_phase": Texts(row.phase for _, _, row in rows),
+        "unit_standing": Texts(row.standing for _, _, row in rows),
+        "unit_in_scope": Booleans(row.in_scope for _, _, row in rows),
+        "unit_do_not_use": Booleans(row.do_not_use for _, _, row in rows),
+        "unit_card": Blobs(row.card for _, _, row in rows),
+        "unit_outlook": Blobs(row.outlook for _, _, row in rows),
+        "unit_search": Texts(row.search for _, _, row in rows),
+        "unit_rewrite_from": Instants(row.rewrite_from for _, _, row in rows),
+    }
+
+
+def _interval_columns(rows: Sequence[tuple[int, UUID, IntervalRow]]) -> dict[str, object]:
+    """Lay intervals out in columns."""
+    return {
+        "interval_place": Integers(place for place, _, _ in rows),
+        "interval_unit": Uuids(unit for _, unit, _ in rows),
+        "interval_since": Instants(row.since for _, _, row in rows),
+        "interval_until": Untils(row.until for _, _, row in rows),
+        "interval_site": Texts(row.site for _, _, row in rows),
+        "interval_model": Texts(row.model for _, _, row in rows),
+        "interval_phase": Texts(row.phase for _, _, row in rows),
+        "interval_in_scope": Booleans(row.in_scope for _, _, row in rows),
+        "interval_standing": Texts(row.standing for _, _, row in rows),
+        "interval_do_not_use": Booleans(row.do_not_use for _, _, row in rows),
+        "interval_rules": Blobs(row.rules for _, _, row in rows),
+    }
+
+
+def _use_columns(rows: Sequence[tuple[int, UUID, UseRow]]) -> dict[str, object]:
+    """Lay uses out in columns."""
+    return {
+        "use_place": Integers(place for place, _, _ in rows),
+        "use_unit": Uuids(unit for _, unit, _ in rows),
+        "use_at": Instants(row.at for _, _, row in rows),
+        "use_site": Texts(row.site for _, _, row in rows),
+        "use_covered": Booleans(row.covered for _, _, row in rows),
+    }

@@ -1,0 +1,87 @@
+"""Where an organisation's log stands: the moment up to which everything is known, and the newest seq.
+
+Writers draw seq and recorded_at under the organisation's lock and hold it up to commit. A reader takes it shared, which
+waits for the writer at work, fixes its snapshot and lets go at once: whatever is not in that snapshot will be recorded
+later than `now`. That needs a database clock that is never set back while the service runs (slewing is fine).
+"""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from datetime import datetime
+from typing import Final
+from uuid import UUID
+
+import msgspec
+from psycopg import AsyncConnection
+from psycopg.rows import class_row
+
+from service.store.connecting import Pool
+from service.store.scope import set_organisation
+
+LOCK: Final = "SELECT pg_advisory_lock_shared(ledger.lock_key(%(organisation)s))"
+UNLOCK: Final = "SELECT pg_advisory_unlock_shared(ledger.lock_key(%(organisation)s))"
+BEGIN: Final = "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"
+
+# One microsecond back, because the next writer may draw the very moment this statement reads.
+POSITION: Final = """
+SELECT greatest(h.last_recorded_at, clock_timestamp() - interval '1 microsecond') AS now,
+    h.last_seq AS head_seq, h.last_recorded_at AS head_recorded_at, h.context_seq
+FROM ledger.head h
+WHERE h.organisation = %(organisation)s
+"""
+
+
+class Position(msgspec.Struct, frozen=True):
+    """`now`: nothing will ever be recorded at or before it that the snapshot does not hold.
+
+    `head_seq` is the newest event, `head_recorded_at` the newest moment given to anything, `context_seq` the newest
+    event that decisions have to know.
+    """
+
+    now: datetime
+    head_seq: int
+    head_recorded_at: datetime
+    context_seq: int
+
+
+class NoOrganisation(LookupError):
+    """There is no such organisation."""
+
+
+@asynccontextmanager
+async def reading(pool: Pool, organisation: UUID) -> AsyncIterator[tuple[AsyncConnection, Position]]:
+    """Give a connection whose every statement sees the log as it stood at the position, and the position."""
+    async with pool.connection() as conn:
+        before = conn.autocommit
+        await conn.set_autocommit(True)
+        position = await _enter(conn, organisation)
+        try:
+            yield conn, position
+        finally:
+            await conn.rollback()
+            await conn.set_autocommit(before)
+
+
+async def _enter(conn: AsyncConnection, organisation: UUID) -> Position:
+    """Fix the snapshot under the lock. On any failure close the connection, so that no lock outlives it."""
+    whose = {"organisation": organisation}
+    try:
+        await conn.execute(LOCK, whose)
+        await conn.execute(BEGIN)
+        await set_organisation(conn, organisation)
+        found = await position(conn, organisation)
+        await conn.execute(UNLOCK, whose)
+    except BaseException:
+        await conn.close()
+        raise
+    return found
+
+
+async def position(conn: AsyncConnection, organisation: UUID) -> Position:
+    """Give the position in the caller's transaction. Without the lock (`reading`) `now` promises nothing."""
+    async with conn.cursor(row_factory=class_row(Position)) as cursor:
+        await cursor.execute(POSITION, {"organisation": organisation})
+        found = await cursor.fetchone()
+    if found is None:
+        raise NoOrganisation(organisation)
+    return found

@@ -1,0 +1,22 @@
+"""The three classes of tables. A rebuild may throw away the derived ones alone; a backup needs the other two."""
+
+LOG = ("event", "head")
+"""What was claimed, in order. Rows never change."""
+
+PRIMARY = ("organisation", "api_key", "person", "free_text", "rejected_message", "failure_report")
+"""What no event says and nothing can compute."""
+
+DERIVED = (
+    "event_subject",
+    "kinship",
+    "kin",
+    "unit",
+    "standing_interval",
+    "use_made",
+    "dependency",
+    "generation",
+)
+"""What the log means, as last computed."""
+
+REVISION = "0001"
+"""The newest revision of `migrations/`: the schema this code reads and writes."""
