@@ -19,10 +19,10 @@ MONTH, QUARTER = Period(months=1), Period(months=3)
 @pytest.mark.parametrize(
     ("use", "interval", "longest"),
     [
-        ("routine", MONTH, MONTH),  # L5 ACOP, at least monthly (read second-hand, UK-09)
+        ("routine", MONTH, MONTH),  # L5 ACOP, at least monthly (read second-hand)
         ("emergency", MONTH, MONTH),  # the same
-        ("escape", MONTH, MONTH),  # the same: reg 9(3) speaks of all but disposable respirators (read, UK-01)
-        ("occasional", QUARTER, QUARTER),  # L5 ACOP, never over three months (read second-hand, UK-09)
+        ("escape", MONTH, MONTH),  # the same: reg 9(3) speaks of all but disposable respirators (read)
+        ("occasional", QUARTER, QUARTER),  # L5 ACOP, never over three months (read second-hand)
     ],
 )
 def test_uk_examination(device: str, use: str, interval: Period, longest: Period) -> None:
@@ -37,10 +37,10 @@ def test_uk_examination(device: str, use: str, interval: Period, longest: Period
 @pytest.mark.parametrize(
     ("use", "interval", "clause"),
     [
-        ("routine", None, "29 CFR 1910.134(h)(3)(i)(A)"),  # each use and cleaning, no month (second-hand, US-01)
+        ("routine", None, "29 CFR 1910.134(h)(3)(i)(A)"),  # each use and cleaning, no month (second-hand)
         ("occasional", None, "29 CFR 1910.134(h)(3)(i)(A)"),  # the same
-        ("emergency", MONTH, "29 CFR 1910.134(h)(3)(i)(B)"),  # at least monthly (second-hand, US-02)
-        ("escape", None, "29 CFR 1910.134(h)(3)(i)(C)"),  # before being carried in (second-hand, US-03)
+        ("emergency", MONTH, "29 CFR 1910.134(h)(3)(i)(B)"),  # at least monthly (second-hand)
+        ("escape", None, "29 CFR 1910.134(h)(3)(i)(C)"),  # before being carried in (second-hand)
     ],
 )
 def test_us_examination(device: str, use: str, interval: Period | None, clause: str) -> None:
@@ -53,7 +53,7 @@ def test_us_examination(device: str, use: str, interval: Period | None, clause: 
 
 @pytest.mark.parametrize("use", USES)
 def test_us_cylinder(use: str) -> None:
-    """The US expects a cylinder unit to be inspected monthly: 29 CFR 1910.134(h)(3)(iii), from memory (US-05)."""
+    """The US expects a cylinder unit to be inspected monthly: 29 CFR 1910.134(h)(3)(iii), from memory."""
     found = examining("us", "cylinder", use)
     assert (found.interval, found.longest, found.source.status) == (MONTH, MONTH, "memory-high")
 
@@ -78,12 +78,12 @@ def test_no_interval_beyond_the_longest() -> None:
 @pytest.mark.parametrize(
     ("name", "use", "clause", "status"),
     [
-        ("uk", "routine", "COSHH 2002 reg 9(5)", "read"),  # UK-03
-        ("us", "routine", "29 CFR 1910.134(h)(3)(i)(A)", "second-hand"),  # US-01
+        ("uk", "routine", "COSHH 2002 reg 9(5)", "read"),
+        ("us", "routine", "29 CFR 1910.134(h)(3)(i)(A)", "second-hand"),
         ("us", "occasional", "29 CFR 1910.134(h)(3)(i)(A)", "second-hand"),
-        ("us", "emergency", "29 CFR 1910.134(h)(3)(i)(B)", "second-hand"),  # US-02
-        ("us", "escape", "29 CFR 1910.134(h)(3)(i)(C)", "second-hand"),  # US-03
-        ("eu", "routine", "the flow is read before each use", "common-practice"),  # CP-8
+        ("us", "emergency", "29 CFR 1910.134(h)(3)(i)(B)", "second-hand"),
+        ("us", "escape", "29 CFR 1910.134(h)(3)(i)(C)", "second-hand"),
+        ("eu", "routine", "the flow is read before each use", "common-practice"),  # no source
         (None, "routine", "no clause on record", "unknown"),
     ],
 )
@@ -96,7 +96,7 @@ def test_check_before_use(name: str | None, use: str, clause: str, status: str) 
 @pytest.mark.parametrize(
     ("name", "occasion", "law", "clause", "status"),
     [
-        ("us", "between-wearers", True, "29 CFR 1910.134(h)(1)(ii)", "read"),  # US-10
+        ("us", "between-wearers", True, "29 CFR 1910.134(h)(1)(ii)", "read"),
         ("us", "emergency", True, "29 CFR 1910.134(h)(1)(iii)", "read"),
         ("us", "fit-test", True, "29 CFR 1910.134(h)(1)(iv)", "read"),
         ("us", "training", True, "29 CFR 1910.134(h)(1)(iv)", "read"),
@@ -122,14 +122,14 @@ def test_cleaning(name: str | None, occasion: str, law: bool, clause: str, statu
     ],
 )
 def test_uk_record(device: str, names: list[str]) -> None:
-    """The UK record holds the six items of L5 para 184 (read, UK-11), flow and pressure where the device has them."""
+    """The UK record holds the six items of L5 para 184 (read), flow and pressure where the device has them."""
     rows = particulars("uk", device, "routine")
     assert [row.name for row in rows] == names
     assert {row.citation.status for row in rows} == {"read"}
 
 
 def test_us_record() -> None:
-    """The US certification of an emergency unit holds five fields: (h)(3)(iv)(A), read second-hand (US-06)."""
+    """The US certification of an emergency unit holds five fields: (h)(3)(iv)(A), read second-hand."""
     rows = particulars("us", "powered", "emergency")
     assert [row.name for row in rows] == ["date", "inspector", "findings", "remedial-action", "identification"]
     assert {row.citation.clause for row in rows} == {"29 CFR 1910.134(h)(3)(iv)(A)"}
@@ -138,7 +138,7 @@ def test_us_record() -> None:
 
 
 def test_competence() -> None:
-    """Repair in the US is for trained persons, (h)(4)(i)-(ii) (second-hand, US-08); without a clause it is our own rule."""
+    """Repair in the US is for trained persons, (h)(4)(i)-(ii) (second-hand); with no clause, our own."""
     assert competence("us", "repair").clause.startswith("29 CFR 1910.134(h)(4)(i)-(ii)")
     assert competence("us", "release") == Source("this service's own choice", "version 1", "own")
     assert competence("uk", "examine").status == "memory-high"
