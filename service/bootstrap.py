@@ -52,8 +52,13 @@ def enter(arguments: list[str]) -> None:
 
 
 def _wanted(purpose: str) -> dict[str, str]:
-    """Say what the environment's stamp has to hold: this Python, and the digest of the lock."""
-    return {"python": f"{sys.version_info[0]}.{sys.version_info[1]}", purpose: _sha256(LOCKS[purpose])}
+    """Say what the environment's stamp has to hold: this Python, and the digests of the locks.
+
+    The lock of the tests names all that the lock for serving names.
+    """
+    locks = LOCKS if purpose == "test" else {purpose: LOCKS[purpose]}
+    python = f"{sys.version_info[0]}.{sys.version_info[1]}"
+    return {"python": python, **{name: _sha256(path) for name, path in locks.items()}}
 
 
 def _stamp() -> dict[str, str]:

@@ -41,11 +41,11 @@ class NotRecorded(CommandFailure):
         super().__init__(f"the event was not recorded: {detail}")
 
 
-class WrongRole(CommandFailure):
-    """The role of DATABASE_URL may do more than a serving process should."""
+class ServingUrlNeeded(CommandFailure):
+    """Only the owner's URL is known, and nobody serves as the owner."""
 
-    def __init__(self, role: str, why: str) -> None:
-        super().__init__(f"the role {role} of DATABASE_URL {why}; serve as a role that does not (`migrate` makes one)")
+    def __init__(self) -> None:
+        super().__init__("set DATABASE_URL to the role that serves; MIGRATION_DATABASE_URL alone is not enough")
 
 
 class ChildFailed(CommandFailure):
@@ -62,8 +62,9 @@ def story(failure: Exception) -> str | None:
     from service.embedded_failures import EmbeddedFailure
     from service.serving import NoPort, NotServed
     from service.settings import SettingsError
+    from service.store.errors import StoreError
 
     if isinstance(failure, NotServed):
         return "the service did not start; its log above says why"
-    known = (CommandFailure, EmbeddedFailure, NoPort, SettingsError, psycopg.OperationalError)
+    known = (CommandFailure, EmbeddedFailure, NoPort, SettingsError, StoreError, psycopg.OperationalError)
     return str(failure).strip() if isinstance(failure, known) else None

@@ -13,7 +13,7 @@ import sys
 
 import msgspec
 
-from service.commands.failures import ChildFailed, OwnerNeeded, WrongRole
+from service.commands.failures import ChildFailed, ServingUrlNeeded
 from service.settings import Settings, from_environment
 
 EXAMPLES = """  respirators serve
@@ -45,11 +45,11 @@ def run(options: argparse.Namespace) -> int:
 
 
 async def served(settings: Settings, door: socket.socket) -> None:
-    """Check the role, then serve."""
+    """Check the database, then serve from it."""
     from service.app import create_app
     from service.serving import serve
 
-    await check_role(settings)
+    await check(settings)
 
     def ready() -> None:
         _say(f"Serving on {address(door)}")
@@ -57,23 +57,15 @@ async def served(settings: Settings, door: socket.socket) -> None:
     await serve(create_app(settings), door, drain_seconds=settings.drain_seconds, ready=ready)
 
 
-async def check_role(settings: Settings) -> None:
-    """Refuse to serve as a role that could change the log or read across organisations; raises WrongRole."""
-    import psycopg
-
-    from service.store.serving_role import serving_role
+async def check(settings: Settings) -> None:
+    """Refuse a server, role or schema that must not be served from; raises the store's errors."""
+    from service.store.connecting import connect
+    from service.store.guard import guard
 
     if settings.database_url is None:
-        raise OwnerNeeded
-    async with await psycopg.AsyncConnection.connect(settings.database_url) as conn:
-        role = await serving_role(conn)
-    for wrong, why in (
-        (role.is_superuser, "is a superuser"),
-        (role.bypasses_row_security, "passes row-level security"),
-        (role.owns_a_table, "owns the tables"),
-    ):
-        if wrong:
-            raise WrongRole(role.name, why)
+        raise ServingUrlNeeded
+    async with await connect(settings.database_url) as conn:
+        await guard(conn)
 
 
 def migrate_in_child(settings: Settings) -> None:

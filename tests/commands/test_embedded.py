@@ -1,0 +1,241 @@
+import os
+import signal
+import stat
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import psycopg
+import pytest
+
+from service import lock, processes
+from service.bootstrap import ROOT
+from service.embedded import Server, postgres, running
+from service.embedded_account import unprivileged
+from service.embedded_cluster import SUPERUSER, password
+from service.embedded_failures import Busy, Foreign, StrangeVersion
+
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+from service.embedded import postgres
+with postgres(Path(sys.argv[1]), sync=False) as server:
+    print(server.pid, flush=True)
+    os.kill(os.getpid(), signal.SIGKILL)
+"""
+
+HOLDER = """
+import sys
+from pathlib import Path
+from service.lock import hold
+with hold(Path(sys.argv[1])):
+    print("held", flush=True)
+    sys.stdin.read()
+"""
+
+
+@pytest.fixture
+def new_data() -> Iterator[Path]:
+    """Give the place of a folder of data that is not there yet; its path has a space, every account may pass to it."""
+    with tempfile.TemporaryDirectory(prefix="rl test ") as parent:
+        Path(parent).chmod(0o755)
+        yield Path(parent) / "some data"
+
+
+@pytest.fixture(scope="module")
+def made() -> Iterator[Path]:
+    """Make a folder of data once, to be copied."""
+    with tempfile.TemporaryDirectory(prefix="rl test ") as parent:
+        Path(parent).chmod(0o755)
+        with postgres(Path(parent) / "made", sync=False):
+            pass
+        yield Path(parent) / "made"
+
+
+@pytest.fixture
+def data(made: Path, new_data: Path) -> Path:
+    """Give a folder of data of the test's own."""
+    subprocess.run(["cp", "-a", "--", str(made), str(new_data)], check=True)  # noqa: S607 - found in the search path
+    return new_data
+
+
+def connect(server: Server, data: Path) -> psycopg.Connection:
+    """Connect as the superuser."""
+    return psycopg.connect(server.url("postgres", SUPERUSER, password(data)))
+
+
+def orphan(data: Path) -> int:
+    """Start the server from a process that is then killed; gives the number of the server left behind."""
+    run = subprocess.run(
+        [sys.executable, "-c", KILLED, str(data)], capture_output=True, text=True, check=False, cwd=ROOT
+    )
+    assert run.returncode == -signal.SIGKILL, run.stderr
+    return int(run.stdout)
+
+
+def test_server_keeps_its_data_and_stops_at_the_end(data: Path) -> None:
+    """What was committed in one run is there in the next, and between them no process and no socket is left."""
+    with postgres(data, sync=False) as first, connect(first, data) as connection:
+        connection.execute("CREATE TABLE kept AS SELECT 42 AS number")
+    assert processes.birth(first.pid) is None
+    assert not Path(first.host).exists()
+    with postgres(data) as second, connect(second, data) as connection:
+        assert connection.execute("SELECT number FROM kept").fetchone() == (42,)
+
+
+def test_server_is_as_promised(data: Path) -> None:
+    """It is durable, speaks UTF-8 in C order, listens on no network and lets nobody in without a password."""
+    with postgres(data, sync=False) as server:
+        with connect(server, data) as connection:
+            shown = {
+                name: connection.execute("SELECT current_setting(%s)", (name,)).fetchone()
+                for name in ("fsync", "synchronous_commit", "full_page_writes", "server_encoding", "listen_addresses")
+            }
+            collation = connection.execute(
+                "SELECT datlocprovider, datlocale FROM pg_database WHERE datname = 'postgres'"
+            ).fetchone()
+        with pytest.raises(psycopg.OperationalError, match="password authentication failed"):
+            psycopg.connect(server.url("postgres", SUPERUSER, "wrong"))
+        socket_mode = stat.S_IMODE(Path(server.host).stat().st_mode)
+    assert shown == {
+        "fsync": ("on",),
+        "synchronous_commit": ("on",),
+        "full_page_writes": ("on",),
+        "server_encoding": ("UTF8",),
+        "listen_addresses": ("",),
+    }
+    assert collation == ("b", "C.UTF-8")
+    assert socket_mode == 0o700
+    assert stat.S_IMODE((data / "password").stat().st_mode) == 0o600
+    assert stat.S_IMODE((data / "postgres.log").stat().st_mode) == 0o600
+
+
+def test_orphan_is_taken_over(data: Path) -> None:
+    """After its owner is killed the same server goes on working for the next run, which also stops it."""
+    pid = orphan(data)
+    with postgres(data) as server, connect(server, data) as connection:
+        assert server.pid == pid
+        assert connection.execute("SELECT 1").fetchone() == (1,)
+    assert processes.birth(pid) is None
+
+
+def test_killed_server_recovers(data: Path) -> None:
+    """After server and owner are killed, the next run finds everything that was committed."""
+    with postgres(data, sync=False) as server, connect(server, data) as connection:
+        connection.execute("CREATE TABLE kept AS SELECT 42 AS number")
+        connection.commit()
+        os.kill(server.pid, signal.SIGKILL)
+    with postgres(data) as server, connect(server, data) as connection:
+        assert connection.execute("SELECT number FROM kept").fetchone() == (42,)
+
+
+def test_folder_has_one_owner(data: Path) -> None:
+    """While one process owns the folder, another is refused at once and can still find the server."""
+    with postgres(data, sync=False) as server:
+        with pytest.raises(Busy), postgres(data):
+            pass
+        assert running(data) == server
+    assert running(data) is None
+
+
+def test_strange_server_is_not_taken_over(data: Path) -> None:
+    """A server on the folder whose note does not match process and start time is left alone, and the run refused."""
+    pid = orphan(data)
+    note = data / "server.json"
+    kept = note.read_bytes()
+    note.write_bytes(kept.replace(b'"birth":"', b'"birth":"another-'))
+    with pytest.raises(Foreign, match=f"process {pid} serves"), postgres(data):
+        pass
+    assert processes.birth(pid) is not None
+    note.write_bytes(kept)
+    with postgres(data):
+        pass
+
+
+def test_number_given_to_a_stranger_does_not_stop_the_start(data: Path) -> None:
+    """After a restart of the machine the noted number may be another program's: it is neither adopted nor feared."""
+    with postgres(data, sync=False) as server:
+        cluster = Path(server.folder)
+        left = (cluster / "postmaster.pid").read_text(encoding="utf-8")
+    stale = left.replace(str(server.pid), str(os.getppid()), 1)
+    (cluster / "postmaster.pid").write_text(stale, encoding="utf-8")
+    with postgres(data) as again, connect(again, data) as connection:
+        assert connection.execute("SELECT 1").fetchone() == (1,)
+
+
+def test_folder_of_another_major_version_is_refused(data: Path) -> None:
+    """Data of another major version is left as it is, with a word on how to bring it over."""
+    with postgres(data, sync=False) as server:
+        cluster = Path(server.folder)
+    (cluster / "PG_VERSION").write_text("17\n", encoding="ascii")
+    with pytest.raises(StrangeVersion, match=r"was written by PostgreSQL 17.*pg_dump"), postgres(data):
+        pass
+    assert (cluster / "PG_VERSION").read_text(encoding="ascii") == "17\n"
+
+
+def test_half_made_cluster_is_made_again(new_data: Path) -> None:
+    """What a killed first start left half-made is thrown away."""
+    new_data.mkdir(mode=0o755)
+    (new_data / "postgres.half-made").mkdir()
+    (new_data / "postgres.half-made" / "PG_VERSION").write_text("18\n", encoding="ascii")
+    with postgres(new_data, sync=False) as server, connect(server, new_data) as connection:
+        assert connection.execute("SELECT 1").fetchone() == (1,)
+    assert not (new_data / "postgres.half-made").exists()
+
+
+@pytest.mark.skipif(unprivileged() is None, reason="only root runs PostgreSQL as another account")
+def test_as_root_only_the_cluster_changes_hands(new_data: Path) -> None:
+    """As root the server's own folder belongs to the account it runs as, and nothing that was there before changes."""
+    before = new_data.parent.stat()
+    account = unprivileged()
+    with postgres(new_data, sync=False) as server:
+        owner = Path(server.folder).stat()
+        assert account is not None
+        assert (owner.st_uid, stat.S_IMODE(owner.st_mode)) == (account.uid, 0o700)
+    after = new_data.parent.stat()
+    assert (after.st_mode, after.st_uid, after.st_gid) == (before.st_mode, before.st_uid, before.st_gid)
+    assert new_data.stat().st_uid == 0
+
+
+@pytest.mark.skipif(unprivileged() is None, reason="only root runs PostgreSQL as another account")
+def test_as_root_a_closed_folder_is_left_closed(new_data: Path) -> None:
+    """Where the account cannot pass, PostgreSQL's data goes elsewhere, the folder says where, and stays closed."""
+    new_data.parent.chmod(0o700)
+    with postgres(new_data, sync=False) as server:
+        elsewhere = Path(server.folder)
+    try:
+        assert Path((new_data / "elsewhere").read_text(encoding="utf-8")) == elsewhere
+        assert not elsewhere.is_relative_to(new_data)
+        assert stat.S_IMODE(new_data.parent.stat().st_mode) == 0o700
+        with postgres(new_data) as again:
+            assert again.folder == str(elsewhere)
+    finally:
+        subprocess.run(["rm", "-rf", "--", str(elsewhere.parent)], check=True)  # noqa: S607 - found in the search path
+
+
+def test_lock_is_let_go_when_its_holder_dies(tmp_path: Path) -> None:
+    """A lock file is held by the living alone."""
+    with subprocess.Popen(
+        [sys.executable, "-c", HOLDER, str(tmp_path / "lock")], stdin=subprocess.PIPE, stdout=subprocess.PIPE, cwd=ROOT
+    ) as child:
+        assert child.stdout is not None
+        assert child.stdout.readline() == b"held\n"
+        with pytest.raises(lock.Held), lock.hold(tmp_path / "lock"):
+            pass
+        child.kill()
+        child.wait()
+        with lock.hold(tmp_path / "lock"):
+            pass
+
+
+def test_birth_tells_processes_apart() -> None:
+    """Every living process has a birth of its own that stays the same, and one that ended has none."""
+    with subprocess.Popen([sys.executable, "-c", "input()"], stdin=subprocess.PIPE) as child:
+        born = processes.birth(child.pid)
+        assert born is not None
+        assert processes.birth(child.pid) == born
+        assert processes.birth(os.getpid()) != born
+        child.communicate(b"\n")
+    assert processes.birth(child.pid) is None

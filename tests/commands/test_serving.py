@@ -1,0 +1,120 @@
+import http.client
+import signal
+import socket
+import subprocess
+import sys
+from collections.abc import Iterator
+
+import pytest
+
+from service.bootstrap import ROOT
+from service.serving import NoPort, listening
+
+SERVER = """
+import sys
+from service.serving import listening, run, serve
+
+async def app(scope, receive, send):
+    if scope["type"] == "lifespan":
+        while True:
+            said = await receive()
+            await send({"type": said["type"] + ".complete"})
+            if said["type"] == "lifespan.shutdown":
+                print("closed", flush=True)
+                return
+    body = b""
+    while True:
+        said = await receive()
+        if said["type"] == "http.disconnect":
+            return
+        body += said["body"]
+        if not said["more_body"]:
+            break
+    await send({"type": "http.response.start", "status": 200, "headers": [(b"content-length", b"%d" % len(body))]})
+    await send({"type": "http.response.body", "body": body})
+
+with listening("127.0.0.1", 0, go_on=False) as door:
+    port = door.getsockname()[1]
+    run(serve(app, door, drain_seconds=30, ready=lambda: print(port, flush=True)))
+print("returned", flush=True)
+"""
+
+
+@pytest.fixture
+def server() -> Iterator[tuple[subprocess.Popen[str], int]]:
+    """Give a process that serves an echo, and its port."""
+    with subprocess.Popen([sys.executable, "-c", SERVER], stdout=subprocess.PIPE, text=True, cwd=ROOT) as child:
+        assert child.stdout is not None
+        try:
+            yield child, int(child.stdout.readline())
+        finally:
+            child.kill()
+
+
+def half_a_request(port: int) -> http.client.HTTPConnection:
+    """Send a request whose body is not complete yet."""
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
+    connection.putrequest("POST", "/")
+    connection.putheader("Content-Length", "10")
+    connection.endheaders(b"first")
+    return connection
+
+
+def answered(port: int) -> None:
+    """Have one request answered, so that those sent before it are known to be there."""
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
+    connection.request("GET", "/", headers={"Connection": "close"})
+    assert connection.getresponse().read() == b""
+    connection.close()
+
+
+def until_closed(port: int) -> None:
+    """Try until the port takes no more connections."""
+    while True:
+        try:
+            socket.create_connection(("127.0.0.1", port), timeout=30).close()
+        except ConnectionError:
+            return
+
+
+@pytest.mark.parametrize("sign", [signal.SIGINT, signal.SIGTERM])
+def test_first_signal_lets_requests_in_flight_finish(
+    server: tuple[subprocess.Popen[str], int], sign: signal.Signals
+) -> None:
+    """After the first signal nobody new is let in, a request half sent is still answered, then the program goes on."""
+    child, port = server
+    connection = half_a_request(port)
+    answered(port)
+    child.send_signal(sign)
+    until_closed(port)
+    connection.send(b"later")
+    response = connection.getresponse()
+    assert (response.status, response.read()) == (200, b"firstlater")
+    connection.close()
+    assert child.stdout is not None
+    assert child.stdout.read() == "closed\nreturned\n"
+    assert child.wait() == 0
+
+
+def test_second_signal_ends_at_once(server: tuple[subprocess.Popen[str], int]) -> None:
+    """The second signal waits for no request any more."""
+    child, port = server
+    connection = half_a_request(port)
+    answered(port)
+    child.send_signal(signal.SIGINT)
+    until_closed(port)
+    child.send_signal(signal.SIGINT)
+    assert child.wait(timeout=10) != 0
+    connection.close()
+    assert child.stdout is not None
+    assert "returned" not in child.stdout.read()
+
+
+def test_taken_port_is_refused_or_passed_over() -> None:
+    """A port in use is an error where that port is wanted, and where any will do the next free one is taken."""
+    with listening("127.0.0.1", 0, go_on=False) as taken:
+        port = taken.getsockname()[1]
+        with pytest.raises(NoPort, match=f"127.0.0.1:{port} is taken"):
+            listening("127.0.0.1", port, go_on=False)
+        with listening("127.0.0.1", port, go_on=True) as other:
+            assert port < other.getsockname()[1] <= port + 100

@@ -1,0 +1,56 @@
+from pathlib import Path
+
+import pytest
+
+from service.settings import Settings, SettingsError, from_environment
+
+
+def test_empty_environment_gives_the_defaults() -> None:
+    """Without a word from outside the packaged server is used, on the loopback alone."""
+    assert from_environment({}) == Settings(
+        database_url=None,
+        migration_database_url=None,
+        data=Path(".respirators"),
+        host="127.0.0.1",
+        port=8080,
+        pool_size=8,
+        drain_seconds=20,
+    )
+
+
+def test_environment_is_read() -> None:
+    """Every setting has its variable."""
+    told = {
+        "DATABASE_URL": "postgresql://a@db/ledger",
+        "MIGRATION_DATABASE_URL": "postgresql://o@db/ledger",
+        "RESPIRATORS_DATA": "elsewhere",
+        "RESPIRATORS_HOST": "::1",
+        "RESPIRATORS_PORT": "80",
+        "RESPIRATORS_POOL_SIZE": "32",
+        "RESPIRATORS_DRAIN_SECONDS": "0",
+    }
+    assert from_environment(told) == Settings(
+        database_url="postgresql://a@db/ledger",
+        migration_database_url="postgresql://o@db/ledger",
+        data=Path("elsewhere"),
+        host="::1",
+        port=80,
+        pool_size=32,
+        drain_seconds=0,
+    )
+
+
+@pytest.mark.parametrize(
+    ("variable", "text", "bounds"),
+    [
+        ("RESPIRATORS_PORT", "http", "0 to 65535"),
+        ("RESPIRATORS_PORT", "65536", "0 to 65535"),
+        ("RESPIRATORS_POOL_SIZE", "0", "1 to 500"),
+        ("RESPIRATORS_DRAIN_SECONDS", "-1", "0 to 3600"),
+    ],
+)
+def test_wrong_setting_is_named(variable: str, text: str, bounds: str) -> None:
+    """A variable that cannot be read is named, with what it should be."""
+    with pytest.raises(SettingsError) as refused:
+        from_environment({variable: text})
+    assert str(refused.value) == f"{variable} is {text!r}, but should be a whole number from {bounds}"
