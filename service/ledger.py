@@ -2,14 +2,10 @@
 
 from collections.abc import Callable
 from datetime import datetime
-from typing import TypeAlias
 
 import msgspec
-from psycopg import AsyncConnection
-from psycopg.rows import TupleRow
-from psycopg_pool import AsyncConnectionPool
 
-Pool: TypeAlias = AsyncConnectionPool[AsyncConnection[TupleRow]]
+from service.store.connecting import Pool
 
 
 class Ledger(msgspec.Struct, frozen=True, kw_only=True):

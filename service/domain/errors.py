@@ -14,7 +14,8 @@ LedgerError
 |       |-- OwnAdverseEvent     voiding bad news that one posted oneself
 |       |-- ContentClash        the id is taken by other content
 |       `-- TagTaken            the tag is in use by another unit
-|-- Unauthenticated         no key, or none that is valid now
+|-- Unauthenticated         no key came with the request
+|   `-- InvalidKey          a key did, but it is not valid now
 |-- Forbidden               a key whose role or sites do not reach that far
 |-- NotFound                nothing of that name that this key may see
 |-- BadParameter            a query parameter or header that is not understood
@@ -190,13 +191,21 @@ class TagTaken(AtField):
 
 
 class Unauthenticated(LedgerError):
-    """No key, or none that is valid now; the same is said of unknown, revoked and expired keys."""
+    """No key came with the request."""
 
     code = "unauthenticated"
 
-    def __init__(self, *, presented: bool) -> None:
-        super().__init__("This key is not valid." if presented else "Send a key: 'Authorization: Bearer <key>'.")
-        self.presented = presented
+    def __init__(self, detail: str = "Send a key: 'Authorization: Bearer <key>'.") -> None:
+        super().__init__(detail)
+
+
+class InvalidKey(Unauthenticated):
+    """A key that is not valid now; the same is said of unknown, revoked and expired ones."""
+
+    code = "invalid-key"
+
+    def __init__(self) -> None:
+        super().__init__("This key is unknown, revoked or expired: ask an administrator for one.")
 
 
 class Forbidden(LedgerError):
@@ -215,12 +224,12 @@ class NotFound(LedgerError):
 
 
 class BadParameter(LedgerError):
-    """A query parameter or header that is unknown, repeated or not understood."""
+    """A query parameter or header that is unknown, repeated or not understood; `more` are further ones."""
 
     code = "bad-parameter"
 
-    def __init__(self, parameter: str, detail: str) -> None:
-        super().__init__(detail, Fault(detail, parameter=parameter))
+    def __init__(self, parameter: str, detail: str, *more: Fault) -> None:
+        super().__init__(detail, Fault(detail, parameter=parameter), *more)
 
 
 class BadCursor(BadParameter):

@@ -1,0 +1,73 @@
+"""The body of a request: read within the limits, and taken apart into messages."""
+
+import re
+from typing import NamedTuple
+
+import msgspec
+from litestar.exceptions import InternalServerException
+
+from service.domain.errors import LedgerError, UnsupportedMedia
+from service.http.limits import check_count, check_levels, too_deep
+from service.http.request import Asked
+
+ARRAY = re.compile(rb"[ \t\n\r]*\[")
+JSON_TYPES = ("application/json", "")
+
+
+class IncompleteBody(LedgerError):
+    """The sender hung up, or sent less than it announced."""
+
+    code = "incomplete-body"
+
+    def __init__(self) -> None:
+        super().__init__("The request ended before its body did: send it again.")
+
+
+class Posted(NamedTuple):
+    """The messages of one request, each the text of one JSON value; `batch` if they came as an array."""
+
+    messages: list[bytes]
+    batch: bool
+
+
+async def read(request: Asked) -> bytes:
+    """Read a JSON body whole.
+
+    Raises UnsupportedMedia, RequestEntityTooLarge, and IncompleteBody for a client that hung up.
+    """
+    check_media(request)
+    try:
+        return await request.body()
+    except InternalServerException as error:  # litestar's only word for a body that ends before its end
+        raise IncompleteBody from error
+
+
+def check_media(request: Asked) -> None:
+    """Refuse a body that is not sent as plain JSON; a body of no stated type is taken for JSON."""
+    if request.content_type[0] not in JSON_TYPES:
+        detail = f"Send JSON: 'Content-Type: application/json', not {request.content_type[0]!r}."
+        raise UnsupportedMedia(detail)
+    if request.headers.get("content-encoding", "identity") != "identity":
+        detail = "Send the body as it is, without Content-Encoding."
+        raise UnsupportedMedia(detail)
+
+
+async def posted(request: Asked) -> Posted:
+    """Read the messages of a request. A body that is no JSON is one message, which its recording refuses."""
+    body = await read(request)
+    messages = elements(body) if ARRAY.match(body) else None
+    found = Posted([body], batch=False) if messages is None else Posted(messages, batch=True)
+    check_count(len(found.messages))
+    for message in found.messages:
+        check_levels(message)
+    return found
+
+
+def elements(body: bytes) -> list[bytes] | None:
+    """Cut a JSON array into its elements; None if it is no JSON."""
+    try:
+        return [bytes(element) for element in msgspec.json.decode(body, type=list[msgspec.Raw])]
+    except RecursionError as error:
+        raise too_deep() from error
+    except (msgspec.DecodeError, UnicodeDecodeError):
+        return None

@@ -1,0 +1,72 @@
+"""Lists, page by page: `after` and `limit` in, `next` in the body and a Link header out (RFC 8288)."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Annotated, TypeVar
+from urllib.parse import urlencode
+
+import msgspec
+from msgspec import Meta
+
+from service.domain.words import Instant
+from service.http.answers import Answer, answer
+from service.http.cursors import Cursor, seal, unseal
+from service.http.query import pairs, read
+from service.http.request import Asked
+from service.page import Page
+
+DEFAULT_LIMIT = 100
+MAX_LIMIT = 500
+
+After = Annotated[str, Meta(max_length=1000, description="Where to go on: `next` of the page before.")]
+Limit = Annotated[
+    int, Meta(ge=1, description=f"How many items a page may have; more than {MAX_LIMIT} are never given.")
+]
+
+
+class Listed(msgspec.Struct, frozen=True, kw_only=True):
+    """What every list can be asked."""
+
+    after: After | None = None
+    limit: Limit = DEFAULT_LIMIT
+
+
+L = TypeVar("L", bound=Listed)
+
+
+def read_page(request: Asked, asks: type[L]) -> L:
+    """Read the question of a list, `after` opened to the plain key and the first page's moments filled in."""
+    question = read(request, asks)
+    limit = min(question.limit, MAX_LIMIT)
+    if question.after is None:
+        return msgspec.structs.replace(question, limit=limit)
+    cursor = unseal(question.after, question_of(request), request.auth.organisation)
+    shared = {name: msgspec.convert(text, Instant) for name, text in cursor.pins.items()}
+    return msgspec.structs.replace(question, limit=limit, after=cursor.key, **shared)
+
+
+def list_answer(request: Asked, question: Listed, name: str, page: Page) -> Answer:
+    """Answer with a page, its items under `name`."""
+    if page.next is None:
+        return answer({**page.about, name: page.items, "next": None})
+    cursor = Cursor(page.next, pins(question, page.about))
+    token = seal(cursor, question_of(request), request.auth.organisation)
+    return answer({**page.about, name: page.items, "next": token}, headers={"Link": link(request, token)})
+
+
+def pins(question: Listed, about: Mapping[str, object]) -> dict[str, str]:
+    """Find the moments that the following pages share: those that can be asked for and that the answer names."""
+    named = {name: about.get(name) for name in question.__struct_fields__}
+    return {name: moment.isoformat() for name, moment in named.items() if isinstance(moment, datetime)}
+
+
+def question_of(request: Asked) -> str:
+    """Name the question apart from where its list goes on."""
+    asked = sorted(pair for pair in pairs(request) if pair[0] not in {"after", "limit"})
+    return f"{request.scope['path']}?{urlencode(asked)}"
+
+
+def link(request: Asked, token: str) -> str:
+    """Point to the next page, relative to this service's address."""
+    kept = [pair for pair in pairs(request) if pair[0] != "after"]
+    return f'<{request.scope["path"]}?{urlencode([*kept, ("after", token)])}>; rel="next"'

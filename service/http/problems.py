@@ -1,0 +1,25 @@
+"""Answers that are problem details (RFC 9457)."""
+
+from service.domain.errors import Problem
+from service.http.answers import PROBLEM, Answer, answer
+from service.problems import described, status_of
+
+#: RFC 6750 section 3 for keys, RFC 9110 sections 10.2.3 and 12.5.3 for what to send instead.
+HEADERS = {
+    "unauthenticated": {"WWW-Authenticate": "Bearer"},
+    "invalid-key": {"WWW-Authenticate": 'Bearer error="invalid_token"'},
+    "forbidden": {"WWW-Authenticate": 'Bearer error="insufficient_scope"'},
+    "unsupported-media": {"Accept-Post": "application/json", "Accept-Encoding": "identity"},
+    "unavailable": {"Retry-After": "1"},
+}
+
+
+def refusal(problem: Problem, **more: object) -> Answer:
+    """Answer with a problem; `more` stands beside its members."""
+    return answer(described(problem) | more, status=status_of(problem), media=PROBLEM, headers=headers_of(problem))
+
+
+def headers_of(problem: Problem) -> dict[str, str]:
+    """Give the headers that a status obliges to, or that say what to send instead."""
+    current = problem.members.get("current")
+    return HEADERS.get(problem.code, {}) | ({} if current is None else {"ETag": f'"{current}"'})

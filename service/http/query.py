@@ -1,0 +1,88 @@
+"""The question in a query string: one frozen struct per route says which parameters there are and what they mean."""
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from datetime import date, datetime
+from typing import Literal, TypeVar, get_args, get_origin
+from urllib.parse import parse_qsl
+
+import msgspec
+from msgspec.structs import FieldInfo, fields
+
+from service.domain.errors import BadParameter, Fault
+from service.domain.words import FIRST_YEAR, LAST_YEAR, PHRASES
+from service.http.request import Connection
+
+Q = TypeVar("Q", bound=msgspec.Struct)
+
+MAX_PARAMETERS = 50
+WHOLE = re.compile(r"-?[0-9]{1,18}")
+MOMENT = "a moment with its offset, such as 2026-03-02T12:00:00Z"
+
+
+def read(request: Connection, asks: type[Q]) -> Q:
+    """Read the parameters that a route knows.
+
+    Raises BadParameter with a fault for each that is unknown, repeated or not understood.
+    """
+    given = pairs(request)
+    known = {field.encode_name: field for field in fields(asks)}
+    values, faults = {}, list(misplaced(given, known))
+    for name, text in given:
+        if name in known:
+            try:
+                values[known[name].name] = value(text, known[name])
+            except ValueError as error:
+                faults.append(Fault(hint(str(error), text, known[name].type), parameter=name))
+    if faults:
+        first, *more = faults
+        raise BadParameter(str(first.parameter), first.detail, *more)
+    return asks(**values)
+
+
+def pairs(request: Connection) -> list[tuple[str, str]]:
+    """Give names and texts in the order they came."""
+    query = request.scope["query_string"].decode("latin-1")
+    try:
+        return parse_qsl(query, keep_blank_values=True, errors="strict", max_num_fields=MAX_PARAMETERS)
+    except ValueError as error:
+        detail = f"At most {MAX_PARAMETERS} parameters, in UTF-8, percent-encoded."
+        raise BadParameter("query", detail) from error
+
+
+def misplaced(given: Iterable[tuple[str, str]], known: Iterable[str]) -> Iterator[Fault]:
+    """Find the parameters that the route does not know, and those given more than once."""
+    for name, times in Counter(name for name, _ in given).items():
+        if name not in known:
+            yield Fault(f"There is no such parameter here. Known: {', '.join(known) or 'none'}.", parameter=name)
+        elif times > 1:
+            yield Fault("This parameter may be given once.", parameter=name)
+
+
+def value(text: str, field: FieldInfo) -> object:
+    """Read one parameter as its field's type. ValueError says what is expected."""
+    wants_number = int in (field.type, getattr(field.type, "__origin__", None))
+    found: object = msgspec.convert(int(text) if wants_number and WHOLE.fullmatch(text) else text, field.type)
+    if isinstance(found, datetime | date) and not FIRST_YEAR <= found.year <= LAST_YEAR:
+        message = f"Expected a year from {FIRST_YEAR} to {LAST_YEAR}"
+        raise ValueError(message)
+    return found
+
+
+def hint(error: str, text: str, kind: object) -> str:
+    """Say what to send instead."""
+    for pattern, phrase in PHRASES.items():
+        error = error.replace(f"`str` matching regex {pattern!r}", phrase)
+    if "datetime" in error and " " in text:
+        return f"Expected {MOMENT}: in an address the '+' of an offset is written %2B."
+    if "enum" in error:
+        return f"Expected one of {', '.join(choices(kind))}."
+    return error.replace("Invalid RFC3339 encoded datetime", f"Expected {MOMENT}").replace("`", "")
+
+
+def choices(kind: object) -> list[str]:
+    """List the words that a type allows, also where it allows nothing else to be said."""
+    if get_origin(kind) is Literal:
+        return list(get_args(kind))
+    return [word for part in get_args(kind) for word in choices(part)]

@@ -1,0 +1,24 @@
+"""What handlers know of a request beside its text."""
+
+from typing import Any, TypeAlias, cast
+
+from litestar import Request
+from litestar.connection import ASGIConnection
+from litestar.datastructures import State
+
+from service.domain.caller import Caller
+from service.ledger import Ledger
+
+Asked: TypeAlias = Request[None, Caller, State]
+Connection: TypeAlias = ASGIConnection[Any, Any, Any, Any]
+
+
+def ledger_of(request: Connection) -> Ledger:
+    """Give what the service works with."""
+    return cast("Ledger", request.app.state.ledger)
+
+
+def note(request: Connection, **facts: str | int | None) -> None:
+    """Add to the request's line in the log: what it did, in words and numbers that name no person."""
+    noted = request.scope["state"].setdefault("noted", {})
+    noted.update(facts)

@@ -1,0 +1,21 @@
+"""Which roles a route answers. What a role may post, and whose objects it sees, is decided further in."""
+
+from typing import get_args
+
+from service.domain.caller import Role
+
+#: Answers without a key; only what tells nothing of any organisation.
+ANYONE: frozenset[Role] | None = None
+EVERY_ROLE: frozenset[Role] = frozenset(get_args(Role))
+
+#: R37: who may post anything at all.
+POSTING: frozenset[Role] = EVERY_ROLE - {"auditor", "worker-representative"}
+#: Events name persons, so they are not for the worker representative.
+EVENTS: frozenset[Role] = EVERY_ROLE - {"worker-representative"}
+ASSETS: frozenset[Role] = EVERY_ROLE - {"integrator"}
+SUMMARY: frozenset[Role] = ASSETS - {"site-app"}
+REJECTED: frozenset[Role] = frozenset({"site-lead", "manager", "auditor", "administrator"})
+SETTLING: frozenset[Role] = REJECTED - {"auditor"}
+REFERENCE: frozenset[Role] = EVERY_ROLE
+#: R37: reference data is the administrator's.
+DEFINING: frozenset[Role] = frozenset({"administrator"})
