@@ -50,13 +50,15 @@ BEGIN
 END
 $$;
 
--- Take away the empty rows that were made only to be locked.
-CREATE FUNCTION ledger.drop_empty_kins(p_organisation uuid, p_kins ledger.new_kin[]) RETURNS void
-    LANGUAGE sql
-BEGIN ATOMIC
-    DELETE FROM ledger.kin s
-    WHERE s.organisation = p_organisation AND s.version = 0 AND s.kin IN (SELECT k.kin FROM unnest(p_kins) k);
-END;
+-- Take away the empty rows that were made to be locked, of kins that will not be written.
+CREATE FUNCTION ledger.drop_empty_kins(p_organisation uuid, p_fresh boolean[], p_kins ledger.new_kin[]) RETURNS void
+    LANGUAGE plpgsql AS $$
+#variable_conflict use_column
+BEGIN
+    DELETE FROM ledger.kin s USING unnest(p_kins) WITH ORDINALITY k
+    WHERE NOT p_fresh[k.ordinality] AND s.organisation = p_organisation AND s.kin = k.kin AND s.version = 0;
+END
+$$;
 
 -- Write everything derived for the fresh kins but their own rows, which get their version under the counter's lock.
 CREATE FUNCTION ledger.write_kins(

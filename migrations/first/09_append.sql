@@ -100,7 +100,7 @@ BEGIN
     END IF;
     v_count := (SELECT max(n) FROM unnest(v_nth) n);
     IF false = ANY (v_fresh) THEN
-        PERFORM ledger.drop_empty_kins(p_organisation, p_kins);
+        PERFORM ledger.drop_empty_kins(p_organisation, v_fresh, p_kins);
     END IF;
     IF v_count > 0 THEN
         -- 3. What is derived.

@@ -19,7 +19,7 @@ BEGIN
     PERFORM ledger.demand(p_organisation);
     v_fresh := ledger.lock_kins(p_organisation, p_kins, p_tags, p_absorbed);
     IF false = ANY (v_fresh) THEN
-        PERFORM ledger.drop_empty_kins(p_organisation, p_kins);
+        PERFORM ledger.drop_empty_kins(p_organisation, v_fresh, p_kins);
     END IF;
     PERFORM ledger.write_kins(p_organisation, v_fresh, p_kins, p_tags, p_absorbed, p_units, p_intervals, p_uses,
         p_dependencies);
