@@ -1,0 +1,129 @@
+"""Load the demo into a running service, through `POST /v1/events` alone."""
+
+import asyncio
+from collections import Counter
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from time import perf_counter
+
+import msgspec
+
+from seed.batches import Batch, chapters
+from seed.delivery import Delivery
+from seed.keys import Keys
+from seed.scenario import SEED, scenario
+from seed.summaries import Saved, changed, save
+from seed.truth import Truth
+from seed.wire import TOLD, LoadError, Refused, Wire
+
+Progress = Callable[[int, int], None]
+EVENTS = "/v1/events"
+MULTI_STATUS = 207
+EXPECTED = {
+    "recorded": range(201, 202),
+    "repeated": range(200, 201),
+    "rejected": range(400, 500),
+    "waiting": range(400, 500),
+}
+
+
+class LoadReport(msgspec.Struct, frozen=True):
+    """What came of loading: answers by status, seconds spent posting, and the summaries that read otherwise later."""
+
+    messages: int
+    statuses: dict[int, int]
+    seconds: float
+    summaries: int
+    changed: tuple[str, ...]
+    truth: Truth
+
+    @property
+    def per_second(self) -> float:
+        """Give the messages posted in a second."""
+        return self.messages / self.seconds
+
+
+class _Result(msgspec.Struct, frozen=True):
+    status: int
+    problem: msgspec.Raw = msgspec.Raw(b"null")
+
+
+class _Results(msgspec.Struct, frozen=True):
+    results: list[_Result]
+
+
+class Unexpected(LoadError):
+    """One message of a batch was answered otherwise than it should be."""
+
+    def __init__(self, delivery: Delivery, result: _Result) -> None:
+        told = bytes(result.problem)[:TOLD]
+        super().__init__(f"{delivery.expects} was expected of {delivery.message}, not {result.status} {told!r}")
+
+
+class _Loading(msgspec.Struct):
+    """The work under way: lanes of wires, and what was answered so far."""
+
+    wires: list[Wire]
+    progress: Progress
+    total: int
+    done: int = 0
+    statuses: Counter[int] = msgspec.field(default_factory=Counter)
+
+
+async def load(
+    base_url: str, keys: Keys, progress: Progress, *, end: datetime | None = None, seed: int = SEED
+) -> LoadReport:
+    """Play the scenario up to `end` (now, where left out) and post it all.
+
+    `progress` is called with the messages done and all messages. LoadError where an answer is not the expected one.
+    """
+    story = await asyncio.to_thread(scenario, end or datetime.now(UTC), seed)
+    parts = chapters(story.deliveries, keys)
+    wires = [Wire(base_url) for _ in parts[0].lanes]
+    loading = _Loading(wires, progress, len(story.deliveries))
+    try:
+        began, asking, saved = perf_counter(), 0.0, list[Saved]()
+        for chapter in parts:
+            await _post_all(loading, wires[0], chapter.first)
+            await asyncio.gather(*(_post_all(loading, *lane) for lane in zip(wires, chapter.lanes, strict=True)))
+            asked = perf_counter()
+            saved.append(await save(wires[0], keys.manager, chapter.end.at))
+            asking += perf_counter() - asked
+        seconds = perf_counter() - began - asking
+        differing = await changed(wires[0], keys.manager, saved)
+    finally:
+        for wire in wires:
+            wire.close()
+    return LoadReport(loading.total, dict(loading.statuses), seconds, len(saved), differing, story.truth)
+
+
+async def _post_all(loading: _Loading, wire: Wire, batches: tuple[Batch, ...]) -> None:
+    for batch in batches:
+        await _post(loading, wire, batch)
+
+
+async def _post(loading: _Loading, wire: Wire, batch: Batch) -> None:
+    """Post one batch and hold each answer against what was expected."""
+    body = msgspec.json.encode([_stamped(one) for one in batch.deliveries])
+    answer = await wire.post(EVENTS, batch.key, body, {"Prefer": "import"} if batch.imported else {})
+    if answer.status != MULTI_STATUS:
+        raise Refused(EVENTS, answer)
+    results = msgspec.json.decode(answer.body, type=_Results).results
+    for one, result in zip(batch.deliveries, results, strict=True):
+        _judge(one, result)
+        loading.statuses[result.status] += 1
+    loading.done += len(results)
+    loading.progress(loading.done, loading.total)
+
+
+def _stamped(delivery: Delivery) -> dict[str, object]:
+    """Add what the device's clock shows at this moment; an import states no clock."""
+    if delivery.imported:
+        return delivery.message
+    shown = datetime.now(UTC) + timedelta(seconds=delivery.clock_ahead)
+    return delivery.message | {"sent_at": shown.isoformat()}
+
+
+def _judge(delivery: Delivery, result: _Result) -> None:
+    if result.status not in EXPECTED[delivery.expects]:
+        raise Unexpected(delivery, result)

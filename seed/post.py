@@ -1,0 +1,84 @@
+"""From the book to the post: counters, offline spells, wrong clocks, papers typed late, repeats and slips.
+
+Messages are numbered by their device as they are written, and delivered when the device is next on line.
+"""
+
+from collections import defaultdict
+from datetime import datetime, timedelta
+
+from seed.book import Entry, Message
+from seed.clocks import Clocks, wrong_clocks
+from seed.delivery import Delivery
+from seed.dice import Dice
+from seed.offline import Offline
+from seed.slips import register_late, slips
+
+LIVE = timedelta(days=3)
+TYPED_LATE = 0.004
+PAPER_KINDS = frozenset({"checked", "cleaned", "examined", "issued", "returned"})
+
+
+def deliver(entries: list[Entry], seed: int, end: datetime) -> list[Delivery]:
+    """Put everything written by `end` in the order of its arrival, reference data before all else."""
+    dice = Dice.named(seed, "post")
+    entries = sorted((entry for entry in entries if entry.at <= end), key=_written)
+    clocks, offline = wrong_clocks(entries, end), Offline(dice, entries, end)
+    counters: defaultdict[str, int] = defaultdict(int)
+    deliveries = []
+    for entry in entries:
+        if entry.message["kind"] in PAPER_KINDS and dice.happens(TYPED_LATE):
+            deliveries.append(_typed(dice, entry, end))
+        else:
+            deliveries.append(_sent(dice, entry, counters, clocks, offline, end))
+    register_late(deliveries)
+    deliveries += slips(dice, deliveries)
+    return sorted((one for one in deliveries if one.at <= end), key=_arrived)
+
+
+def _written(entry: Entry) -> float:
+    return entry.at.timestamp()
+
+
+def _arrived(delivery: Delivery) -> tuple[bool, float]:
+    return delivery.key_role != "administrator", delivery.at.timestamp()
+
+
+def _typed(dice: Dice, entry: Entry, end: datetime) -> Delivery:
+    """Type a paper up to a month late: no device, no counter."""
+    message = {name: value for name, value in entry.message.items() if name != "device"}
+    at = min(entry.at + timedelta(hours=dice.uniform(20, 700)), end)
+    return _delivery(entry, message, at, end)
+
+
+def _sent(  # everything that stands between writing and sending
+    dice: Dice, entry: Entry, counters: defaultdict[str, int], clocks: Clocks, offline: Offline, end: datetime
+) -> Delivery:
+    """Send a message: numbered, stamped by its device's clock, when there is a line."""
+    message = entry.message
+    ahead = clocks.ahead(entry.device, entry.at)
+    if entry.device is not None:
+        counters[entry.device] += 1
+        message = message | {"device_seq": counters[entry.device]}
+    if ahead:
+        message = _stamped(message, ahead)
+    at = min(offline.online(entry.device, entry.at) + timedelta(seconds=dice.between(1, 9)), end)
+    delivery = _delivery(entry, message, at, end)
+    if not delivery.imported:
+        delivery.clock_ahead = ahead
+    return delivery
+
+
+def _stamped(message: Message, ahead: int) -> Message:
+    """Write the moments of a message as a clock that is `ahead` seconds ahead shows them."""
+    moments = {
+        name: message[name] for name in ("occurred_at", "until") if name in message and "T" in str(message[name])
+    }
+    shifted = {
+        name: (datetime.fromisoformat(str(value)) + timedelta(seconds=ahead)).isoformat()
+        for name, value in moments.items()
+    }
+    return message | shifted
+
+
+def _delivery(entry: Entry, message: Message, at: datetime, end: datetime) -> Delivery:
+    return Delivery(message=message, at=at, key_role=entry.role, site=entry.site, imported=at < end - LIVE)

@@ -1,0 +1,104 @@
+"""Reference data as messages: sites, models, items, tasks, instruments and policies, in the order they are posted.
+
+First versions hold for all earlier time. What changed within the year says from when, that it
+corrects the past, and why.
+"""
+
+from collections.abc import Iterator
+from datetime import date, datetime, timedelta
+
+from seed.days import midnight
+from seed.definitions import item_fields, model_fields
+from seed.instruments import calibrations
+from seed.items import ITEMS
+from seed.models import MODELS
+from seed.policies import POLICIES
+from seed.sites import SITES, Shift, Site, closures, employer
+from seed.tasks import TASKS
+from seed.world import MANAGER, RECORDS, World
+
+LOADED = "Records of the year before the service, entered as they stood."
+
+
+def post(world: World) -> None:
+    """Post all reference data with the record keeper's name, policies with the manager's."""
+    at = midnight(SITES[0], world.start - timedelta(days=45))
+    years = range(world.start.year, world.end.year + 2)
+    for site in SITES:
+        _write(world, "site-defined", at, _site(site, years, site.shifts))
+    for model in MODELS:
+        _write(world, "model-defined", at, model_fields(model))
+    for item in ITEMS:
+        _write(world, "item-defined", at, item_fields(item))
+    for task in TASKS:
+        _write(world, "task-defined", at, task)
+    for instrument, fields in _calibrated(world.start, world.end):
+        _write(world, "instrument-defined", at, {"instrument": instrument, **fields})
+    for site in (site for site in SITES if site.added):
+        fields = _site(site, years, (*site.shifts, *site.added)) | _since(
+            midnight(site, world.middle), "A second shift was added."
+        )
+        _write(world, "site-defined", at, fields)
+    _policies(world, at)
+
+
+def _write(world: World, kind: str, at: datetime, fields: dict[str, object], by: str = RECORDS) -> None:
+    world.book.write(kind, at, by, None, None, fields)
+
+
+def _since(at: datetime, reason: str) -> dict[str, object]:
+    return {"effective_from": at.isoformat(), "correction": True, "reason": reason}
+
+
+def _policies(world: World, at: datetime) -> None:
+    for policy in POLICIES:
+        scope = {"organisation": True, "site": policy.site, "model": policy.model}
+        since = midnight(SITES[0], world.start - timedelta(days=20) + timedelta(days=policy.after_days))
+        fields = {
+            "policy": policy.name,
+            "scope": {name: value for name, value in scope.items() if value is not None},
+            "values": policy.values,
+            **_since(since, policy.reason),
+        }
+        _write(world, "policy-set", at, fields, MANAGER)
+
+
+def _site(site: Site, years: range, shifts: tuple[Shift, ...]) -> dict[str, object]:
+    closed = [span for year in years for span in closures(site, year)]
+    return {
+        "site": site.ref,
+        "name": site.name,
+        "region": site.region,
+        "profile": site.profile,
+        "time_zone": site.zone,
+        "employer": employer(site),
+        "calendar": {
+            "working_days": list(site.working_days),
+            "closed": [{"from": first.isoformat(), "to": last.isoformat()} for first, last in closed],
+            "shifts": [
+                {
+                    "name": shift.name,
+                    "starts": f"{shift.starts // 60:02d}:{shift.starts % 60:02d}",
+                    "lasts": f"PT{shift.lasts // 60}H" + (f"{shift.lasts % 60}M" if shift.lasts % 60 else ""),
+                }
+                for shift in shifts
+            ],
+        },
+        "opened_on": "2011-04-04",
+    }
+
+
+def _calibrated(start: date, end: date) -> Iterator[tuple[str, dict[str, object]]]:
+    """Give each calibration; a later one of the same instrument says from when it is known."""
+    seen: set[str] = set()
+    for calibration in calibrations(start, end):
+        fields: dict[str, object] = {
+            "name": f"Flow meter {calibration.instrument}",
+            "measures": ["airflow"],
+            "calibrated_on": calibration.done.isoformat(),
+            "calibration_due": calibration.due.isoformat(),
+        }
+        if calibration.instrument in seen:
+            fields |= _since(midnight(SITES[0], calibration.done), "Calibrated anew.")
+        seen.add(calibration.instrument)
+        yield calibration.instrument, fields
