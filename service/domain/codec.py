@@ -1,0 +1,125 @@
+"""Between bytes and events: posted messages, stored bodies, and the text that stays out of the log.
+
+A body is deterministic: fields in the order of the kind, objects by key, nothing that has its default. So equal content
+is equal bytes, whatever order or spacing a sender chose (decision 2). Of a member that stands twice in an object the
+last counts, as RFC 8259 section 4 says most readers do.
+"""
+
+import base64
+import hmac
+from collections.abc import Callable
+from functools import cache
+from typing import Any, Final, TypeVar
+
+import msgspec
+
+from service.domain.errors import Malformed, NotJson
+from service.domain.event import Event
+from service.domain.kinds import BY_NAME, AnyEvent
+from service.domain.pointer import fault
+
+Upcaster = Callable[[dict[str, Any]], dict[str, Any]]
+
+UPCASTERS: Final[dict[tuple[str, int], Upcaster]] = {}
+"""By (kind, version): turns a parsed body of that version into one of the next. Empty while every kind is version 1."""
+
+SEALED: Final = "hmac-sha256:"
+"""Begins what stands in a body in the place of free text."""
+
+_POSTED: Final[msgspec.json.Decoder[Event]] = msgspec.json.Decoder(AnyEvent)
+_ENCODER: Final = msgspec.json.Encoder(order="deterministic")
+
+E = TypeVar("E", bound=Event)
+
+
+def decode(raw: bytes | msgspec.Raw) -> Event:
+    """Read a posted message. NotJson if it is no JSON text in UTF-8; Malformed, with the place, if it is no event."""
+    return _read(raw, _POSTED, AnyEvent)
+
+
+def decode_stored(body: bytes, kind: str, version: int) -> Event:
+    """Read a stored body, brought to the kind's current version. Malformed or NotJson only if it was tampered with."""
+    current = BY_NAME[kind]
+    if version == current.version:
+        return _read(body, _stored(kind), current)
+    parsed = msgspec.json.decode(body)
+    for step in range(version, current.version):
+        parsed = UPCASTERS[kind, step](parsed)
+    return _read(msgspec.json.encode(parsed), _stored(kind), current)
+
+
+def encode(event: Event) -> bytes:
+    """Write an event as the log stores it."""
+    return _ENCODER.encode(event)
+
+
+def seal(event: E, key: bytes) -> tuple[E, dict[str, str]]:
+    """Take the free text out of an event, and `sent_at`, which belongs to the message (R8).
+
+    In the place of each text stands its HMAC-SHA-256 under the key (RFC 2104), so that while the text is kept it can be
+    proved, and once it is erased it cannot be guessed. Gives the texts by their place ("remark", "defects[0].found").
+    The same key seals the same text alike: a repeat is compared under the key of the first.
+    """
+    texts: dict[str, str] = {}
+
+    def keep(place: str, text: str) -> str:
+        texts[place] = text
+        return sealed_text(text, key)
+
+    bare = event if event.sent_at is None else msgspec.structs.replace(event, sent_at=None)
+    return _with_texts(bare, keep), texts
+
+
+def sealed_text(text: str, key: bytes) -> str:
+    """Give what stands in a body for a text."""
+    digest = hmac.digest(key, text.encode(), "sha256")
+    return SEALED + base64.urlsafe_b64encode(digest).rstrip(b"=").decode()
+
+
+def reveal(event: E, texts: dict[str, str]) -> E:
+    """Put the texts that are still kept back into a sealed event; an erased one stays sealed."""
+    return _with_texts(event, texts.get)
+
+
+@cache
+def _stored(kind: str) -> msgspec.json.Decoder[Event]:
+    return msgspec.json.Decoder(BY_NAME[kind])
+
+
+def _read(raw: bytes | msgspec.Raw, decoder: msgspec.json.Decoder[Event], wanted: Any) -> Event:  # noqa: ANN401 -- a type
+    try:
+        return decoder.decode(raw)
+    except msgspec.ValidationError as error:
+        pointer, detail = fault(error, lambda: msgspec.json.decode(raw), lambda parsed: msgspec.convert(parsed, wanted))
+        raise Malformed(pointer, detail) from error
+    except (msgspec.DecodeError, UnicodeDecodeError) as error:
+        raise _not_json(error) from error
+    except RecursionError as error:
+        raise Malformed("", "nested deeper than any event") from error
+
+
+def _not_json(error: Exception) -> NotJson:
+    return NotJson(f"The message is no JSON text in UTF-8: {error}")
+
+
+def _with_texts(event: E, change: Callable[[str, str], str]) -> E:
+    """Give the event with each of its free texts changed."""
+    changed: E = event
+    for path in type(event).kept_out:
+        changed = _changed(changed, path.split("."), "", change)
+    return changed
+
+
+def _changed(value: Any, steps: list[str], place: str, change: Callable[[str, str], str]) -> Any:  # noqa: ANN401 -- any field
+    """Follow a path as "defects[].found" to every text it names."""
+    if value is None:
+        return None
+    if not steps:
+        return change(place, value)
+    name, many, rest = steps[0].removesuffix("[]"), steps[0].endswith("[]"), steps[1:]
+    here, now = f"{place}.{name}".lstrip("."), getattr(value, name)
+    if many:
+        after: Any = tuple(_changed(one, rest, f"{here}[{index}]", change) for index, one in enumerate(now))
+    else:
+        after = _changed(now, rest, here, change)
+    return value if after == now else msgspec.structs.replace(value, **{name: after})
