@@ -1,0 +1,79 @@
+"""Where an event contradicts the history."""
+
+from __future__ import annotations
+
+from tests.oracle.people import self_granted
+from tests.oracle.record import Record, Report
+from tests.oracle.story import CHECKS, Story
+from tests.oracle.view import ready
+from tests.oracle.world import World, before
+
+COMPETENCE = {"examined": "examine", "repaired": "repair", "released": "release"}
+BARRED = frozenset({"quarantined", "missing", "at-service", "retired"})
+ARRIVES = frozenset({"issued", "stationed", "returned"})
+
+
+def conflicts(records: list[Record], reports: list[Report]) -> dict[str, list[str]]:
+    """List the conflict codes of every event, sorted; an event that was voided has none."""
+    world = World(records, reports, None)
+    found: dict[str, set[str]] = {record.id: set() for record in records}
+    for story in world.stories.values():
+        for index, fact in enumerate(story.facts):
+            if not fact.echo:
+                found[fact.record.id] |= told(story, index)
+    for grant in world.people.granted:
+        if self_granted(grant):
+            found[grant.record.id].add("self-granted-competence")
+    for voiding in world.own_voidings:
+        found[voiding].add("own-adverse-event")
+    return {name: sorted(codes) for name, codes in found.items()}
+
+
+def told(story: Story, index: int) -> set[str]:
+    """List the conflicts of one fact with what came before it."""
+    fact = story.facts[index]
+    codes = barred(story, index)
+    if before(fact, story.registered_at()):
+        codes.add("before-registration")
+    if fact.kind == "registered" and index != story.registrations[0]:
+        codes.add("serial-known")
+    if story.dead(index):
+        return codes
+    if fact.kind in COMPETENCE and not story.competent(index, COMPETENCE[fact.kind]):
+        codes.add("unknown-competence")
+    return codes | released(story, index) | moved(story, index)
+
+
+def barred(story: Story, index: int) -> set[str]:
+    """List the conflicts of an event with the phase it meets."""
+    fact = story.facts[index]
+    phase = story.phase(index)
+    codes = set()
+    if fact.kind in {"worn", "issued"} and phase in BARRED:
+        codes.add(f"{fact.kind}-while-{phase}")
+    elif story.dead(index):
+        codes.add("checked-while-retired" if fact.kind in CHECKS else "while-retired")
+    if fact.kind == "issued" and not ready(story, index, fact.at)["ready"]:
+        codes.add("not-ready-to-issue")
+    return codes
+
+
+def released(story: Story, index: int) -> set[str]:
+    """Say whether a release lacks the ground for something held."""
+    fact = story.facts[index]
+    lacking = fact.kind == "released" and story.held(index) and not story.grounded(index)
+    return {"released-without-ground"} if lacking else set()
+
+
+def moved(story: Story, index: int) -> set[str]:
+    """List the conflicts of an event with where the unit was."""
+    fact = story.facts[index]
+    place, away = story.placed(index), story.away(index)
+    codes = set()
+    if fact.kind in ARRIVES and fact.get("site") not in {None, story.site(index)}:
+        codes.add("not-received")
+    if fact.kind == "returned" and place.holder is None and place.where != "stationed" and away is None:
+        codes.add("returned-without-holder")
+    if fact.kind == "received" and away is None:
+        codes.add("received-without-move")
+    return codes
