@@ -12,12 +12,14 @@ from types import FrameType
 from typing import NoReturn, Protocol, TypeAlias
 
 from service.commands import (
+    demo,
     key_create,
     key_list,
     key_revoke,
     migrate,
     organisation_create,
     serve,
+    up,
 )
 from service.commands import test as suite
 from service.commands.failures import story
@@ -52,6 +54,7 @@ class Command(Protocol):
 
 
 COMMANDS: dict[tuple[str, ...], Command] = {
+    ("up",): up,
     ("test",): suite,
     ("serve",): serve,
     ("migrate",): migrate,
@@ -59,6 +62,7 @@ COMMANDS: dict[tuple[str, ...], Command] = {
     ("key", "create"): key_create,
     ("key", "list"): key_list,
     ("key", "revoke"): key_revoke,
+    ("demo",): demo,
 }
 _Group: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"  # noqa: SLF001 - argparse names it nowhere else
 GROUPS = {"organisation": "Make organisations.", "key": "Make, list and revoke API keys."}

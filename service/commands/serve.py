@@ -70,14 +70,16 @@ async def check(settings: Settings) -> None:
 
 def migrate_in_child(settings: Settings) -> None:
     """Migrate in a process of its own, so that the one that serves never loads what migrates."""
-    urls = {
-        "DATABASE_URL": settings.database_url or "",
-        "MIGRATION_DATABASE_URL": settings.migration_database_url or "",
-    }
     command = [sys.executable, "-m", "service", "migrate"]
-    ended = subprocess.run(command, check=False, env={**os.environ, **urls})
+    ended = subprocess.run(command, check=False, env={**os.environ, **urls_of(settings)})
     if ended.returncode:
         raise ChildFailed("migrate", ended.returncode)
+
+
+def urls_of(settings: Settings) -> dict[str, str]:
+    """Give the variables that tell a child where the database is."""
+    told = {"DATABASE_URL": settings.database_url, "MIGRATION_DATABASE_URL": settings.migration_database_url}
+    return {name: url for name, url in told.items() if url}
 
 
 def address(door: socket.socket) -> str:
