@@ -1,113 +1,124 @@
 """An independent judge of the meaning of events: slow, plain, recomputed from all records at every question.
 
-It knows nothing of the service. It takes posted messages as plain dicts with the data of their receipt (`Record`), and
-answers `judge` (units at a moment), `intervals`, `uses`, `conflicts` and `summary`. "Ruling n" names the project's numbered
-rulings on meaning. Where these leave two readings the oracle takes the one written here.
+It knows nothing of the service. It takes posted messages as plain dicts with the data of their receipt (`Record`),
+and answers `judge` (units at a moment), `intervals`, `uses`, `conflicts` and `summary`. "Ruling n" names the
+project's numbered rulings on meaning. Where these leave two readings the oracle takes the one written here.
 
 Instants and order
-1. "The end of a day" is the start of the next local day; intervals are half-open. A date-only event without a site takes
-   the zone of its asset's site at the start of that day in UTC, as told by the events that carry a site of their own
-   (registered, received, issued, stationed, returned, found); without an asset, UTC. A site's zone on a day is that of its
-   version in force at the start of that day in UTC.
-2. A missing `device` sorts as the empty text, a missing `device_seq` as -1. All kinds of reference data share one rank, all
-   kinds about persons the next. `failed-check` and every kind not named in ruling 2 share the last.
+1. "The end of a day" is the start of the next local day; intervals are half-open. A date-only event without a site
+   takes the zone of its asset's site at the start of that day in UTC, as told by the events that carry a site of
+   their own (registered, received, issued, stationed, returned, found); without an asset, UTC. A site's zone on a day
+   is that of its version in force at the start of that day in UTC.
+2. A missing `device` sorts as the empty text, a missing `device_seq` as -1. All kinds of reference data share one
+   rank, all kinds about persons the next. `failed-check` and every kind not named in ruling 2 share the last.
 3. Days of grace (due dates, calibration, validity) compare the local day of the act; a date-only act keeps its date.
 4. A shift lasts its elapsed time from its local start, over a change of the clock too.
 
 Voiding
-5. Bad news that stays when voided: every kind that ruling 1 calls adverse (`missing` and `authorisation-ended` too), and a
-   check or examination that fails by its readings. What else is voided never happened. A voiding of one's own adverse event
-   (same person, or same key unless one of the two was imported) has no effect, whatever its kind.
-6. Voidings work by knowledge, newest `seq` first; their own instant matters only to "later than the voiding" in ruling 26.
-   There the check must be later than the voiding and than the bad news, echo included.
+5. Bad news that stays when voided: every kind that ruling 1 calls adverse (`missing` and `authorisation-ended` too),
+   and a check or examination that fails by its readings. What else is voided never happened. A voiding of one's own
+   adverse event (same person, or same key unless one of the two was imported) has no effect, whatever its kind.
+6. Voidings work by knowledge, newest `seq` first; their own instant matters only to "later than the voiding" in
+   ruling 26. There the check must be later than the voiding and than the bad news, echo included.
 
 Identity
-7. A tag means the unit of its last claim (registered, retagged) at that place in the order; before the first claim, the
-   unit of that one. An old tag reaches its unit until another claims it. A unit whose tag passed to another without a new
-   tag is shown as `TAG~SERIAL`.
-8. Facts dated before the registration count as if the unit had been there, in store; the unit is shown, counted and used
-   (for `uses`) from its registration on. Only a registration after the first, of a retired unit, revives it; of a unit that
-   is not retired it changes model, site, and what it states of use and parts.
+7. A tag means the unit of its last claim (registered, retagged) at that place in the order; before the first claim,
+   the unit of that one. An old tag reaches its unit until another claims it. A unit whose tag passed to another
+   without a new tag is shown as `TAG~SERIAL`.
+8. Facts dated before the registration count as if the unit had been there, in store; the unit is shown, counted and
+   used (for `uses`) from its registration on. Only a registration after the first, of a retired unit, revives it; of
+   a unit that is not retired it changes model, site, and what it states of use and parts.
 
 Clocks
-9. `clock {tolerance}` is the policy in force at receipt, for the event's own site. Recorded events that were voided still
-   count as evidence of a device's counter. A date-only event can't contradict a counter, and lies before the registration
-   when its whole day does. An import is spared only the test of lateness (over an hour, overtaken by good news).
-10. "In between" is later than the stamp and not later than the receipt, good news of the same unit by ruling 1's polarity.
-    An echo repeats failure, reason, missing and end of authorisation; not place, holder, readings or wearer.
+9. `clock {tolerance}` is the policy in force at receipt, for the event's own site. Recorded events that were voided
+   still count as evidence of a device's counter. A date-only event can't contradict a counter, and lies before the
+   registration when its whole day does. An import is spared only the test of lateness (over an hour, overtaken by
+   good news).
+10. "In between" is later than the stamp and not later than the receipt, good news of the same unit by ruling 1's
+    polarity. An echo repeats failure, reason, missing and end of authorisation; not place, holder, readings or
+    wearer.
 
 Phases
-11. Seen while missing: any kind that handles the unit (found, received, returned, part changes, cleaned, repaired, examined,
-    checks, failed-in-use, recall-actioned, issued, stationed, worn, moved, sent-to-service, quarantined with a place); not
-    use-set, retagged, registered or released. It gives the reason `found` and puts the unit in store, so put away, unless it
-    is an issue or a stationing. `found` always gives its reason, and ends transit and service.
-12. Missing keeps the holder; moved, sent-to-service, received, returned, found, stationed, quarantined with a place and a
-    grounded release take it away. `stationed` ends put-away as `issued` does. Put away is quarantined and placed in store.
-13. Issued, stationed, returned and found with another site than the unit's change the site; issued, stationed and returned
-    report `not-received`. An event without a site claims nothing about it.
+11. Seen while missing: any kind that handles the unit (found, received, returned, part changes, cleaned, repaired,
+    examined, checks, failed-in-use, recall-actioned, issued, stationed, worn, moved, sent-to-service, quarantined
+    with a place); not use-set, retagged, registered or released. It gives the reason `found` and puts the unit in
+    store, so put away, unless it is an issue or a stationing. `found` always gives its reason, and ends transit and
+    service.
+12. Missing keeps the holder; moved, sent-to-service, received, returned, found, stationed, quarantined with a place
+    and a grounded release take it away. `stationed` ends put-away as `issued` does. Put away is quarantined and
+    placed in store.
+13. Issued, stationed, returned and found with another site than the unit's change the site; issued, stationed and
+    returned report `not-received`. An event without a site claims nothing about it.
 14. Facts after `retired` change nothing at all, bad news included, even if the unit is registered again.
-15. `returned-without-holder`: no holder, and neither stationed nor away. `received-without-move`: neither in transit nor at
-    service. A retired unit issued is both `issued-while-retired` and `not-ready-to-issue`.
+15. `returned-without-holder`: no holder, and neither stationed nor away. `received-without-move`: neither in transit
+    nor at service. A retired unit issued is both `issued-while-retired` and `not-ready-to-issue`.
 
 Checks
-16. A point of the check must be stated: a reading or indicator never stands in for a missing point, it can only fail or
-    spoil one. A reading beyond the plausible range or out of calibration makes a stated airflow pass unproven; a reading
-    under the minimum fails even then. An instrument nobody defined is out of calibration. Not-applicable proves nothing.
-17. A failing point that the model does not know withdraws; so does too little air where the model has no airflow point, and
-    a failed check or examination without any failing point. Charge under the low mark fails the battery point, and asks for
-    a recheck where there is none. Loading and capacity fail no check.
-18. An open recheck ends only with a complete passing check, by whomever and for whomever; not with an examination or a
-    release. "Twice running" and "three in seven days" count checks (both kinds of failure), over releases; only a complete
-    passing check between breaks a run; seven days are 168 hours, both ends included.
-19. A passing examination is valid only with every required point, a measured, plausible, calibrated flow of at least the
-    minimum on a powered unit, and a competent examiner. A failing one fails whoever did it.
+16. A point of the check must be stated: a reading or indicator never stands in for a missing point, it can only fail
+    or spoil one. A reading beyond the plausible range or out of calibration makes a stated airflow pass unproven; a
+    reading under the minimum fails even then. An instrument nobody defined is out of calibration. Not-applicable
+    proves nothing.
+17. A failing point that the model does not know withdraws; so does too little air where the model has no airflow
+    point, and a failed check or examination without any failing point. Charge under the low mark fails the battery
+    point, and asks for a recheck where there is none. Loading and capacity fail no check.
+18. An open recheck ends only with a complete passing check, by whomever and for whomever; not with an examination or
+    a release. "Twice running" and "three in seven days" count checks (both kinds of failure), over releases; only a
+    complete passing check between breaks a run; seven days are 168 hours, both ends included.
+19. A passing examination is valid only with every required point, a measured, plausible, calibrated flow of at least
+    the minimum on a powered unit, and a competent examiner. A failing one fails whoever did it.
 
 Release
-20. For `failed` and `damage` ground must be later than the newest failure of any kind and the newest of that reason; for
-    others, than the newest of that reason. A repair and its check: the check strictly later than the repair. A release with
-    nothing held does nothing and is no conflict. A release by someone without competence is `unknown-competence`; it is
-    `released-without-ground` besides only where ground is missing too.
+20. For `failed` and `damage` ground must be later than the newest failure of any kind and the newest of that reason;
+    for others, than the newest of that reason. A repair and its check: the check strictly later than the repair. A
+    release with nothing held does nothing and is no conflict. A release by someone without competence is
+    `unknown-competence`; it is `released-without-ground` besides only where ground is missing too.
 21. A release on a voiding leaves that one failure out of account; what else is held needs its own ground.
-22. A competence has no end without `valid_until` in either profile (the twelve months of ruling 30 speak of wearers). A
-    self-granted training is a conflict only where it grants more than `wear`.
+22. A competence has no end without `valid_until` in either profile (the twelve months of ruling 30 speak of wearers).
+    A self-granted training is a conflict only where it grants more than `wear`.
 
 Uses
-23. Cover takes its length from the policy at the check. It ends with another's wearing or check, any cleaning, any change of
-    parts but the battery's, repair, any failure or quarantine, an issue to another person, and every leaving of the hand
-    (every event that places the unit but an issue to the same holder or out of a store; missing; retired).
+23. Cover takes its length from the policy at the check. It ends with another's wearing or check, any cleaning, any
+    change of parts but the battery's, repair, any failure or quarantine, an issue to another person, and every
+    leaving of the hand (every event that places the unit but an issue to the same holder or out of a store; missing;
+    retired).
 24. A check that names a wearer is a wearing: it moves `last_wearer`, ends another's cover and counts between wearers.
     "Any" check for a crew is any that names a wearer.
-25. A breach within a use with an end starts wherever cover fails within it, a battery swap included; it ends also with the
-    check that restores the cover. A use ends when the unit leaves the hand, whatever was said.
-26. A use counted by the calendar needs phase `issued`. In that mode nothing worn is counted, even by units the calendar
-    leaves out. Where `worn` counts, every wearing counts, in whatever phase; it is covered if no breach has begun in it.
-27. Function check and cleaning are owed from the start of the special use. Cleaning between wearers is judged when the other
-    wears, never when he only holds. Days before `opened_on` or after `closed_on` of a site are no working days.
+25. A breach within a use with an end starts wherever cover fails within it, a battery swap included; it ends also
+    with the check that restores the cover. A use ends when the unit leaves the hand, whatever was said.
+26. A use counted by the calendar needs phase `issued`. In that mode nothing worn is counted, even by units the
+    calendar leaves out. Where `worn` counts, every wearing counts, in whatever phase; it is covered if no breach has
+    begun in it.
+27. Function check and cleaning are owed from the start of the special use. Cleaning between wearers is judged when
+    the other wears, never when he only holds. Days before `opened_on` or after `closed_on` of a site are no working
+    days.
 
 Examination
-28. Interval, use, site, zone and policies are those of the moment judged. Without examination the first issue or stationing
-    is the anchor, however old; without that the rule is out of scope; with policy `acceptance {examination}` it is overdue,
-    `no-evidence`. uk escape units: P1M, as all reusable equipment (UK-01, UK-09).
-29. A `use-set` to occasional is passed over until its receipt, and if its key may not set it; the one before it holds.
+28. Interval, use, site, zone and policies are those of the moment judged. Without examination the first issue or
+    stationing is the anchor, however old; without that the rule is out of scope; with policy `acceptance
+    {examination}` it is overdue, `no-evidence`. uk escape units: P1M, as all reusable equipment (UK-01, UK-09).
+29. A `use-set` to occasional is passed over until its receipt, and if its key may not set it; the one before it
+    holds.
 
 Parts
-30. Hours: the sum of wearings with an end since the fitting, overdue on reaching the limit. Shifts: counted uses since the
-    fitting, overdue beyond the limit. Days: from the local day of fitting (of `opened_on`, if refitted). Time since opening:
-    from `opened_on`, else the first use (gas) or the fitting (others); its reason is `service-limit`.
-31. A gas filter's schedule is its item's service limit or days after opening. Due-soon by `filter-life {due_soon}` before
-    shelf life, days of service and days after opening end; never for batteries.
-32. Unlisted and missing parts are do-not-use. A required position is missing only once it was emptied; what was never stated
-    is not judged. `filter_loading` as a number speaks of every position with role particle.
-33. Charge is told by a percentage or by a battery point with a result. A battery has its shelf life and days of service
-    judged under `power`. A battery put in by a repair is a swap for `power`. `service_life_months` is not judged.
-34. A component counts for its unit from `fitted_to`, until a part with its serial is taken out or put in elsewhere: reasons
-    held, recheck, unresolved report, retired.
+30. Hours: the sum of wearings with an end since the fitting, overdue on reaching the limit. Shifts: counted uses
+    since the fitting, overdue beyond the limit. Days: from the local day of fitting (of `opened_on`, if refitted).
+    Time since opening: from `opened_on`, else the first use (gas) or the fitting (others); its reason is
+    `service-limit`.
+31. A gas filter's schedule is its item's service limit or days after opening. Due-soon by `filter-life {due_soon}`
+    before shelf life, days of service and days after opening end; never for batteries.
+32. Unlisted and missing parts are do-not-use. A required position is missing only once it was emptied; what was never
+    stated is not judged. `filter_loading` as a number speaks of every position with role particle.
+33. Charge is told by a percentage or by a battery point with a result. A battery has its shelf life and days of
+    service judged under `power`. A battery put in by a repair is a swap for `power`. `service_life_months` is not
+    judged.
+34. A component counts for its unit from `fitted_to`, until a part with its serial is taken out or put in elsewhere:
+    reasons held, recheck, unresolved report, retired.
 
 Answers
 35. `reasons` of a withdrawal: `withdrawal` for any reason held, and `recall` besides if that is one of them.
-36. `ready_to_issue` judges every rule as if issued now for the declared use, without `used-without-check`, which depends on
-    whom and when.
-37. The month's uses and unit-days include the instant `as_at`. A unit-day belongs to the site where the unit was at the
-    time; a unit in scope at two sites on a day makes a day for each.
+36. `ready_to_issue` judges every rule as if issued now for the declared use, without `used-without-check`, which
+    depends on whom and when.
+37. The month's uses and unit-days include the instant `as_at`. A unit-day belongs to the site where the unit was at
+    the time; a unit in scope at two sites on a day makes a day for each.
 38. `put_away` is the instant since which it has been so.
 """

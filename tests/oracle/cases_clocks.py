@@ -86,7 +86,7 @@ CLOCKS = [
         "Ruling 8: another event of the device that contradicts the order of its counter makes the clock suspect.",
         [
             *RELEASED,
-            tell("cleaned", "2026-03-02 06:40", scope="part", device="kiosk-1", device_seq=7),
+            tell("cleaned", "2026-03-02 06:40", scope="part", method="wiped", device="kiosk-1", device_seq=7),
             late_failure(device="kiosk-1", device_seq=8),
         ],
         "2026-03-02 12:00",
@@ -97,7 +97,7 @@ CLOCKS = [
         "Ruling 8: a contradiction of no more than the tolerance is none.",
         [
             *RELEASED,
-            tell("cleaned", "2026-03-02 06:35", scope="part", device="kiosk-1", device_seq=7),
+            tell("cleaned", "2026-03-02 06:35", scope="part", method="wiped", device="kiosk-1", device_seq=7),
             late_failure(device="kiosk-1", device_seq=8),
         ],
         "2026-03-02 12:00",

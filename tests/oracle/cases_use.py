@@ -134,7 +134,12 @@ USE = [
     Case(
         "cleaning-ends-cover",
         "Design 4: cover ends at a cleaning.",
-        [*HELD, check("2026-03-02 06:00"), tell("cleaned", "2026-03-02 07:00", scope="part"), wear("2026-03-02 08:00")],
+        [
+            *HELD,
+            check("2026-03-02 06:00"),
+            tell("cleaned", "2026-03-02 07:00", scope="part", method="wiped"),
+            wear("2026-03-02 08:00"),
+        ],
         "2026-03-02 08:00",
         BREACH,
     ),
@@ -202,7 +207,7 @@ USE = [
         [
             *HELD,
             check("2026-03-02 06:00"),
-            tell("cleaned", "2026-03-02 07:00", scope="unit"),
+            tell("cleaned", "2026-03-02 07:00", scope="unit", method="wiped"),
             check("2026-03-02 07:05", points=QUICK),
             wear("2026-03-02 08:00"),
         ],
@@ -355,7 +360,7 @@ USE = [
             *HELD,
             check("2026-03-02 07:00"),
             wear("2026-03-02 08:00", purpose="training"),
-            tell("cleaned", "2026-03-02 09:00", scope="unit"),
+            tell("cleaned", "2026-03-02 09:00", scope="unit", method="wiped"),
             check("2026-03-02 10:00"),
         ],
         "2026-03-02 10:00",
@@ -374,7 +379,7 @@ USE = [
         [
             *HELD,
             wear("2026-03-02 07:00"),
-            tell("cleaned", "2026-03-02 08:00", scope="part"),
+            tell("cleaned", "2026-03-02 08:00", scope="part", method="wiped"),
             wear("2026-03-02 09:00", "p-2"),
         ],
         "2026-03-02 09:00",
@@ -386,7 +391,7 @@ USE = [
         [
             *HELD,
             wear("2026-03-02 07:00"),
-            tell("cleaned", "2026-03-02 08:00", scope="unit"),
+            tell("cleaned", "2026-03-02 08:00", scope="unit", method="wiped"),
             wear("2026-03-02 09:00", "p-2"),
         ],
         "2026-03-02 09:00",
