@@ -13,7 +13,6 @@ from typing import Any, TypeVar
 
 import uvicorn
 from typing_extensions import override
-from uvicorn._types import ASGIApplication
 
 T = TypeVar("T")
 PORTS_TRIED = 100
@@ -65,7 +64,7 @@ class Drained(uvicorn.Server):
 
 
 async def serve(
-    app: ASGIApplication, door: socket.socket, *, drain_seconds: int, ready: Callable[[], None] = lambda: None
+    app: Callable[..., Any], door: socket.socket, *, drain_seconds: int, ready: Callable[[], None] = lambda: None
 ) -> None:
     """Serve until a signal ends it.
 

@@ -16,6 +16,7 @@ Async tests and fixtures run under anyio's pytest plugin (`anyio_mode = "auto"`,
     owner_connection  the same as the owner
 """
 
+import os
 from collections.abc import AsyncIterator, Iterator
 
 import psycopg
@@ -23,19 +24,36 @@ import pytest
 
 from tests.databases.clone import Database, Template, cloned, empty, made_template
 from tests.databases.cluster import Cluster, started
-
-
-def pytest_configure(config: pytest.Config) -> None:
-    """Say in the closing report which server the tests ran on."""
-    config.stash[SERVER] = "no PostgreSQL was needed"
-
+from tests.skips import KNOWN
 
 SERVER = pytest.StashKey[str]()
+SKIPPED: list[str] = []
+
+
+def pytest_runtest_logreport(report: pytest.TestReport) -> None:
+    """Keep what was skipped."""
+    if report.skipped and not hasattr(report, "wasxfail"):
+        SKIPPED.append(report.nodeid)
+
+
+def pytest_collectreport(report: pytest.CollectReport) -> None:
+    """Keep what was skipped as a whole file."""
+    if report.skipped:
+        SKIPPED.append(report.nodeid)
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Fail a run of CI that skipped what tests/skips.py does not name."""
+    if os.environ.get("CI") and not set(SKIPPED) <= set(KNOWN) and session.exitstatus == pytest.ExitCode.OK:
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
-    """Print the server's name and version."""
-    terminalreporter.write_line(f"database: {config.stash[SERVER]}")
+    """Print which server the tests ran on, and every skip with whether it is a known one."""
+    terminalreporter.write_line(f"database: {config.stash.get(SERVER, 'none was needed')}")
+    for test in SKIPPED:
+        terminalreporter.write_line(f"skipped: {test} ({KNOWN.get(test, 'NOT a known skip: see tests/skips.py')})")
 
 
 @pytest.fixture(scope="session")

@@ -71,7 +71,7 @@ GROUPS = {"organisation": "Make organisations.", "key": "Make, list and revoke A
 def main(arguments: Sequence[str] | None = None) -> int:
     """Carry out the command the arguments name; gives the exit code."""
     options = parser().parse_args(arguments)
-    signal.signal(signal.SIGTERM, _end)
+    before = signal.signal(signal.SIGTERM, _end)
     try:
         return int(options.run(options))
     except KeyboardInterrupt:
@@ -82,6 +82,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
             raise
         print(f"respirators: {told}", file=sys.stderr)
         return 1
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 def parser() -> argparse.ArgumentParser:

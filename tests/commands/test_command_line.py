@@ -1,0 +1,46 @@
+import subprocess
+import sys
+
+import pytest
+
+from service.bootstrap import ROOT
+from service.commands import COMMANDS, main
+
+CALLS = [(*words, "--help") for words in COMMANDS]
+
+
+@pytest.mark.parametrize("call", CALLS, ids=" ".join)
+def test_every_command_has_help_with_examples(call: tuple[str, ...], capsys: pytest.CaptureFixture[str]) -> None:
+    """Each command says in a sentence what it does, and shows examples of itself."""
+    with pytest.raises(SystemExit) as ended:
+        main(call)
+    assert ended.value.code == 0
+    told = capsys.readouterr().out
+    assert "examples:\n" in told
+    assert " ".join(call[:-1]) in told.partition("examples:\n")[2]
+
+
+def test_help_names_every_command_exit_code_and_variable(capsys: pytest.CaptureFixture[str]) -> None:
+    """The first help a person asks for leads everywhere."""
+    with pytest.raises(SystemExit):
+        main(("--help",))
+    told = capsys.readouterr().out
+    for words in COMMANDS:
+        assert words[0] in told
+    for word in ("exit codes:", "130", "DATABASE_URL", "MIGRATION_DATABASE_URL", "RESPIRATORS_DATA"):
+        assert word in told
+
+
+def test_no_command_is_no_success() -> None:
+    """Called without a command the program ends with 2 and says what it takes."""
+    with pytest.raises(SystemExit) as ended:
+        main(())
+    assert ended.value.code == 2
+
+
+def test_command_line_loads_little() -> None:
+    """Reading the arguments loads neither what migrates nor what serves nor what tests."""
+    code = "import sys, service.commands; print(*sys.modules)"
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    heavy = {"alembic", "sqlalchemy", "litestar", "uvicorn", "httpx", "pytest", "hypothesis", "seed"}
+    assert not heavy & set(run.stdout.split())
