@@ -78,7 +78,9 @@ def _uses(plan: Calendar, day: date, zone: ZoneInfo) -> list[WorkingUse]:
         return []
     if not plan.shifts:
         return [WorkingUse(day, None, start, end)]
-    return sorted((_shift(day, shift, zone) for shift in plan.shifts), key=lambda use: (use.start, use.shift))
+    shifts = [_shift(day, shift, zone) for shift in plan.shifts]
+    lasting = [use for use in shifts if use.start < use.end]  # clocks may skip all of a short one
+    return sorted(lasting, key=lambda use: (use.start, use.shift))
 
 
 def _shift(day: date, shift: Shift, zone: ZoneInfo) -> WorkingUse:

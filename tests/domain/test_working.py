@@ -109,8 +109,8 @@ def test_shift_at_a_gap(starts: str, lasts: str, start: datetime, end: datetime)
 
 
 def test_shift_that_the_clocks_skip() -> None:
-    """A shift wholly inside a gap is no use."""
-    calendar = Calendar(working_days=WEEKDAYS, shifts=(Shift(name="a", starts="01:10", lasts="PT20M"),))
+    """A shift of which the clocks leave nothing is no use: at 02:10 it was over, and 01:20 is 02:20."""
+    calendar = Calendar(working_days=WEEKDAYS, shifts=(Shift(name="a", starts="01:20", lasts="PT50M"),))
     found = uses(calendar, "Europe/London", utc(2026, 3, 28, 12), utc(2026, 3, 29, 23))
     assert found == []
 
