@@ -34,8 +34,6 @@ LedgerError
 A class with a `code` can be raised; one without only gathers others.
 """
 
-# ruff: noqa: N818 -- an error is named for what happened, in the words of its code
-
 from typing import ClassVar
 from uuid import UUID
 
@@ -318,7 +316,7 @@ class AlreadySettled(LedgerError):
 
 
 class Unavailable(LedgerError):
-    """The database does not answer for now; nothing was written, and the same request may be sent again."""
+    """The database does not answer for now. The same request may be sent again: what was written is only repeated."""
 
     code = "unavailable"
 

@@ -1,16 +1,19 @@
 """The body of a request: read within the limits, and taken apart into messages."""
 
 import re
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import msgspec
 from litestar.exceptions import InternalServerException
 
-from service.domain.errors import LedgerError, UnsupportedMedia
+from service.domain.errors import LedgerError, Malformed, NotJson, UnsupportedMedia
+from service.domain.pointer import fault
 from service.http.limits import check_count, check_levels, too_deep
 from service.http.request import Asked
 
 ARRAY = re.compile(rb"[ \t\n\r]*\[")
+T = TypeVar("T")
+
 JSON_TYPES = ("application/json", "")
 
 
@@ -50,6 +53,26 @@ def check_media(request: Asked) -> None:
     if request.headers.get("content-encoding", "identity") != "identity":
         detail = "Send the body as it is, without Content-Encoding."
         raise UnsupportedMedia(detail)
+
+
+async def read_message(request: Asked) -> bytes:
+    """Read a body that is one message."""
+    body = await read(request)
+    check_levels(body)
+    return body
+
+
+async def read_as(request: Asked, wanted: type[T]) -> T:
+    """Read a body that is no event. Raises NotJson or Malformed."""
+    body = await read_message(request)
+    try:
+        return msgspec.json.decode(body, type=wanted)
+    except msgspec.ValidationError as error:
+        pointer, detail = fault(error, lambda: msgspec.json.decode(body), lambda read: msgspec.convert(read, wanted))
+        raise Malformed(pointer, detail) from error
+    except (msgspec.DecodeError, UnicodeDecodeError) as error:
+        detail = f"The body is no JSON text in UTF-8: {error}"
+        raise NotJson(detail) from error
 
 
 async def posted(request: Asked) -> Posted:

@@ -1,5 +1,6 @@
 """Lists, page by page: `after` and `limit` in, `next` in the body and a Link header out (RFC 8288)."""
 
+import re
 from collections.abc import Mapping
 from datetime import datetime
 from typing import Annotated, TypeVar
@@ -34,11 +35,14 @@ class Listed(msgspec.Struct, frozen=True, kw_only=True):
 L = TypeVar("L", bound=Listed)
 
 
-def read_page(request: Asked, asks: type[L]) -> L:
-    """Read the question of a list, `after` opened to the plain key and the first page's moments filled in."""
+def read_page(request: Asked, asks: type[L], *, plain: re.Pattern[str] | None = None) -> L:
+    """Read the question of a list, `after` opened to the plain key and the first page's moments filled in.
+
+    A key of the form `plain` may be given as it is.
+    """
     question = read(request, asks)
     limit = min(question.limit, MAX_LIMIT)
-    if question.after is None:
+    if question.after is None or (plain and plain.fullmatch(question.after)):
         return msgspec.structs.replace(question, limit=limit)
     cursor = unseal(question.after, question_of(request), request.auth.organisation)
     shared = {name: msgspec.convert(text, Instant) for name, text in cursor.pins.items()}

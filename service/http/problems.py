@@ -1,5 +1,7 @@
 """Answers that are problem details (RFC 9457)."""
 
+from collections.abc import Mapping
+
 from service.domain.errors import Problem
 from service.http.answers import PROBLEM, Answer, answer
 from service.problems import described, status_of
@@ -14,9 +16,12 @@ HEADERS = {
 }
 
 
-def refusal(problem: Problem, **more: object) -> Answer:
+def refusal(
+    problem: Problem, more: Mapping[str, object] | None = None, *, headers: Mapping[str, str] | None = None
+) -> Answer:
     """Answer with a problem; `more` stands beside its members."""
-    return answer(described(problem) | more, status=status_of(problem), media=PROBLEM, headers=headers_of(problem))
+    told = described(problem) | dict(more or {})
+    return answer(told, status=status_of(problem), media=PROBLEM, headers=headers_of(problem) | dict(headers or {}))
 
 
 def headers_of(problem: Problem) -> dict[str, str]:

@@ -4,21 +4,34 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from datetime import date, datetime
-from typing import Literal, TypeVar, get_args, get_origin
+from typing import Annotated, Literal, TypeVar, get_args, get_origin
 from urllib.parse import parse_qsl
 
 import msgspec
+from msgspec import Meta
 from msgspec.structs import FieldInfo, fields
 
 from service.domain.errors import BadParameter, Fault
-from service.domain.words import FIRST_YEAR, LAST_YEAR, PHRASES
+from service.domain.pointer import SENTENCES
+from service.domain.words import FIRST_YEAR, LAST_YEAR, PHRASES, Instant
 from service.http.request import Connection
 
 Q = TypeVar("Q", bound=msgspec.Struct)
 
+AsAt = Annotated[Instant | None, Meta(description="True at this moment; now if left out.")]
+KnownAt = Annotated[Instant | None, Meta(description="By what had been recorded at this moment; by all if left out.")]
+
+
+class AtMoment(msgspec.Struct, frozen=True, kw_only=True):
+    """The two clocks of a question."""
+
+    as_at: AsAt = None
+    known_at: KnownAt = None
+
+
 MAX_PARAMETERS = 50
+LISTED = re.compile(r"regex '\^\((.*)\)\$'")
 WHOLE = re.compile(r"-?[0-9]{1,18}")
-MOMENT = "a moment with its offset, such as 2026-03-02T12:00:00Z"
 
 
 def read(request: Connection, asks: type[Q]) -> Q:
@@ -39,6 +52,16 @@ def read(request: Connection, asks: type[Q]) -> Q:
         first, *more = faults
         raise BadParameter(str(first.parameter), first.detail, *more)
     return asks(**values)
+
+
+class Nothing(msgspec.Struct, frozen=True):
+    """No parameter at all."""
+
+
+async def refuse_parameters(request: Connection) -> None:
+    """Refuse any parameter where the route asks for none; those that ask read their own."""
+    if request.scope["query_string"] and "asks" not in request.route_handler.opt:
+        read(request, Nothing)
 
 
 def pairs(request: Connection) -> list[tuple[str, str]]:
@@ -65,20 +88,22 @@ def value(text: str, field: FieldInfo) -> object:
     wants_number = int in (field.type, getattr(field.type, "__origin__", None))
     found: object = msgspec.convert(int(text) if wants_number and WHOLE.fullmatch(text) else text, field.type)
     if isinstance(found, datetime | date) and not FIRST_YEAR <= found.year <= LAST_YEAR:
-        message = f"Expected a year from {FIRST_YEAR} to {LAST_YEAR}"
+        message = f"must lie in the years {FIRST_YEAR} to {LAST_YEAR}"
         raise ValueError(message)
     return found
 
 
 def hint(error: str, text: str, kind: object) -> str:
     """Say what to send instead."""
-    for pattern, phrase in PHRASES.items():
-        error = error.replace(f"`str` matching regex {pattern!r}", phrase)
-    if "datetime" in error and " " in text:
-        return f"Expected {MOMENT}: in an address the '+' of an offset is written %2B."
-    if "enum" in error:
-        return f"Expected one of {', '.join(choices(kind))}."
-    return error.replace("Invalid RFC3339 encoded datetime", f"Expected {MOMENT}").replace("`", "")
+    if error in SENTENCES:
+        plus = "; in an address its '+' is written %2B" if " " in text else ""
+        return SENTENCES[error] + plus
+    if words := choices(kind):
+        return f"must be one of {', '.join(words)}"
+    if listed := LISTED.search(error):
+        return f"must be one of {listed[1].replace('|', ', ')}"
+    phrase = next((phrase for pattern, phrase in PHRASES.items() if repr(pattern) in error), None)
+    return f"must be {phrase}" if phrase else error.replace("`", "")
 
 
 def choices(kind: object) -> list[str]:

@@ -1,0 +1,53 @@
+"""The one file that knows every layer: settings in, an application out."""
+
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from datetime import UTC, datetime
+
+from litestar import Litestar
+
+from service.http.auth import admit
+from service.http.failures import HANDLERS
+from service.http.limits import MAX_BYTES
+from service.http.query import refuse_parameters
+from service.http.request_log import logged
+from service.http.routes import ROUTES
+from service.ledger import Ledger
+from service.settings import Settings
+from service.store.connecting import make_pool
+from service.store.guard import guard
+
+
+def now() -> datetime:
+    """Read the clock of this machine."""
+    return datetime.now(UTC)
+
+
+def create_app(settings: Settings, *, clock: Callable[[], datetime] = now) -> Litestar:
+    """Wire the application; the database is opened when it starts.
+
+    Starting raises StoreError where the database is not one to serve from.
+    """
+
+    @asynccontextmanager
+    async def database(app: Litestar) -> AsyncIterator[None]:
+        async with make_pool(settings.database_url or "", settings.pool_size) as pool:
+            async with pool.connection() as conn:
+                await guard(conn)
+            app.state.ledger = Ledger(pool=pool, clock=clock)
+            yield
+
+    app = Litestar(
+        route_handlers=ROUTES,
+        guards=[admit],
+        before_request=refuse_parameters,
+        exception_handlers=HANDLERS,
+        lifespan=[database],
+        request_max_body_size=MAX_BYTES,
+        openapi_config=None,
+        logging_config=None,
+    )
+    app.asgi_handler = logged(
+        app.asgi_handler
+    )  # outside the framework's own layers, which a wrong address never reaches
+    return app

@@ -1,0 +1,107 @@
+"""/v1/assets: the units, each as it is, as it was, and all that happened to it."""
+
+from typing import Annotated
+
+import msgspec
+from litestar import get
+from msgspec import Meta
+
+from service import assess
+from service.domain.kinds import KINDS
+from service.domain.standing import Standing
+from service.domain.unit import Phase
+from service.domain.words import Instant, Label, Ref
+from service.http import roles
+from service.http.answers import Answer, answer
+from service.http.paging import Listed, list_answer, read_page
+from service.http.path import FromRef
+from service.http.query import AtMoment, KnownAt, read
+from service.http.request import Asked, ledger_of
+
+KindName = Annotated[str, Meta(pattern=f"^({'|'.join(kind.kind for kind in KINDS)})$")]
+
+
+class AssetsQuestion(Listed, frozen=True, kw_only=True):
+    """Which units; all that is given must hold."""
+
+    site: Annotated[Ref | None, Meta(description="Units that are counted with this site.")] = None
+    phase: Annotated[Phase | None, Meta(description="Where the unit is.")] = None
+    standing: Annotated[Standing | None, Meta(description="Whether it may be used.")] = None
+    model: Annotated[Ref | None, Meta(description="Units of this model.")] = None
+    text: Annotated[Label | None, Meta(description="Part of the tag or the serial number.")] = None
+
+    def filters(self) -> dict[str, str]:
+        """Give what was asked for, by name."""
+        named = ("site", "phase", "standing", "model", "text")
+        return {name: wanted for name in named if (wanted := getattr(self, name)) is not None}
+
+
+class HistoryQuestion(Listed, frozen=True, kw_only=True):
+    """Which events of a unit."""
+
+    known_at: KnownAt = None
+    kind: Annotated[KindName | None, Meta(description="Events of this kind alone.")] = None
+
+
+class StandingQuestion(msgspec.Struct, frozen=True, kw_only=True):
+    """Which stretch of time."""
+
+    since: Annotated[Instant | None, Meta(description="Its beginning.")] = msgspec.field(default=None, name="from")
+    until: Annotated[Instant | None, Meta(description="Its end, which does not belong to it.")] = msgspec.field(
+        default=None, name="to"
+    )
+    known_at: KnownAt = None
+
+
+@get("/assets", may=roles.ASSETS, asks=AssetsQuestion)
+async def get_assets(request: Asked) -> Answer:
+    """List the units, as they are now."""
+    question = read_page(request, AssetsQuestion)
+    page = await assess.assets(
+        ledger_of(request), request.auth, filters=question.filters(), after=question.after, limit=question.limit
+    )
+    return list_answer(request, question, "assets", page)
+
+
+@get("/assets/{tag:str}", may=roles.ASSETS, asks=AtMoment)
+async def get_asset(request: Asked, tag: FromRef) -> Answer:
+    """Read one unit: where it is, whether it may be used, and why."""
+    question = read(request, AtMoment)
+    return answer(
+        await assess.asset(ledger_of(request), request.auth, tag, as_at=question.as_at, known_at=question.known_at)
+    )
+
+
+@get("/assets/{tag:str}/history", may=roles.ASSETS, asks=HistoryQuestion)
+async def get_history(request: Asked, tag: FromRef) -> Answer:
+    """List the events of a unit in the order they happened."""
+    question = read_page(request, HistoryQuestion)
+    page = await assess.history(
+        ledger_of(request),
+        request.auth,
+        tag,
+        known_at=question.known_at,
+        after=question.after,
+        limit=question.limit,
+        kind=question.kind,
+    )
+    return list_answer(request, question, "events", page)
+
+
+@get("/assets/{tag:str}/standing", may=roles.ASSETS, asks=StandingQuestion)
+async def get_standing(request: Asked, tag: FromRef) -> Answer:
+    """Read the standing of a unit over time, with the rules, grounds and clauses behind it."""
+    question = read(request, StandingQuestion)
+    return answer(
+        await assess.standing(
+            ledger_of(request),
+            request.auth,
+            tag,
+            since=question.since,
+            until=question.until,
+            known_at=question.known_at,
+        )
+    )
+
+
+HANDLERS = (get_assets, get_asset, get_history, get_standing)

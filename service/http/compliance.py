@@ -1,0 +1,69 @@
+"""/v1/compliance: the answer for all sites, and the units behind each number."""
+
+from typing import Annotated
+
+from litestar import get
+from msgspec import Meta
+
+from service import assess
+from service.domain.standing import Standing
+from service.domain.words import Ref
+from service.http import roles
+from service.http.answers import Answer, answer
+from service.http.paging import Listed, list_answer, read_page
+from service.http.query import AsAt, AtMoment, KnownAt, read
+from service.http.request import Asked, ledger_of
+
+Site = Annotated[Ref | None, Meta(description="This site alone.")]
+
+
+class SummaryQuestion(AtMoment, frozen=True, kw_only=True):
+    """When, and which sites."""
+
+    site: Site = None
+
+
+class BehindQuestion(Listed, frozen=True, kw_only=True):
+    """Which units behind the numbers."""
+
+    as_at: AsAt = None
+    known_at: KnownAt = None
+    site: Site = None
+    standing: Annotated[Standing | None, Meta(description="Units of this standing.")] = None
+    rule: Annotated[Ref | None, Meta(description="Units that this rule gives the standing.")] = None
+
+
+@get("/compliance", may=roles.SUMMARY, asks=SummaryQuestion)
+async def get_compliance(request: Asked) -> Answer:
+    """Sum up all sites at one moment, as known at another."""
+    question = read(request, SummaryQuestion)
+    return answer(
+        await assess.compliance(
+            ledger_of(request),
+            request.auth,
+            as_at=question.as_at,
+            known_at=question.known_at,
+            site=question.site,
+        )
+    )
+
+
+@get("/compliance/assets", may=roles.SUMMARY, asks=BehindQuestion)
+async def get_compliance_assets(request: Asked) -> Answer:
+    """List the units behind the numbers of a summary."""
+    question = read_page(request, BehindQuestion)
+    page = await assess.compliance_assets(
+        ledger_of(request),
+        request.auth,
+        as_at=question.as_at,
+        known_at=question.known_at,
+        standing=question.standing,
+        rule=question.rule,
+        site=question.site,
+        after=question.after,
+        limit=question.limit,
+    )
+    return list_answer(request, question, "assets", page)
+
+
+HANDLERS = (get_compliance, get_compliance_assets)

@@ -1,0 +1,69 @@
+"""What becomes of an exception: a problem, and a line in the log where the service is at fault."""
+
+from http import HTTPStatus
+
+import structlog
+from litestar.exceptions import HTTPException, ValidationException
+from litestar.types import ExceptionHandlersMap
+from psycopg import OperationalError
+
+from service.domain.errors import LedgerError, NotFound, Problem, Unavailable
+from service.http.answers import Answer
+from service.http.limits import too_many_bytes
+from service.http.problems import refusal
+from service.http.request import Asked
+
+METHODS = "The header 'Allow' says which methods the address takes."
+ADDRESSES = "'/openapi.json' lists the addresses there are."
+
+log = structlog.get_logger()
+
+#: Beginnings of SQLSTATE that speak of the moment and not of what was asked: connection lost, server stopping or
+#: starting, too many connections, a lock not had in time, a transaction that another one made void.
+PASSING = ("08", "57P", "53", "55P03", "40")
+
+
+def on_ledger_error(_: Asked, error: LedgerError) -> Answer:
+    """Answer what the service says no to."""
+    return refusal(error.problem())
+
+
+def on_http_error(request: Asked, error: HTTPException) -> Answer:
+    """Answer what the framework says no to; it judges nothing but the names in an address."""
+    if isinstance(error, ValidationException):
+        return refusal(NotFound().problem())
+    match error.status_code:
+        case HTTPStatus.METHOD_NOT_ALLOWED:
+            return refusal(Problem(code="method-not-allowed", detail=METHODS), headers=error.headers)
+        case HTTPStatus.NOT_FOUND:
+            return refusal(Problem(code="no-such-address", detail=ADDRESSES))
+        case HTTPStatus.REQUEST_ENTITY_TOO_LARGE:
+            return refusal(too_many_bytes().problem())
+        case HTTPStatus.INTERNAL_SERVER_ERROR:
+            return on_unexpected(request, error)
+        case _:
+            return refusal(Problem(code="bad-request", detail=error.detail))
+
+
+def on_database_error(request: Asked, error: OperationalError) -> Answer:
+    """Answer that the database is away, if that is what happened."""
+    if error.sqlstate is not None and not error.sqlstate.startswith(PASSING):
+        return on_unexpected(request, error)
+    log.warning("database unavailable", exc_info=error)
+    return refusal(Unavailable().problem())
+
+
+def on_unexpected(_: Asked, error: Exception) -> Answer:
+    """Answer that the service failed, and log how; the sender learns nothing of its inside."""
+    log.error("request failed", exc_info=error)
+    return refusal(
+        Problem(code="internal", detail="The fault is the service's own. 'X-Request-Id' finds it in the log.")
+    )
+
+
+HANDLERS: ExceptionHandlersMap = {
+    LedgerError: on_ledger_error,
+    HTTPException: on_http_error,
+    OperationalError: on_database_error,
+    Exception: on_unexpected,
+}

@@ -1,0 +1,26 @@
+"""/openapi.json: the description of this interface."""
+
+from functools import cache
+
+from litestar import get
+
+from service.http import roles
+from service.http.answers import JSON, Answer
+from service.http.request import Asked
+
+
+@cache
+def written() -> bytes:
+    """Write the description; it takes a moment, and not everyone who serves is asked for it."""
+    from service.http.openapi import document  # noqa: PLC0415 -- it describes the routes, of which this is one
+
+    return document()
+
+
+@get("/openapi.json", may=roles.ANYONE, include_in_schema=False)
+async def get_openapi(request: Asked) -> Answer:  # noqa: ARG001 -- every handler takes the request
+    """Read the description of this interface (OpenAPI 3.1)."""
+    return Answer(written(), media_type=JSON)
+
+
+HANDLERS = (get_openapi,)

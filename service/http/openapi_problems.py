@@ -1,0 +1,61 @@
+"""Which problems a route can answer with, told from what the route is."""
+
+from collections.abc import Callable, Iterator
+from typing import Any, TypeAlias
+
+import msgspec
+from litestar.handlers import HTTPRouteHandler
+
+from service.domain.errors import LedgerError, Refused
+from service.http.paging import Listed
+from service.http.query import Nothing
+from service.problems import ROWS
+
+Route: TypeAlias = HTTPRouteHandler
+
+
+def asks(route: Route) -> type[msgspec.Struct]:
+    """Give the question of a route, an empty one where it asks for nothing."""
+    found: type[msgspec.Struct] = route.opt.get("asks", Nothing)
+    return found
+
+
+def codes_of(family: type[LedgerError]) -> Iterator[str]:
+    """List the codes of a family of errors."""
+    if "code" in vars(family):
+        yield family.code
+    for kind in family.__subclasses__():
+        yield from codes_of(kind)
+
+
+REFUSED = tuple(codes_of(Refused))
+
+#: Where a route is so, it can answer with these.
+WHERE: tuple[tuple[Callable[[Route], bool], tuple[str, ...]], ...] = (
+    (lambda _: True, ("bad-parameter", "internal", "unavailable")),
+    (lambda route: route.opt["may"] is not None, ("unauthenticated", "invalid-key", "forbidden")),
+    (lambda route: any("{" in path for path in route.paths), ("not-found",)),
+    (lambda route: issubclass(asks(route), Listed), ("bad-cursor",)),
+    (lambda route: "known_at" in asks(route).__struct_fields__, ("not-yet-known",)),
+    (lambda route: "takes" in route.opt, ("not-json", "malformed", "too-deep", "too-large")),
+    (lambda route: "takes" in route.opt, ("incomplete-body", "unsupported-media")),
+    (lambda route: "records" in route.opt, REFUSED),
+    (lambda route: "settles" in route.opt, ("already-settled",)),
+    (lambda route: "PUT" in route.http_methods, ("version-mismatch", "precondition-required")),
+)
+
+
+def problem_responses(route: Route) -> dict[str, Any]:
+    """Describe the problems of a route, by status."""
+    by_status: dict[int, list[str]] = {}
+    for code in sorted({code for is_so, told in WHERE if is_so(route) for code in told}):
+        by_status.setdefault(ROWS[code].status, []).append(code)
+    return {str(status): response(by_status[status]) for status in sorted(by_status)}
+
+
+def response(told: list[str]) -> dict[str, Any]:
+    """Describe the problems that share a status."""
+    return {
+        "description": "; ".join(f"{ROWS[code].title} (`/problems/{code}`)" for code in told),
+        "content": {"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}},
+    }

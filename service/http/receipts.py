@@ -1,0 +1,55 @@
+"""What a sender is told of each message it posted."""
+
+from collections import Counter
+from collections.abc import Sequence
+
+from service.http.answers import Answer, answer
+from service.http.problems import refusal
+from service.http.request import Asked, note
+from service.problems import described
+from service.record import Receipt
+
+
+def receipt_answer(request: Asked, receipt: Receipt) -> Answer:
+    """Answer a single message: 201 recorded, 200 repeated, else its problem."""
+    noted(request, [receipt])
+    if receipt.problem is not None:
+        return refusal(receipt.problem, kept(receipt))
+    headers = {"Location": f"/v1/events/{receipt.id}"} if receipt.outcome == "recorded" else None
+    return answer(told(receipt), status=receipt.status, headers=headers)
+
+
+def batch_answer(request: Asked, receipts: Sequence[Receipt]) -> Answer:
+    """Answer a batch: 207 with one result per message in the order they came, whatever became of them."""
+    noted(request, receipts)
+    return answer({"results": [result(receipt) for receipt in receipts]}, status=207)
+
+
+def result(receipt: Receipt) -> dict[str, object]:
+    """Tell one message of a batch with the status it would have had alone."""
+    head = {"id": receipt.id, "status": receipt.status}
+    if receipt.problem is not None:
+        return {**head, "problem": described(receipt.problem), **kept(receipt)}
+    return head | told(receipt)
+
+
+def told(receipt: Receipt) -> dict[str, object]:
+    """Tell a recorded message: its place in the log, its conflicts then, and the unit as it is now."""
+    return {
+        "id": receipt.id,
+        "seq": receipt.seq,
+        "recorded_at": receipt.recorded_at,
+        "outcome": receipt.outcome,
+        "conflicts": receipt.conflicts,
+        "asset": receipt.asset,
+    }
+
+
+def kept(receipt: Receipt) -> dict[str, object]:
+    """Name the rejected message that a refused one is kept as."""
+    return {} if receipt.rejected is None else {"rejected": receipt.rejected}
+
+
+def noted(request: Asked, receipts: Sequence[Receipt]) -> None:
+    """Count the outcomes for the log."""
+    note(request, **Counter(receipt.outcome or "refused" for receipt in receipts))

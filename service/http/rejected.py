@@ -1,0 +1,78 @@
+"""/v1/rejected: the messages that were not accepted, and what is done about them."""
+
+from typing import Annotated
+from uuid import UUID
+
+import msgspec
+from litestar import get, post
+from litestar.params import FromPath
+from msgspec import Meta
+
+from service import assess
+from service import record as recording
+from service.domain.words import Reason
+from service.http import roles
+from service.http.answers import Answer, answer
+from service.http.body import read_as
+from service.http.paging import Listed, list_answer, read_page
+from service.http.receipts import receipt_answer
+from service.http.request import Asked, ledger_of
+from service.store.rejected_messages import State
+
+
+class RejectedQuestion(Listed, frozen=True, kw_only=True):
+    """Which messages."""
+
+    status: Annotated[State | None, Meta(description="Messages in this state alone.")] = None
+
+
+class Dismissal(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """Why a message may be forgotten."""
+
+    reason: Reason
+
+
+DISMISSAL = {
+    "type": "object",
+    "properties": {"reason": msgspec.json.schema(Reason)},
+    "required": ["reason"],
+    "additionalProperties": False,
+}
+
+
+@get("/rejected", may=roles.REJECTED, asks=RejectedQuestion)
+async def get_rejected(request: Asked) -> Answer:
+    """List the messages that were not accepted, newest first."""
+    question = read_page(request, RejectedQuestion)
+    page = await assess.rejected(
+        ledger_of(request), request.auth, after=question.after, limit=question.limit, status=question.status
+    )
+    return list_answer(request, question, "rejected", page)
+
+
+@get("/rejected/{rejected_id:uuid}", may=roles.REJECTED)
+async def get_rejected_one(request: Asked, rejected_id: FromPath[UUID]) -> Answer:
+    """Read one message that was not accepted, with its body and its problem."""
+    return answer(await assess.rejected_one(ledger_of(request), request.auth, rejected_id))
+
+
+@post(
+    "/rejected/{rejected_id:uuid}/retry",
+    may=roles.SETTLING,
+    records=True,
+    settles=True,
+    gives={201: "Recorded.", 200: "A repeat."},
+)
+async def retry_rejected(request: Asked, rejected_id: FromPath[UUID]) -> Answer:
+    """Try to record a message once more, as it came."""
+    return receipt_answer(request, await recording.retry(ledger_of(request), request.auth, rejected_id))
+
+
+@post("/rejected/{rejected_id:uuid}/dismissal", may=roles.SETTLING, takes=DISMISSAL, settles=True)
+async def dismiss_rejected(request: Asked, rejected_id: FromPath[UUID]) -> Answer:
+    """Settle a message for good without recording it, and say why."""
+    dismissal = await read_as(request, Dismissal)
+    return answer(await recording.dismiss(ledger_of(request), request.auth, rejected_id, dismissal.reason))
+
+
+HANDLERS = (get_rejected, get_rejected_one, retry_rejected, dismiss_rejected)

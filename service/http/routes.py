@@ -1,0 +1,20 @@
+"""All addresses."""
+
+from litestar import Router
+
+from service.http import assets, compliance, events, health, openapi_json, reference_data, rejected
+
+ROUTES = (
+    Router(
+        "/v1",
+        route_handlers=[
+            *events.HANDLERS,
+            *assets.HANDLERS,
+            *compliance.HANDLERS,
+            *rejected.HANDLERS,
+            *reference_data.HANDLERS,
+        ],
+    ),
+    *health.HANDLERS,
+    *openapi_json.HANDLERS,
+)
