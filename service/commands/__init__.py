@@ -17,6 +17,7 @@ from service.commands import (
     key_list,
     key_revoke,
     migrate,
+    openapi,
     organisation_create,
     serve,
     up,
@@ -63,6 +64,7 @@ COMMANDS: dict[tuple[str, ...], Command] = {
     ("key", "list"): key_list,
     ("key", "revoke"): key_revoke,
     ("demo",): demo,
+    ("openapi",): openapi,
 }
 _Group: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"  # noqa: SLF001 - argparse names it nowhere else
 GROUPS = {"organisation": "Make organisations.", "key": "Make, list and revoke API keys."}
