@@ -19,12 +19,14 @@ from seed.wire import TOLD, LoadError, Refused, Wire
 Progress = Callable[[int, int], None]
 EVENTS = "/v1/events"
 MULTI_STATUS = 207
+REFUSED = frozenset(range(400, 500))
 EXPECTED = {
-    "recorded": range(201, 202),
-    "repeated": range(200, 201),
-    "rejected": range(400, 500),
-    "waiting": range(400, 500),
+    "recorded": frozenset({200, 201}),
+    "repeated": frozenset({200}),
+    "rejected": REFUSED,
+    "waiting": REFUSED | {200},
 }
+"""The statuses each expectation allows; where a load is taken up again, what is there already is answered with 200."""
 
 
 class LoadReport(msgspec.Struct, frozen=True):

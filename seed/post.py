@@ -1,13 +1,13 @@
 """From the book to the post: counters, offline spells, wrong clocks, papers typed late, repeats and slips.
 
-Messages are numbered by their device as they are written, and delivered when the device is next on line.
+Messages are numbered by their device as they are written, and delivered in that order when the device is on line.
 """
 
 from collections import defaultdict
 from datetime import datetime, timedelta
 
 from seed.book import Entry, Message
-from seed.clocks import Clocks, wrong_clocks
+from seed.clocks import wrong_clocks
 from seed.delivery import Delivery
 from seed.dice import Dice
 from seed.offline import Offline
@@ -18,18 +18,41 @@ TYPED_LATE = 0.004
 PAPER_KINDS = frozenset({"checked", "cleaned", "examined", "issued", "returned"})
 
 
+class Devices:
+    """All devices: their counters, their clocks, and when each is next on line."""
+
+    def __init__(self, dice: Dice, entries: list[Entry], end: datetime) -> None:
+        self._dice = dice
+        self._end = end
+        self._clocks = wrong_clocks(entries, end)
+        self._offline = Offline(dice, entries, end)
+        self._counters: defaultdict[str, int] = defaultdict(int)
+        self._sent: dict[str, datetime] = {}
+
+    def send(self, entry: Entry) -> Delivery:
+        """Send a message: numbered, stamped by its device's clock, when there is a line."""
+        at = min(self._offline.online(entry.device, entry.at) + timedelta(seconds=self._dice.between(1, 9)), self._end)
+        if entry.device is None:
+            return _delivery(entry, entry.message, at, self._end)
+        at = self._sent[entry.device] = max(at, self._sent.get(entry.device, at))
+        self._counters[entry.device] += 1
+        message = entry.message | {"device_seq": self._counters[entry.device]}
+        ahead = self._clocks.ahead(entry.device, entry.at)
+        delivery = _delivery(entry, _stamped(message, ahead) if ahead else message, at, self._end)
+        if not delivery.imported:
+            delivery.clock_ahead = ahead
+        return delivery
+
+
 def deliver(entries: list[Entry], seed: int, end: datetime) -> list[Delivery]:
     """Put everything written by `end` in the order of its arrival, reference data before all else."""
     dice = Dice.named(seed, "post")
     entries = sorted((entry for entry in entries if entry.at <= end), key=_written)
-    clocks, offline = wrong_clocks(entries, end), Offline(dice, entries, end)
-    counters: defaultdict[str, int] = defaultdict(int)
+    devices = Devices(dice, entries, end)
     deliveries = []
     for entry in entries:
-        if entry.message["kind"] in PAPER_KINDS and dice.happens(TYPED_LATE):
-            deliveries.append(_typed(dice, entry, end))
-        else:
-            deliveries.append(_sent(dice, entry, counters, clocks, offline, end))
+        typed = entry.message["kind"] in PAPER_KINDS and dice.happens(TYPED_LATE)
+        deliveries.append(_typed(dice, entry, end) if typed else devices.send(entry))
     register_late(deliveries)
     deliveries += slips(dice, deliveries)
     return sorted((one for one in deliveries if one.at <= end), key=_arrived)
@@ -48,24 +71,6 @@ def _typed(dice: Dice, entry: Entry, end: datetime) -> Delivery:
     message = {name: value for name, value in entry.message.items() if name != "device"}
     at = min(entry.at + timedelta(hours=dice.uniform(20, 700)), end)
     return _delivery(entry, message, at, end)
-
-
-def _sent(  # everything that stands between writing and sending
-    dice: Dice, entry: Entry, counters: defaultdict[str, int], clocks: Clocks, offline: Offline, end: datetime
-) -> Delivery:
-    """Send a message: numbered, stamped by its device's clock, when there is a line."""
-    message = entry.message
-    ahead = clocks.ahead(entry.device, entry.at)
-    if entry.device is not None:
-        counters[entry.device] += 1
-        message = message | {"device_seq": counters[entry.device]}
-    if ahead:
-        message = _stamped(message, ahead)
-    at = min(offline.online(entry.device, entry.at) + timedelta(seconds=dice.between(1, 9)), end)
-    delivery = _delivery(entry, message, at, end)
-    if not delivery.imported:
-        delivery.clock_ahead = ahead
-    return delivery
 
 
 def _stamped(message: Message, ahead: int) -> Message:

@@ -9,6 +9,7 @@ from seed.dice import Dice
 
 REPEATED = 0.002
 WRONG_TAGS = ("FX-7113", "FX-0O42")
+FIRST_DAYS = timedelta(days=10)
 LATE_PAPERS = timedelta(days=2)
 
 
@@ -46,9 +47,8 @@ def _clash(one: Delivery) -> Delivery:
 
 def register_late(deliveries: list[Delivery]) -> None:
     """Let the papers of the first unit bought within the year come late: what is told of it before waits."""
-    registered = [one for one in deliveries if one.message["kind"] == "registered"]
-    opening = registered[0].at + timedelta(days=10)
-    late = next((one for one in registered if one.at > opening), None)
+    opening = min(one.at for one in deliveries if "asset" in one.message) + FIRST_DAYS
+    late = next((one for one in deliveries if one.message["kind"] == "registered" and one.at > opening), None)
     if late is None:
         return
     late.at += LATE_PAPERS

@@ -1,0 +1,70 @@
+from collections import Counter, defaultdict
+
+from seed.batches import Batch, chapters
+from seed.delivery import Delivery
+from seed.keys import Keys
+from seed.scenario import Scenario
+from seed.sites import SITES
+
+KEYS = Keys(
+    administrator="k-administrator",
+    manager="k-manager",
+    site_lead="k-lead",
+    site_app={site.ref: f"k-{site.ref}" for site in SITES},
+)
+
+
+def all_batches(story: Scenario) -> list[Batch]:
+    """List the batches of all chapters."""
+    found: list[Batch] = []
+    for chapter in chapters(story.deliveries, KEYS):
+        found += chapter.first
+        found += [batch for lane in chapter.lanes for batch in lane]
+    return found
+
+
+def test_fifty_chapters_carry_every_delivery_once(story: Scenario) -> None:
+    """Nothing is lost or doubled by cutting the year into fifty chapters."""
+    assert len(chapters(story.deliveries, KEYS)) == 50
+    carried = Counter(id(one) for batch in all_batches(story) for one in batch.deliveries)
+    assert carried == Counter(id(one) for one in story.deliveries)
+
+
+def test_batches_are_bounded_and_of_one_key(story: Scenario) -> None:
+    """A batch has at most 500 messages, all for the key it is posted with."""
+    for batch in all_batches(story):
+        assert 1 <= len(batch.deliveries) <= 500
+        assert {KEYS.of(one) for one in batch.deliveries} == {batch.key}
+        assert {one.imported for one in batch.deliveries} == {batch.imported}
+
+
+def test_a_site_keeps_its_order(story: Scenario) -> None:
+    """What is told of a site's units is posted in the order of its arrival."""
+    arrived: defaultdict[str | None, list[Delivery]] = defaultdict(list)
+    posted: defaultdict[str | None, list[Delivery]] = defaultdict(list)
+    for one in story.deliveries:
+        if "asset" in one.message:
+            arrived[one.site].append(one)
+    for batch in all_batches(story):
+        for one in batch.deliveries:
+            if "asset" in one.message:
+                posted[one.site].append(one)
+    assert [[id(one) for one in posted[site]] for site in arrived] == [
+        [id(one) for one in found] for found in arrived.values()
+    ]
+
+
+def test_the_whole_import_goes_by_the_administrators_key(story: Scenario) -> None:
+    """Imports use the administrator's key; the last days use each site's own, the leads' and the manager's."""
+    batches = all_batches(story)
+    assert {batch.key for batch in batches if batch.imported} == {"k-administrator"}
+    live = {batch.key for batch in batches if not batch.imported}
+    assert {"k-lead", "k-harrow-dock", "k-dry-mesa"} <= live
+    assert "k-administrator" not in live
+
+
+def test_reference_data_goes_before_everything(story: Scenario) -> None:
+    """The first batch is reference data alone, and no lane of the first chapter runs beside it."""
+    first = chapters(story.deliveries, KEYS)[0].first[0]
+    assert first.deliveries[0].message["kind"] == "site-defined"
+    assert "asset" not in first.deliveries[-1].message
