@@ -1,0 +1,240 @@
+"""The hierarchy of what the service refuses."""
+
+from collections.abc import Iterator
+from uuid import UUID
+
+import pytest
+
+from service.domain import errors
+from service.domain.errors import Fault, LedgerError, Problem
+from service.problems import LEDGER
+
+#: One of each class that can be raised, and what it tells.
+RAISED: tuple[tuple[LedgerError, Problem], ...] = (
+    (
+        errors.NotJson("The message is no JSON text."),
+        Problem(code="not-json", detail="The message is no JSON text."),
+    ),
+    (
+        errors.Malformed("/points/airflow", "must be pass or fail"),
+        Problem(
+            code="malformed",
+            detail="must be pass or fail",
+            errors=(Fault("must be pass or fail", pointer="/points/airflow"),),
+        ),
+    ),
+    (
+        errors.InTheFuture("/occurred_at", "lies in the future"),
+        Problem(
+            code="in-the-future",
+            detail="lies in the future",
+            errors=(Fault("lies in the future", pointer="/occurred_at"),),
+        ),
+    ),
+    (
+        errors.UnknownReference("/asset", "FX-9", waits=True),
+        Problem(
+            code="unknown-reference",
+            detail="Nothing is defined under 'FX-9'. The message waits and is accepted when that arrives.",
+            errors=(
+                Fault(
+                    "Nothing is defined under 'FX-9'. The message waits and is accepted when that arrives.",
+                    pointer="/asset",
+                ),
+            ),
+            members={"reference": "FX-9", "waits": True},
+        ),
+    ),
+    (
+        errors.UnsupportedModel("/device", "no airline units yet"),
+        Problem(
+            code="unsupported-model",
+            detail="no airline units yet",
+            errors=(Fault("no airline units yet", pointer="/device"),),
+        ),
+    ),
+    (
+        errors.PolicyRefused("/values/interval", "at most P1M", "COSHH 2002 reg 9(3)"),
+        Problem(
+            code="policy-refused",
+            detail="at most P1M",
+            errors=(Fault("at most P1M", pointer="/values/interval"),),
+            members={"clause": "COSHH 2002 reg 9(3)"},
+        ),
+    ),
+    (
+        errors.SiteNotAllowed("east-yard"),
+        Problem(
+            code="site-not-allowed",
+            detail="This key may not post for site 'east-yard'.",
+            errors=(Fault("This key may not post for site 'east-yard'.", pointer="/site"),),
+        ),
+    ),
+    (
+        errors.KindNotAllowed("retired", "site-app"),
+        Problem(
+            code="kind-not-allowed",
+            detail="A key of role 'site-app' may not post 'retired'.",
+            errors=(Fault("A key of role 'site-app' may not post 'retired'.", pointer="/kind"),),
+        ),
+    ),
+    (
+        errors.OwnAdverseEvent(),
+        Problem(
+            code="own-adverse-event",
+            detail="Nobody voids bad news of their own: another person does, with another key.",
+            errors=(
+                Fault("Nobody voids bad news of their own: another person does, with another key.", pointer="/event"),
+            ),
+        ),
+    ),
+    (
+        errors.ContentClash(),
+        Problem(
+            code="content-clash",
+            detail="This id was used for other content. A new event needs a new id, a repeat the same content.",
+            errors=(
+                Fault(
+                    "This id was used for other content. A new event needs a new id, a repeat the same content.",
+                    pointer="/id",
+                ),
+            ),
+        ),
+    ),
+    (
+        errors.TagTaken("/new_tag", "FX-1"),
+        Problem(
+            code="tag-taken",
+            detail="Tag 'FX-1' is in use by another unit until that one is retagged or retired.",
+            errors=(
+                Fault(
+                    "Tag 'FX-1' is in use by another unit until that one is retagged or retired.", pointer="/new_tag"
+                ),
+            ),
+        ),
+    ),
+    (
+        errors.Unauthenticated(),
+        Problem(code="unauthenticated", detail="Send a key: 'Authorization: Bearer <key>'."),
+    ),
+    (
+        errors.InvalidKey(),
+        Problem(code="invalid-key", detail="This key is unknown, revoked or expired: ask an administrator for one."),
+    ),
+    (errors.Forbidden("Not for this role."), Problem(code="forbidden", detail="Not for this role.")),
+    (
+        errors.NotFound("asset"),
+        Problem(code="not-found", detail="There is no such asset, or none that this key may see."),
+    ),
+    (
+        errors.BadParameter("limit", "must be 1 or more", Fault("no such parameter", parameter="max")),
+        Problem(
+            code="bad-parameter",
+            detail="must be 1 or more",
+            errors=(Fault("must be 1 or more", parameter="limit"), Fault("no such parameter", parameter="max")),
+        ),
+    ),
+    (
+        errors.BadCursor(),
+        Problem(
+            code="bad-cursor",
+            detail="This cursor was not written for this question: use 'next' of the page before.",
+            errors=(
+                Fault(
+                    "This cursor was not written for this question: use 'next' of the page before.", parameter="after"
+                ),
+            ),
+        ),
+    ),
+    (
+        errors.NotYetKnown(),
+        Problem(
+            code="not-yet-known",
+            detail="Nobody knows yet what will have been recorded then: ask for a moment that is past.",
+            errors=(
+                Fault(
+                    "Nobody knows yet what will have been recorded then: ask for a moment that is past.",
+                    parameter="known_at",
+                ),
+            ),
+        ),
+    ),
+    (
+        errors.TooLarge("At most 1000 events.", 1000),
+        Problem(code="too-large", detail="At most 1000 events.", members={"limit": 1000}),
+    ),
+    (
+        errors.TooDeep("At most 32 levels.", 32),
+        Problem(code="too-deep", detail="At most 32 levels.", members={"limit": 32}),
+    ),
+    (errors.UnsupportedMedia("Send JSON."), Problem(code="unsupported-media", detail="Send JSON.")),
+    (
+        errors.VersionMismatch(None),
+        Problem(
+            code="version-mismatch",
+            detail="The object is not at the version that the condition names: read it again.",
+            members={"current": None},
+        ),
+    ),
+    (
+        errors.PreconditionRequired(7),
+        Problem(
+            code="precondition-required",
+            detail="Say which version you change: 'If-Match' with the ETag of your last read.",
+            members={"current": 7},
+        ),
+    ),
+    (
+        errors.AlreadySettled(UUID("0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01")),
+        Problem(
+            code="already-settled",
+            detail="Rejected message 0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01 is settled already.",
+        ),
+    ),
+    (
+        errors.Unavailable(),
+        Problem(
+            code="unavailable",
+            detail="The service cannot reach its database: send the same request again in a moment.",
+        ),
+    ),
+)
+
+
+def descendants(family: type[LedgerError]) -> Iterator[type[LedgerError]]:
+    """Walk the hierarchy as this module draws it, without what other rooms add."""
+    for kind in family.__subclasses__():
+        if kind.__module__ == errors.__name__:
+            yield kind
+            yield from descendants(kind)
+
+
+def raisable() -> list[type[LedgerError]]:
+    """List the classes that have a code of their own."""
+    return [kind for kind in descendants(LedgerError) if "code" in vars(kind)]
+
+
+@pytest.mark.parametrize(("error", "problem"), RAISED, ids=lambda value: getattr(value, "code", None))
+def test_an_error_tells_its_story(error: LedgerError, problem: Problem) -> None:
+    """An error told as a value has its code, its sentence, the places at fault and what a program reads."""
+    assert error.problem() == problem
+
+
+def test_every_error_is_tried() -> None:
+    """Every class of the hierarchy that can be raised is tried above."""
+    assert {type(error) for error, _ in RAISED} == set(raisable())
+
+
+def test_every_code_has_one_class_and_one_status() -> None:
+    """Each code belongs to one class, and each has a row in the table of statuses, which has no other."""
+    codes = [kind.code for kind in raisable()]
+
+    assert len(codes) == len(set(codes))
+    assert set(codes) == set(LEDGER)
+
+
+def test_every_error_is_drawn() -> None:
+    """Every class stands in the drawing at the top of its file."""
+    drawing = errors.__doc__ or ""
+
+    assert [kind.__name__ for kind in descendants(LedgerError) if kind.__name__ not in drawing] == []
