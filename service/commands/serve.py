@@ -30,9 +30,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Serve until a signal ends it."""
     from service.databases import opened
+    from service.logs import configure
     from service.serving import listening
     from service.serving import run as run_async
 
+    configure(sys.stderr)
     told = from_environment(os.environ)
     told = msgspec.structs.replace(
         told, host=options.host or told.host, port=told.port if options.port is None else options.port

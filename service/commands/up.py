@@ -53,9 +53,18 @@ def run(options: argparse.Namespace) -> int:
         told, port=told.port if options.port is None else options.port, data=options.data or told.data
     )
     with opened(told, _say, borrow=False) as settings, listening(told.host, told.port, go_on=True) as door:
+        _log_to(told.data / "service.log")
         migrate_in_child(settings)
         run_async(brought_up(settings, door, demo=not options.no_demo))
     return 0
+
+
+def _log_to(file: Path) -> None:
+    """Keep the log of requests out of what the person reads."""
+    from service.logs import configure
+
+    file.parent.mkdir(parents=True, exist_ok=True)
+    configure(os.fdopen(os.open(file, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600), "w", encoding="utf-8"))
 
 
 async def brought_up(settings: Settings, door: socket.socket, *, demo: bool) -> None:
@@ -107,7 +116,7 @@ async def _welcome(settings: Settings, where: str, keys: dict[tuple[str, str | N
     from service.commands.summary_table import table
 
     console = Console(markup=False, highlight=False)
-    console.print(f"Serving on {where}")
+    console.print(f"Serving on {where}; the log of requests goes to {settings.data / 'service.log'}")
     if demo and not await _load(settings, where):
         console.print("The demo did not come out as it should; what went wrong is told above.")
     shown = Table("role", "site", Column("key", no_wrap=True), title="A key for each role, shown this once")
