@@ -6,6 +6,7 @@ so that a policy that speaks of one use leaves the others to wider policies.
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping
+from functools import cache
 from typing import Any, NamedTuple
 from uuid import UUID
 
@@ -114,6 +115,12 @@ class PolicyBook:
             narrow = scope != (None, None)
             given.update((name, Given(value, version, narrow)) for name, value in flat(version.event.values))
         return Setting(self.defaults, given)
+
+
+@cache
+def unset(policy: str) -> Setting:
+    """Give the values of a policy that nobody set."""
+    return PolicyBook(policy, {}).resolve({})
 
 
 def scope_of(event: PolicySet) -> Scope:

@@ -7,7 +7,7 @@ what loosens a rule (`loosened`) stand in files of their own.
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
-from functools import cache, cached_property
+from functools import cached_property
 from typing import Generic, Self, TypeVar
 from zoneinfo import ZoneInfo
 
@@ -19,7 +19,7 @@ from service.domain.kinds.model_defined import ModelDefined
 from service.domain.kinds.policy_set import PolicySet
 from service.domain.kinds.site_defined import SiteDefined
 from service.domain.kinds.task_defined import TaskDefined
-from service.domain.policies import PolicyBook, Setting, policy_books
+from service.domain.policies import PolicyBook, Setting, policy_books, unset
 from service.domain.recorded import Recorded
 from service.domain.versions import Instant, Timeline, Version, version, zone_of
 from service.domain.voiding import voidings
@@ -115,7 +115,7 @@ class Rulebook:
     def policy(self, name: str, at: Instant, site: str | None = None, model: str | None = None) -> Setting:
         """Give the values of a policy in force at a site for a model (R35)."""
         book = self.policies.get(name)
-        return _unset(name) if book is None else book.setting(at, site, model)
+        return unset(name) if book is None else book.setting(at, site, model)
 
     def changes(self, refs: Iterable[str], since: Instant, until: Instant) -> list[Instant]:
         """List the instants after `since` and before `until` at which a version of any of the refs takes effect.
@@ -135,8 +135,3 @@ class Rulebook:
         for shelf in (self.sites, self.models, self.items, self.tasks, self.instruments):
             starts |= {subject: timeline.starts[1:] for subject, timeline in shelf.timelines.items()}
         return starts
-
-
-@cache
-def _unset(name: str) -> Setting:
-    return PolicyBook(name, {}).resolve({})

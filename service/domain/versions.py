@@ -28,12 +28,18 @@ class Version(NamedTuple, Generic[E]):
 
     since: Instant
     event: E
-    recorded: Recorded
+    seq: int
+    received_at: Instant
+
+    @property
+    def backdated(self) -> bool:
+        """Say whether it bites before it was received."""
+        return self.since < self.received_at
 
 
 def version(event: E, recorded: Recorded) -> Version[E]:
     """Place a reference event at the instant from which it holds."""
-    return Version(in_effect(event, recorded.received_at), event, recorded)
+    return Version(in_effect(event, recorded.received_at), event, recorded.seq, recorded.received_at)
 
 
 def in_effect(event: ReferenceEvent, received_at: Instant) -> Instant:
@@ -65,13 +71,16 @@ def order(event: ReferenceEvent) -> Order:
 
 
 class Timeline(Generic[E]):
-    """The versions of one thing, each from its start up to the next one's; at least one."""
+    """The versions of one thing, each from its start up to the next one's; at least one.
 
-    __slots__ = ("starts", "versions")
+    `ranked` also has those that another one of the same instant outdoes.
+    """
+
+    __slots__ = ("ranked", "starts", "versions")
 
     def __init__(self, versions: Iterable[Version[E]]) -> None:
-        ranked = sorted(versions, key=lambda found: (found.since, order(found.event)))
-        last = {found.since: found for found in ranked}
+        self.ranked = sorted(versions, key=lambda found: (found.since, order(found.event)))
+        last = {found.since: found for found in self.ranked}
         self.starts = list(last)
         self.versions = list(last.values())
 
@@ -83,3 +92,13 @@ class Timeline(Generic[E]):
     def holding(self, at: Instant) -> Version[E]:
         """Give the version that holds, the first one also for all earlier time (R40)."""
         return self.versions[max(bisect_right(self.starts, at) - 1, 0)]
+
+    def before(self, version: Version[E]) -> "Timeline[E] | None":
+        """Give the timeline as it was before a version was received, None where nothing was known."""
+        known = [found for found in self.ranked if found.received_at < version.received_at]
+        return Timeline(known) if known else None
+
+    def end(self, version: Version[E]) -> Instant | None:
+        """Give the instant at which the next version takes over, None where none does."""
+        place = bisect_right(self.starts, version.since)
+        return self.starts[place] if place < len(self.starts) else None

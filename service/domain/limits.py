@@ -1,0 +1,117 @@
+"""Limits: reference data that is turned away when it is posted, and why.
+
+A policy beyond what the law allows (R50), one that loosens without a reason (design 4), and what nothing could be
+reckoned with. Asked once, before recording; what is recorded is judged by the fences in `duties` alone.
+"""
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from service.domain.calendar import zone_names
+from service.domain.event import ReferenceEvent
+from service.domain.kinds.policy_set import PolicySet
+from service.domain.kinds.site_defined import SiteDefined
+from service.domain.loosened import laws_in_reach, looser_values
+from service.domain.period import Period, longer
+from service.domain.policies import PolicyBook, flat, scope_of
+from service.domain.policy import ByUse
+from service.domain.profile import Examining, cleaning, examining
+from service.domain.rulebook import Rulebook
+from service.domain.standing import FOREVER
+from service.domain.versions import Version
+from service.reference.cleaning import BETWEEN_WEARERS
+
+LONGEST_SHIFT = Period(days=7)
+ELAPSED = ("cover", "in_use_recheck", "tolerance")
+
+
+class Refusal(NamedTuple):
+    """What is wrong and where (a JSON pointer); `clause` is the law's, where it is the law that says no."""
+
+    pointer: str
+    detail: str
+    clause: str = ""
+
+
+def refusal(event: ReferenceEvent, rulebook: Rulebook) -> Refusal | None:
+    """Give the first ground to turn a reference event away, None where there is none."""
+    if isinstance(event, SiteDefined):
+        return next(_unreckonable(event), None)
+    if isinstance(event, PolicySet):
+        return (
+            next(_unreadable(event), None) or next(_beyond_law(event, rulebook), None) or _unreasoned(event, rulebook)
+        )
+    return None
+
+
+def _unreckonable(site: SiteDefined) -> Iterator[Refusal]:
+    if site.time_zone not in zone_names():
+        yield Refusal("/time_zone", "is no time zone of the IANA database, such as Europe/London")
+    for place, shift in enumerate(site.calendar.shifts):
+        wrong = _wrong(shift.lasts)
+        if wrong is None and longer(Period.parse(shift.lasts), LONGEST_SHIFT):
+            wrong = f"a shift lasts at most {LONGEST_SHIFT}"
+        if wrong:
+            yield Refusal(f"/calendar/shifts/{place}/lasts", wrong)
+
+
+def _periods(event: PolicySet) -> Iterator[tuple[str, str]]:
+    """Give every period of a policy with the field it stands in."""
+    for name, value in event.values.given().items():
+        if isinstance(value, ByUse):
+            uses = ((use, getattr(value, use)) for use in value.__struct_fields__)
+            yield from ((f"{name}/{use}", text) for use, text in uses if text is not None)
+        elif name in {"interval", "due_soon", *ELAPSED}:
+            yield name, value
+
+
+def _wrong(text: str) -> str | None:
+    try:
+        Period.parse(text)
+    except ValueError as error:
+        return str(error)
+    return None
+
+
+def _unreadable(event: PolicySet) -> Iterator[Refusal]:
+    for field, text in _periods(event):
+        wrong = _wrong(text)
+        if wrong is None and field.startswith("interval") and Period.parse(text).clock:
+            wrong = "an interval leads from day to day: state days, weeks or months"
+        if wrong is None and field in ELAPSED and Period.parse(text).whole_months:
+            wrong = "is elapsed time: state days or hours, months have no such length"
+        if wrong:
+            yield Refusal(f"/values/{field}", wrong)
+
+
+def _beyond_law(event: PolicySet, rulebook: Rulebook) -> Iterator[Refusal]:
+    """Give what goes beyond the law of any site that the policy reaches, as sites and models are defined last."""
+    laws = sorted(laws_in_reach(rulebook, scope_of(event), FOREVER))
+    for name, value in flat(event.values):
+        field = name if isinstance(event.values.interval, ByUse) else name.split("/")[0]
+        for profile, device in laws:
+            if name.startswith("interval/"):
+                use = name.removeprefix("interval/")
+                yield from _too_long(field, value, use, examining(profile, device, use))
+            elif name == "between_wearers" and value is False and cleaning(profile, BETWEEN_WEARERS)[0]:
+                clause = cleaning(profile, BETWEEN_WEARERS)[1].clause
+                yield Refusal(
+                    "/values/between_wearers", f"cleaning between wearers is law in profile {profile}", clause
+                )
+
+
+def _too_long(field: str, interval: Period, use: str, law: Examining) -> Iterator[Refusal]:
+    if law.longest is not None and longer(interval, law.longest):
+        detail = f"{interval} is longer than the law allows for {use} use: at most {law.longest}"
+        yield Refusal(f"/values/{field}", detail, law.source.clause)
+
+
+def _unreasoned(event: PolicySet, rulebook: Rulebook) -> Refusal | None:
+    if event.reason is not None:
+        return None
+    scope = scope_of(event)
+    book = rulebook.policies.get(event.policy) or PolicyBook(event.policy, {})
+    laws = laws_in_reach(rulebook, scope, FOREVER)
+    values = looser_values(book, scope, Version(FOREVER, event, 0, FOREVER), laws, FOREVER)
+    named = [name for name in values if name != "confined_proven"]  # which has a person and a reason of its own
+    return Refusal("/reason", f"{', '.join(named)} would ask for less: that needs a reason") if named else None
