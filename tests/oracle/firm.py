@@ -139,7 +139,7 @@ PLAIN = [
     item("abek"),
     item("abek-30", service_limit={"days": 30}),
     item("abek-open", after_opening_days=10),
-    defined("instrument-defined", instrument="meter", name="Flow meter", measures=["flow"],
+    defined("instrument-defined", instrument="meter", name="Flow meter", measures=["airflow"],
             calibrated_on="2025-06-01", calibration_due="2026-06-30"),
     skill("ex-1", "examine"),
     skill("rep-1", "repair"),

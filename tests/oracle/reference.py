@@ -67,7 +67,7 @@ def posted_at(message: Message) -> datetime:
 
 def order(message: Message) -> tuple[Any, ...]:
     """Give the place of a reference event among its equals."""
-    device = message.get("device") or ""
+    device = "" if message["kind"] == "model-defined" else message.get("device") or ""  # a model's device is what it is
     return (posted_at(message), device, message.get("device_seq", -1), str(message["id"]).lower())
 
 

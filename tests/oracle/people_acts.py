@@ -1,0 +1,82 @@
+"""What is said of persons, and how the firm's own rules change, in the random histories."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
+
+from tests.oracle.acts import PEOPLE, post
+from tests.oracle.firm import HOOD, WEEKDAYS, policy, site
+
+if TYPE_CHECKING:
+    from tests.oracle.histories import Plot
+
+POLICIES: list[tuple[str, dict[str, Any]]] = [
+    ("thorough-examination", {"interval": "P2W"}),
+    ("thorough-examination", {"interval": {"routine": "P10D"}, "due_soon": "P3D"}),
+    ("pre-use-check", {"cover": "PT8H"}),
+    ("pre-use-check", {"count": "worn"}),
+    ("pre-use-check", {"count": "working-days"}),
+    ("cleaning", {"between_wearers": False}),
+    ("scope", {"in_store": True}),
+    ("acceptance", {"examination": True}),
+    ("filter-life", {"due_soon": "P14D"}),
+    ("clock", {"tolerance": "PT10M"}),
+]
+
+
+def person_act(plot: Plot) -> None:
+    """Train somebody, or end an authorisation."""
+    who = plot.pick(*PEOPLE)
+    skill = plot.pick("examine", "repair", "release")
+    if plot.chance(30):
+        post(plot, "authorisation-ended", "m-1", person=who, of=skill)
+        return
+    until = (plot.now + timedelta(days=plot.pick(0, 5, 90))).date().isoformat() if plot.chance(40) else None
+    by = plot.pick("adm", "adm", who)
+    post(plot, "trained", by, person=who, competences=["wear", skill], valid_until=until)
+
+
+def reference_act(plot: Plot) -> None:
+    """Change a policy, a site, a model or an instrument."""
+    plot.pick(change_policy, change_policy, change_site, change_model, calibrate)(plot)
+
+
+def again(plot: Plot, message: dict[str, Any]) -> None:
+    """Post reference data, now and then as a correction of the past."""
+    fields = {name: value for name, value in message.items() if name not in {"kind", "by", "occurred_at"}}
+    if plot.chance(30):
+        fields["effective_from"] = (plot.now + timedelta(days=plot.pick(-20, -3, 2))).isoformat()
+        fields |= plot.pick({}, {"correction": True, "reason": "was wrong"})
+    if "reason" not in fields and message["kind"] == "policy-set":
+        fields["reason"] = "as agreed"
+    post(plot, message["kind"], "adm", key="office", **fields)
+
+
+def change_policy(plot: Plot) -> None:
+    """Set a policy for the organisation, a site or a model."""
+    name, values = plot.pick(*POLICIES)
+    scope = plot.pick({}, {"site": "dock"}, {"model": "hood"}, {"site": "mesa", "model": "hood"})
+    again(plot, policy(name, values, **scope).message)
+
+
+def change_site(plot: Plot) -> None:
+    """Change the calendar of a site."""
+    day = plot.now.date()
+    gap = {"from": (day - timedelta(days=2)).isoformat(), "to": (day + timedelta(days=1)).isoformat()}
+    days = plot.pick(WEEKDAYS, [*WEEKDAYS, "sat", "sun"])
+    again(plot, site("dock", "uk", "Europe/London", closed=plot.pick([], [gap]), working_days=days).message)
+
+
+def change_model(plot: Plot) -> None:
+    """Change the limits of the hood."""
+    again(plot, {"kind": "model-defined", **HOOD, "minimum_flow_lpm": plot.pick(150, 160, 170)})
+
+
+def calibrate(plot: Plot) -> None:
+    """Give the meter a new calibration."""
+    day = plot.now.date()
+    due = day + timedelta(days=plot.pick(-1, 20, 365))
+    fields = {"instrument": "meter", "name": "Flow meter", "measures": ["airflow"]}
+    dates = {"calibrated_on": (day - timedelta(days=5)).isoformat(), "calibration_due": due.isoformat()}
+    again(plot, {"kind": "instrument-defined", **fields, **dates})
