@@ -11,11 +11,11 @@ from uuid import UUID
 import msgspec
 from psycopg import AsyncConnection, DatabaseError
 from psycopg.errors import DeadlockDetected
-from psycopg.rows import class_row
 
 from service.store.arrays import Bigints, Blobs, Booleans, Days, Instants, Integers, Smallints, Texts, Uuids
 from service.store.errors import StaleContext
 from service.store.kin_write import KINS, IntervalRow, KinWrite, UnitRow, UseRow, kin_columns
+from service.store.positional import numbered, rows_of
 
 __all__ = ["Entry", "FreeText", "IntervalRow", "KinWrite", "Outcome", "UnitRow", "UseRow", "append"]
 
@@ -68,6 +68,10 @@ class Outcome(msgspec.Struct, frozen=True):
     recorded_at: datetime | None
 
 
+class IdTwice(ValueError):
+    """One call records an id once."""
+
+
 APPEND: Final = (
     """
 SELECT id, outcome, seq, recorded_at FROM ledger.append(
@@ -85,6 +89,7 @@ SELECT id, outcome, seq, recorded_at FROM ledger.append(
 """  # noqa: S608 - two constant texts
     + KINS
 )
+CALL: Final = numbered(APPEND)
 
 
 async def append(
@@ -107,6 +112,8 @@ async def append(
     depends on one must be among `kins`. `known_seq`: the newest seq known when the devices' counters were compared;
     None compares nothing. Raises StaleContext when one of the three has moved; the transaction is lost then.
     """
+    if len({entry.id for entry in entries}) != len(entries):
+        raise IdTwice
     owners = {entry.kin for entry in entries}
     columns = {
         "organisation": organisation,
@@ -119,9 +126,7 @@ async def append(
         **kin_columns(kins, [kin.kin not in owners for kin in kins]),
     }
     try:
-        async with conn.cursor(row_factory=class_row(Outcome)) as cursor:
-            await cursor.execute(APPEND, columns, prepare=True)
-            return await cursor.fetchall()
+        return await rows_of(conn, CALL, columns, Outcome)
     except DatabaseError as error:
         raise_stale(error)
         raise
@@ -133,6 +138,9 @@ def raise_stale(error: DatabaseError) -> None:
         raise StaleContext(error.diag.message_detail or "unknown") from error
     if isinstance(error, DeadlockDetected):
         reason = "deadlock"
+        raise StaleContext(reason) from error
+    if error.diag.constraint_name == "event_id_once":
+        reason = "taken"
         raise StaleContext(reason) from error
 
 

@@ -6,10 +6,10 @@ from uuid import UUID
 
 import msgspec
 from psycopg import AsyncConnection, DatabaseError
-from psycopg.rows import class_row
 
 from service.store.append import raise_stale
 from service.store.kin_write import KINS, KinWrite, kin_columns
+from service.store.positional import numbered, rows_of
 
 REWRITE: Final = (
     """
@@ -17,6 +17,7 @@ SELECT kin, written, version FROM ledger.rewrite(%(organisation)s::uuid, %(conte
 """
     + KINS
 )
+CALL: Final = numbered(REWRITE)
 
 
 class Rewritten(msgspec.Struct, frozen=True):
@@ -33,9 +34,8 @@ async def rewrite(
     """Write the kins that are at their expected version; raises StaleContext as `append` does."""
     columns = kin_columns(kins, [True] * len(kins))
     try:
-        async with conn.cursor(row_factory=class_row(Rewritten)) as cursor:
-            await cursor.execute(REWRITE, {"organisation": organisation, "context_seq": context_seq, **columns})
-            return await cursor.fetchall()
+        parameters = {"organisation": organisation, "context_seq": context_seq, **columns}
+        return await rows_of(conn, CALL, parameters, Rewritten)
     except DatabaseError as error:
         raise_stale(error)
         raise
