@@ -11,7 +11,7 @@ import msgspec
 from seed.batches import Batch, chapters
 from seed.delivery import Delivery
 from seed.keys import Keys
-from seed.scenario import SEED, scenario
+from seed.scenario import SEED, Scenario, scenario
 from seed.summaries import Saved, changed, save
 from seed.truth import Truth
 from seed.wire import TOLD, LoadError, Refused, Wire
@@ -80,6 +80,11 @@ async def load(
     `progress` is called with the messages done and all messages. LoadError where an answer is not the expected one.
     """
     story = await asyncio.to_thread(scenario, end or datetime.now(UTC), seed)
+    return await post_story(base_url, keys, progress, story)
+
+
+async def post_story(base_url: str, keys: Keys, progress: Progress, story: Scenario) -> LoadReport:
+    """Post a scenario that was played already."""
     parts = chapters(story.deliveries, keys)
     wires = [Wire(base_url) for _ in parts[0].lanes]
     loading = _Loading(wires, progress, len(story.deliveries))
