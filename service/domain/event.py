@@ -5,7 +5,7 @@ Only the envelope and the order of kinds may live here; each kind's own fields s
 
 import re
 from datetime import date, timedelta
-from typing import Any, ClassVar, Final, Literal
+from typing import TYPE_CHECKING, Any, ClassVar, Final, Literal
 from uuid import UUID
 
 import msgspec
@@ -13,6 +13,12 @@ from typing_extensions import override
 
 from service.domain.value import FieldError, verify
 from service.domain.words import Counter, Expiry, Instant, Label, Quantity, Reason, Ref, Tag, Text
+
+if TYPE_CHECKING:
+    from service.domain.conflict import Conflict
+    from service.domain.facts import Fact
+    from service.domain.unit import Unit
+    from service.domain.world import World
 
 Family = Literal["asset", "person", "stock", "order", "recall", "reference", "other"]
 
@@ -123,15 +129,33 @@ class Event(
 
 
 class AssetEvent(Event, frozen=True, kw_only=True):
-    """Something that happened to one unit."""
+    """Something that happened to one unit.
+
+    `revives` says that it counts even after the unit's retirement, `wants_ready` that the unit should be ready for it.
+    """
 
     family: ClassVar[Family] = "asset"
+    revives: ClassVar[bool] = False
+    wants_ready: ClassVar[bool] = False
     asset: Tag
 
     @override
     def subjects(self) -> tuple[str, ...]:
         """Name the unit."""
         return (f"asset:{self.asset}",)
+
+    def handles(self) -> bool:
+        """Say whether somebody had the unit in hand: a missing one is found then."""
+        return True
+
+    def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
+        """Give the unit after this happened to it."""
+        raise NotImplementedError
+
+    def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
+        """Say what of this contradicts the unit's history before it."""
+        del unit, fact, world
+        return ()
 
 
 class PersonEvent(Event, frozen=True, kw_only=True):

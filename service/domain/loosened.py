@@ -22,7 +22,7 @@ from service.domain.looser import (
 )
 from service.domain.policies import PolicyBook, Scope, Setting, flat
 from service.domain.rulebook import Rulebook, Shelf
-from service.domain.versions import Instant, Timeline, Version
+from service.domain.versions import Instant, Version
 
 E = TypeVar("E", bound=ReferenceEvent)
 

@@ -1,12 +1,14 @@
 r"""The words of events: references, text, numbers and dates, each with its bounds.
 
 Only types, their bounds and the phrase that explains a pattern may live here. Bounds are what is physically possible;
-what is merely implausible is accepted and proves nothing. A pattern ends in `$(?!\n)` because Python's `$` alone lets
-a last newline through, and `\Z` means nothing to other readers of the JSON schema;
-and writes `[0-9]`, because `\d` takes the digits of every script.
+what is merely implausible is accepted and proves nothing.
+
+A pattern ends in `$(?!\n)`, because Python's `$` alone lets a last newline through and `\Z` means nothing to other
+readers of the JSON schema. It writes `[0-9]`, because `\d` takes the digits of every script.
 """
 
-from datetime import date, datetime, timedelta
+from calendar import monthrange
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Annotated, Final, Literal
 
@@ -104,5 +106,5 @@ def expiry_day(expiry: str) -> date:
     """Give the last day of an expiry: "2026-03" is good to 31 March. ValueError for a day no calendar has."""
     if len(expiry) == len("2026-03"):
         first = date.fromisoformat(f"{expiry}-01")
-        return (first + timedelta(days=31)).replace(day=1) - timedelta(days=1)
+        return first.replace(day=monthrange(first.year, first.month)[1])
     return date.fromisoformat(expiry)

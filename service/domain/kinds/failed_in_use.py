@@ -1,13 +1,22 @@
 """A unit failed while it was worn."""
 
-from typing import Annotated, Any, ClassVar, Literal
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal
 
 from msgspec import Meta
+from msgspec.structs import replace
 from typing_extensions import override
 
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
+from service.domain.unit import Cause, Wearing
+from service.domain.withdrawal import hold
 from service.domain.words import MANY, Ref
+
+if TYPE_CHECKING:
+    from service.domain.facts import Fact
+    from service.domain.unit import Unit
+    from service.domain.world import World
+
 
 Sign = Literal["low-flow-alarm", "fan-stopped", "smell-or-taste", "dropped", "burnt", "wet", "battery-swollen", "other"]
 
@@ -35,3 +44,11 @@ class FailedInUse(AssetEvent, frozen=True, kw_only=True):
     def adverse(self) -> bool:
         """Say yes: a failure is bad news."""
         return True
+
+    @override
+    def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
+        """Withdraw the unit at once."""
+        if self.wearer is not None and not fact.echo:
+            unit = replace(unit, last_wearer=Wearing(self.wearer, fact.at, self.id), soiled_by=self.wearer)
+        failed = replace(unit, last_failure=fact.at)
+        return hold(failed, Cause("failed", fact.at, self.id, voided=fact.voided))

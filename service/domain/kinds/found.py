@@ -1,10 +1,21 @@
 """A missing unit turns up."""
 
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
+from msgspec.structs import replace
+from typing_extensions import override
+
+from service.domain.custody import arrive
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
+from service.domain.unit import Cause
+from service.domain.withdrawal import hold
 from service.domain.words import Ref
+
+if TYPE_CHECKING:
+    from service.domain.facts import Fact
+    from service.domain.unit import Unit
+    from service.domain.world import World
 
 
 class Found(AssetEvent, frozen=True, kw_only=True):
@@ -13,3 +24,9 @@ class Found(AssetEvent, frozen=True, kw_only=True):
     example: ClassVar[dict[str, Any]] = sample("found", {"asset": "FX-0142", "place": "store-a"})
 
     place: Ref | None = None
+
+    @override
+    def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
+        """Put the unit aside until it is examined."""
+        here = replace(arrive(replace(unit, missing=False), self.site), place=self.place)
+        return hold(here, Cause("found", fact.at, self.id))

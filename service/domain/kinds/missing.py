@@ -1,12 +1,19 @@
 """A unit cannot be found."""
 
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
+from msgspec.structs import replace
 from typing_extensions import override
 
+from service.domain.custody import leave_hand
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
 from service.domain.words import Ref
+
+if TYPE_CHECKING:
+    from service.domain.facts import Fact
+    from service.domain.unit import Unit
+    from service.domain.world import World
 
 
 class Missing(AssetEvent, frozen=True, kw_only=True):
@@ -20,3 +27,14 @@ class Missing(AssetEvent, frozen=True, kw_only=True):
     def adverse(self) -> bool:
         """Say yes: a lost unit is bad news."""
         return True
+
+    @override
+    def handles(self) -> bool:
+        """Say no: nobody needs the unit for that."""
+        return False
+
+    @override
+    def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
+        """Count the unit as lost until it is found or seen."""
+        left = leave_hand(unit)
+        return replace(left, missing=True, where=unit.where, holder=unit.holder, place=unit.place)

@@ -1,11 +1,19 @@
 """What sits in a position becomes known."""
 
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from typing_extensions import override
 
 from service.domain.event import AssetEvent
+from service.domain.fitting import identify
 from service.domain.part import Part
 from service.domain.sample import sample
 from service.domain.words import Ref
+
+if TYPE_CHECKING:
+    from service.domain.facts import Fact
+    from service.domain.unit import Unit
+    from service.domain.world import World
 
 
 class PartIdentified(AssetEvent, frozen=True, kw_only=True):
@@ -29,3 +37,8 @@ class PartIdentified(AssetEvent, frozen=True, kw_only=True):
 
     position: Ref
     part: Part
+
+    @override
+    def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
+        """Know what is fitted; nothing was changed."""
+        return identify(unit, self.position, self.part, fact.at, self.id, world)

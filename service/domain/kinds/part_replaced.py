@@ -1,13 +1,20 @@
 """A part of any position was changed."""
 
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from msgspec import field
+from typing_extensions import override
 
 from service.domain.event import AssetEvent
+from service.domain.fitting import fit
 from service.domain.part import Part, RemovedPart, ReplacementReason
 from service.domain.sample import sample
 from service.domain.words import Ref
+
+if TYPE_CHECKING:
+    from service.domain.facts import Fact
+    from service.domain.unit import Unit
+    from service.domain.world import World
 
 
 class PartReplaced(AssetEvent, frozen=True, kw_only=True):
@@ -35,3 +42,8 @@ class PartReplaced(AssetEvent, frozen=True, kw_only=True):
     in_: Part | None = field(name="in", default=None)
     out: RemovedPart | None = None
     reason: ReplacementReason
+
+    @override
+    def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
+        """Fit the new part, or leave the position empty."""
+        return fit(unit, self.position, self.in_, fact.at, self.id, world)

@@ -1,12 +1,22 @@
 """A unit is taken out of use."""
 
-from typing import Any, ClassVar, Literal
+from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
+from msgspec.structs import replace
 from typing_extensions import override
 
+from service.domain.custody import arrive
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
+from service.domain.unit import Cause
+from service.domain.withdrawal import hold
 from service.domain.words import Ref
+
+if TYPE_CHECKING:
+    from service.domain.facts import Fact
+    from service.domain.unit import Unit
+    from service.domain.world import World
+
 
 QuarantineReason = Literal["failed", "damage", "contamination", "suspect", "recall", "overdue", "other"]
 
@@ -31,3 +41,15 @@ class Quarantined(AssetEvent, frozen=True, kw_only=True):
     def subjects(self) -> tuple[str, ...]:
         """Name the unit and the recall."""
         return (*super().subjects(), *([f"recall:{self.recall}"] if self.recall else ()))
+
+    @override
+    def handles(self) -> bool:
+        """Say whether it was put away, not only ordered."""
+        return self.place is not None
+
+    @override
+    def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
+        """Withdraw the unit; with a place it is put away there."""
+        if self.place is not None and not fact.echo:
+            unit = replace(arrive(unit, None), place=self.place)
+        return hold(unit, Cause(self.reason, fact.at, self.id, self.recall, voided=fact.voided))

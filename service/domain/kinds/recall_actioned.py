@@ -1,12 +1,18 @@
 """A recall is dealt with on one unit."""
 
-from typing import Any, ClassVar, Literal
+from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
+from msgspec.structs import replace
 from typing_extensions import override
 
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
 from service.domain.words import Ref
+
+if TYPE_CHECKING:
+    from service.domain.facts import Fact
+    from service.domain.unit import Unit
+    from service.domain.world import World
 
 
 class RecallActioned(AssetEvent, frozen=True, kw_only=True):
@@ -23,3 +29,10 @@ class RecallActioned(AssetEvent, frozen=True, kw_only=True):
     def subjects(self) -> tuple[str, ...]:
         """Name the unit and the recall."""
         return (*super().subjects(), f"recall:{self.recall}")
+
+    @override
+    def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
+        """Note the remedy; scrapping is none."""
+        if self.result == "scrapped":
+            return unit
+        return replace(unit, remedied={**unit.remedied, self.recall: fact.at})

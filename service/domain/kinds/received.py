@@ -1,10 +1,20 @@
 """A unit arrives at a site."""
 
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
+from typing_extensions import override
+
+from service.domain.conflict import Conflict
+from service.domain.custody import store
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
+from service.domain.unit import phase
 from service.domain.words import Ref
+
+if TYPE_CHECKING:
+    from service.domain.facts import Fact
+    from service.domain.unit import Unit
+    from service.domain.world import World
 
 
 class Received(AssetEvent, frozen=True, kw_only=True):
@@ -13,3 +23,13 @@ class Received(AssetEvent, frozen=True, kw_only=True):
     example: ClassVar[dict[str, Any]] = sample("received", {"asset": "FX-0142", "site": "tern-yard"})
 
     site: Ref
+
+    @override
+    def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
+        """Take the unit in at the site."""
+        return store(unit, None, self.site, fact.at)
+
+    @override
+    def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
+        """Say when it was not on its way."""
+        return () if phase(unit) in {"in-transit", "at-service"} else (Conflict("received-without-move"),)

@@ -1,12 +1,21 @@
 """A unit may be used again."""
 
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 from uuid import UUID
 
+from msgspec.structs import replace
 from typing_extensions import override
 
+from service.domain.conflict import Conflict
+from service.domain.custody import leave_hand
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
+from service.domain.withdrawal import without_ground
+
+if TYPE_CHECKING:
+    from service.domain.facts import Fact, Taking
+    from service.domain.unit import Unit
+    from service.domain.world import World
 
 
 class Released(AssetEvent, frozen=True, kw_only=True):
@@ -25,3 +34,39 @@ class Released(AssetEvent, frozen=True, kw_only=True):
     def subjects(self) -> tuple[str, ...]:
         """Name the unit and the voiding."""
         return (*super().subjects(), *([f"event:{self.voiding}"] if self.voiding else ()))
+
+    @override
+    def handles(self) -> bool:
+        """Say no: nobody needs the unit for that."""
+        return False
+
+    @override
+    def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
+        """Put the unit into store without a holder, if every reason held has its ground."""
+        if not unit.held or self._lacking(unit, fact, world) or not self._competent(unit, fact, world):
+            return unit
+        return replace(leave_hand(unit), held=(), put_away=None, passings=())
+
+    @override
+    def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
+        """Say which reasons lack their ground, and when the person had no competence."""
+        unknown = () if self._competent(unit, fact, world) else (Conflict("unknown-competence", ("release",)),)
+        lacking = self._lacking(unit, fact, world)
+        return (*unknown, Conflict("released-without-ground", lacking)) if lacking else unknown
+
+    def _competent(self, unit: "Unit", fact: "Fact", world: "World") -> bool:
+        return world.may(self.by, "release", fact.at, unit.model)
+
+    def _lacking(self, unit: "Unit", fact: "Fact", world: "World") -> tuple[str, ...]:
+        taking = fact.taking
+        if taking is None or not self._may_rest_on(taking, unit, fact, world):
+            return without_ground(unit)
+        return without_ground(unit, voided=taking.original)
+
+    def _may_rest_on(self, taking: "Taking", unit: "Unit", fact: "Fact", world: "World") -> bool:
+        """Say whether an authority releases on a voiding, after a complete passing check by another person (R26)."""
+        holder = world.key(fact.recorded.key)
+        if holder is None or not holder.leads(unit.site):
+            return False
+        involved = {taking.posted_by, taking.voided_by, self.by}
+        return any(passing.by not in involved and passing.at > taking.at for passing in unit.passings)

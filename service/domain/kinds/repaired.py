@@ -1,13 +1,22 @@
 """A unit was repaired."""
 
-from typing import Annotated, Any, ClassVar
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar
 
 from msgspec import Meta
+from msgspec.structs import replace
+from typing_extensions import override
 
+from service.domain.conflict import Conflict
 from service.domain.event import AssetEvent
+from service.domain.fitting import fit
 from service.domain.part import PlacedParts
 from service.domain.sample import sample
 from service.domain.words import MANY, Ref, Refs
+
+if TYPE_CHECKING:
+    from service.domain.facts import Fact
+    from service.domain.unit import Unit
+    from service.domain.world import World
 
 
 class Repaired(AssetEvent, frozen=True, kw_only=True):
@@ -38,3 +47,18 @@ class Repaired(AssetEvent, frozen=True, kw_only=True):
     points: Refs = ()
     work: Annotated[tuple[Ref, ...], Meta(min_length=1, max_length=MANY)]
     parts: PlacedParts = ()
+
+    @override
+    def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
+        """Note the repair, if a competent person did it; believe the parts in any case."""
+        for placed in self.parts:
+            unit = fit(unit, placed.position, placed.part, fact.at, self.id, world)
+        mended = fact.at if world.may(self.by, "repair", fact.at, unit.model) else unit.repaired
+        return replace(unit, repaired=mended, cover=None)
+
+    @override
+    def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
+        """Say when the person had no competence to repair."""
+        return (
+            () if world.may(self.by, "repair", fact.at, unit.model) else (Conflict("unknown-competence", ("repair",)),)
+        )

@@ -1,13 +1,19 @@
 """A unit gets another tag."""
 
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
+from msgspec.structs import replace
 from typing_extensions import override
 
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
 from service.domain.value import FieldError
 from service.domain.words import Tag
+
+if TYPE_CHECKING:
+    from service.domain.facts import Fact
+    from service.domain.unit import Unit
+    from service.domain.world import World
 
 
 class Retagged(AssetEvent, frozen=True, kw_only=True):
@@ -28,3 +34,13 @@ class Retagged(AssetEvent, frozen=True, kw_only=True):
     def subjects(self) -> tuple[str, ...]:
         """Name the unit by both tags."""
         return (*super().subjects(), f"asset:{self.new_tag}")
+
+    @override
+    def handles(self) -> bool:
+        """Say no: nobody needs the unit for that."""
+        return False
+
+    @override
+    def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
+        """Go on under the new tag."""
+        return replace(unit, tag=self.new_tag)

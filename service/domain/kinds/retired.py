@@ -1,10 +1,19 @@
 """A unit leaves the firm's use for good."""
 
-from typing import Any, ClassVar, Literal
+from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
+from msgspec.structs import replace
+from typing_extensions import override
+
+from service.domain.custody import leave_hand
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
 from service.domain.words import Text
+
+if TYPE_CHECKING:
+    from service.domain.facts import Fact
+    from service.domain.unit import Unit
+    from service.domain.world import World
 
 
 class Retired(AssetEvent, frozen=True, kw_only=True):
@@ -17,3 +26,8 @@ class Retired(AssetEvent, frozen=True, kw_only=True):
 
     reason: Literal["worn-out", "damaged", "obsolete", "lost", "other"]
     disposal: Text | None = None
+
+    @override
+    def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
+        """Take the unit out of the records' care for good."""
+        return replace(leave_hand(unit), retired=True, moved_to=None, at_service=None, missing=False)

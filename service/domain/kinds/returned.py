@@ -1,10 +1,20 @@
 """A unit comes back into store."""
 
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
+from typing_extensions import override
+
+from service.domain.conflict import Conflict
+from service.domain.custody import elsewhere, store
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
+from service.domain.unit import phase
 from service.domain.words import Ref
+
+if TYPE_CHECKING:
+    from service.domain.facts import Fact
+    from service.domain.unit import Unit
+    from service.domain.world import World
 
 
 class Returned(AssetEvent, frozen=True, kw_only=True):
@@ -13,3 +23,15 @@ class Returned(AssetEvent, frozen=True, kw_only=True):
     example: ClassVar[dict[str, Any]] = sample("returned", {"asset": "FX-0142", "place": "store-a"})
 
     place: Ref | None = None
+
+    @override
+    def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
+        """Put the unit into store."""
+        return store(unit, self.place, self.site, fact.at)
+
+    @override
+    def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
+        """Say when nobody had it."""
+        here = unit.holder is None and unit.where == "in-store"
+        nobody = here and phase(unit) not in {"in-transit", "at-service"}
+        return (*((Conflict("returned-without-holder"),) if nobody else ()), *elsewhere(unit, self.site))

@@ -1,10 +1,19 @@
 """A unit goes to a workshop."""
 
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
+from msgspec.structs import replace
+from typing_extensions import override
+
+from service.domain.custody import arrive
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
 from service.domain.words import Label, Ref
+
+if TYPE_CHECKING:
+    from service.domain.facts import Fact
+    from service.domain.unit import Unit
+    from service.domain.world import World
 
 
 class SentToService(AssetEvent, frozen=True, kw_only=True):
@@ -16,3 +25,9 @@ class SentToService(AssetEvent, frozen=True, kw_only=True):
 
     provider: Ref
     reference: Label | None = None
+
+    @override
+    def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
+        """Send the unit away."""
+        here = arrive(unit, None)
+        return replace(here, at_service=self.provider)

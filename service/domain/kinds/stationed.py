@@ -1,10 +1,19 @@
 """A unit is put at an emergency or standby point."""
 
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
+from typing_extensions import override
+
+from service.domain.conflict import Conflict
+from service.domain.custody import elsewhere, station
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
 from service.domain.words import Ref
+
+if TYPE_CHECKING:
+    from service.domain.facts import Fact
+    from service.domain.unit import Unit
+    from service.domain.world import World
 
 
 class Stationed(AssetEvent, frozen=True, kw_only=True):
@@ -13,3 +22,13 @@ class Stationed(AssetEvent, frozen=True, kw_only=True):
     example: ClassVar[dict[str, Any]] = sample("stationed", {"asset": "FX-0142", "place": "cabinet-4"})
 
     place: Ref
+
+    @override
+    def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
+        """Put the unit at its point, where it counts as in use."""
+        return station(unit, self.place, self.site, fact.at, self.id)
+
+    @override
+    def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
+        """Say when it was elsewhere."""
+        return elsewhere(unit, self.site)

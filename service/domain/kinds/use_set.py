@@ -1,13 +1,20 @@
 """A unit is meant for another use."""
 
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
+from msgspec.structs import replace
 from typing_extensions import override
 
+from service.domain.conflict import Conflict
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
 from service.domain.value import FieldError
 from service.domain.words import Reason, Ref, Use
+
+if TYPE_CHECKING:
+    from service.domain.facts import Fact
+    from service.domain.unit import Unit
+    from service.domain.world import World
 
 
 class UseSet(AssetEvent, frozen=True, kw_only=True):
@@ -29,3 +36,28 @@ class UseSet(AssetEvent, frozen=True, kw_only=True):
         super().__post_init__()
         if self.use == "occasional" and self.reason is None:
             raise FieldError("reason", "occasional use needs a reason")
+
+    @override
+    def handles(self) -> bool:
+        """Say no: nobody needs the unit for that."""
+        return False
+
+    @override
+    def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
+        """Set the use, if a site lead or a manager posted it."""
+        return replace(unit, use=self.use) if authorised(self.use, fact, world) else unit
+
+    @override
+    def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
+        """Say when the key's role does not authorise it."""
+        return () if authorised(self.use, fact, world) else (Conflict("use-not-authorised"),)
+
+
+def authorised(use: str, fact: "Fact", world: "World") -> bool:
+    """Say whether the key may set the use: only occasional use loosens anything (R50)."""
+    return use != "occasional" or _leads(fact, world)
+
+
+def _leads(fact: "Fact", world: "World") -> bool:
+    holder = world.key(fact.recorded.key)
+    return holder is not None and holder.leads()

@@ -1,13 +1,25 @@
 """A person breathes through a unit."""
 
-from typing import Any, ClassVar, Literal
+from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
+from msgspec.structs import replace
 from typing_extensions import override
 
+from service.domain.conflict import Conflict
+from service.domain.custody import away
 from service.domain.event import AssetEvent
+from service.domain.fitting import use_parts
 from service.domain.sample import sample
+from service.domain.unit import Breach, Evidence, Wearing, use_of
 from service.domain.value import FieldError
+from service.domain.wearing import breach, covered, put_on
 from service.domain.words import Instant, Ref
+
+if TYPE_CHECKING:
+    from service.domain.facts import Fact
+    from service.domain.unit import Unit
+    from service.domain.world import World
+
 
 Purpose = Literal["routine", "emergency", "training", "fit-test"]
 
@@ -43,3 +55,28 @@ class Worn(AssetEvent, frozen=True, kw_only=True):
             raise FieldError("until", "needs occurred_at, its start")
         if self.until < self.occurred_at:
             raise FieldError("until", "must not lie before occurred_at, its start")
+
+    @override
+    def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
+        """Count the use against the cover, the cleanliness and the parts; the phase does not change."""
+        wearing = Wearing(self.wearer, fact.at, self.id, self.until)
+        unit = put_on(unit, wearing, between_wearers=world.cleaning(unit, fact.at).between_wearers)
+        unit = self._used_up(replace(unit, wearing=wearing), fact, world)
+        if not covered(unit, self.wearer, fact.at):
+            unit = breach(unit, Breach(fact.at, self.wearer, "used-without-check", self.id))
+        purpose = self.purpose or ("emergency" if use_of(unit) in {"emergency", "escape"} else "routine")
+        return unit if purpose == "routine" else self._owed(unit, fact)
+
+    @override
+    def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
+        """Say when the unit was not there to be worn."""
+        return away(unit, "worn")
+
+    def _used_up(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
+        counted_by_days = unit.where == "issued" and world.pre_use(unit, fact.at).count == "working-days"
+        return use_parts(unit, fact.at, uses=0 if counted_by_days else 1)
+
+    def _owed(self, unit: "Unit", fact: "Fact") -> "Unit":
+        """Owe a function check and a cleaning after a use that is not routine."""
+        owing = breach(unit, Breach(fact.at, None, "function-check-owed", self.id))
+        return owing if owing.cleaning_owed is not None else replace(owing, cleaning_owed=Evidence(fact.at, self.id))

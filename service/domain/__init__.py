@@ -1,0 +1,1 @@
+"""What events mean: values in, values out. No input or output, no clock, no randomness."""

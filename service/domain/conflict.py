@@ -1,0 +1,45 @@
+"""Conflicts: what contradicts the history. The closed list of codes.
+
+A conflict never refuses a fact; it says that somebody should look.
+"""
+
+from uuid import UUID
+
+import msgspec
+
+CODES: dict[str, str] = {
+    "before-registration": "the event lies before the unit's registration",
+    "while-retired": "the unit was retired by then",
+    "worn-while-quarantined": "worn while quarantined",
+    "worn-while-missing": "worn while missing",
+    "worn-while-at-service": "worn while away at service",
+    "worn-while-retired": "worn while retired",
+    "issued-while-quarantined": "issued while quarantined",
+    "issued-while-missing": "issued while missing",
+    "issued-while-at-service": "issued while away at service",
+    "issued-while-retired": "issued while retired",
+    "not-ready-to-issue": "issued although not ready to issue",
+    "not-received": "seen at another site without having been received there",
+    "received-without-move": "received without having been moved",
+    "returned-without-holder": "returned although nobody held it",
+    "released-without-ground": "released without the ground that each reason needs",
+    "unknown-competence": "the person has no such competence on record at that moment",
+    "self-granted-competence": "nobody grants themselves a competence",
+    "own-adverse-event": "nobody voids their own report of a failure",
+    "serial-known": "the serial number is already on record under another tag",
+    "use-not-authorised": "a change of use needs a site lead or a manager",
+}
+
+
+class Conflict(msgspec.Struct, frozen=True, omit_defaults=True):
+    """One contradiction of one event; `reasons` says more where the code alone does not."""
+
+    code: str
+    reasons: tuple[str, ...] = ()
+
+
+class Contradiction(msgspec.Struct, frozen=True):
+    """A conflict and the event it belongs to."""
+
+    event: UUID
+    conflict: Conflict

@@ -1,0 +1,114 @@
+"""Intervals: the overall standing of a unit through time, out of what each rule says.
+
+Phase decides scope first; then the worst of the rules counts.
+"""
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+
+import msgspec
+from msgspec.structs import replace
+
+from service.domain.rules import RULES
+from service.domain.scene import Scene
+from service.domain.standing import BREACHES, SCALE, WORSE, Span, Standing
+from service.domain.unit import Evidence, Phase, Unit, phase
+from service.domain.withdrawal import withdrawn
+from service.domain.world import World
+
+OUT = "0" * len(RULES)
+MOMENT = timedelta(microseconds=1)
+
+
+class Interval(msgspec.Struct, frozen=True):
+    """One span of overall standing.
+
+    `rules` is one digit a rule, in the order of RULES: its standing's place on the scale.
+    """
+
+    since: datetime
+    until: datetime
+    site: str
+    model: str
+    phase: Phase
+    in_scope: bool
+    standing: Standing = "out-of-scope"
+    do_not_use: bool = False
+    rules: str = OUT
+    reasons: tuple[str, ...] = ()
+
+    def same(self, other: "Interval") -> bool:
+        """Say whether two intervals differ in time only."""
+        return msgspec.structs.astuple(self)[2:] == msgspec.structs.astuple(other)[2:]
+
+
+def in_scope(unit: Unit, scene: Scene) -> bool:
+    """Say whether the unit counts in the rates: issued, stationed, or withdrawn but still in someone's hands."""
+    if unit.fitted_to is not None:
+        return False
+    now = phase(unit)
+    if now == "quarantined":
+        return unit.put_away is None
+    return now in {"issued", "stationed"} or (now == "in-store" and scene.in_store)
+
+
+def forbidding(unit: Unit) -> tuple[str, ...]:
+    """Name the reasons that forbid use whatever the scope."""
+    gone = phase(unit)
+    return tuple(sorted((*withdrawn(unit), *((gone,) if gone in {"missing", "at-service", "retired"} else ()))))
+
+
+def judge(unit: Unit, scene: Scene) -> dict[str, tuple[Span, ...]]:
+    """Ask every rule about [since, until), as if the unit were in scope."""
+    return {rule.name: rule.judge(unit, scene) for rule in RULES}
+
+
+def stretch(unit: Unit, scene: Scene) -> list[Interval]:
+    """Give the unit's overall standing over [since, until)."""
+    where = (unit.site, unit.model, phase(unit))
+    if not in_scope(unit, scene):
+        reasons = forbidding(unit)
+        out = Interval(scene.since, scene.until, *where, in_scope=False, do_not_use=bool(reasons), reasons=reasons)
+        return [out]
+    spans = tuple(judge(unit, scene).values())
+    cuts = sorted({span.since for rule in spans for span in rule})
+    return [
+        _overall(Interval(since, until, *where, in_scope=True), [_at(rule, since) for rule in spans])
+        for since, until in zip(cuts, (*cuts[1:], scene.until), strict=True)
+    ]
+
+
+def _at(spans: tuple[Span, ...], moment: datetime) -> Span:
+    return next(span for span in reversed(spans) if span.since <= moment)
+
+
+def _overall(interval: Interval, spans: Sequence[Span]) -> Interval:
+    """Let the worst rule decide; where no rule has anything to judge the unit is in date."""
+    places = [WORSE[span.standing] for span in spans]
+    standing = SCALE[max(*places, WORSE["in-date"])]
+    reasons = {reason for span in spans if span.standing in BREACHES for reason in span.reasons}
+    return replace(
+        interval,
+        standing=standing,
+        do_not_use=standing in BREACHES,
+        rules="".join(map(str, places)),
+        reasons=tuple(sorted(reasons)),
+    )
+
+
+def not_ready(unit: Unit, at: datetime, world: World) -> tuple[str, ...]:
+    """Name what would speak against the unit, were it issued at the moment; nothing means that it is ready."""
+    issued = replace(
+        unit,
+        where="issued",
+        first_issue=unit.first_issue or Evidence(at, unit.unit),
+        breaches=tuple(breach for breach in unit.breaches if breach.reason != "used-without-check"),
+    )
+    scene = Scene(at, at + MOMENT, world, issued)
+    judged = {
+        reason
+        for spans in judge(issued, scene).values()
+        if spans[0].standing in BREACHES
+        for reason in spans[0].reasons
+    }
+    return tuple(sorted(judged | set(forbidding(unit))))

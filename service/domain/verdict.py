@@ -1,0 +1,139 @@
+"""Verdicts: what the points and readings of a check or an examination prove.
+
+A verdict is computed, never trusted. Every doubt falls on the safe side: what cannot be believed proves nothing.
+"""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Literal
+
+import msgspec
+
+from service.domain.kinds.instrument_defined import InstrumentDefined
+from service.domain.kinds.model_defined import ModelDefined
+
+Result = Literal["pass", "fail", "not-applicable"]
+Outcome = Literal["passing", "failing", "incomplete"]
+
+AFTER_A_SWAP = frozenset({"airflow", "alarm", "battery"})
+
+
+class Readings(msgspec.Struct, frozen=True, kw_only=True):
+    """What was measured, beside the points: litres per minute, percent, and the flow indicator against its mark.
+
+    `calibrated` is false where an instrument is named that is out of calibration, or that nobody defined.
+    """
+
+    airflow_lpm: float | None = None
+    airflow_indicator: Literal["above", "below"] | None = None
+    battery_percent: float | None = None
+    calibrated: bool = True
+
+
+class Verdict(msgspec.Struct, frozen=True, kw_only=True):
+    """What a set of points proves.
+
+    `failing` names the points at fault, `withdraws` says that one of them takes the unit out of use at once, `missing`
+    names the required points that prove nothing, `measured` says that a flow was measured and can be believed,
+    `after_swap` that airflow, alarm and battery all passed, `differs` that the sender's points passed but the readings
+    fail.
+    """
+
+    outcome: Outcome
+    failing: tuple[str, ...] = ()
+    withdraws: bool = False
+    missing: tuple[str, ...] = ()
+    measured: bool = False
+    after_swap: bool = False
+    differs: bool = False
+
+
+def judge(points: Mapping[str, Result], readings: Readings, model: ModelDefined | None) -> Verdict:
+    """Judge points and readings against the model in force."""
+    flow = _flow(readings, model)
+    results = dict(points)
+    roles, low = _roles(model), _battery_low(readings, model)
+    for point, role in roles.items():
+        if role == "airflow":
+            results[point] = _flow_result(results.get(point), flow)
+        if role == "battery" and low:
+            results[point] = "fail"
+    if low and "battery" not in roles.values():
+        results["battery"] = "fail"
+    if flow == "fail" and "airflow" not in roles.values():
+        results["airflow"] = "fail"
+    failing = tuple(sorted(point for point, result in results.items() if result == "fail"))
+    missing = _missing(results, model)
+    return Verdict(
+        outcome="failing" if failing else "incomplete" if missing or model is None else "passing",
+        failing=failing,
+        withdraws=any(_on_fail(point, model, low=low) == "withdraw" for point in failing),
+        missing=missing,
+        measured=flow in {"pass", "fail"} and readings.airflow_lpm is not None,
+        after_swap=_proves_swap(results, model),
+        differs=bool(failing) and "fail" not in points.values(),
+    )
+
+
+def _roles(model: ModelDefined | None) -> dict[str, str]:
+    return {} if model is None else {point.point: point.role or "other" for point in model.points}
+
+
+def calibrated(instrument: InstrumentDefined | None, day: date) -> bool:
+    """Say whether an instrument's readings can be believed on a day."""
+    return instrument is not None and instrument.calibrated_on <= day <= instrument.calibration_due
+
+
+def _flow(readings: Readings, model: ModelDefined | None) -> Literal["pass", "fail", "unproven"] | None:
+    """Judge the flow: None without a reading, unproven where a good reading cannot be believed."""
+    if readings.airflow_indicator == "below":
+        return "fail"
+    if readings.airflow_lpm is None:
+        return None
+    minimum = None if model is None else model.minimum_flow_lpm
+    if minimum is not None and readings.airflow_lpm < minimum:
+        return "fail"
+    return "pass" if readings.calibrated and _plausible(readings.airflow_lpm, model) else "unproven"
+
+
+def _plausible(flow: float, model: ModelDefined | None) -> bool:
+    if model is None or model.plausible_flow_lpm is None:
+        return True
+    low, high = model.plausible_flow_lpm
+    return low <= flow <= high
+
+
+def _flow_result(said: Result | None, flow: str | None) -> Result:
+    """Put the sender's word and the reading together: a failure stands, an unproven reading proves nothing."""
+    if said == "fail" or flow == "fail":
+        return "fail"
+    return "not-applicable" if flow == "unproven" or said is None else said
+
+
+def _battery_low(readings: Readings, model: ModelDefined | None) -> bool:
+    if readings.battery_percent is None or model is None or model.battery is None:
+        return False
+    return readings.battery_percent < model.battery.low_percent
+
+
+def _missing(results: Mapping[str, Result], model: ModelDefined | None) -> tuple[str, ...]:
+    """Name the required points without a result that proves something."""
+    if model is None:
+        return ()
+    required = (point.point for point in model.points if point.required)
+    return tuple(point for point in required if results.get(point, "not-applicable") == "not-applicable")
+
+
+def _on_fail(point: str, model: ModelDefined | None, *, low: bool) -> str:
+    """Say what a failing point means; one that the model does not know withdraws the unit, but for a low charge."""
+    if model is not None:
+        for known in model.points:
+            if known.point == point:
+                return known.on_fail
+    return "recheck" if low and point == "battery" else "withdraw"
+
+
+def _proves_swap(results: Mapping[str, Result], model: ModelDefined | None) -> bool:
+    """Say whether every airflow, alarm and battery point of the model passed, and there is one."""
+    wanted = [point for point, role in _roles(model).items() if role in AFTER_A_SWAP]
+    return bool(wanted) and all(results.get(point) == "pass" for point in wanted)

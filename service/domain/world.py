@@ -1,0 +1,108 @@
+"""The world a unit is judged in: reference data, people's competences, and the roles of keys, as known.
+
+Whatever is asked, defined or not, is remembered, so that a unit is judged again when it changes.
+"""
+
+from collections.abc import Mapping
+from datetime import date, datetime, timedelta
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+import msgspec
+
+from service.domain.calendar import local_day
+from service.domain.caller import Role
+from service.domain.duties import CleaningDuty, PreUseDuty, cleaning_duty, clock_tolerance, pre_use_duty
+from service.domain.kinds.instrument_defined import InstrumentDefined
+from service.domain.kinds.model_defined import ModelDefined
+from service.domain.people import People
+from service.domain.rulebook import Rulebook
+from service.domain.traced import Traced
+from service.domain.unit import Unit, use_of
+
+LEADING = frozenset({"site-lead", "manager", "administrator"})
+POLICIES = ("thorough-examination", "pre-use-check", "cleaning", "filter-life", "scope", "acceptance", "clock")
+
+
+class KeyHolder(msgspec.Struct, frozen=True):
+    """What a key is bound to; `sites` None is all of them."""
+
+    role: Role
+    sites: frozenset[str] | None = None
+
+    def leads(self, site: str | None = None) -> bool:
+        """Say whether the key has authority, at the site if one is named."""
+        return self.role in LEADING and (site is None or self.sites is None or site in self.sites)
+
+
+class World:
+    """Reference data, people and keys, and what was asked of them (`asked`: "model:m", "person:p")."""
+
+    def __init__(self, rulebook: Rulebook, people: People, keys: Mapping[UUID, KeyHolder]) -> None:
+        self.rulebook = Traced(rulebook)
+        self._plain = rulebook
+        self._people = people
+        self._keys = keys
+
+    @property
+    def asked(self) -> set[str]:
+        """Give everything that was asked for so far."""
+        return self.rulebook.asked
+
+    def fresh(self) -> "World":
+        """Give the same world with nothing asked yet."""
+        return World(self._plain, self._people, self._keys)
+
+    def cuts(self, unit: Unit, since: datetime, until: datetime) -> list[datetime]:
+        """List the moments between at which a version begins of anything that a unit is judged by."""
+        if not self.rulebook.changes(self.rulebook.asked, since, until):
+            return []
+        items = {fitted.part.item for fitted in unit.parts.values() if fitted.part is not None}
+        refs = {f"policy:{name}" for name in POLICIES} | {f"item:{item}" for item in items}
+        return self.rulebook.changes(refs | {f"site:{unit.site}", f"model:{unit.model}"}, since, until)
+
+    def model(self, ref: str, at: datetime) -> ModelDefined | None:
+        """Give the model's version in force."""
+        return self.rulebook.model(ref, at)
+
+    def maker(self, model: str) -> str:
+        """Give the maker that identifies a unit: of the model's first version; without one the model stands for it."""
+        first = self.rulebook.first_model(model)
+        return model if first is None or first.maker is None else first.maker
+
+    def instrument(self, ref: str, at: datetime) -> InstrumentDefined | None:
+        """Give the instrument's version in force."""
+        return self.rulebook.instrument(ref, at)
+
+    def zone(self, site: str, at: datetime) -> ZoneInfo:
+        """Give the site's time zone in force at the moment; UTC where the site is not known."""
+        return self.rulebook.zone(site, at)
+
+    def zone_on(self, site: str, day: date) -> ZoneInfo:
+        """Give the site's time zone in force on a day."""
+        return self.rulebook.zone_on(site, day)
+
+    def day(self, at: datetime, site: str) -> date:
+        """Give the local day of a moment at a site."""
+        return local_day(at, self.zone(site, at))
+
+    def pre_use(self, unit: Unit, at: datetime) -> PreUseDuty:
+        """Give how checks before use count for the unit."""
+        return pre_use_duty(self.rulebook, at, unit.site, unit.model, use_of(unit))
+
+    def cleaning(self, unit: Unit, at: datetime) -> CleaningDuty:
+        """Give when the unit is cleaned."""
+        return cleaning_duty(self.rulebook, at, unit.site, unit.model)
+
+    def tolerance(self, site: str, at: datetime) -> timedelta:
+        """Give how far a sender's clock may be off before its bad news is suspect."""
+        return clock_tolerance(self.rulebook, at, site)
+
+    def may(self, person: str, competence: str, at: datetime, model: str | None = None) -> bool:
+        """Say whether the person has the competence on record at the moment."""
+        self.rulebook.asked.add(f"person:{person}")
+        return self._people.may(person, competence, at, model)
+
+    def key(self, key: UUID) -> KeyHolder | None:
+        """Give what a key is bound to, None for one not known."""
+        return self._keys.get(key)
