@@ -1,4 +1,5 @@
 from datetime import UTC, datetime
+from itertools import pairwise
 from uuid import uuid4
 
 import msgspec
@@ -33,7 +34,7 @@ async def test_entries_are_numbered_in_their_order(desk: Desk) -> None:
 async def test_recorded_at_grows_strictly(desk: Desk) -> None:
     """Each call is recorded later than the one before, however fast they follow."""
     moments = [(await appended(desk, [an_entry()]))[0].recorded_at for _ in range(20)]
-    assert all(later > earlier for earlier, later in zip(moments, moments[1:], strict=False) if earlier and later)
+    assert all(later > earlier for earlier, later in pairwise(moments) if earlier and later)
 
 
 async def test_recorded_at_grows_when_the_clock_is_behind(desk: Desk) -> None:
@@ -74,8 +75,8 @@ async def test_every_column_is_stored(desk: Desk) -> None:
     )
     assert await rows(desk, "SELECT * FROM ledger.event") == [
         (
-            desk.organisation, 1, entry.id, "cleaned", 1, None, NOON.date(), "p-1", "harrow-dock", "kiosk-3", 2**40, minutes(1),
-            outcome.recorded_at, minutes(2), KEY, True, entry.body, leaf_hash(header, entry.body), entry.conflicts,
+            desk.organisation, 1, entry.id, "cleaned", 1, None, NOON.date(), "p-1", "harrow-dock", "kiosk-3", 2**40,
+            minutes(1), outcome.recorded_at, minutes(2), KEY, True, entry.body, leaf_hash(header, entry.body), entry.conflicts,
         )
     ]  # fmt: skip
     assert await rows(desk, "SELECT subject, instant, seq FROM ledger.event_subject ORDER BY subject") == [
