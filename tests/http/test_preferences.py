@@ -1,0 +1,70 @@
+"""What a sender says about its message in headers."""
+
+import pytest
+from litestar import post
+
+from service.domain.caller import Role
+from service.http.answers import Answer, answer
+from service.http.preferences import imported, sent_at
+from service.http.request import Asked
+from tests.http.doors import a_caller, as_caller, client
+
+
+@post("/said")
+async def said(request: Asked) -> Answer:
+    """Say back the clock, and whether it is an import."""
+    return answer([sent_at(request), imported(request)])
+
+
+async def told(headers: dict[str, str], role: Role = "administrator") -> tuple[int, object]:
+    """Give the status, and what was said back or the type of the problem."""
+    async with client(said, guards=[as_caller(a_caller(role))]) as http:
+        answered = await http.post("/said", headers=headers)
+    body = answered.json()
+    return answered.status_code, body if isinstance(body, list) else body["type"]
+
+
+@pytest.mark.parametrize(
+    "date",
+    ["Sun, 06 Nov 1994 08:49:37 GMT", "Sunday, 06-Nov-94 08:49:37 GMT", "Sun Nov  6 08:49:37 1994"],
+)
+async def test_the_senders_clock_is_read_in_all_forms(date: str) -> None:
+    """`Date` is read in the three forms of RFC 9110 section 5.6.7, whose example they are."""
+    assert await told({"date": date}) == (200, ["1994-11-06T08:49:37Z", False])
+
+
+async def test_without_a_clock_none_is_stated() -> None:
+    """A sender that says nothing of its clock or its wishes has stated none."""
+    assert await told({}) == (200, [None, False])
+
+
+@pytest.mark.parametrize(
+    "date", ["", "yesterday", "2026-03-02T12:00:00Z", "Sun, 31 Feb 2026 08:49:37 GMT", "Sun, 06 Nov 99999 08:49:37 GMT"]
+)
+async def test_a_clock_that_cannot_be_read_is_refused(date: str) -> None:
+    """A `Date` that is no date of HTTP is a problem that names the header, not a clock of none."""
+    assert await told({"date": date}) == (400, "/problems/bad-parameter")
+
+
+@pytest.mark.parametrize("prefer", ["import", "Import", "respond-async, import", "wait=10,import"])
+async def test_an_administrator_may_import(prefer: str) -> None:
+    """`Prefer: import`, alone or among others and in any case (RFC 7240 section 2), makes an administrator's import."""
+    assert await told({"prefer": prefer}) == (200, [None, True])
+
+
+@pytest.mark.parametrize("role", ["site-app", "site-lead", "manager", "integrator"])
+async def test_nobody_else_may_import(role: Role) -> None:
+    """An import by any other role is refused, because its lateness would be believed."""
+    assert await told({"prefer": "import"}, role) == (403, "/problems/forbidden")
+
+
+@pytest.mark.parametrize("prefer", ["", "respond-async", "return=minimal", "imported", "import=no"])
+async def test_other_wishes_are_ignored(prefer: str) -> None:
+    """A preference that is not known is ignored (RFC 7240 section 2)."""
+    assert await told({"prefer": prefer}, "site-app") == (200, [None, False])
+
+
+@pytest.mark.parametrize("prefer", ["handling=strict", 'handling="strict"', "wait=5, Handling = strict"])
+async def test_strict_handling_is_not_passed_over(prefer: str) -> None:
+    """A sender that asks for strict handling learns that it is not served, instead of relying on it."""
+    assert await told({"prefer": prefer}) == (400, "/problems/bad-parameter")
