@@ -1,7 +1,7 @@
 """The book of the year: every message, as it was written, in the order the scenario came upon it."""
 
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import UTC, datetime
 
 import msgspec
 
@@ -12,7 +12,7 @@ Message = dict[str, object]
 
 
 class Entry(msgspec.Struct, eq=False, kw_only=True):
-    """One message: the moment it was written, by which role's key it travels, and from which device if any."""
+    """One message: the moment it was written (in UTC), by which role's key it travels, and from which device if any."""
 
     at: datetime
     message: Message
@@ -38,6 +38,6 @@ class Book:
         if device is not None:
             message["device"] = device
         message.update((name, value) for name, value in fields.items() if value is not None)
-        entry = Entry(at=at, message=message, role=role_of(kind), site=site, device=device)
+        entry = Entry(at=at.astimezone(UTC), message=message, role=role_of(kind), site=site, device=device)
         self.entries.append(entry)
         return entry

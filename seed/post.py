@@ -5,6 +5,7 @@ Messages are numbered by their device as they are written, and delivered in that
 
 from collections import defaultdict
 from datetime import datetime, timedelta
+from operator import attrgetter
 
 from seed.book import Entry, Message
 from seed.clocks import wrong_clocks
@@ -47,7 +48,7 @@ class Devices:
 def deliver(entries: list[Entry], seed: int, end: datetime) -> list[Delivery]:
     """Put everything written by `end` in the order of its arrival, reference data before all else."""
     dice = Dice.named(seed, "post")
-    entries = sorted((entry for entry in entries if entry.at <= end), key=_written)
+    entries = sorted((entry for entry in entries if entry.at <= end), key=attrgetter("at"))
     devices = Devices(dice, entries, end)
     deliveries = []
     for entry in entries:
@@ -58,12 +59,8 @@ def deliver(entries: list[Entry], seed: int, end: datetime) -> list[Delivery]:
     return sorted((one for one in deliveries if one.at <= end), key=_arrived)
 
 
-def _written(entry: Entry) -> float:
-    return entry.at.timestamp()
-
-
-def _arrived(delivery: Delivery) -> tuple[bool, float]:
-    return delivery.key_role != "administrator", delivery.at.timestamp()
+def _arrived(delivery: Delivery) -> tuple[bool, datetime]:
+    return delivery.key_role != "administrator", delivery.at
 
 
 def _typed(dice: Dice, entry: Entry, end: datetime) -> Delivery:

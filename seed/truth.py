@@ -57,7 +57,8 @@ def truth_of(world: World, deliveries: list[Delivery]) -> Truth:
         for unit in plant.units:
             if unit.fate is not None:
                 fates.setdefault(unit.fate, []).append(unit.tag)
-    lots = _filters(sorted(logged, key=_moment))
+    telling = [message for message in logged if message["kind"] == "retagged" or parts_told(message)]
+    lots = _filters(sorted(telling, key=_moment))
     return Truth(
         counts=dict(sorted(counts.items())),
         fates={fate: tuple(sorted(tags)) for fate, tags in sorted(fates.items())},
