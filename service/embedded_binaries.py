@@ -2,6 +2,7 @@
 
 import importlib.util
 import shutil
+import stat
 import subprocess
 import sys
 import tempfile
@@ -33,10 +34,11 @@ def binaries(account: Account | None) -> Path:
     own = packaged()
     if account is None or _runs(own, account):
         return own
-    copied = ROOT_HOME / f"postgresql-{MAJOR}-{version(DISTRIBUTION)}"
-    if not copied.exists():
-        _copy(own.parent, copied)
-    return copied / "bin"
+    package = own.parents[1]
+    home = ROOT_HOME / f"{DISTRIBUTION}-{version(DISTRIBUTION)}"
+    if not home.exists():
+        _copy(package, home)
+    return home / own.relative_to(package.parent)
 
 
 def _runs(folder: Path, account: Account) -> bool:
@@ -50,14 +52,33 @@ def _runs(folder: Path, account: Account) -> bool:
     return tried.returncode == 0
 
 
-def _copy(source: Path, target: Path) -> None:
-    """Copy so that the target is there whole or not at all; another process may be doing the same."""
-    target.parent.mkdir(mode=0o755, parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(dir=target.parent, prefix=".copy-") as scratch:
+def _copy(package: Path, home: Path) -> None:
+    """Copy the package, and the libraries its wheel keeps beside it, so that `home` is there whole or not at all.
+
+    Another process may be doing the same; everybody may read and run the copy, whatever root's umask.
+    """
+    make_root_home()
+    libraries = package.with_name(f"{package.name}.libs")
+    with tempfile.TemporaryDirectory(dir=home.parent, prefix=".copy-") as scratch:
         whole = Path(scratch) / "whole"
-        shutil.copytree(source, whole, symlinks=True)
+        shutil.copytree(
+            package, whole / package.name, symlinks=True, ignore=shutil.ignore_patterns("pginstall", "*.py*")
+        )
+        if libraries.exists():
+            shutil.copytree(libraries, whole / libraries.name, symlinks=True)
+        for path in (whole, *whole.rglob("*")):
+            if not path.is_symlink():
+                mode = path.stat().st_mode
+                path.chmod(mode | (0o555 if mode & stat.S_IXUSR else 0o444))
         try:
-            whole.rename(target)
+            whole.rename(home)
         except OSError:
-            if not target.exists():
+            if not home.exists():
                 raise
+
+
+def make_root_home() -> None:
+    """Make the folder that everybody may pass through."""
+    if not ROOT_HOME.exists():
+        ROOT_HOME.mkdir(parents=True)
+        ROOT_HOME.chmod(0o755)

@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from service.embedded_account import Account, can_enter, give, run_as
-from service.embedded_binaries import MAJOR, ROOT_HOME, SUFFIX, binaries
+from service.embedded_binaries import MAJOR, ROOT_HOME, SUFFIX, binaries, make_root_home
 from service.embedded_failures import NotStarted, StrangeVersion
 
 SUPERUSER = "postgres"
@@ -62,7 +62,7 @@ def environment() -> dict[str, str]:
 
 def _outside() -> Path:
     """Make a new folder where the account can reach it."""
-    ROOT_HOME.mkdir(mode=0o755, parents=True, exist_ok=True)
+    make_root_home()
     room = Path(tempfile.mkdtemp(dir=ROOT_HOME, prefix="data-"))
     room.chmod(0o711)
     return room

@@ -10,10 +10,10 @@ from pathlib import Path
 import psycopg
 import pytest
 
-from service import lock, processes
+from service import embedded_binaries, lock, processes
 from service.bootstrap import ROOT
 from service.embedded import Server, postgres, running
-from service.embedded_account import unprivileged
+from service.embedded_account import Account, unprivileged
 from service.embedded_cluster import SUPERUSER, password
 from service.embedded_failures import Busy, Foreign, StrangeVersion
 
@@ -183,6 +183,24 @@ def test_half_made_cluster_is_made_again(new_data: Path) -> None:
     with postgres(new_data, sync=False) as server, connect(server, new_data) as connection:
         assert connection.execute("SELECT 1").fetchone() == (1,)
     assert not (new_data / "postgres.half-made").exists()
+
+
+def test_copied_binaries_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The copy that root makes outside a closed folder brings the libraries with it, and everybody may run it."""
+    monkeypatch.setattr(embedded_binaries, "ROOT_HOME", tmp_path / "home")
+    monkeypatch.setattr(embedded_binaries, "_runs", lambda _folder, _account: False)
+    before = os.umask(0o077)
+    try:
+        copied = embedded_binaries.binaries(Account(os.getuid(), os.getgid()))
+    finally:
+        os.umask(before)
+    assert copied.is_relative_to(tmp_path / "home")
+    for program in ("initdb", "postgres"):
+        run = subprocess.run([copied / program, "--version"], capture_output=True, text=True, check=True)
+        assert run.stdout.startswith(f"{program} (PostgreSQL) 18.")
+    for path in (tmp_path / "home").rglob("*"):
+        wanted = 0o555 if path.is_dir() or path.parent == copied else 0o444
+        assert path.stat().st_mode & wanted == wanted, path
 
 
 @pytest.mark.skipif(unprivileged() is None, reason="only root runs PostgreSQL as another account")
