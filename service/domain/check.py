@@ -11,7 +11,7 @@ from service.domain.fitting import points_of, read_battery, read_loading
 from service.domain.unit import Cover, Evidence, Passing, Unit, Wearing
 from service.domain.verdict import Readings, Verdict, calibrated, judge
 from service.domain.wearing import clear_breaches, put_on
-from service.domain.withdrawal import fail_check
+from service.domain.withdrawal import WITHDRAW, fail_check
 from service.domain.words import FilterLoading, Flow, Percent, Points, Ref, Text
 
 if TYPE_CHECKING:
@@ -43,6 +43,7 @@ class CheckEvent(AssetEvent, frozen=True, kw_only=True):
     """The fields of `checked` and `failed-check`. `filter_loading` speaks of the particle filter, or by position."""
 
     kept_out: ClassVar[tuple[str, ...]] = ("remark", "action")
+    after_retirement: ClassVar[str] = "checked-while-retired"
 
     points: Points
     airflow_lpm: Flow | None = None
@@ -65,8 +66,7 @@ class CheckEvent(AssetEvent, frozen=True, kw_only=True):
         if not fact.echo:
             unit = self._read(unit, evidence, world)
         if failing:
-            withdraws = verdict.withdraws or not verdict.failing
-            return fail_check(unit, evidence, withdraws=withdraws, voided=fact.voided)
+            return fail_check(unit, evidence, verdict.asks or WITHDRAW, voided=fact.voided)
         return self._passed(unit, fact, world) if verdict.outcome == "passing" else self._restored(unit, fact, verdict)
 
     @override

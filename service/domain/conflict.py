@@ -10,6 +10,7 @@ import msgspec
 CODES: dict[str, str] = {
     "before-registration": "the event lies before the unit's registration",
     "while-retired": "the unit was retired by then",
+    "checked-while-retired": "checked although the unit was retired by then",
     "worn-while-quarantined": "worn while quarantined",
     "worn-while-missing": "worn while missing",
     "worn-while-at-service": "worn while away at service",

@@ -131,12 +131,14 @@ class Event(
 class AssetEvent(Event, frozen=True, kw_only=True):
     """Something that happened to one unit.
 
-    `revives` says that it counts even after the unit's retirement, `wants_ready` that the unit should be ready for it.
+    `revives` says that it counts even after the unit's retirement, `wants_ready` that the unit should be ready for it,
+    `after_retirement` names the conflict with a retirement.
     """
 
     family: ClassVar[Family] = "asset"
     revives: ClassVar[bool] = False
     wants_ready: ClassVar[bool] = False
+    after_retirement: ClassVar[str] = "while-retired"
     asset: Tag
 
     @override

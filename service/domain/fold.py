@@ -58,7 +58,7 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World) -> Story:
             unit = _pass(unit, now, fact.at, world, told, uses)
             now = fact.at
         if isinstance(fact, Signal):
-            unit = _signalled(unit, fact)
+            unit = signalled(unit, fact)
             continue
         conflicts += [Contradiction(fact.event.id, found) for found in contradictions(unit, fact, world)]
         unit = meant(unit, fact, world)
@@ -87,7 +87,7 @@ def contradictions(unit: Unit, fact: Fact, world: World) -> tuple[Conflict, ...]
     found = (*found, Conflict("not-ready-to-issue", reasons)) if reasons else found
     early = () if fact.at >= unit.registered_at else (Conflict("before-registration"),)
     if unit.retired and not fact.event.revives:
-        return (*early, *(found or (Conflict("while-retired"),)))
+        return (*early, *(found or (Conflict(fact.event.after_retirement),)))
     return (*early, *found)
 
 
@@ -100,7 +100,8 @@ def meant(unit: Unit, fact: Fact, world: World) -> Unit:
     return fact.event.happened(unit, fact, world)
 
 
-def _signalled(unit: Unit, signal: Signal) -> Unit:
+def signalled(unit: Unit, signal: Signal) -> Unit:
+    """Give the unit after a report or a component's condition begins or ends to count."""
     field = {"report": "unresolved", "component": "components_out"}[signal.name]
     others = tuple(ref for ref in getattr(unit, field) if ref != signal.ref)
     return replace(unit, **{field: (*others, signal.ref) if signal.bad else others})

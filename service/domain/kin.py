@@ -4,7 +4,7 @@ Most kins are one unit under one tag and are folded on from where they were left
 such as a late event, a voiding, a second tag, a component or a report, has the kin folded from its beginning.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from uuid import UUID
 
@@ -25,17 +25,21 @@ from service.domain.facts import (
     signal,
 )
 from service.domain.fold import Folded, Story, begin, fold
-from service.domain.identity import Identity
+from service.domain.identity import Identity, normal
+from service.domain.kinds.filter_replaced import FilterReplaced
+from service.domain.kinds.part_replaced import PartReplaced
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.released import Released
 from service.domain.kinds.retagged import Retagged
 from service.domain.kinds.use_set import UseSet
 from service.domain.recorded import Recorded
+from service.domain.standing import FOREVER
 from service.domain.unit import Unit
 from service.domain.voiding import own, voidings
 from service.domain.world import World
 
 PLACING = frozenset({"registered", "received", "issued", "stationed", "returned", "found"})
+COMPONENT_BAD = frozenset({"withdrawal", "recheck", "unresolved-report", "retired"})
 JUDGED = frozenset({"checked", "examined"})
 IDENTITY = (Registered, Retagged)
 
@@ -95,28 +99,59 @@ def _goes_on(event: Event, unit: Unit) -> bool:
     return event.occurred_at is not None or event.site is not None
 
 
-def fold_kin(rows: Iterable[Recorded], reports: Sequence[Report], world: World) -> KinStory:
-    """Fold a kin from its beginning: its events with the voidings that name them, and the reports about its tags."""
+class UnitFacts(msgspec.Struct, frozen=True):
+    """A unit at its first registration, and everything that followed, in order."""
+
+    start: Folded
+    key: Key
+    facts: tuple[Fact | Signal, ...]
+
+
+class Prepared(msgspec.Struct, frozen=True):
+    """A kin with its identity settled and its facts in order; `lone` says that it can be folded on from a snapshot."""
+
+    units: tuple[UnitFacts, ...]
+    conflicts: tuple[Contradiction, ...]
+    tags: tuple[str, ...]
+    lone: bool
+
+
+def prepare(rows: Iterable[Recorded], reports: Sequence[Report], world: World) -> Prepared:
+    """Put a kin in order: its events with the voidings that name them, and the reports about its tags."""
     every = list(rows)
     taken_back = voidings(every)
     facts, own_voidings = _facts(every, taken_back, world)
     identity = Identity.of((fact for fact in facts if isinstance(fact.event, IDENTITY)), world)
-    by_unit = _by_unit(facts, identity)
-    echoed = {unit: _with_echoes(list(own_facts), world) for unit, own_facts in by_unit.items()}
-    signals = _reported(reports, identity)
-    stories = _stories(echoed, signals, identity, world)
-    conflicts = [
-        *own_voidings,
-        *(Contradiction(event, Conflict("serial-known")) for event in sorted(identity.known_serials)),
-        *(found for story in stories for found in story.conflicts),
-    ]
+    echoed = {unit: _with_echoes(list(known), world) for unit, known in _by_unit(facts, identity).items()}
+    units = _in_order(echoed, _reported(reports, identity), identity, world)
+    serials = (Contradiction(event, Conflict("serial-known")) for event in sorted(identity.known_serials))
+    plain = len(units) == 1 and len(identity.tags()) == 1 and not reports
+    return Prepared(
+        tuple(units),
+        (*own_voidings, *serials),
+        identity.tags(),
+        plain and units[0].start.unit.fitted_to is None and not any(row.event.kind == "voided" for row in every),
+    )
+
+
+def fold_kin(rows: Iterable[Recorded], reports: Sequence[Report], world: World) -> KinStory:
+    """Fold a kin from its beginning."""
+    prepared = prepare(rows, reports, world)
+    stories = [fold(unit.start, unit.facts, world) for unit in prepared.units]
+    conflicts = (*prepared.conflicts, *(found for story in stories for found in story.conflicts))
     return KinStory(
         tuple(stories),
-        tuple(conflicts),
-        identity.tags(),
-        _snapshot(stories, echoed, every, taken_back, reports, identity),
+        conflicts,
+        prepared.tags,
+        _snapshot(stories[0], prepared.units[0]) if prepared.lone else None,
         resumed=False,
     )
+
+
+def _snapshot(story: Story, unit: UnitFacts) -> Snapshot | None:
+    """Keep where a lone unit's fold stopped."""
+    facts = [fact for fact in unit.facts if isinstance(fact, Fact)]
+    return Snapshot(story.folded, facts[-1].key if facts else unit.key, _watch(facts, None))
 
 
 def _facts(
@@ -156,7 +191,7 @@ def _takings(rows: Sequence[Recorded], taken_back: Mapping[UUID, Recorded]) -> d
     takings: dict[UUID, Taking] = {}
     for original, voiding in taken_back.items():
         row = known.get(original)
-        if row is not None:
+        if row is not None and not own(voiding, row):
             moments = [moment for moment in (row.event.occurred_at, voiding.event.occurred_at) if moment is not None]
             later = max(moments, default=voiding.received_at)
             takings[voiding.event.id] = Taking(original, row.event.by, voiding.event.by, later)
@@ -216,7 +251,7 @@ def _by_unit(facts: Iterable[Fact], identity: Identity) -> dict[UUID, list[Fact]
 
 def _with_echoes(facts: list[Fact], world: World) -> list[Fact]:
     """Add to a unit's facts the echoes of bad news whose clock is suspect (R8, R9)."""
-    first = next((known for known in facts if isinstance(known.event, Registered)), None)
+    first = _first(facts)
     if first is None:
         return []
     echoes = _echoes(facts, begin(first, world).unit, world)
@@ -267,61 +302,57 @@ def _reported(reports: Iterable[Report], identity: Identity) -> dict[UUID, list[
     return signals
 
 
-def _stories(
+def _in_order(
     facts: Mapping[UUID, list[Fact]], signals: dict[UUID, list[Signal]], identity: Identity, world: World
-) -> list[Story]:
-    """Fold every unit; components first, since their condition counts for the unit they are fitted to (R51)."""
-    started = {unit: _start(own_facts, world) for unit, own_facts in facts.items()}
-    units = sorted(
-        (unit for unit, start in started.items() if start), key=lambda unit: (not _fitted(started[unit]), unit)
-    )
-    stories: dict[UUID, Story] = {}
-    for unit in units:
-        start = started[unit]
-        if start is None:  # pragma: no cover - filtered above
-            continue
-        first = next(place for place in facts[unit] if isinstance(place.event, Registered))
-        rest: list[Fact | Signal] = [place for place in facts[unit] if place is not first]
+) -> list[UnitFacts]:
+    """Order each unit's facts and signals; components first, since their condition counts for the unit they serve."""
+    firsts = {unit: first for unit, known in facts.items() if (first := _first(known)) is not None}
+    starts = {unit: begin(first, world) for unit, first in firsts.items()}
+    ordered: dict[UUID, UnitFacts] = {}
+    for unit in sorted(starts, key=lambda unit: (starts[unit].unit.fitted_to is None, unit)):
+        rest: list[Fact | Signal] = [known for known in facts[unit] if known is not firsts[unit]]
         rest += signals.get(unit, [])
-        stories[unit] = fold(start, sorted(rest, key=lambda place: place.key), world)
-        host = None if start.unit.fitted_to is None else identity.newest(start.unit.fitted_to)
-        if host is not None:
-            signals.setdefault(host, []).extend(_condition(unit, stories[unit]))
-    return [stories[unit] for unit in sorted(stories)]
+        ordered[unit] = UnitFacts(starts[unit], firsts[unit].key, tuple(sorted(rest, key=lambda known: known.key)))
+        host = starts[unit].unit.fitted_to
+        serves = None if host is None else identity.newest(host)
+        if serves is not None:
+            story = fold(starts[unit], ordered[unit].facts, world)
+            for served, condition in _conditions(story, serves, firsts[unit].key, facts):
+                signals.setdefault(served, []).append(condition)
+    return [ordered[unit] for unit in sorted(ordered)]
 
 
-def _start(facts: Sequence[Fact], world: World) -> Folded | None:
-    first = next((place for place in facts if isinstance(place.event, Registered)), None)
-    return None if first is None else begin(first, world)
+def _first(facts: Sequence[Fact]) -> Fact | None:
+    return next((known for known in facts if isinstance(known.event, Registered)), None)
 
 
-def _fitted(start: Folded | None) -> bool:
-    return start is not None and start.unit.fitted_to is not None
+def _conditions(
+    story: Story, host: UUID, since: Key, facts: Mapping[UUID, list[Fact]]
+) -> Iterator[tuple[UUID, Signal]]:
+    """Turn a component's story into signals for the units it served: bad while it must not be used (R51)."""
+    unit = story.folded.unit
+    served: list[tuple[datetime, UUID | None]] = [(since[0], host)]
+    for key, other in sorted(_moves(normal(unit.serial), facts), key=lambda move: move[0]):
+        served.append((key[0], other))
+    for (start, other), (end, _) in zip(served, [*served[1:], (FOREVER, None)], strict=True):
+        bad = False
+        for interval in story.intervals if other is not None else ():
+            now = interval.until > start and any(reason in COMPONENT_BAD for reason in interval.reasons)
+            if other is not None and now != bad and interval.since < end:
+                yield other, signal(max(interval.since, start), "component", unit.unit, bad=now)
+                bad = now
+        if other is not None and bad and end < FOREVER:
+            yield other, signal(end, "component", unit.unit, bad=False)
 
 
-def _condition(unit: UUID, story: Story) -> list[Signal]:
-    """Turn a component's story into signals for its host: bad while it must not be used and is not retired."""
-    signals: list[Signal] = []
-    bad = False
-    for interval in story.intervals:
-        now = interval.do_not_use and interval.phase != "retired"
-        if now != bad:
-            signals.append(signal(interval.since, "component", unit, bad=now))
-            bad = now
-    return signals
-
-
-def _snapshot(
-    stories: Sequence[Story],
-    facts: Mapping[UUID, list[Fact]],
-    rows: Sequence[Recorded],
-    taken_back: Mapping[UUID, Recorded],
-    reports: Sequence[Report],
-    identity: Identity,
-) -> Snapshot | None:
-    """Keep where a lone unit's fold stopped; None where the next event must fold the kin anew."""
-    lone = len(stories) == 1 and len(identity.tags()) == 1 and not reports and not taken_back
-    if not lone or stories[0].folded.unit.fitted_to is not None or any(row.event.kind == "voided" for row in rows):
-        return None
-    own_facts = facts[stories[0].folded.unit.unit]
-    return Snapshot(stories[0].folded, own_facts[-1].key, _watch(own_facts, None))
+def _moves(serial: str, facts: Mapping[UUID, list[Fact]]) -> Iterator[tuple[Key, UUID | None]]:
+    """Find where a part with the serial was put in, or taken out and not put back."""
+    for unit, known in facts.items():
+        for place in known:
+            event = place.event
+            if isinstance(event, FilterReplaced | PartReplaced):
+                put, taken = (None if part is None else part.serial for part in (event.in_, event.out))
+                if put is not None and normal(put) == serial:
+                    yield place.key, unit
+                elif taken is not None and normal(taken) == serial:
+                    yield place.key, None

@@ -38,9 +38,7 @@ def refusal(event: ReferenceEvent, rulebook: Rulebook) -> Refusal | None:
     if isinstance(event, SiteDefined):
         return next(_unreckonable(event), None)
     if isinstance(event, PolicySet):
-        return (
-            next(_unreadable(event), None) or next(_beyond_law(event, rulebook), None) or _unreasoned(event, rulebook)
-        )
+        return next(_unusable(event), None) or next(_beyond_law(event, rulebook), None) or _unreasoned(event, rulebook)
     return None
 
 
@@ -48,11 +46,8 @@ def _unreckonable(site: SiteDefined) -> Iterator[Refusal]:
     if site.time_zone not in zone_names():
         yield Refusal("/time_zone", "is no time zone of the IANA database, such as Europe/London")
     for place, shift in enumerate(site.calendar.shifts):
-        wrong = _wrong(shift.lasts)
-        if wrong is None and longer(Period.parse(shift.lasts), LONGEST_SHIFT):
-            wrong = f"a shift lasts at most {LONGEST_SHIFT}"
-        if wrong:
-            yield Refusal(f"/calendar/shifts/{place}/lasts", wrong)
+        if longer(Period.parse(shift.lasts), LONGEST_SHIFT):
+            yield Refusal(f"/calendar/shifts/{place}/lasts", f"a shift lasts at most {LONGEST_SHIFT}")
 
 
 def _periods(event: PolicySet) -> Iterator[tuple[str, str]]:
@@ -65,23 +60,12 @@ def _periods(event: PolicySet) -> Iterator[tuple[str, str]]:
             yield name, value
 
 
-def _wrong(text: str) -> str | None:
-    try:
-        Period.parse(text)
-    except ValueError as error:
-        return str(error)
-    return None
-
-
-def _unreadable(event: PolicySet) -> Iterator[Refusal]:
+def _unusable(event: PolicySet) -> Iterator[Refusal]:
     for field, text in _periods(event):
-        wrong = _wrong(text)
-        if wrong is None and field.startswith("interval") and Period.parse(text).clock:
-            wrong = "an interval leads from day to day: state days, weeks or months"
-        if wrong is None and field in ELAPSED and Period.parse(text).whole_months:
-            wrong = "is elapsed time: state days or hours, months have no such length"
-        if wrong:
-            yield Refusal(f"/values/{field}", wrong)
+        if field.startswith("interval") and Period.parse(text).clock:
+            yield Refusal(f"/values/{field}", "an interval leads from day to day: state days, weeks or months")
+        if field in ELAPSED and Period.parse(text).whole_months:
+            yield Refusal(f"/values/{field}", "elapses by the clock: state days or hours, months have no such length")
 
 
 def _beyond_law(event: PolicySet, rulebook: Rulebook) -> Iterator[Refusal]:

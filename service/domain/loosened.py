@@ -10,15 +10,17 @@ from uuid import UUID
 
 import msgspec
 
+from service.domain.duties import DEVICE_WHEN_UNKNOWN
 from service.domain.event import ReferenceEvent
 from service.domain.kinds.policy_set import PolicySet
 from service.domain.looser import (
     Law,
+    calendar_looser,
     instrument_looser,
     item_looser,
     model_looser,
     policy_looser,
-    site_looser,
+    profile_looser,
 )
 from service.domain.policies import PolicyBook, Scope, Setting, flat
 from service.domain.rulebook import Rulebook, Shelf
@@ -89,9 +91,12 @@ def laws_in_reach(rulebook: Rulebook, scope: Scope, at: Instant) -> set[Law]:
     """Give each profile and device that a scope reaches: all sites and models, unless it names one."""
     site, model = scope
     sites = _events(rulebook.sites, None if site is None else f"site:{site}", at)
-    models = _events(rulebook.models, None if model is None else f"model:{model}", at)
-    devices = {found.device for found in models} or {"powered"}
+    devices = _devices(rulebook, None if model is None else f"model:{model}", at)
     return {(found.profile, device) for found in sites for device in devices}
+
+
+def _devices(rulebook: Rulebook, model: str | None, at: Instant) -> set[str]:
+    return {found.device for found in _events(rulebook.models, model, at)} or {DEVICE_WHEN_UNKNOWN}
 
 
 def _events(shelf: Shelf[Any], subject: str | None, at: Instant) -> list[Any]:
@@ -102,7 +107,11 @@ def _events(shelf: Shelf[Any], subject: str | None, at: Instant) -> list[Any]:
 
 def _corrections(rulebook: Rulebook, as_at: Instant) -> Iterator[Loosened]:
     for site, old_site, until in _backdated(rulebook.sites, as_at):
-        yield from _row(site, site_looser(site.event, old_site.event, site.since, until), site=site.event.site)
+        less = {
+            "profile": profile_looser(site.event.profile, old_site.event.profile, _devices(rulebook, None, as_at)),
+            "calendar": calendar_looser(site.event, old_site.event, site.since, until),
+        }
+        yield from _row(site, (name for name, looser in less.items() if looser), site=site.event.site)
     for model, old_model, _ in _backdated(rulebook.models, as_at):
         yield from _row(model, model_looser(model.event, old_model.event), model=model.event.model)
     for item, old_item, _ in _backdated(rulebook.items, as_at):

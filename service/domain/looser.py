@@ -18,7 +18,7 @@ from service.domain.policies import Setting
 from service.domain.profile import examining
 from service.domain.versions import Instant, zone_of
 from service.domain.working import WorkingUse, site_uses
-from service.reference.examination import DEVICES, USES
+from service.reference.examination import USES
 
 Law = tuple[str, str]
 """Profile and device."""
@@ -69,14 +69,17 @@ def policy_looser(new: Setting, old: Setting, laws: Iterable[Law]) -> Iterator[s
             yield f"interval/{use}"
 
 
-def site_looser(new: SiteDefined, old: SiteDefined, since: Instant, until: Instant) -> Iterator[str]:
-    """Name what a site asks less of: its profile's duties, and uses of [since, until) that are gone (R36)."""
-    duties = [(examining(new.profile, d, use), examining(old.profile, d, use)) for d in DEVICES for use in USES]
-    if any(_longer_or_gone(later.interval, before.interval) for later, before in duties):
-        yield "profile"
+def profile_looser(new: str, old: str, devices: Iterable[str]) -> bool:
+    """Say whether a profile examines some use of the devices less often."""
+    duties = ((examining(new, device, use), examining(old, device, use)) for device in devices for use in USES)
+    return any(_longer_or_gone(later.interval, before.interval) for later, before in duties)
+
+
+def calendar_looser(new: SiteDefined, old: SiteDefined, since: Instant, until: Instant) -> bool:
+    """Say whether uses of [since, until) are gone (R36)."""
     kept = _by_day(site_uses(new, zone_of(new), since, until))
-    if any(_gone(uses, kept.get(day, [])) for day, uses in _by_day(site_uses(old, zone_of(old), since, until)).items()):
-        yield "calendar"
+    before = _by_day(site_uses(old, zone_of(old), since, until))
+    return any(_gone(uses, kept.get(day, [])) for day, uses in before.items())
 
 
 def _by_day(uses: Iterable[WorkingUse]) -> dict[date, list[WorkingUse]]:

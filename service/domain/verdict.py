@@ -33,7 +33,7 @@ class Readings(msgspec.Struct, frozen=True, kw_only=True):
 class Verdict(msgspec.Struct, frozen=True, kw_only=True):
     """What a set of points proves.
 
-    `failing` names the points at fault, `withdraws` says that one of them takes the unit out of use at once, `missing`
+    `failing` names the points at fault, `asks` what they ask for ("recheck", "withdraw"), `missing`
     names the required points that prove nothing, `measured` says that a flow was measured and can be believed,
     `after_swap` that airflow, alarm and battery all passed, `differs` that the sender's points passed but the readings
     fail.
@@ -41,7 +41,7 @@ class Verdict(msgspec.Struct, frozen=True, kw_only=True):
 
     outcome: Outcome
     failing: tuple[str, ...] = ()
-    withdraws: bool = False
+    asks: frozenset[str] = frozenset()
     missing: tuple[str, ...] = ()
     measured: bool = False
     after_swap: bool = False
@@ -67,7 +67,7 @@ def judge(points: Mapping[str, Result], readings: Readings, model: ModelDefined 
     return Verdict(
         outcome="failing" if failing else "incomplete" if missing or model is None else "passing",
         failing=failing,
-        withdraws=any(_on_fail(point, model, low=low) == "withdraw" for point in failing),
+        asks=frozenset(_on_fail(point, model, low=low) for point in failing),
         missing=missing,
         measured=flow in {"pass", "fail"} and readings.airflow_lpm is not None,
         after_swap=_proves_swap(results, model),

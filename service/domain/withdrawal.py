@@ -14,6 +14,7 @@ from service.domain.unit import Cause, Evidence, Unit
 
 WEEK = timedelta(days=7)
 TOO_MANY = 3
+WITHDRAW = frozenset({"withdraw"})
 FAILURES = frozenset({"failed", "damage"})
 
 
@@ -29,18 +30,19 @@ def put_away_if_held(unit: Unit, at: datetime) -> Unit:
     return replace(unit, put_away=at) if unit.held and unit.put_away is None else unit
 
 
-def fail_check(unit: Unit, failure: Evidence, *, withdraws: bool, voided: bool) -> Unit:
-    """Note a failing check: a recheck is owed, or the unit is withdrawn.
+def fail_check(unit: Unit, failure: Evidence, asks: frozenset[str], *, voided: bool) -> Unit:
+    """Note a failing check: as its points ask, a recheck is owed or the unit is withdrawn.
 
     Failing twice running, or three times in seven days, withdraws; the echo of a failure is the same failure.
     """
     week = tuple(known for known in unit.failures if known.event != failure.event and failure.at - known.at <= WEEK)
     failures = (*week, failure)
     twice = unit.failing is not None and unit.failing != failure.event
+    recheck = failure if "recheck" in asks else unit.recheck
     failed = replace(
-        unit, recheck=failure, failing=failure.event, failures=failures, last_failure=failure.at, cover=None
+        unit, recheck=recheck, failing=failure.event, failures=failures, last_failure=failure.at, cover=None
     )
-    if withdraws or twice or len(failures) >= TOO_MANY:
+    if "withdraw" in asks or twice or len(failures) >= TOO_MANY:
         return hold(failed, Cause("failed", failure.at, failure.event, voided=voided))
     return failed
 

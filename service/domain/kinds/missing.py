@@ -37,4 +37,4 @@ class Missing(AssetEvent, frozen=True, kw_only=True):
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Count the unit as lost until it is found or seen."""
         left = leave_hand(unit)
-        return replace(left, missing=True, where=unit.where, holder=unit.holder, place=unit.place)
+        return replace(left, missing=True, where=unit.where, holder=unit.holder, place=self.last_place or unit.place)

@@ -1,0 +1,122 @@
+"""The view of a unit: what an answer shows of it at a moment."""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import Any
+
+import msgspec
+
+from service.domain.facts import Fact, Signal
+from service.domain.fold import Folded, meant, signalled
+from service.domain.intervals import MOMENT, Interval, judge, not_ready, stretch
+from service.domain.rules import RULES
+from service.domain.rules.thorough_examination import due_on
+from service.domain.scene import Scene
+from service.domain.standing import BREACHES, Span
+from service.domain.unit import Unit
+from service.domain.wearing import pass_time
+from service.domain.world import World
+
+
+class Moment(msgspec.Struct, frozen=True):
+    """A unit at a moment, with its overall standing and what every rule says of it."""
+
+    unit: Unit
+    at: datetime
+    overall: Interval
+    rules: dict[str, Span]
+    ready: tuple[str, ...]
+    details: dict[str, dict[str, object]]
+
+
+def at_moment(start: Folded, facts: Sequence[Fact | Signal], at: datetime, world: World) -> Moment:
+    """Judge a unit at a moment: `facts` follow `start` in order; those after the moment do not count."""
+    unit, now = start.unit, start.at
+    for fact in _until(facts, at):
+        unit = _passed(unit, now, fact.at, world)
+        now = max(now, fact.at)
+        unit = signalled(unit, fact) if isinstance(fact, Signal) else meant(unit, fact, world)
+    unit = _passed(unit, now, at, world)
+    scene = Scene(at, at + MOMENT, world, unit)
+    unit, _ = pass_time(unit, scene)
+    overall = stretch(unit, scene)[0]
+    return Moment(
+        unit,
+        at,
+        overall,
+        {name: spans[0] for name, spans in judge(unit, scene).items()},
+        not_ready(unit, at, world),
+        {"thorough-examination": {"due": due_on(unit, scene)}, "pre-use-check": _cover(unit, at)},
+    )
+
+
+def _until(facts: Iterable[Fact | Signal], at: datetime) -> Iterable[Fact | Signal]:
+    return (fact for fact in facts if fact.at <= at)
+
+
+def _passed(unit: Unit, since: datetime, until: datetime, world: World) -> Unit:
+    if until <= since:
+        return unit
+    cuts = world.cuts(unit, since, until)
+    for start, end in zip((since, *cuts), (*cuts, until), strict=True):
+        unit, _ = pass_time(unit, Scene(start, end, world, unit))
+    return unit
+
+
+def _cover(unit: Unit, at: datetime) -> dict[str, object]:
+    """Say for whom and how long a check covers the unit now, and whether its holder needs one."""
+    cover = unit.cover
+    person = None if unit.holder is None else unit.holder.person
+    if cover is None or cover.paused or not cover.since <= at < cover.until:
+        return {"cover_until": None, "covered_wearer": None, "check_needed": True}
+    needed = person is not None and person != cover.wearer
+    return {"cover_until": cover.until, "covered_wearer": cover.wearer, "check_needed": needed}
+
+
+def shown(moment: Moment) -> dict[str, Any]:
+    """Give the members of an answer about one unit."""
+    unit, overall = moment.unit, moment.overall
+    worn = unit.last_wearer
+    return {
+        "tag": unit.tag,
+        "model": unit.model,
+        "serial": unit.serial,
+        "site": unit.site,
+        "use": unit.use,
+        "phase": overall.phase,
+        "place": unit.place,
+        "holder": unit.holder,
+        "last_wearer": None if worn is None else {"person": worn.person, "at": worn.at},
+        "put_away": unit.put_away if unit.held else None,
+        "in_scope": overall.in_scope,
+        "standing": overall.standing,
+        "do_not_use": overall.do_not_use,
+        "reasons": overall.reasons,
+        "ready_to_issue": {"ready": not moment.ready, "reasons": moment.ready},
+        "rules": {rule.name: _rule(rule.name, moment) for rule in RULES},
+        "parts": _parts(unit),
+    }
+
+
+def _rule(name: str, moment: Moment) -> dict[str, object]:
+    """Show what one rule says; out of scope by phase, every rule is."""
+    span = moment.rules[name]
+    if not moment.overall.in_scope:
+        return {"standing": "out-of-scope", "reasons": (), **moment.details.get(name, {})}
+    reasons = span.reasons if span.standing in BREACHES else ()
+    return {"standing": span.standing, "reasons": reasons, **moment.details.get(name, {}), "source": span.source}
+
+
+def _parts(unit: Unit) -> list[dict[str, object]]:
+    return [
+        {
+            "position": position,
+            "item": fitted.part.item,
+            "lot": fitted.part.lot,
+            "serial": fitted.part.serial,
+            "fitted_at": fitted.at,
+            "expected_change": None,
+        }
+        for position, fitted in sorted(unit.parts.items())
+        if fitted.part is not None
+    ]
