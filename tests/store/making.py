@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 from uuid import UUID, uuid4
 
 import msgspec
+from psycopg.sql import Composed
 
 from service.store.append import Entry, KinWrite, Outcome, UnitRow, append
 from service.store.connecting import Pool
@@ -150,8 +151,8 @@ async def appended(
         return await append(conn, desk.organisation, context_seq=context_seq, entries=entries, kins=kins, **rest)
 
 
-async def rows(desk: Desk, query: str) -> list[tuple[Any, ...]]:
+async def rows(desk: Desk, query: str | Composed) -> list[tuple[Any, ...]]:
     """Read what the app role sees of the organisation."""
     async with writing(desk.pool, desk.organisation) as conn:
-        cursor = await conn.execute(query.encode())
+        cursor = await conn.execute(query.encode() if isinstance(query, str) else query)
         return await cursor.fetchall()

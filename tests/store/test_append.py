@@ -76,7 +76,8 @@ async def test_every_column_is_stored(desk: Desk) -> None:
     assert await rows(desk, "SELECT * FROM ledger.event") == [
         (
             desk.organisation, 1, entry.id, "cleaned", 1, None, NOON.date(), "p-1", "harrow-dock", "kiosk-3", 2**40,
-            minutes(1), outcome.recorded_at, minutes(2), KEY, True, entry.body, leaf_hash(header, entry.body), entry.conflicts,
+            minutes(1), outcome.recorded_at, minutes(2), KEY, True, entry.body, leaf_hash(header, entry.body),
+            entry.conflicts,
         )
     ]  # fmt: skip
     assert await rows(desk, "SELECT subject, instant, seq FROM ledger.event_subject ORDER BY subject") == [
