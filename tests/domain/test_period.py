@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.domain.period import Period, add, longer, months_from
+from service.domain.words import PERIOD_PATTERN
 
 DATES = st.dates(date(1900, 1, 1), date(2200, 12, 31))
 PERIODS = st.builds(
@@ -115,6 +116,13 @@ def test_not_read(text: str) -> None:
     """What is no period of whole numbers up to a hundred years is a ValueError."""
     with pytest.raises(ValueError, match=r"no period of ISO 8601|longer than a hundred years"):
         Period.parse(text)
+
+
+@given(text=st.from_regex(PERIOD_PATTERN))
+def test_every_period_of_an_event_is_read(text: str) -> None:
+    """What an event may state as a period is read, so that nothing recorded stops an answer."""
+    assert text.startswith("P")
+    assert Period.parse(text).is_zero == (not set(text) & set("123456789"))
 
 
 def test_longest_read() -> None:
