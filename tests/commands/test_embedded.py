@@ -177,7 +177,8 @@ def test_folder_of_another_major_version_is_refused(data: Path) -> None:
 
 def test_half_made_cluster_is_made_again(new_data: Path) -> None:
     """What a killed first start left half-made is thrown away."""
-    new_data.mkdir(mode=0o755)
+    new_data.mkdir()
+    new_data.chmod(0o755)
     (new_data / "postgres.half-made").mkdir()
     (new_data / "postgres.half-made" / "PG_VERSION").write_text("18\n", encoding="ascii")
     with postgres(new_data, sync=False) as server, connect(server, new_data) as connection:
