@@ -35,8 +35,8 @@ Clocks
    registration when its whole day does. An import is spared only the test of lateness (over an hour, overtaken by
    good news).
 10. "In between" is later than the stamp and not later than the receipt, good news of the same unit by ruling 1's
-    polarity. An echo repeats failure, reason, missing and end of authorisation; not place, holder, readings or
-    wearer.
+    polarity. Only what ruling 1 calls adverse echoes, not what fails by its readings. An echo repeats failure,
+    reason, missing and end of authorisation; not place, holder, readings or wearer.
 
 Phases
 11. Seen while missing: any kind that handles the unit (found, received, returned, part changes, cleaned, repaired,
@@ -56,8 +56,8 @@ Phases
 Checks
 16. A point of the check must be stated: a reading or indicator never stands in for a missing point, it can only fail
     or spoil one. A reading beyond the plausible range or out of calibration makes a stated airflow pass unproven; a
-    reading under the minimum fails even then. An instrument nobody defined is out of calibration. Not-applicable
-    proves nothing.
+    reading under the minimum fails even then. An instrument nobody defined is out of calibration; what it measures is
+    not judged. Not-applicable proves nothing.
 17. A failing point that the model does not know withdraws; so does too little air where the model has no airflow
     point, and a failed check or examination without any failing point. Charge under the low mark fails the battery
     point, and asks for a recheck where there is none. Loading and capacity fail no check.
@@ -72,7 +72,8 @@ Release
     for others, than the newest of that reason. A repair and its check: the check strictly later than the repair. A
     release with nothing held does nothing and is no conflict. A release by someone without competence is
     `unknown-competence`; it is `released-without-ground` besides only where ground is missing too.
-21. A release on a voiding leaves that one failure out of account; what else is held needs its own ground.
+21. Recalls: only `recall-actioned` is judged as ground; `part-identified` waits for the recall rule. A release on a
+    voiding leaves that one failure out of account; what else is held needs its own ground.
 22. A competence has no end without `valid_until` in either profile (the twelve months of ruling 30 speak of wearers).
     A self-granted training is a conflict only where it grants more than `wear`.
 

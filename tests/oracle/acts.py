@@ -46,7 +46,8 @@ def register(plot: Plot, tag: str, **fields: Any) -> None:
         given["use"] = plot.pick("routine", "occasional", "emergency", "escape")
     if plot.chance(40):
         given["parts"] = [
-            {"position": found["position"], "part": part(plot, found["position"])} for found in MODELS[model]["positions"]
+            {"position": found["position"], "part": part(plot, found["position"])}
+            for found in MODELS[model]["positions"]
         ]
     post(plot, "registered", "adm", asset=tag, model=model, key="office", **given)
     plot.tags.append(tag)
@@ -137,8 +138,9 @@ def examine(plot: Plot, tag: str) -> None:
         points = results(plot, tag)
     post(
         plot, "examined", plot.pick("ex-1", "ex-1", "ex-1", "ex-1", "p-2"), asset=tag, points=points,
-        airflow_lpm=plot.pick(180, 180, 180, 160, 150, None), result=plot.pick(*["pass"] * 6, "pass-after-repair", "fail"),
-        instrument=plot.pick(None, "meter"), **somewhere(plot),
+        airflow_lpm=plot.pick(180, 180, 180, 160, 150, None),
+        result=plot.pick(*["pass"] * 6, "pass-after-repair", "fail"), instrument=plot.pick(None, "meter"),
+        **somewhere(plot),
     )  # fmt: skip
 
 
@@ -196,7 +198,9 @@ def repair(plot: Plot, tag: str) -> None:
 
 def fail_in_use(plot: Plot, tag: str) -> None:
     """Report a failure in use."""
-    post(plot, "failed-in-use", person(plot), asset=tag, signs=[plot.pick("fan-stopped", "dropped")], wearer=person(plot))
+    post(
+        plot, "failed-in-use", person(plot), asset=tag, signs=[plot.pick("fan-stopped", "dropped")], wearer=person(plot)
+    )
 
 
 def quarantine(plot: Plot, tag: str) -> None:
@@ -242,7 +246,11 @@ def settle(plot: Plot, tag: str) -> None:
 
 def forgive(plot: Plot, tag: str) -> None:
     """Void the last bad news of a unit, have it checked by another and release it on that."""
-    bad = [one for one in plot.posted if one.message.get("asset") == tag and one.message["kind"] in {"quarantined", "failed-in-use"}]
+    bad = [
+        one
+        for one in plot.posted
+        if one.message.get("asset") == tag and one.message["kind"] in {"quarantined", "failed-in-use"}
+    ]
     if not bad:
         return
     key = plot.pick(*[name for name in ("office", "desk", "lead") if name != bad[-1].key])
@@ -308,10 +316,10 @@ def simple(kind: str, **fields: Any) -> Callable[[Plot, str], None]:
 
 
 ACTS: list[Callable[[Plot, str], None]] = [
-    *[check] * 14, *[wear] * 8, *[issue] * 8, *[examine] * 6, *[settle] * 14, *[good_day] * 14, *[clean] * 5, *[change_part] * 8,
-    *[simple("returned")] * 6, *[simple("stationed", place="cab-1")] * 4, quarantine, quarantine, fail_in_use,
-    *[repair] * 3, *[release] * 3, *[void] * 4, *[forgive] * 3, *[move] * 4, *[lose] * 3, regret, set_use, set_use, retire, rename,
-    *[simple("sent-to-service", provider="maker-1")] * 2,
+    *[check] * 14, *[wear] * 8, *[issue] * 8, *[examine] * 6, *[settle] * 14, *[good_day] * 14, *[clean] * 5,
+    *[change_part] * 8, *[simple("returned")] * 6, *[simple("stationed", place="cab-1")] * 4, quarantine, quarantine,
+    fail_in_use, *[repair] * 3, *[release] * 3, *[void] * 4, *[forgive] * 3, *[move] * 4, *[lose] * 3, regret, set_use,
+    set_use, retire, rename, *[simple("sent-to-service", provider="maker-1")] * 2,
 ]  # fmt: skip
 
 

@@ -4,6 +4,8 @@ from typing import Any
 
 from tests.oracle.case import Case
 from tests.oracle.firm import (
+    EVERY_DAY,
+    FIRM,
     PASSES,
     PLAIN,
     check,
@@ -11,6 +13,7 @@ from tests.oracle.firm import (
     fails,
     issue,
     part,
+    policy,
     register,
     site,
     tell,
@@ -489,5 +492,104 @@ USE = [
         [*HELD, check("2026-03-02 06:00", airflow_lpm=165), wear("2026-03-02 08:00")],
         "2026-03-02 08:00",
         FINE,
+    ),
+    Case(
+        "shift-lasts-its-hours-over-the-clock-change",
+        "Ruling 18: a night shift of eight hours from 22:00 lasts to 07:00 local when the clocks go forward.",
+        [register(site="yard"), examine("2026-03-20 10:00"), issue("2026-03-29 05:30")],
+        "2026-03-29 05:30",
+        BREACH,
+        base=[
+            *PLAIN,
+            site(
+                "yard",
+                "uk",
+                "Europe/London",
+                working_days=EVERY_DAY,
+                shifts=[{"name": "night", "starts": "22:00", "lasts": "PT8H"}],
+            ),
+        ],
+    ),
+    Case(
+        "no-uses-after-the-site-closed",
+        "Ruling 18: after a site's last day there are no working days.",
+        [*BEGUN, issue("2026-03-03 09:00")],
+        "2026-03-03 12:00",
+        FINE,
+        base=[*PLAIN[1:], site("dock", "uk", "Europe/London", closed_on="2026-03-02")],
+    ),
+    Case(
+        "policy-shortens-the-cover",
+        "Design 4: the length of cover is a policy, taken from the moment of the check.",
+        [*HELD, check("2026-03-02 06:00"), wear("2026-03-02 14:00")],
+        "2026-03-02 14:00",
+        BREACH,
+        base=[*FIRM, policy("pre-use-check", {"cover": "PT8H"}, site="dock")],
+    ),
+    Case(
+        "narrow-policy-keeps-what-it-leaves-out",
+        "Ruling 35: a value that the narrower policy leaves out keeps the wider one's.",
+        [*HELD, check("2026-03-02 06:00")],
+        "2026-03-03 12:00",
+        FINE,
+        base=[*FIRM, policy("pre-use-check", {"cover": "PT8H"}, site="dock")],
+    ),
+    Case(
+        "issue-to-another-ends-cover",
+        "Design 4: handed to another and back, the first wearer must check again.",
+        [
+            *HELD,
+            check("2026-03-02 06:00"),
+            issue("2026-03-02 07:00", "p-2"),
+            issue("2026-03-02 07:10"),
+            wear("2026-03-02 08:00"),
+        ],
+        "2026-03-02 08:00",
+        BREACH,
+    ),
+    Case(
+        "checked-in-store-then-issued",
+        "Design 4: a check done in store for the one it is then issued to covers him.",
+        [*BEGUN, check("2026-03-02 04:30"), issue("2026-03-02 05:00"), wear("2026-03-02 06:00")],
+        "2026-03-02 06:00",
+        FINE,
+    ),
+    Case(
+        "battery-swapped-while-worn",
+        "Ruling 20: a swap within a use leaves it uncovered until the three points have passed, and no longer.",
+        [
+            *HELD,
+            check("2026-03-02 06:00"),
+            wear("2026-03-02 08:00", until="2026-03-02T16:00:00+00:00"),
+            tell("part-replaced", "2026-03-02 12:00", **SWAP),
+            check("2026-03-02 12:02", points=QUICK),
+        ],
+        "2026-03-02 12:02",
+        FINE,
+    ),
+    Case(
+        "battery-swapped-while-worn-and-not-tried",
+        "Ruling 17: until then cover has ended within the use.",
+        [
+            *HELD,
+            check("2026-03-02 06:00"),
+            wear("2026-03-02 08:00", until="2026-03-02T16:00:00+00:00"),
+            tell("part-replaced", "2026-03-02 12:00", **SWAP),
+            check("2026-03-02 12:02", points=QUICK),
+        ],
+        "2026-03-02 12:00",
+        BREACH,
+    ),
+    Case(
+        "failing-check-names-a-wearer-too",
+        "Ruling 48: a check with a wearer is a wearing, so the last wearer is who checked it.",
+        [*HELD, wear("2026-03-02 06:00"), check("2026-03-02 07:00", wearer="p-2", points=fails("filters"))],
+        "2026-03-02 07:00",
+        {
+            "A-1": {
+                "last_wearer": {"person": "p-2", "at": "2026-03-02T07:00:00Z"},
+                "reasons": ["cleaning-owed", "recheck", "used-without-check"],
+            }
+        },
     ),
 ]

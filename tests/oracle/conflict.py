@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from tests.oracle.people import self_granted
+from tests.oracle.proof import CHECKS
 from tests.oracle.record import Record, Report
-from tests.oracle.story import CHECKS, Story
+from tests.oracle.story import Story
 from tests.oracle.view import ready
 from tests.oracle.world import World, before
 

@@ -69,10 +69,15 @@ def opened(ask: Ask, part: Fitted, *, sealed: bool) -> date | None:
         days.append(date.fromisoformat(stated))
     if not sealed:
         days.append(part.fact.local_day)
-    used = [use for use in wearing.uses(story, ask.at) if use.n > part.nth and use.at >= part.fact.at]
+    used = uses_of(ask, part)
     if sealed and used:
         days.append(clock.local_day(used[0].at, story.world.book.zone_at(used[0].site, used[0].at)))
     return days[0] if days else None
+
+
+def uses_of(ask: Ask, part: Fitted) -> list[wearing.Use]:
+    """List the uses since a part was fitted, among what has happened."""
+    return [use for use in wearing.uses(ask.story, ask.at) if part.nth < use.n <= ask.n and use.at >= part.fact.at]
 
 
 def limits(ask: Ask, part: Fitted) -> list[tuple[date, str, str]]:
@@ -117,12 +122,11 @@ def dated(ask: Ask, part: Fitted, *, warn: bool = True) -> list[tuple[str, str]]
 def worked(ask: Ask, part: Fitted) -> list[tuple[str, str]]:
     """Judge a part by the hours and shifts it has served."""
     limit = item_of(ask, part).get("service_limit") or {}
-    since = [use for use in wearing.uses(ask.story, ask.at) if use.n > part.nth and use.at >= part.fact.at]
     over = []
     if limit.get("hours") is not None:
         over.append(hours_worn(ask.story, part.nth, ask.at) >= timedelta(hours=limit["hours"]))
     if limit.get("shifts") is not None:
-        over.append(sum(use.counted for use in since) > limit["shifts"])
+        over.append(sum(use.counted for use in uses_of(ask, part)) > limit["shifts"])
     return [(OVERDUE, "service-limit")] if any(over) else []
 
 

@@ -30,11 +30,11 @@ def person_act(plot: Plot) -> None:
     who = plot.pick(*PEOPLE)
     skill = plot.pick("examine", "repair", "release")
     if plot.chance(30):
-        post(plot, "authorisation-ended", "m-1", person=who, of=skill)
+        post(plot, "authorisation-ended", "m-1", person=who, of=skill, key=plot.pick("office", "lead"))
         return
     until = (plot.now + timedelta(days=plot.pick(0, 5, 90))).date().isoformat() if plot.chance(40) else None
     by = plot.pick("adm", "adm", who)
-    post(plot, "trained", by, person=who, competences=["wear", skill], valid_until=until)
+    post(plot, "trained", by, person=who, competences=["wear", skill], valid_until=until, key="office")
 
 
 def reference_act(plot: Plot) -> None:

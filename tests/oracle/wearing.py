@@ -46,7 +46,7 @@ def cover(story: Story, n: int, at: datetime, who: str | None) -> Cover | None:
 def granted_until(story: Story, index: int) -> datetime:
     """Give the end of the cover a check grants, by the policy of its moment."""
     fact = story.facts[index]
-    return fact.at + clock.elapsed(story.setting("pre-use-check", "cover", index + 1, fact.at))
+    return fact.at + clock.elapsed(story.setting("pre-use-check", "cover", index + 1, fact.versions_at))
 
 
 def unbroken(story: Story, check: int, n: int, wearer: str) -> bool:
@@ -218,7 +218,7 @@ def cleaning_owed(story: Story, n: int) -> bool:
 
 def worn_uncleaned(story: Story, index: int) -> bool:
     """Say whether a wearing followed another person's without a cleaning between, where that is a duty."""
-    if not story.setting("cleaning", "between_wearers", index + 1, story.facts[index].at):
+    if not story.setting("cleaning", "between_wearers", index + 1, story.facts[index].versions_at):
         return False
     for earlier in story.back(index):
         fact = story.facts[earlier]

@@ -1,0 +1,165 @@
+"""What is held against a unit, and the ways out."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any, NamedTuple
+
+from tests.oracle.fact import Fact
+from tests.oracle.proof import Proof
+from tests.oracle.told import remembered
+
+SEEN = frozenset(
+    {
+        "found", "received", "returned", "part-identified", "part-replaced", "filter-replaced", "cleaned", "repaired",
+        "examined", "checked", "failed-check", "failed-in-use", "recall-actioned", "issued", "stationed", "worn",
+        "moved", "sent-to-service",
+    },
+)  # fmt: skip
+EXAMINED_AWAY = frozenset({"found", "contamination", "suspect", "overdue", "other"})
+
+
+class Mark(NamedTuple):
+    """A reason for quarantine and the fact, by its index, that gives it."""
+
+    reason: str
+    nth: int
+
+
+class Trouble(Proof):
+    """The facts of a unit with what is held against it."""
+
+    @remembered
+    def seeing(self, index: int) -> bool:
+        """Say whether a fact shows that someone had the unit before them."""
+        fact = self.facts[index]
+        put = fact.kind == "quarantined" and fact.get("place") is not None
+        return (fact.kind in SEEN or put) and not fact.echo
+
+    @remembered
+    def missing(self, n: int) -> bool:
+        """Say whether it is missing: nobody has seen it since."""
+        for index in self.back(n):
+            if self.facts[index].kind == "missing":
+                return True
+            if self.seeing(index) or self.revival(index):
+                return False
+        return False
+
+    def finding(self, index: int) -> bool:
+        """Say whether a fact finds a missing unit."""
+        return bool(not self.dead(index) and self.seeing(index) and self.missing(index))
+
+    @remembered
+    def marks(self, index: int) -> tuple[Mark, ...]:
+        """List the reasons for quarantine that a fact gives."""
+        fact = self.facts[index]
+        reasons = []
+        if self.withdraws(index):
+            reasons.append("failed")
+        if fact.kind == "quarantined":
+            reasons.append(fact.get("reason"))
+        if fact.kind == "found" or self.finding(index):
+            reasons.append("found")
+        return tuple(Mark(reason, index) for reason in reasons)
+
+    @remembered
+    def held(self, n: int) -> tuple[Mark, ...]:
+        """List the reasons held: all that were given since the last release that counted."""
+        found: list[Mark] = []
+        for index in self.back(n):
+            if self.effective_release(index):
+                break
+            found.extend(self.marks(index))
+        return tuple(found)
+
+    @remembered
+    def effective_release(self, index: int) -> bool:
+        """Say whether a fact is a release that counts."""
+        fact = self.facts[index]
+        if fact.kind != "released" or self.dead(index) or not self.held(index):
+            return False
+        return self.competent(index, "release") and self.grounded(index)
+
+    @remembered
+    def grounded(self, index: int) -> bool:
+        """Say whether every reason held has its ground before a release."""
+        held = self.held(index)
+        forgiven = self.forgiven(index)
+        return all(
+            self.has_ground(reason, held, index, None)
+            or (forgiven is not None and self.has_ground(reason, held, index, forgiven))
+            for reason in {mark.reason for mark in held}
+        )
+
+    def has_ground(self, reason: str, held: tuple[Mark, ...], index: int, forgiven: str | None) -> bool:
+        """Say whether a reason has its ground; what was voided and released by another is left out of account."""
+        marks = [mark.nth for mark in held if mark.reason == reason and self.facts[mark.nth].record.id != forgiven]
+        if not marks:
+            return True
+        newest = max(self.facts[mark].at for mark in marks)
+        if reason == "recall":
+            return self.remedied({self.facts[mark].get("recall") for mark in marks}, newest, index)
+        if reason in EXAMINED_AWAY:
+            return self.examined_after(newest, index)
+        newest = max([newest, *(self.facts[i].at for i in self.failures(index, forgiven))])
+        return self.examined_after(newest, index) or self.repaired_after(newest, index)
+
+    def failures(self, index: int, forgiven: str | None) -> list[int]:
+        """List the failures before a place, but the one forgiven."""
+        return [i for i in self.back(index) if self.failing(i) and self.facts[i].record.id != forgiven]
+
+    def examined_after(self, since: datetime, index: int) -> bool:
+        """Say whether a passing examination came later than an instant and before a place."""
+        return any(self.facts[i].at > since and self.valid_examination(i) for i in self.back(index))
+
+    def repaired_after(self, since: datetime, index: int) -> bool:
+        """Say whether a competent repair, and a complete passing check after it, came later than an instant."""
+        repairs = [
+            self.facts[i].at
+            for i in self.back(index)
+            if self.facts[i].kind == "repaired" and self.facts[i].at > since and self.competent(i, "repair")
+        ]
+        return bool(repairs) and any(
+            self.complete_check(i) and self.facts[i].at > min(repairs) for i in self.back(index)
+        )
+
+    def remedied(self, recalls: set[str | None], since: datetime, index: int) -> bool:
+        """Say whether every recall held was acted on with a remedy, or found not to matter here."""
+        done = [
+            self.facts[i].get("recall")
+            for i in self.back(index)
+            if self.facts[i].kind == "recall-actioned"
+            and self.facts[i].at > since
+            and self.facts[i].get("result") in {"fixed", "not-affected"}
+        ]
+        return bool(done) and all(recall is None or recall in done for recall in recalls)
+
+    @remembered
+    def forgiven(self, index: int) -> str | None:
+        """Give the id of the bad news whose voiding a release may rest on."""
+        release = self.facts[index]
+        named = str(release.get("voiding") or "").lower()
+        for fact in self.facts[:index]:
+            for voiding in fact.voidings:
+                if voiding.id == named and self.may_forgive(release) and self.rechecked(index, fact, voiding):
+                    return fact.record.id
+        return None
+
+    def may_forgive(self, release: Fact) -> bool:
+        """Say whether a release comes from a key with authority at the unit's site."""
+        record = release.record
+        site = self.site(self.facts.index(release))
+        if record.role == "site-lead":
+            return record.sites is None or site in record.sites
+        return record.role in {"manager", "administrator"}
+
+    def rechecked(self, index: int, bad: Fact, voiding: Any) -> bool:
+        """Say whether a third person's complete passing check came later than the voiding and the bad news."""
+        barred = {bad.record.by, voiding.by, self.facts[index].record.by}
+        marks = [fact.at for fact in self.facts[:index] if fact.record is bad.record]
+        since = max([*marks, self.world.posted_at(voiding)])
+        return any(
+            self.complete_check(i) and self.facts[i].at > since and self.facts[i].record.by not in barred
+            for i in self.back(index)
+        )
