@@ -15,11 +15,12 @@ EXAMPLES = """  python3 -m service test
 """
 ROOT = Path(__file__).resolve().parent.parent.parent
 TOOLS = (
-    ("ruff", "format", "--check", "."),
-    ("ruff", "check", "."),
-    ("mypy",),
-    ("importlinter.cli", "lint-imports"),
+    ("-m", "ruff", "format", "--check", "."),
+    ("-m", "ruff", "check", "."),
+    ("-m", "mypy"),
+    ("-c", "from importlinter.cli import lint_imports_command; lint_imports_command()"),
 )
+TESTS = ("-m", "pytest", "--cov", "--cov-report=term:skip-covered")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -31,17 +32,15 @@ def run(options: argparse.Namespace) -> int:
     """Run the tools and the tests; gives 1 when anything failed."""
     handed: list[str] = options.pytest
     if handed:
-        return _python("pytest", *handed)
-    failed = [tool[0] for tool in TOOLS if _python(*tool)]
-    if _python("pytest", "--cov", "--cov-report=term:skip-covered"):
-        failed.append("pytest")
-    if failed:
-        print(f"Failed: {', '.join(failed)}.", file=sys.stderr)
+        return _python("-m", "pytest", *handed)
+    failed = [" ".join(tool) for tool in (*TOOLS, TESTS) if _python(*tool)]
+    for tool in failed:
+        print(f"failed: python {tool}", file=sys.stderr)
     return 1 if failed else 0
 
 
-def _python(module: str, *arguments: str) -> int:
-    """Run a module of this environment over the project."""
-    print(f"$ python -m {' '.join((module, *arguments))}", flush=True)
-    command = [sys.executable, "-m", module, *arguments]
+def _python(*arguments: str) -> int:
+    """Run this environment's interpreter over the project; gives its exit code."""
+    print(f"$ python {' '.join(arguments)}", flush=True)
+    command = [sys.executable, *arguments]
     return subprocess.run(command, check=False, cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}).returncode
