@@ -11,7 +11,7 @@ from itertools import pairwise
 import pytest
 from dateutil import tz
 from dateutil.relativedelta import relativedelta
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.domain import calendar
@@ -115,6 +115,7 @@ def test_every_day_of_nine_years_agrees_with_dateutil(name: str) -> None:
             assert start.astimezone(reference(name)).date() >= day
 
 
+@settings(deadline=None)
 @given(name=EVERY_ZONE, day=DAYS)
 def test_a_day_starts_at_its_first_instant(name: str, day: date) -> None:
     """Just before its start no day has begun by dateutil's clock, and at its start it has."""
@@ -123,6 +124,7 @@ def test_a_day_starts_at_its_first_instant(name: str, day: date) -> None:
     assert (start - timedelta(microseconds=1)).astimezone(reference(name)).date() < day
 
 
+@settings(deadline=None)
 @given(name=EVERY_ZONE, instant=INSTANTS)
 def test_every_instant_lies_in_one_day(name: str, instant: datetime) -> None:
     """An instant lies in its local day: from the start, and before the end."""
@@ -131,6 +133,7 @@ def test_every_instant_lies_in_one_day(name: str, instant: datetime) -> None:
     assert calendar.day_start(day, zone) <= instant < calendar.day_end(day, zone)
 
 
+@settings(deadline=None)
 @given(name=EVERY_ZONE, instant=INSTANTS)
 def test_local_day_agrees_with_dateutil(name: str, instant: datetime) -> None:
     """The local day is the date on dateutil's clock, but in an hour that comes again after midnight."""
@@ -149,6 +152,7 @@ def test_days_tile_time(name: str) -> None:
             assert calendar.day_start(day, zone) <= calendar.day_end(day, zone)
 
 
+@settings(deadline=None)
 @given(name=EVERY_ZONE, instant=INSTANTS)
 def test_month_start_agrees_with_dateutil(name: str, instant: datetime) -> None:
     """The month of an instant starts at the midnight that relativedelta names, where that midnight exists."""
@@ -184,6 +188,7 @@ def test_before(name: str, instant: datetime, period: str, earlier: datetime) ->
     assert calendar.before(instant, Period.parse(period), calendar.zone(name)) == earlier
 
 
+@settings(deadline=None)
 @given(name=EVERY_ZONE, instant=INSTANTS, days=st.integers(1, 60), months=st.integers(0, 14))
 def test_before_agrees_with_dateutil(name: str, instant: datetime, days: int, months: int) -> None:
     """Some months and days earlier is what relativedelta says on dateutil's wall."""

@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 from dateutil.relativedelta import relativedelta
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.domain.period import Period, add, longer, months_from
@@ -69,18 +69,21 @@ def test_every_day_of_a_year(year: int) -> None:
         day += timedelta(days=1)
 
 
+@settings(deadline=None)
 @given(day=DATES, period=PERIODS)
 def test_add_agrees_with_dateutil(day: date, period: Period) -> None:
     """Any day and any period of years to days end where relativedelta ends."""
     assert add(day, period) == by_dateutil(day, period)
 
 
+@settings(deadline=None)
 @given(day=DATES, months=st.integers(-1000, 1000))
 def test_months_run_both_ways(day: date, months: int) -> None:
     """Months forward and back end where relativedelta ends."""
     assert months_from(day, months) == day + relativedelta(months=months)
 
 
+@settings(deadline=None)
 @given(period=CLOCKED)
 def test_written_and_read(period: Period) -> None:
     """A period written out is read as the same period."""
@@ -118,6 +121,7 @@ def test_not_read(text: str) -> None:
         Period.parse(text)
 
 
+@settings(deadline=None)
 @given(text=st.from_regex(PERIOD_PATTERN))
 def test_every_period_of_an_event_is_read(text: str) -> None:
     """What an event may state as a period is read, so that nothing recorded stops an answer."""
@@ -178,6 +182,7 @@ def test_longer(one: str, other: str, beyond: bool) -> None:
     assert longer(Period.parse(one), Period.parse(one)) is False
 
 
+@settings(deadline=None)
 @given(day=DATES, one=PERIODS, other=PERIODS)
 def test_never_later_than_what_it_is_not_longer_than(day: date, one: Period, other: Period) -> None:
     """A period that is not longer never ends later, by relativedelta."""

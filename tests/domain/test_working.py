@@ -10,7 +10,7 @@ from itertools import islice
 import msgspec
 import pytest
 from dateutil import rrule, tz
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
@@ -229,6 +229,7 @@ CALENDARS = st.builds(
 )
 
 
+@settings(deadline=None)
 @given(
     calendar=CALENDARS,
     name=st.sampled_from(ZONES),
