@@ -12,7 +12,7 @@ Instants and order
 2. A missing `device` sorts as the empty text, a missing `device_seq` as -1. All kinds of reference data share one
    rank, all kinds about persons the next. `failed-check` and every kind not named in ruling 2 share the last.
 3. Days of grace (due dates, calibration, validity) compare the local day of the act; a date-only act keeps its date.
-4. A shift lasts its elapsed time from its local start, over a change of the clock too.
+4. A shift starts and ends by the clock on the wall: over a change of the clocks it is an hour shorter or longer.
 
 Voiding
 5. Bad news that stays when voided: every kind that ruling 1 calls adverse (`missing` and `authorisation-ended` too),

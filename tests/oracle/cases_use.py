@@ -34,6 +34,8 @@ def rule(standing: str, *reasons: str, name: str = CHECK, **more: Any) -> dict[s
 
 BREACH = rule("overdue", "used-without-check")
 FINE = rule("in-date")
+NIGHT = [{"name": "night", "starts": "22:00", "lasts": "PT8H"}]
+NIGHTS = [*PLAIN, site("yard", "uk", "Europe/London", working_days=EVERY_DAY, shifts=NIGHT)]
 
 USE = [
     Case(
@@ -494,21 +496,20 @@ USE = [
         FINE,
     ),
     Case(
-        "shift-lasts-its-hours-over-the-clock-change",
-        "Ruling 18: a night shift of eight hours from 22:00 lasts to 07:00 local when the clocks go forward.",
+        "shift-ends-by-the-wall-as-clocks-go-forward",
+        "Ruling 18: a night shift of eight hours from 22:00 ends at 06:00 local as clocks go forward, an hour short.",
         [register(site="yard"), examine("2026-03-20 10:00"), issue("2026-03-29 05:30")],
         "2026-03-29 05:30",
+        FINE,
+        base=NIGHTS,
+    ),
+    Case(
+        "shift-ends-by-the-wall-as-clocks-go-back",
+        "Ruling 18: a night shift of eight hours from 22:00 ends at 06:00 local as clocks go back, an hour longer.",
+        [register(site="yard"), examine("2026-10-20 10:00"), issue("2026-10-25 05:30")],
+        "2026-10-25 05:30",
         BREACH,
-        base=[
-            *PLAIN,
-            site(
-                "yard",
-                "uk",
-                "Europe/London",
-                working_days=EVERY_DAY,
-                shifts=[{"name": "night", "starts": "22:00", "lasts": "PT8H"}],
-            ),
-        ],
+        base=NIGHTS,
     ),
     Case(
         "no-uses-after-the-site-closed",

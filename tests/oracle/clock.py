@@ -68,6 +68,17 @@ def zone(name: str) -> zoneinfo.ZoneInfo:
     return zoneinfo.ZoneInfo(name)
 
 
+def later(wall: datetime, text: str) -> datetime:
+    """Give what a clock on the wall shows one period later, if nobody touches it."""
+    found = span(text)
+    return datetime.combine(months_on(wall.date(), found.months), wall.time()) + timedelta(days=found.days) + found.rest
+
+
+def on_the_wall(wall: datetime, name: str) -> datetime:
+    """Give the instant at which the clocks of a zone show a time, for the first time."""
+    return wall.replace(tzinfo=zone(name)).astimezone(UTC)
+
+
 def local(day: date, clock: time, name: str) -> datetime:
     """Give the instant at which a local clock shows a time on a day."""
     return datetime.combine(day, clock, zone(name)).astimezone(UTC)

@@ -189,8 +189,12 @@ def working(site: Message, day: date) -> Iterator[tuple[str | None, datetime, da
     if not shifts:
         yield None, clock.day_start(day, name), clock.day_end(day, name)
     for shift in shifts:
-        begins = clock.local(day, time.fromisoformat(shift["starts"]), name)
-        yield shift["name"], begins, begins + clock.elapsed(shift["lasts"])
+        begins = datetime.combine(day, time.fromisoformat(shift["starts"]))
+        yield (
+            shift["name"],
+            clock.on_the_wall(begins, name),
+            clock.on_the_wall(clock.later(begins, shift["lasts"]), name),
+        )
 
 
 def works(site: Message, day: date) -> bool:
