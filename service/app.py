@@ -6,10 +6,9 @@ from datetime import UTC, datetime
 
 from litestar import Litestar
 
-from service.http.auth import admit
+from service.http.entrance import entrance
 from service.http.failures import HANDLERS
 from service.http.limits import MAX_BYTES
-from service.http.query import refuse_parameters
 from service.http.request_log import logged
 from service.http.routes import ROUTES
 from service.ledger import Ledger
@@ -39,8 +38,7 @@ def create_app(settings: Settings, *, clock: Callable[[], datetime] = now) -> Li
 
     app = Litestar(
         route_handlers=ROUTES,
-        guards=[admit],
-        before_request=refuse_parameters,
+        before_request=entrance(),
         exception_handlers=HANDLERS,
         lifespan=[database],
         request_max_body_size=MAX_BYTES,

@@ -1,28 +1,28 @@
-"""Keys: who asks, and whether the route answers that role. The guard of every route.
+"""Keys: who asks, and whether the route answers that role.
 
 A route says with `may=` which roles it answers (`service.http.roles`); one that says nothing answers nobody.
 """
 
 from datetime import datetime
 
-from litestar.handlers import BaseRouteHandler
+from litestar.enums import HttpMethod
 
 from service.domain.caller import Caller
 from service.domain.errors import Forbidden, InvalidKey, Unauthenticated
-from service.http.request import Connection, ledger_of
+from service.http.request import Asked, ledger_of
 from service.http.roles import ANYONE
 from service.ledger import Ledger
 from service.store.find_key import FoundKey, find_key
 from service.store.key_secret import key_hash
 
 
-async def admit(connection: Connection, route: BaseRouteHandler) -> None:
+async def admit(request: Asked) -> None:
     """Find out who asks, and let pass whom the route answers. Raises Unauthenticated, InvalidKey or Forbidden."""
-    may = route.opt.get("may", frozenset())
-    if may is ANYONE or connection.scope.get("method") == "OPTIONS":
+    may = request.route_handler.opt.get("may", frozenset())
+    if may is ANYONE or request.method == HttpMethod.OPTIONS:
         return
-    caller = await caller_of(ledger_of(connection), bearer(connection.headers.get("authorization")))
-    connection.scope["auth"] = caller
+    caller = await caller_of(ledger_of(request), bearer(request.headers.get("authorization")))
+    request.scope["auth"] = caller
     if caller.role not in may:
         detail = f"A key of role {caller.role!r} gets no answer here. Roles that do: {', '.join(sorted(may))}."
         raise Forbidden(detail)

@@ -58,7 +58,7 @@ class Nothing(msgspec.Struct, frozen=True):
     """No parameter at all."""
 
 
-async def refuse_parameters(request: Connection) -> None:
+def refuse_parameters(request: Connection) -> None:
     """Refuse any parameter where the route asks for none; those that ask read their own."""
     if request.scope["query_string"] and "asks" not in request.route_handler.opt:
         read(request, Nothing)

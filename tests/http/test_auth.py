@@ -42,7 +42,7 @@ async def posted(request: Asked) -> Answer:
 
 async def asked(ledger: Ledger, path: str, headers: dict[str, str]) -> httpx.Response:
     """Ask with these headers."""
-    async with client(for_managers, for_anyone, for_nobody, posted, guards=[admit], ledger=ledger) as http:
+    async with client(for_managers, for_anyone, for_nobody, posted, admit=admit, ledger=ledger) as http:
         return await http.get(path, headers=headers)
 
 
@@ -162,7 +162,7 @@ async def test_the_body_of_a_stranger_is_not_read(ledger: Ledger) -> None:
         asked_for.append("a piece")
         yield b"{}"
 
-    async with client(posted, guards=[admit], ledger=ledger) as http:
+    async with client(posted, admit=admit, ledger=ledger) as http:
         answered = await http.post("/for-managers", content=body())
 
     assert (answered.status_code, asked_for) == (401, [])
@@ -170,7 +170,7 @@ async def test_the_body_of_a_stranger_is_not_read(ledger: Ledger) -> None:
 
 async def test_methods_can_be_asked_for_without_a_key(ledger: Ledger) -> None:
     """OPTIONS tells the methods of an address and needs no key."""
-    async with client(for_managers, guards=[admit], ledger=ledger) as http:
+    async with client(for_managers, admit=admit, ledger=ledger) as http:
         answered = await http.options("/for-managers")
 
     assert (answered.status_code, set(answered.headers["allow"].split(", "))) == (204, {"GET", "OPTIONS"})

@@ -18,7 +18,7 @@ async def said(request: Asked) -> Answer:
 
 async def told(headers: dict[str, str], role: Role = "administrator") -> tuple[int, object]:
     """Give the status, and what was said back or the type of the problem."""
-    async with client(said, guards=[as_caller(a_caller(role))]) as http:
+    async with client(said, admit=as_caller(a_caller(role))) as http:
         answered = await http.post("/said", headers=headers)
     body = answered.json()
     return answered.status_code, body if isinstance(body, list) else body["type"]

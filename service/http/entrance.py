@@ -1,0 +1,17 @@
+"""What every request passes before its handler. No guard of litestar, which copies the route for each request."""
+
+from collections.abc import Awaitable, Callable
+
+from service.http.auth import admit
+from service.http.query import refuse_parameters
+from service.http.request import Asked
+
+
+def entrance(admit: Callable[[Asked], Awaitable[None]] = admit) -> Callable[[Asked], Awaitable[None]]:
+    """Give the entrance: who asks first, so that a stranger learns nothing of what could be asked."""
+
+    async def enter(request: Asked) -> None:
+        await admit(request)
+        refuse_parameters(request)
+
+    return enter
