@@ -5,7 +5,8 @@ CREATE TYPE ledger.new_tag AS (place integer, kin text, tag text);
 CREATE TYPE ledger.new_absorbed AS (place integer, kin text, absorbed text, version bigint);
 CREATE TYPE ledger.new_unit AS (
     place integer, kin text, unit uuid, tag text, site text, model text, phase text, standing text,
-    in_scope boolean, do_not_use boolean, card bytea, outlook bytea, search text, rewrite_from timestamptz);
+    in_scope boolean, do_not_use boolean, card bytea, outlook bytea, search text, rewrite_from timestamptz,
+    uses_from timestamptz);
 CREATE TYPE ledger.new_interval AS (
     place integer, unit uuid, since timestamptz, until timestamptz, site text, model text, phase text,
     in_scope boolean, standing text, do_not_use boolean, rules bytea);
@@ -166,6 +167,7 @@ BEGIN
 END
 $$;
 
+-- From `uses_from` on a unit's uses are those given. Null writes all anew.
 CREATE FUNCTION ledger.write_uses(
     p_organisation uuid, p_fresh boolean[], p_units ledger.new_unit[], p_uses ledger.new_use[]
 ) RETURNS void LANGUAGE plpgsql AS $$
@@ -173,7 +175,7 @@ CREATE FUNCTION ledger.write_uses(
 BEGIN
     DELETE FROM ledger.use_made m USING unnest(p_units) n
     WHERE p_fresh[n.place] AND m.organisation = p_organisation AND m.unit = n.unit
-        AND m.at >= coalesce(n.rewrite_from, '-infinity');
+        AND m.at >= coalesce(n.uses_from, '-infinity');
     INSERT INTO ledger.use_made (organisation, unit, at, nth, site, covered)
     SELECT p_organisation, n.unit, n.at, row_number() OVER (PARTITION BY n.unit, n.at ORDER BY n.ordinality), n.site,
         n.covered

@@ -38,8 +38,8 @@ class UseRow(msgspec.Struct, frozen=True, kw_only=True):
 class UnitRow(msgspec.Struct, frozen=True, kw_only=True):
     """A unit as its newest fold shows it.
 
-    From `rewrite_from` on its intervals and uses are those given (None: all of them); one that reaches over that moment
-    is cut there.
+    From `rewrite_from` on its intervals are those given (None: all of them), and one that reaches over that moment is
+    cut there; from `uses_from` on its uses are.
     """
 
     unit: UUID
@@ -54,6 +54,7 @@ class UnitRow(msgspec.Struct, frozen=True, kw_only=True):
     outlook: bytes
     search: str
     rewrite_from: datetime | None
+    uses_from: datetime | None
     intervals: tuple[IntervalRow, ...]
     uses: tuple[UseRow, ...]
 
@@ -92,7 +93,7 @@ KINS: Final = """
         %(unit_place)s::integer[], %(unit_kin)s::text[], %(unit)s::uuid[], %(unit_tag)s::text[], %(unit_site)s::text[],
         %(unit_model)s::text[], %(unit_phase)s::text[], %(unit_standing)s::text[], %(unit_in_scope)s::boolean[],
         %(unit_do_not_use)s::boolean[], %(unit_card)s::bytea[], %(unit_outlook)s::bytea[], %(unit_search)s::text[],
-        %(unit_rewrite_from)s::timestamptz[]) n),
+        %(unit_rewrite_from)s::timestamptz[], %(unit_uses_from)s::timestamptz[]) n),
     ARRAY (SELECT ROW (n.*)::ledger.new_interval FROM unnest(
         %(interval_place)s::integer[], %(interval_unit)s::uuid[], %(interval_since)s::timestamptz[],
         %(interval_until)s::timestamptz[], %(interval_site)s::text[], %(interval_model)s::text[],
@@ -156,6 +157,7 @@ def _unit_columns(rows: Sequence[tuple[int, str, UnitRow]]) -> dict[str, object]
         "unit_outlook": Blobs(row.outlook for _, _, row in rows),
         "unit_search": Texts(row.search for _, _, row in rows),
         "unit_rewrite_from": Instants(row.rewrite_from for _, _, row in rows),
+        "unit_uses_from": Instants(row.uses_from for _, _, row in rows),
     }
 
 

@@ -97,6 +97,7 @@ def a_unit(tag: str, **changes: Any) -> UnitRow:
         outlook=b"outlook",
         search=tag.lower(),
         rewrite_from=None,
+        uses_from=None,
         intervals=(interval,),
         uses=(),
     )
