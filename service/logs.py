@@ -1,7 +1,7 @@
 """The log of the process: one JSON object a line where machines read it, aligned and coloured on a terminal."""
 
 import logging
-import sys
+from typing import TextIO
 
 import msgspec
 import structlog
@@ -14,16 +14,16 @@ BEFORE: list[structlog.typing.Processor] = [
 ]
 
 
-def configure(*, terminal: bool) -> None:
-    """Send everything to standard error. Traces name files and lines but never the values of variables."""
-    if terminal:
+def configure(stream: TextIO) -> None:
+    """Send everything to the stream. Traces name files and lines but never the values of variables."""
+    if stream.isatty():
         lines = structlog.dev.ConsoleRenderer(exception_formatter=structlog.dev.plain_traceback)
-        structlog.configure([*BEFORE, lines], LEVELS, logger_factory=structlog.PrintLoggerFactory(sys.stderr))
+        structlog.configure([*BEFORE, lines], LEVELS, logger_factory=structlog.PrintLoggerFactory(stream))
         return
     json = structlog.processors.JSONRenderer(serializer=msgspec.json.encode)
     structlog.configure(
         [*BEFORE, structlog.processors.format_exc_info, json],
         LEVELS,
-        logger_factory=structlog.BytesLoggerFactory(sys.stderr.buffer),
+        logger_factory=structlog.BytesLoggerFactory(stream.buffer),
         cache_logger_on_first_use=True,
     )
