@@ -34,7 +34,7 @@ def run(options: argparse.Namespace) -> int:
 
 async def loaded(settings: Settings, name: str, address: str) -> int:
     """Load the demo into the organisation; its year ends when the organisation was made. Gives the exit code."""
-    from service.commands import demo_keys
+    from service.commands import issued_keys
     from service.commands.demo_load import load, report
     from service.commands.owner import find_organisation, owner
     from service.store.organisation_made_at import organisation_made_at
@@ -42,12 +42,12 @@ async def loaded(settings: Settings, name: str, address: str) -> int:
     async with owner(settings) as conn:
         organisation = await find_organisation(conn, name)
         end = await organisation_made_at(conn, organisation)
-    if end is None or await demo_keys.is_loaded(settings, organisation):
+    if end is None or await issued_keys.is_loaded(settings, organisation):
         say("The demo is loaded already.")
         return 0
     say("Playing a year of the demo, then posting it.")
     came = await load(settings, organisation, address, end)
-    await demo_keys.end(settings, organisation)
+    await issued_keys.end(settings, organisation, issued_keys.DEMO)
     for line in report(came):
         say(line)
     return 1 if came.surprises or came.changed else 0

@@ -14,7 +14,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
 from seed.scenario import scenario
-from service.commands import demo_keys
+from service.commands import issued_keys
 from service.commands.demo_batches import Batch, Surprise, Tally, batches, headers
 from service.commands.demo_witness import Changed, Witness
 from service.settings import Settings
@@ -43,7 +43,7 @@ async def load(settings: Settings, organisation: UUID, address: str, end: dateti
     """Post the year that ends at that moment."""
     played = list(batches(scenario(end).deliveries))
     wanted = {(batch.sender.role, batch.sender.site) for batch in played} | {("manager", None)}
-    keys = await demo_keys.make(settings, organisation, sorted(wanted, key=str))
+    keys = await issued_keys.make(settings, organisation, issued_keys.DEMO, sorted(wanted, key=str))
     tally, posting = Tally(), 0.0
     async with httpx.AsyncClient(base_url=address, timeout=120) as client:
         witness = Witness(client, keys["manager", None], len(played))

@@ -7,6 +7,7 @@ a person may do is the firm's decision under its law and the makers' instruction
 import argparse
 import os
 from datetime import UTC, datetime
+from typing import get_args
 from uuid import UUID, uuid4
 
 from service.commands.arguments import reference
@@ -17,7 +18,6 @@ EXAMPLES = """  respirators organisation create "Northgate Fabrication"
   respirators organisation create "Northgate Fabrication" --administrator-person p-0001 \\
     --competences examine,repair,release
 """
-COMPETENCES = ("wear", "examine", "repair", "release", "fit-test")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -29,16 +29,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="LIST",
         type=competences,
         default=("examine", "repair", "release"),
-        help=f"what that person may do, of {', '.join(COMPETENCES)} (examine,repair,release)",
+        help="what that person may do (examine,repair,release)",
     )
 
 
 def competences(text: str) -> tuple[str, ...]:
     """Read a list of competences."""
+    from service.domain.kinds.trained import Competence
+
     listed = tuple(text.split(","))
     for word in listed:
-        if word not in COMPETENCES:
-            message = f"{word!r} is none of {', '.join(COMPETENCES)}"
+        if word not in get_args(Competence):
+            message = f"{word!r} is none of {', '.join(get_args(Competence))}"
             raise argparse.ArgumentTypeError(message)
     return listed
 

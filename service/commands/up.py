@@ -16,7 +16,7 @@ from uuid import UUID
 
 import msgspec
 
-from service.commands import demo_keys
+from service.commands import issued_keys
 from service.commands.serve import address, check, migrate_in_child, urls_of
 from service.domain.caller import Role
 from service.settings import Settings, from_environment
@@ -103,9 +103,9 @@ async def _organisation(settings: Settings) -> UUID:
 
 async def _keys(settings: Settings, organisation: UUID, site: str | None) -> dict[tuple[str, str | None], str]:
     """Issue a key for each role; those of the run before end here."""
-    await demo_keys.end(settings, organisation, "up")
+    await issued_keys.end(settings, organisation, "up")
     wanted = [(role, site if role in BOUND else None) for role in get_args(Role)]
-    return await demo_keys.make(settings, organisation, wanted, "up")
+    return await issued_keys.make(settings, organisation, "up", wanted)
 
 
 async def _welcome(settings: Settings, where: str, keys: dict[tuple[str, str | None], str], *, demo: bool) -> None:

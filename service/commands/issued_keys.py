@@ -1,4 +1,7 @@
-"""The keys the demo is loaded with. They also tell whether it has been: while it loads they are good, then revoked."""
+"""Keys that a command makes for its own work, known by their name and ended when it is done.
+
+Those of the demo also tell whether it has been loaded: while it loads they are good, then revoked.
+"""
 
 from collections.abc import Iterable
 from datetime import UTC, datetime
@@ -13,19 +16,19 @@ from service.store.keys import keys
 from service.store.revoke_key import revoke_key
 from service.store.scope import set_organisation
 
-NAME = "demo"
+DEMO = "demo"
 
 
 async def is_loaded(settings: Settings, organisation: UUID) -> bool:
     """Say whether the demo was loaded to its end."""
     async with owner(settings) as conn:
         await set_organisation(conn, organisation)
-        ours = [key for key in await keys(conn, organisation) if key.name == NAME]
+        ours = [key for key in await keys(conn, organisation) if key.name == DEMO]
     return bool(ours) and all(key.revoked_at for key in ours)
 
 
 async def make(
-    settings: Settings, organisation: UUID, wanted: Iterable[tuple[str, str | None]], name: str = NAME
+    settings: Settings, organisation: UUID, name: str, wanted: Iterable[tuple[str, str | None]]
 ) -> dict[tuple[str, str | None], str]:
     """Make a key for each role and site; site None leaves the key free to go to all."""
     made = {}
@@ -35,7 +38,7 @@ async def make(
     return made
 
 
-async def end(settings: Settings, organisation: UUID, name: str = NAME) -> None:
+async def end(settings: Settings, organisation: UUID, name: str) -> None:
     """Revoke every live key of that name."""
     async with owner(settings) as conn:
         await set_organisation(conn, organisation)
