@@ -43,15 +43,16 @@ def working_uses(
 
     Without a calendar every day is worked as a whole. The site works from `opened_on` to `closed_on`, both included.
     """
-    plan = calendar or EVERY_DAY
-    if not plan.working_days or since >= min(until, LAST_INSTANT):
+    plan = _plan(calendar or EVERY_DAY)
+    if not plan.weekdays or since >= min(until, LAST_INSTANT):
         return
-    day = local_day(max(since, FIRST_INSTANT), zone) - _reach(plan)
+    day = local_day(max(since, FIRST_INSTANT), zone) - plan.reach
     day = day if opened_on is None else max(day, opened_on)
     last = min(LAST_DAY if until >= LAST_INSTANT else local_day(until, zone), closed_on or LAST_DAY)
     while day <= last:
-        if _works(plan, day):
-            yield from (use for use in _uses(plan, day, zone) if use.start < until and use.end > since)
+        for use in _uses(plan, day, zone):
+            if use.start < until and use.end > since:
+                yield use
         day += DAY
 
 
@@ -60,36 +61,48 @@ def site_uses(site: SiteDefined, zone: ZoneInfo, since: datetime, until: datetim
     return working_uses(site.calendar, zone, since, until, opened_on=site.opened_on, closed_on=site.closed_on)
 
 
-def _reach(plan: Calendar) -> timedelta:
-    """Say how many days before a moment a shift may have started that still lasts."""
-    lasts = (Period.parse(shift.lasts) for shift in plan.shifts)
-    return max((timedelta(days=31 * p.whole_months + p.whole_days + 1 + p.clock.days) for p in lasts), default=DAY)
+class _Plan:
+    """A calendar made ready: equal only to itself, so that its days are kept cheaply.
+
+    `reach` is how many days before a moment a shift may have started that still lasts.
+    """
+
+    __slots__ = ("closed", "reach", "shifts", "weekdays")
+
+    def __init__(self, calendar: Calendar) -> None:
+        self.weekdays = frozenset(map(WEEKDAYS.index, calendar.working_days))
+        self.closed = tuple((closing.from_, closing.to) for closing in calendar.closed)
+        self.shifts = calendar.shifts
+        self.reach = max((_longest(shift.lasts) for shift in calendar.shifts), default=DAY)
+
+    def works(self, day: date) -> bool:
+        """Say whether a day is worked."""
+        return day.weekday() in self.weekdays and not any(first <= day <= last for first, last in self.closed)
 
 
-def _works(plan: Calendar, day: date) -> bool:
-    if WEEKDAYS[day.weekday()] not in plan.working_days:
-        return False
-    return not any(closing.from_ <= day <= closing.to for closing in plan.closed)
+@lru_cache(maxsize=4096)
+def _plan(calendar: Calendar) -> _Plan:
+    return _Plan(calendar)
 
 
-def _uses(plan: Calendar, day: date, zone: ZoneInfo) -> list[WorkingUse]:
-    start, end = day_start(day, zone), day_end(day, zone)
-    if start == end:  # a day that the zone leaves out
-        return []
-    if not plan.shifts:
-        return [WorkingUse(day, None, start, end)]
-    shifts = [_shift(day, shift, zone) for shift in plan.shifts]
-    lasting = [use for use in shifts if use.start < use.end]  # clocks may skip all of a short one
-    return sorted(lasting, key=lambda use: (use.start, use.shift))
-
-
-def _shift(day: date, shift: Shift, zone: ZoneInfo) -> WorkingUse:
-    return WorkingUse(day, shift.name, *_bounds(day, shift.starts, shift.lasts, zone))
-
-
-@lru_cache(maxsize=65536)
-def _bounds(day: date, starts: str, lasts: str, zone: ZoneInfo) -> tuple[datetime, datetime]:
+def _longest(lasts: str) -> timedelta:
     period = Period.parse(lasts)
-    clock = time.fromisoformat(starts)
+    return timedelta(days=31 * period.whole_months + period.whole_days + 1 + period.clock.days)
+
+
+@lru_cache(maxsize=32768)
+def _uses(plan: _Plan, day: date, zone: ZoneInfo) -> tuple[WorkingUse, ...]:
+    start, end = day_start(day, zone), day_end(day, zone)
+    if start == end or not plan.works(day):  # a day that the zone leaves out is as long as nothing
+        return ()
+    if not plan.shifts:
+        return (WorkingUse(day, None, start, end),)
+    shifts = [WorkingUse(day, shift.name, *_bounds(day, shift, zone)) for shift in plan.shifts]
+    lasting = (use for use in shifts if use.start < use.end)  # clocks may skip all of a short one
+    return tuple(sorted(lasting, key=lambda use: (use.start, use.shift)))
+
+
+def _bounds(day: date, shift: Shift, zone: ZoneInfo) -> tuple[datetime, datetime]:
+    period, clock = Period.parse(shift.lasts), time.fromisoformat(shift.starts)
     end = datetime.combine(months_from(day, period.whole_months), clock) + timedelta(days=period.whole_days)
     return at_wall(datetime.combine(day, clock), zone), at_wall(end + period.clock, zone)
