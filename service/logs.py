@@ -14,13 +14,18 @@ BEFORE: list[structlog.typing.Processor] = [
 ]
 
 
+def line(event: object, **_: object) -> bytes:
+    """Write one event of the log; what JSON has no form for, as Python shows it."""
+    return msgspec.json.encode(event, enc_hook=repr)
+
+
 def configure(stream: TextIO) -> None:
     """Send everything to the stream. Traces name files and lines but never the values of variables."""
     if stream.isatty():
         lines = structlog.dev.ConsoleRenderer(exception_formatter=structlog.dev.plain_traceback)
         structlog.configure([*BEFORE, lines], LEVELS, logger_factory=structlog.PrintLoggerFactory(stream))
         return
-    json = structlog.processors.JSONRenderer(serializer=msgspec.json.encode)
+    json = structlog.processors.JSONRenderer(serializer=line)
     structlog.configure(
         [*BEFORE, structlog.processors.format_exc_info, json],
         LEVELS,
