@@ -81,7 +81,7 @@ def pre_use_duty(rulebook: Rulebook, at: Instant, site: str, model: str, use: st
 
 
 def cleaning_duty(rulebook: Rulebook, at: Instant, site: str, model: str) -> CleaningDuty:
-    """Give when a unit is cleaned; where it is law no policy drops it."""
+    """Give when a unit is cleaned."""
     return _cleaning(rulebook.policy("cleaning", at, site, model), profile_at(rulebook, at, site))
 
 
@@ -150,10 +150,8 @@ def _pre_use(setting: Setting, profile: str | None, use: str) -> PreUseDuty:
 
 @lru_cache(maxsize=16384)
 def _cleaning(setting: Setting, profile: str | None) -> CleaningDuty:
-    duties = {occasion: cleaning(profile, occasion) for occasion in OCCASIONS}
-    law, _ = duties[BETWEEN_WEARERS]
-    sources = MappingProxyType({occasion: source for occasion, (_, source) in duties.items()})
-    return CleaningDuty(law or bool(setting.values["between_wearers"]), sources)
+    sources = MappingProxyType({occasion: cleaning(profile, occasion) for occasion in OCCASIONS})
+    return CleaningDuty(bool(setting.values["between_wearers"]), sources)
 
 
 def policy_source(setting: Setting, name: str) -> Source:

@@ -15,11 +15,10 @@ from service.domain.loosened import laws_in_reach, looser_values
 from service.domain.period import Period, longer
 from service.domain.policies import PolicyBook, flat, scope_of
 from service.domain.policy import ByUse
-from service.domain.profile import Examining, cleaning, examining
+from service.domain.profile import Examining, examining
 from service.domain.rulebook import Rulebook
 from service.domain.standing import FOREVER
 from service.domain.versions import Version
-from service.reference.cleaning import BETWEEN_WEARERS
 
 LONGEST_SHIFT = Period(days=7)
 ELAPSED = ("cover", "in_use_recheck", "tolerance")
@@ -73,15 +72,10 @@ def _beyond_law(event: PolicySet, rulebook: Rulebook) -> Iterator[Refusal]:
     laws = sorted(laws_in_reach(rulebook, scope_of(event), FOREVER))
     for name, value in flat(event.values):
         field = name if isinstance(event.values.interval, ByUse) else name.split("/")[0]
-        for profile, device in laws:
-            if name.startswith("interval/"):
+        if name.startswith("interval/"):
+            for profile, device in laws:
                 use = name.removeprefix("interval/")
                 yield from _too_long(field, value, use, examining(profile, device, use))
-            elif name == "between_wearers" and value is False and cleaning(profile, BETWEEN_WEARERS)[0]:
-                clause = cleaning(profile, BETWEEN_WEARERS)[1].clause
-                yield Refusal(
-                    "/values/between_wearers", f"cleaning between wearers is law in profile {profile}", clause
-                )
 
 
 def _too_long(field: str, interval: Period, use: str, law: Examining) -> Iterator[Refusal]:

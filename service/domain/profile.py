@@ -18,7 +18,7 @@ NO_DUTY = Examination("", DEVICES, USES, None, None, UNKNOWN)
 
 _EXAMINATIONS = {(row.profile, device, use): row for row in EXAMINATIONS for device in row.devices for use in row.uses}
 _PRE_USES = {(row.profile, use): row.citation for row in PRE_USES for use in row.uses}
-_CLEANINGS = {(row.profile, occasion): row for row in CLEANINGS for occasion in row.occasions}
+_CLEANINGS = {(row.profile, occasion): row.citation for row in CLEANINGS for occasion in row.occasions}
 _COMPETENCES = {(row.profile, act): row.citation for row in COMPETENCES for act in row.acts}
 
 
@@ -64,10 +64,9 @@ def checking(profile: str | None, use: str) -> Source:
 
 
 @cache
-def cleaning(profile: str | None, occasion: str) -> tuple[bool, Source]:
-    """Say whether cleaning on an occasion is law, and give the clause."""
-    row = _CLEANINGS.get((profile or "", occasion))
-    return (False, source(UNKNOWN)) if row is None else (row.law, source(row.citation))
+def cleaning(profile: str | None, occasion: str) -> Source:
+    """Give the clause that asks for cleaning on an occasion."""
+    return source(_CLEANINGS.get((profile or "", occasion), UNKNOWN))
 
 
 @cache

@@ -1,4 +1,4 @@
-"""When a unit must be cleaned, by profile and occasion. `law` says that no policy may drop the duty."""
+"""When a unit must be cleaned, by profile and occasion."""
 
 from typing import NamedTuple
 
@@ -18,16 +18,15 @@ class Cleaning(NamedTuple):
 
     profile: str
     occasions: tuple[str, ...]
-    law: bool
     citation: Citation
 
 
 CLEANINGS: tuple[Cleaning, ...] = (
-    Cleaning("us", (BETWEEN_WEARERS,), law=True, citation=US_SHARED),
-    Cleaning("us", (EMERGENCY,), law=True, citation=US_EMERGENCY),
-    Cleaning("us", (TRAINING, FIT_TEST), law=True, citation=US_TRIED),
-    Cleaning("uk", OCCASIONS, law=False, citation=PRACTICE),
-    Cleaning("eu", OCCASIONS, law=False, citation=PRACTICE),
-    Cleaning("au-nz", OCCASIONS, law=False, citation=PRACTICE),
-    Cleaning("ca", OCCASIONS, law=False, citation=PRACTICE),
+    Cleaning("us", (BETWEEN_WEARERS,), US_SHARED),
+    Cleaning("us", (EMERGENCY,), US_EMERGENCY),
+    Cleaning("us", (TRAINING, FIT_TEST), US_TRIED),
+    Cleaning("uk", OCCASIONS, PRACTICE),
+    Cleaning("eu", OCCASIONS, PRACTICE),
+    Cleaning("au-nz", OCCASIONS, PRACTICE),
+    Cleaning("ca", OCCASIONS, PRACTICE),
 )

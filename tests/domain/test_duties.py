@@ -201,17 +201,27 @@ def test_profile_in_force_decides() -> None:
     assert interval(rulebook, at=day(10)) == "P1M"
 
 
-def test_cleaning() -> None:
-    """Cleaning between wearers is law in the US, where no policy drops it; elsewhere a policy may."""
+@pytest.mark.parametrize(
+    ("profile", "status", "clause"),
+    [
+        ("uk", "common-practice", "a respirator is cleaned before it changes wearers"),
+        ("us", "read", "29 CFR 1910.134(h)(1)(ii): before another wearer"),
+    ],
+)
+def test_cleaning(profile: str, status: str, clause: str) -> None:
+    """A unit is cleaned between wearers unless a policy drops it, and each occasion has its clause."""
     drop = policy(day(1), "cleaning", {"between_wearers": False})
-    uk, us = (
-        cleaning_duty(book(drop), DAY_2, "dock", "hood"),
-        cleaning_duty(book(drop, profile="us"), DAY_2, "dock", "hood"),
-    )
-    assert (uk.between_wearers, uk.source.status) == (False, "common-practice")
-    assert (us.between_wearers, us.source.clause) == (True, "29 CFR 1910.134(h)(1)(ii): before another wearer")
-    assert us.sources["emergency"].clause == "29 CFR 1910.134(h)(1)(iii): after each emergency use"
-    assert cleaning_duty(book(), DAY_2, "dock", "hood").between_wearers is True
+    duty = cleaning_duty(book(profile=profile), DAY_2, "dock", "hood")
+    assert (duty.between_wearers, duty.source.status, duty.source.clause) == (True, status, clause)
+    assert cleaning_duty(book(drop, profile=profile), DAY_2, "dock", "hood").between_wearers is False
+
+
+def test_cleaning_after_special_use() -> None:
+    """After emergency, training and fit-test use the US asks for cleaning by clauses of their own."""
+    sources = cleaning_duty(book(profile="us"), DAY_2, "dock", "hood").sources
+    assert sources["emergency"].clause == "29 CFR 1910.134(h)(1)(iii): after each emergency use"
+    assert sources["training"].clause == "29 CFR 1910.134(h)(1)(iv): after each fit test and training use"
+    assert sources["fit-test"] == sources["training"]
 
 
 def test_settings_without_policies() -> None:

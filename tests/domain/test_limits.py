@@ -76,18 +76,6 @@ def test_law_of_the_sites_in_reach() -> None:
     assert of_policy(EXAMINATION, yearly, us, model(day(1)), cylinder, scope={"model": "hood"}) is None
 
 
-def test_cleaning_that_is_law() -> None:
-    """Cleaning between wearers is not dropped where it is law."""
-    drop = {"between_wearers": False}
-    assert of_policy("cleaning", drop, site(day(1), profile="us")) == Refusal(
-        "/values/between_wearers",
-        "cleaning between wearers is law in profile us",
-        "29 CFR 1910.134(h)(1)(ii): before another wearer",
-    )
-    assert of_policy("cleaning", drop, site(day(1))) is None
-    assert of_policy("cleaning", {"between_wearers": True}, site(day(1), profile="us")) is None
-
-
 @pytest.mark.parametrize(
     ("name", "values", "pointer"),
     [
