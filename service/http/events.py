@@ -10,6 +10,7 @@ from service import assess
 from service.http import roles
 from service.http.answers import Answer, answer
 from service.http.body import posted
+from service.http.heads import DATE, PREFER
 from service.http.limits import MAX_EVENTS
 from service.http.paging import Listed, list_answer, read_page
 from service.http.preferences import imported, sent_at
@@ -34,7 +35,7 @@ class FeedQuestion(Listed, frozen=True, kw_only=True):
     """`after` is `next` of the page before, or a seq."""
 
 
-@post("/events", may=roles.POSTING, takes=EVENTS, records=True, gives=GIVES)
+@post("/events", may=roles.POSTING, takes=EVENTS, heads=(DATE, PREFER), records=True, gives=GIVES)
 async def post_events(request: Asked) -> Answer:
     """Record one event, or an array of up to 1,000, each accepted or refused by itself."""
     ledger, received_at = ledger_of(request), ledger_of(request).clock()

@@ -6,6 +6,7 @@ unknown fields; msgspec's have all three. Parameters are those of a route's ques
 
 import json
 from collections.abc import Iterator
+from http import HTTPStatus
 from typing import Any
 
 import msgspec
@@ -67,7 +68,7 @@ def components() -> Json:
 
 def overlay(operation: Json, route: HTTPRouteHandler) -> None:
     """Add to an operation what its route says of itself."""
-    told = [*operation.get("parameters", []), *parameters(route)]
+    told = [*operation.get("parameters", []), *parameters(route), *route.opt.get("heads", ())]
     if told:
         operation["parameters"] = told
     if "takes" in route.opt:
@@ -108,8 +109,9 @@ def without_null(schema: Json) -> Json:
 def successes(route: HTTPRouteHandler) -> Json:
     """Describe the answers of a route when all goes well."""
     gives = route.opt.get("gives", {200: "The answer."})
+    body = {"content": {"application/json": {"schema": {"type": "object"}}}}
     return {
-        str(status): {"description": text, "content": {"application/json": {"schema": {"type": "object"}}}}
+        str(status): {"description": text} | (body if status != HTTPStatus.NOT_MODIFIED else {})
         for status, text in gives.items()
     }
 

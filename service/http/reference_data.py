@@ -19,6 +19,7 @@ from service.http import roles
 from service.http.answers import Answer, answer, not_modified
 from service.http.body import read_message
 from service.http.etags import expected_version, unchanged, written
+from service.http.heads import IF_MATCH, IF_NONE_MATCH, ONLY_NEW
 from service.http.paging import Listed, list_answer, read_page
 from service.http.path import FromRef
 from service.http.receipts import receipt_answer
@@ -61,7 +62,14 @@ def doors(resource: Resource) -> Iterator[HTTPRouteHandler]:
         )
         return list_answer(request, question, word, page)
 
-    @get(f"/{word}/{{ref:str}}", may=roles.REFERENCE, operation_id=f"get_{one}", summary=f"Read one {one}")
+    @get(
+        f"/{word}/{{ref:str}}",
+        may=roles.REFERENCE,
+        heads=(IF_NONE_MATCH,),
+        gives={200: "The newest version.", 304: "The version that is known already."},
+        operation_id=f"get_{one}",
+        summary=f"Read one {one}",
+    )
     async def get_one(request: Asked, ref: FromRef) -> Answer:
         """Read the newest version; its ETag is what a change has to name."""
         found, version = await assess.reference(ledger_of(request), request.auth, one, ref)
@@ -74,6 +82,8 @@ def doors(resource: Resource) -> Iterator[HTTPRouteHandler]:
         f"/{word}/{{ref:str}}",
         may=roles.DEFINING,
         takes=body,
+        heads=(IF_MATCH, ONLY_NEW),
+        gives={201: "Recorded.", 200: "A repeat."},
         records=True,
         operation_id=f"put_{one}",
         summary=f"Define or change one {one}",
