@@ -50,12 +50,12 @@ def _unreckonable(site: SiteDefined) -> Iterator[Refusal]:
 
 
 def _periods(event: PolicySet) -> Iterator[tuple[str, str]]:
-    """Give every period of a policy with the field it stands in."""
+    """Give the periods that are reckoned with, each with the field it stands in."""
     for name, value in event.values.given().items():
         if isinstance(value, ByUse):
             uses = ((use, getattr(value, use)) for use in value.__struct_fields__)
             yield from ((f"{name}/{use}", text) for use, text in uses if text is not None)
-        elif name in {"interval", "due_soon", *ELAPSED}:
+        elif name in {"interval", *ELAPSED}:
             yield name, value
 
 
