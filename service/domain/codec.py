@@ -123,3 +123,8 @@ def _changed(value: Any, steps: list[str], place: str, change: Callable[[str, st
     else:
         after = _changed(now, rest, here, change)
     return value if after == now else msgspec.structs.replace(value, **{name: after})
+
+
+def blank(event: E) -> E:
+    """Empty every free text: what is left to compare once a text was erased."""
+    return _with_texts(event, lambda _place, _text: "erased")

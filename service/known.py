@@ -1,0 +1,74 @@
+"""What is known: the world of an organisation as of a position in its log.
+
+Context events are kept in memory once read, since every decision rests on them; a world is built anew only when one
+was added. The log is append-only, so what was read never has to be read again.
+"""
+
+from uuid import UUID
+
+import msgspec
+from psycopg import AsyncConnection
+
+from service.domain.context import world_of
+from service.domain.recorded import Recorded
+from service.domain.world import KeyHolder, World
+from service.store.context_events import context_events
+from service.store.keys import keys
+
+KEPT_WORLDS = 8
+"""Worlds of the past kept for repeated questions."""
+
+
+class Known(msgspec.Struct):
+    """The context events of an organisation up to `seq`, and worlds built from them by the newest seq they hold."""
+
+    seq: int = 0
+    rows: list[Recorded] = []
+    holders: dict[UUID, KeyHolder] = {}
+    worlds: dict[int, World] = {}
+
+    def world(self, until_seq: int) -> World:
+        """Give the world as the context events up to `until_seq` say it."""
+        rows = [row for row in self.rows if row.seq <= until_seq]
+        newest = rows[-1].seq if rows else 0
+        found = self.worlds.pop(newest, None) or world_of(rows, self.holders)
+        self.worlds[newest] = found
+        for old in list(self.worlds)[:-KEPT_WORLDS]:
+            del self.worlds[old]
+        return found.fresh()
+
+    def with_rows(self, rows: list[Recorded]) -> World:
+        """Give the world with context events that are not recorded yet."""
+        return world_of([*self.rows, *rows], self.holders)
+
+
+class Memory:
+    """What a process remembers of each organisation."""
+
+    def __init__(self) -> None:
+        self._known: dict[UUID, Known] = {}
+
+    async def known(self, conn: AsyncConnection, organisation: UUID, context_seq: int) -> Known:
+        """Give what is known up to the newest context event of the transaction's snapshot."""
+        known = self._known.setdefault(organisation, Known())
+        if known.seq < context_seq:
+            added = await context_events(conn, organisation, after=known.seq, until_seq=context_seq)
+            known.rows += [row for row in added if row.seq > known.seq]
+            known.seq = max(known.seq, context_seq)
+        return known
+
+    async def meet(self, conn: AsyncConnection, organisation: UUID, wanted: set[UUID]) -> None:
+        """Learn what keys are bound to, unless all those wanted are known already."""
+        known = self._known.setdefault(organisation, Known())
+        if wanted <= known.holders.keys():
+            return
+        known.holders = await holders(conn, organisation)
+        known.worlds.clear()
+
+
+async def holders(conn: AsyncConnection, organisation: UUID) -> dict[UUID, KeyHolder]:
+    """Give what every key of the organisation is bound to."""
+    return {
+        key.id: KeyHolder(key.role, None if key.sites is None else frozenset(key.sites))
+        for key in await keys(conn, organisation)
+    }

@@ -1,0 +1,76 @@
+"""Admission: may this sender post this event, and can it be true yet. Looks at nothing but the message."""
+
+from datetime import timedelta
+
+import msgspec
+
+from service.domain.calendar import day_start
+from service.domain.codec import decode
+from service.domain.errors import InTheFuture, KindNotAllowed, Malformed, Refused, SiteNotAllowed, UnsupportedModel
+from service.domain.event import Event
+from service.domain.kinds.model_defined import ModelDefined
+from service.domain.world import World
+from service.recording.incoming import Incoming, Read, Sender
+
+EARLY = timedelta(minutes=5)
+UNBUILT = frozenset({"airline", "cylinder"})
+LEAD_ONLY = frozenset({"released", "retired", "retagged"})
+COUNTS = frozenset({"stock-received", "stock-counted", "stock-discarded"})
+SITE_LEAD = frozenset({"voided", "exception-acknowledged"})
+
+
+def read(incoming: Incoming) -> Read:
+    """Read the event of a message. `sent_at` of a message stands in the event, or beside it."""
+    try:
+        event = decode(incoming.raw)
+    except Refused as error:
+        return Read(incoming=incoming, refused=error)
+    if event.sent_at is not None:
+        sender = msgspec.structs.replace(incoming.sender, sent_at=event.sent_at)
+        incoming = msgspec.structs.replace(incoming, sender=sender)
+    return Read(incoming=incoming, event=msgspec.structs.replace(event, sent_at=None))
+
+
+def admitted(event: Event, sender: Sender, world: World) -> Event:
+    """Give the event with the site it is posted for. Raises Refused."""
+    if not may_post(event, sender):
+        raise KindNotAllowed(event.kind, sender.role)
+    event = at_site(event, sender)
+    if isinstance(event, ModelDefined) and event.device in UNBUILT:
+        detail = f"Units of device {event.device!r} cannot be kept yet: their air supply is not judged."
+        raise UnsupportedModel("/device", detail)
+    begins = event.occurred_at or day_start(event.earliest_day(), world.zone_on(event.site or "", event.earliest_day()))
+    if begins > sender.received_at + EARLY:
+        field = "occurred_at" if event.occurred_on is None else "occurred_on"
+        detail = "Lies more than five minutes in the future: set the clock of the device, or wait."
+        raise InTheFuture(f"/{field}", detail)
+    return event
+
+
+def may_post(event: Event, sender: Sender) -> bool:
+    """Say who posts what (R37)."""
+    match sender.role:
+        case "administrator":
+            return True
+        case "manager":
+            return event.family != "reference"
+        case "site-lead":
+            return event.family in {"asset", "stock", "person"} or event.kind in SITE_LEAD
+        case "site-app":
+            return (event.family == "asset" and event.kind not in LEAD_ONLY) or event.kind in COUNTS
+        case "integrator":
+            return event.family == "order" or event.kind == "stock-received"
+    return False
+
+
+def at_site(event: Event, sender: Sender) -> Event:
+    """Give the event its site: as it says, else the key's only one. Raises SiteNotAllowed or Malformed."""
+    if sender.sites is None:
+        return event
+    if event.site is None:
+        if len(sender.sites) != 1:
+            raise Malformed("/site", "This key posts for several sites: say which one.")
+        return msgspec.structs.replace(event, site=next(iter(sender.sites)))
+    if event.site not in sender.sites:
+        raise SiteNotAllowed(event.site)
+    return event

@@ -1,0 +1,176 @@
+"""One attempt to record messages: load, decide, append, in one transaction.
+
+What others recorded meanwhile makes the attempt stale, wholly or for some kins; then those messages are decided again.
+"""
+
+from collections.abc import Sequence
+from uuid import UUID
+
+import msgspec
+from psycopg import AsyncConnection
+
+from service.domain.caller import Role
+from service.domain.errors import Refused
+from service.domain.recorded import Recorded
+from service.known import Memory
+from service.recording.admission import read
+from service.recording.desk import Accepted, Decision, Desk
+from service.recording.device import contradict
+from service.recording.draft import Draft
+from service.recording.incoming import Incoming, Read, Sender
+from service.recording.loading import load_reports, load_rows
+from service.store.adverse_of_device import adverse_of_device
+from service.store.append import Outcome, append
+from service.store.kins_depending_on import kins_depending_on
+from service.store.messages_waiting_for import messages_waiting_for
+from service.store.position import position
+from service.store.rewrite import rewrite
+from service.store.settle import settle
+
+ADVERSE = ("checked", "examined", "failed-check", "failed-in-use", "quarantined", "missing")
+
+
+class Attempt(msgspec.Struct, frozen=True):
+    """What was decided of each message, in their order; `outcomes` by id of what was recorded, or has to be again."""
+
+    desk: Desk
+    decisions: tuple[Decision | Refused, ...]
+    outcomes: dict[UUID, Outcome]
+
+
+async def attempt(conn: AsyncConnection, organisation: UUID, memory: Memory, reads: Sequence[Read]) -> Attempt:
+    """Decide the messages and append what is accepted, with the messages that waited for it. Raises StaleContext."""
+    where = await position(conn, organisation)
+    await memory.meet(conn, organisation, {one.incoming.sender.key for one in reads})
+    known = await memory.known(conn, organisation, where.context_seq)
+    desk = Desk(conn, organisation, where, known)
+    await desk.look_up(reads)
+    decisions = [await decision(desk, one) for one in reads]
+    waited = await accept_waiting(desk, memory)
+    await reach_others(desk)
+    await fold_all(desk)
+    outcomes = await write(desk)
+    await settle_waiting(desk, waited, outcomes)
+    return Attempt(desk, tuple(decisions), outcomes)
+
+
+async def decision(desk: Desk, one: Read) -> Decision | Refused:
+    """Decide one message; a refusal is an answer, too."""
+    try:
+        return await desk.decide(one)
+    except Refused as error:
+        return error
+
+
+async def accept_waiting(desk: Desk, memory: Memory) -> list[Accepted]:
+    """Decide the messages that wait for what was just accepted, and those that wait for them (decision 6)."""
+    waited: list[Accepted] = []
+    asked: set[str] = set()
+    while new := [ref for ref in desk.supplied() if ref not in asked]:
+        asked |= set(new)
+        rows = await messages_waiting_for(desk.conn, desk.organisation, new)
+        await memory.meet(desk.conn, desk.organisation, {row.key for row in rows})
+        for row in rows:
+            sender = Sender(
+                key=row.key,
+                role=_role(row.role),
+                sites=None if row.sites is None else frozenset(row.sites),
+                received_at=row.received_at,
+                sent_at=row.sent_at,
+                imported=row.imported,
+            )
+            one = read(Incoming(raw=row.body or b"", sender=sender, kept=row.id))
+            await desk.look_up([one])
+            found = await decision(desk, one)
+            if isinstance(found, Accepted):
+                waited.append(found)
+    return waited
+
+
+def _role(role: str) -> Role:
+    known: Role = msgspec.convert(role, Role)
+    return known
+
+
+async def reach_others(desk: Desk) -> None:
+    """Have every kin folded anew that the accepted events reach without naming it.
+
+    Those are the kins that asked for reference data or a person that changed, and those with bad news of a device whose
+    counter now contradicts it.
+    """
+    if desk.refs:
+        for draft in await desk.open_kins(await kins_depending_on(desk.conn, desk.organisation, desk.refs)):
+            draft.anew = True
+    new = [accepted.recorded for accepted in desk.accepted if _counted(accepted.recorded)]
+    for device in sorted({str(row.event.device) for row in new}):
+        of_device = [row for row in new if row.event.device == device]
+        for old in await adverse_of_device(desk.conn, desk.organisation, device, ADVERSE):
+            if any(contradict(old, row, desk.tolerance(old)) for row in of_device):
+                await desk.fold_anew_with(old)
+
+
+def _counted(row: Recorded) -> bool:
+    event = row.event
+    return event.device is not None and event.device_seq is not None and event.family != "reference"
+
+
+async def fold_all(desk: Desk) -> None:
+    """Give every touched kin its meaning in the world as it will be, each from where it was left if that is enough."""
+    counted = [accepted.recorded for accepted in desk.accepted if _counted(accepted.recorded)]
+    for draft in desk.touched():
+        draft.conflicts.clear()
+        draft.new = [await desk.flagged(row, counted) for row in draft.new]
+        if not draft.fold_on(desk.world_to_be()):
+            await load_rows(desk.conn, desk.organisation, draft, desk.world_to_be())
+            draft.old = [desk.flag_again(row, counted) for row in draft.old or ()]
+            draft.fold_anew(desk.world_to_be())
+
+
+async def write(desk: Desk) -> dict[UUID, Outcome]:
+    """Append what was accepted, with the kins it changes."""
+    if not desk.accepted:
+        return {}
+    counted = any(_counted(accepted.recorded) for accepted in desk.accepted)
+    outcomes = await append(
+        desk.conn,
+        desk.organisation,
+        context_seq=desk.position.context_seq,
+        entries=[desk.entry(accepted) for accepted in desk.accepted],
+        kins=[draft.write() for draft in desk.touched()],
+        refs=sorted(desk.refs),
+        known_seq=desk.position.head_seq if counted else None,
+    )
+    return {outcome.id: outcome for outcome in outcomes}
+
+
+async def settle_waiting(desk: Desk, waited: Sequence[Accepted], outcomes: dict[UUID, Outcome]) -> None:
+    """Settle the messages that waited and are recorded now, and fold again the units that a report ends for."""
+    ended: set[str] = set()
+    for accepted in waited:
+        outcome = outcomes[accepted.recorded.event.id]
+        if outcome.outcome == "recorded" and accepted.incoming.kept is not None:
+            await settle(
+                desk.conn,
+                desk.organisation,
+                accepted.incoming.kept,
+                state="accepted",
+                key=None,
+                accepted_seq=outcome.seq,
+            )
+            ended |= set(accepted.tags)
+    await report_anew(desk, ended)
+
+
+async def report_anew(desk: Desk, tags: set[str]) -> None:
+    """Fold the kins of tags again with the reports about them as they are now."""
+    drafts = {id(draft): draft for tag in tags if (draft := desk.drafts.get(tag)) is not None}
+    changed: list[Draft] = []
+    for draft in drafts.values():
+        reports = await load_reports(desk.conn, desk.organisation, draft.tags)
+        if reports or draft.reports:
+            changed.append(await desk.as_written(draft, reports))
+    if changed:
+        where = await position(desk.conn, desk.organisation)
+        await rewrite(
+            desk.conn, desk.organisation, context_seq=where.context_seq, kins=[draft.write() for draft in changed]
+        )

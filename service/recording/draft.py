@@ -1,0 +1,150 @@
+"""A draft of a kin: what is loaded of it, what is new, and what both mean together."""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from uuid import UUID
+
+import msgspec
+
+from service.domain.conflict import Conflict
+from service.domain.event import AssetEvent
+from service.domain.facts import fold_key, instant
+from service.domain.fold import Folded, Story
+from service.domain.identity import normal
+from service.domain.intervals import Interval
+from service.domain.kin import KinStory, Report, Snapshot, fold_kin, resume
+from service.domain.recorded import Recorded
+from service.domain.world import World
+from service.recording.rows import state_bytes, unit_row
+from service.store.kin_write import KinWrite
+from service.store.load_kins import LoadedKin
+
+
+class KinState(msgspec.Struct, frozen=True):
+    """What is stored of a kin to fold it on: where its fold stopped, and what its judgement asked for."""
+
+    snapshot: Snapshot | None
+    asked: tuple[str, ...]
+
+
+STATE = msgspec.msgpack.Decoder(KinState)
+
+
+class Draft:
+    """A kin on its way to be written."""
+
+    def __init__(self, loaded: Iterable[LoadedKin] = ()) -> None:
+        self.loaded = list(loaded)
+        self.tags: set[str] = {tag for kin in self.loaded for tag in kin.tags}
+        self.new: list[Recorded] = []
+        self.old: list[Recorded] | None = None
+        self.reports: list[Report] = []
+        self.anew = False
+        self.story: KinStory | None = None
+        self.asked: tuple[str, ...] = ()
+        self.conflicts: dict[UUID, list[Conflict]] = {}
+
+    @property
+    def name(self) -> str:
+        """Give the kin's name: its smallest tag."""
+        return min(self.tags)
+
+    def absorb(self, other: "Draft") -> None:
+        """Take over another kin: from now on both are folded as one."""
+        self.loaded += other.loaded
+        self.tags |= other.tags
+        self.new = sorted([*self.new, *other.new], key=lambda row: row.seq)
+        self.old = None
+        self.anew = True
+
+    def state(self) -> KinState | None:
+        """Give what was stored to fold on from, if the kin may be folded on at all."""
+        if self.anew or len(self.loaded) != 1 or not self.loaded[0].snapshot:
+            return None
+        return STATE.decode(self.loaded[0].snapshot)
+
+    def fold_on(self, world: World) -> bool:
+        """Fold the new rows on from where the kin was left; False where they reach back, or nothing was left."""
+        state = self.state()
+        if state is None or state.snapshot is None or len(runs(self.new, world)) > 1:
+            return False
+        fresh = world.fresh()
+        story = resume(state.snapshot, self.new, tuple(sorted(self.tags)), fresh)
+        if story is None:
+            return False
+        self._told(story, fresh, state.asked)
+        return True
+
+    def fold_anew(self, world: World) -> None:
+        """Fold the kin from its beginning, once for each run of rows that follow one another in the fold.
+
+        A row's conflicts are those it has with what was recorded before it.
+        """
+        known = list(self.old or ())
+        for run in runs(self.new, world) or [[]]:
+            known += run
+            fresh = world.fresh()
+            story = fold_kin(known, self.reports, fresh)
+            ids = {row.event.id for row in run}
+            self._told(story, fresh, (), only=ids)
+
+    def _told(self, story: KinStory, world: World, asked: Iterable[str], only: set[UUID] | None = None) -> None:
+        self.story = story
+        serials = (serial_ref(told.folded.unit.maker, told.folded.unit.serial) for told in story.stories)
+        self.asked = tuple(sorted({*world.asked, *asked, *serials}))
+        for found in story.conflicts:
+            if only is None or found.event in only:
+                self.conflicts.setdefault(found.event, []).append(found.conflict)
+
+    def write(self) -> KinWrite:
+        """Give what is to be stored of the kin."""
+        if self.story is None:  # pragma: no cover - a draft is folded before it is written
+            raise RuntimeError(self.name)
+        state = self.state()
+        before = state.snapshot.folded if state is not None and state.snapshot is not None else None
+        same = state is not None and self.story.resumed and state.asked == self.asked
+        own = next((kin for kin in self.loaded if kin.kin == self.name), None)
+        return KinWrite(
+            kin=self.name,
+            expected=0 if own is None else own.version,
+            tags=tuple(sorted(self.tags)),
+            absorbed=tuple((kin.kin, kin.version) for kin in self.loaded if kin.kin != self.name),
+            snapshot=state_bytes(KinState(self.story.snapshot, self.asked)),
+            units=tuple(unit_row(told, before if self.story.resumed else None) for told in self.story.stories),
+            dependencies=None if same else self.asked,
+        )
+
+    def unit_now(self, tag: str, at: datetime) -> Interval | None:
+        """Give how the unit with a tag stands at a moment."""
+        told = self.told(tag)
+        return None if told is None else next((one for one in told.intervals if one.since <= at < one.until), None)
+
+    def told(self, tag: str) -> Story | None:
+        """Give the story of the unit that has the tag now."""
+        stories: Sequence[Story] = () if self.story is None else self.story.stories
+        return next((told for told in stories if told.folded.unit.tag == tag), None)
+
+    def left(self, tag: str) -> Folded | None:
+        """Give the unit that has the tag now, as its fold left it."""
+        told = self.told(tag)
+        return None if told is None else told.folded
+
+
+def serial_ref(maker: str, serial: str) -> str:
+    """Name a unit by what identifies it for good, as kins claim it."""
+    return f"serial:{maker}/{normal(serial)}"
+
+
+def runs(rows: Sequence[Recorded], world: World) -> list[list[Recorded]]:
+    """Cut rows, in the order they are recorded, where one does not follow the one before it in the fold."""
+    cut: list[list[Recorded]] = []
+    last = None
+    for row in rows:
+        event = row.event
+        key = fold_key(event, instant(event, None, world)) if isinstance(event, AssetEvent) else None
+        if cut and last is not None and key is not None and key > last:
+            cut[-1].append(row)
+        else:
+            cut.append([row])
+        last = key
+    return cut

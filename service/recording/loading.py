@@ -1,0 +1,77 @@
+"""Loading: kins as they are stored, and the rows and reports they are folded from."""
+
+from collections.abc import Iterable, Sequence
+from datetime import UTC, datetime
+from uuid import UUID
+
+import msgspec
+from psycopg import AsyncConnection
+
+from service.domain.kin import Report
+from service.domain.recorded import Recorded
+from service.domain.world import World
+from service.recording.draft import Draft
+from service.store.device_contradictions import device_contradictions
+from service.store.events_of_subjects import events_of_subjects
+from service.store.failure_reports import failure_reports
+from service.store.kins_of_tags import kins_of_tags
+from service.store.load_kins import load_kins
+
+EVER = datetime(9999, 12, 31, tzinfo=UTC)
+ALL = 2**62
+
+
+async def load_drafts(
+    conn: AsyncConnection, organisation: UUID, *, tags: Sequence[str] = (), kins: Iterable[str] = ()
+) -> list[Draft]:
+    """Give a draft for every kin that exists of the tags and names."""
+    names = set(kins) | set((await kins_of_tags(conn, organisation, tags)).values() if tags else ())
+    loaded = await load_kins(conn, organisation, names) if names else {}
+    return [Draft([kin]) for kin in loaded.values()]
+
+
+async def load_rows(
+    conn: AsyncConnection,
+    organisation: UUID,
+    draft: Draft,
+    world: World,
+    *,
+    until_seq: int = ALL,
+    known_at: datetime = EVER,
+) -> None:
+    """Read the events and the reports a draft is folded from, as known then, unless they are read already."""
+    if draft.old is not None:
+        return
+    subjects = [f"asset:{tag}" for tag in draft.tags]
+    rows = await events_of_subjects(conn, organisation, subjects, until_seq=until_seq)
+    draft.old = [await flagged(conn, organisation, row, world, until_seq) for row in rows]
+    draft.reports = await load_reports(conn, organisation, draft.tags, known_at)
+
+
+async def load_reports(
+    conn: AsyncConnection, organisation: UUID, tags: Iterable[str], known_at: datetime = EVER
+) -> list[Report]:
+    """Give the reports of failures about tags, as known at a moment."""
+    return [
+        Report(report.id, report.tag, report.received_at, report.settled_at)
+        for report in await failure_reports(conn, organisation, known_at=known_at, tags=sorted(tags))
+    ]
+
+
+async def flagged(
+    conn: AsyncConnection, organisation: UUID, row: Recorded, world: World, until_seq: int = ALL
+) -> Recorded:
+    """Mark bad news that its device's own counter contradicts (R8)."""
+    event = row.event
+    if event.device is None or event.device_seq is None or event.occurred_at is None or not event.adverse():
+        return row
+    contradicted = await device_contradictions(
+        conn,
+        organisation,
+        device=event.device,
+        device_seq=event.device_seq,
+        instant=event.occurred_at,
+        tolerance=world.tolerance(event.site or "", row.received_at),
+        known_seq=until_seq,
+    )
+    return msgspec.structs.replace(row, suspect_order=contradicted)

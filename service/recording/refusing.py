@@ -1,0 +1,107 @@
+"""Refusing: what is not accepted is kept, and what may be a report of a failure withdraws the unit it names (R45)."""
+
+import re
+from collections.abc import Sequence
+from uuid import UUID
+
+import msgspec
+from psycopg import AsyncConnection
+
+from service.domain.errors import Refused, UnknownReference
+from service.domain.words import REF_PATTERN
+from service.known import Memory
+from service.problems import status_of
+from service.recording.attempt import report_anew
+from service.recording.desk import Desk
+from service.recording.incoming import Read
+from service.store.position import position
+from service.store.reject import Rejection, reject
+
+ADVERSE = frozenset({"failed-check", "failed-in-use", "quarantined", "missing"})
+REFERENCE = re.compile(REF_PATTERN)
+JUDGED = frozenset({"checked", "examined"})
+
+
+class Gist(msgspec.Struct, frozen=True):
+    """What can be read of a message that is no event: enough to know whether it may be bad news, and of which unit."""
+
+    id: UUID | None = None
+    kind: str | None = None
+    tag: str | None = None
+    site: str | None = None
+    adverse: bool = False
+
+
+def gist(one: Read) -> Gist:
+    """Read what can be read of a refused message."""
+    event = one.event
+    if event is not None:
+        tag = getattr(event, "asset", None) if event.family == "asset" else None
+        return Gist(event.id, event.kind, tag, event.site, event.adverse() and tag is not None)
+    try:
+        said = msgspec.json.decode(one.incoming.raw)
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
+        return Gist()
+    return _told(said) if isinstance(said, dict) else Gist()
+
+
+def _told(said: dict[str, object]) -> Gist:
+    kind, tag, site = (_word(said.get(name)) for name in ("kind", "asset", "site"))
+    try:
+        ident = UUID(str(said.get("id")))
+    except ValueError:
+        ident = None
+    return Gist(ident, kind, tag, site, tag is not None and _is_bad(kind, said))
+
+
+def _word(value: object) -> str | None:
+    """Give a reference as far as it can be one."""
+    return value if isinstance(value, str) and REFERENCE.fullmatch(value) else None
+
+
+def _is_bad(kind: str | None, said: dict[str, object]) -> bool:
+    """Say whether a message that could not be read may be bad news: every doubt falls on the safe side."""
+    if kind in ADVERSE:
+        return True
+    points = said.get("points")
+    failing = isinstance(points, dict) and "fail" in points.values()
+    return kind in JUDGED and (failing or said.get("result") == "fail" or said.get("airflow_indicator") == "below")
+
+
+def rejection(one: Read, error: Refused) -> Rejection:
+    """Give a message as it is kept."""
+    told, sender = gist(one), one.incoming.sender
+    problem = error.problem()
+    waits = (error.reference,) if isinstance(error, UnknownReference) and error.waits else ()
+    return Rejection(
+        key=sender.key,
+        role=sender.role,
+        sites=None if sender.sites is None else sorted(sender.sites),
+        received_at=sender.received_at,
+        sent_at=sender.sent_at,
+        imported=sender.imported,
+        body=one.incoming.raw,
+        event=told.id,
+        kind=told.kind,
+        tag=told.tag,
+        site=told.site,
+        adverse=told.adverse,
+        status=status_of(problem),
+        problem=msgspec.json.encode(problem),
+        waiting_for=waits,
+    )
+
+
+async def keep(
+    conn: AsyncConnection, organisation: UUID, memory: Memory, refused: Sequence[tuple[Read, Refused]]
+) -> list[UUID]:
+    """Keep refused messages, and fold the units again that they may report a failure of. Raises StaleContext."""
+    where = await position(conn, organisation)
+    await memory.meet(conn, organisation, {one.incoming.sender.key for one, _ in refused})
+    desk = Desk(conn, organisation, where, await memory.known(conn, organisation, where.context_seq))
+    rejections = [rejection(one, error) for one, error in refused]
+    ids = [await reject(conn, organisation, kept) for kept in rejections]
+    tags = {kept.tag for kept in rejections if kept.adverse and kept.tag is not None}
+    await desk.open_tags(tags)
+    await report_anew(desk, tags)
+    return ids

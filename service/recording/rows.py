@@ -1,0 +1,82 @@
+"""Rows: a unit's story as the database keeps it."""
+
+from datetime import datetime
+
+import msgspec
+
+from service.domain.fold import Folded, Story
+from service.domain.intervals import Interval
+from service.domain.standing import FOREVER
+from service.domain.unit import phase
+from service.store.kin_write import IntervalRow, UnitRow, UseRow
+
+ENCODER = msgspec.msgpack.Encoder(order="deterministic")
+CARD = ("tag", "model", "serial", "size", "site", "use", "place", "holder")
+
+
+class Outlook(msgspec.Struct, frozen=True):
+    """A unit as its fold left it, and how it will stand if nothing more happens."""
+
+    folded: Folded
+    intervals: tuple[Interval, ...]
+
+    def at(self, moment: datetime) -> Interval | None:
+        """Give how the unit stands at a moment not before the fold's end."""
+        return next((one for one in self.intervals if one.since <= moment < one.until), None)
+
+
+OUTLOOK = msgspec.msgpack.Decoder(Outlook)
+
+
+def state_bytes(state: msgspec.Struct) -> bytes:
+    """Write what is kept to go on from; equal states give equal bytes."""
+    return ENCODER.encode(state)
+
+
+def unit_row(told: Story, resumed_from: Folded | None) -> UnitRow:
+    """Give the row of a unit. Folded on, its intervals are written from the one that held then, its uses from then."""
+    unit, at = told.folded.unit, told.folded.at
+    now = next(one for one in told.intervals if one.since <= at < one.until)
+    run = None if resumed_from is None else resumed_from.run
+    return UnitRow(
+        unit=unit.unit,
+        tag=unit.tag,
+        site=now.site,
+        model=now.model,
+        phase=phase(unit),
+        standing=now.standing,
+        in_scope=now.in_scope,
+        do_not_use=now.do_not_use,
+        card=msgspec.json.encode({name: getattr(unit, name) for name in CARD}),
+        outlook=ENCODER.encode(Outlook(told.folded, tuple(one for one in told.intervals if one.until > at))),
+        search=f"{unit.tag} {unit.serial}",
+        rewrite_from=None if run is None else run.since,
+        uses_from=None if resumed_from is None or run is None else resumed_from.at,
+        intervals=tuple(_interval_row(one) for one in told.intervals),
+        uses=tuple(UseRow(at=use.at, site=use.site, covered=use.covered) for use in told.uses),
+    )
+
+
+def _interval_row(one: Interval) -> IntervalRow:
+    return IntervalRow(
+        since=one.since,
+        until=None if one.until == FOREVER else one.until,
+        site=one.site,
+        model=one.model,
+        phase=one.phase,
+        in_scope=one.in_scope,
+        standing=one.standing,
+        do_not_use=one.do_not_use,
+        rules=packed(one),
+    )
+
+
+def packed(one: Interval) -> bytes:
+    """Pack what every rule says: a digit each, and the reasons."""
+    return f"{one.rules}|{','.join(one.reasons)}".encode()
+
+
+def unpacked(rules: bytes) -> tuple[str, tuple[str, ...]]:
+    """Give the digits and the reasons of a packed interval."""
+    digits, _, reasons = rules.decode().partition("|")
+    return digits, tuple(reasons.split(",")) if reasons else ()
