@@ -5,7 +5,7 @@ import socket
 import tempfile
 import warnings
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import NamedTuple
 
@@ -48,17 +48,21 @@ def started() -> Iterator[Cluster]:
 def _first() -> Iterator[tuple[str, str]]:
     """Give the first server to be had: what it is, and its administrator's URL."""
     given = os.environ.get("TEST_DATABASE_URL")
-    if given:
-        yield "TEST_DATABASE_URL", given
-    elif _engine_answers():
-        with _container() as url:
-            yield "testcontainers", url
-    else:
-        with tempfile.TemporaryDirectory(prefix="rl test ") as folder:
-            Path(folder).chmod(0o711)  # made here; as root the account PostgreSQL runs as has to pass through
-            data = Path(folder) / "data"
-            with postgres(data, sync=False) as server:
-                yield "the packaged server", server.url("postgres", SUPERUSER, password(data))
+    with ExitStack() as stack:
+        if given:
+            yield "TEST_DATABASE_URL", given
+        elif _engine_answers():
+            yield _container(stack) or ("the packaged server, for want of a container image", _packaged(stack))
+        else:
+            yield "the packaged server", _packaged(stack)
+
+
+def _packaged(stack: ExitStack) -> str:
+    """Run the PostgreSQL that comes with the package."""
+    folder = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="rl test ")))
+    folder.chmod(0o711)  # made here; as root the account PostgreSQL runs as has to pass through
+    server = stack.enter_context(postgres(folder / "data", sync=False))
+    return server.url("postgres", SUPERUSER, password(folder / "data"))
 
 
 def _engine_answers() -> bool:
@@ -73,11 +77,14 @@ def _engine_answers() -> bool:
     return True
 
 
-@contextmanager
-def _container() -> Iterator[str]:
-    """Run PostgreSQL in a container."""
+def _container(stack: ExitStack) -> tuple[str, str] | None:
+    """Run PostgreSQL in a container; None where the engine has no image of it and reaches no registry."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", DeprecationWarning)  # of testcontainers' own modules, while they are imported
-        from testcontainers.community.postgres import PostgresContainer  # noqa: PLC0415 - needs an engine
-    with PostgresContainer(IMAGE, driver=None) as container:
-        yield container.get_connection_url()
+        from docker.errors import APIError  # noqa: PLC0415 - needs an engine
+        from testcontainers.community.postgres import PostgresContainer  # noqa: PLC0415 - the same
+    try:
+        container = stack.enter_context(PostgresContainer(IMAGE, driver=None))
+    except APIError:
+        return None
+    return "testcontainers", container.get_connection_url()
