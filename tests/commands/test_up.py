@@ -1,0 +1,144 @@
+import os
+import re
+import signal
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import httpx
+import psycopg
+import pytest
+
+from service.bootstrap import ROOT
+from service.embedded import running
+from service.embedded_cluster import SUPERUSER, password
+from service.processes import birth
+
+MAIN = "import sys; from service.commands import main; sys.exit(main(sys.argv[1:]))"
+KEY = re.compile(r"rl_[0-9A-Za-z]{36}")
+ROLES = ["site-app", "site-lead", "manager", "integrator", "auditor", "worker-representative", "administrator"]
+
+
+class Up:
+    """A run of `up`, read as far as the word that it serves."""
+
+    def __init__(self, data: Path) -> None:
+        command = [sys.executable, "-c", MAIN, "up", "--no-demo", "--port", "0", "--data", str(data)]
+        environment = {name: value for name, value in os.environ.items() if "DATABASE_URL" not in name}
+        self.process = subprocess.Popen(
+            command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, cwd=ROOT,
+            env={**environment, "COLUMNS": "160"}, start_new_session=True,
+        )  # fmt: skip
+        assert self.process.stdout is not None
+        self.told = ""
+        for line in self.process.stdout:
+            self.told += line
+            if "until Ctrl-C" in line:
+                break
+        else:
+            pytest.fail(self.told)
+        (self.address,) = re.findall(r"Serving on (http://\S+) until Ctrl-C", self.told)
+        self.keys = {role: key for role in ROLES for key in re.findall(rf"│ {role} .*({KEY.pattern})", self.told)}
+
+    def ask(self, role: str) -> int:
+        """Ask for the summary with the key of a role; gives the status."""
+        return httpx.get(f"{self.address}/v1/compliance", headers=bearer(self.keys[role])).status_code
+
+    def end(self, sign: signal.Signals = signal.SIGINT) -> tuple[int, str]:
+        """Send the signal; gives the exit code and what was said from then on."""
+        self.process.send_signal(sign)
+        rest, _ = self.process.communicate(timeout=60)
+        return self.process.returncode, rest
+
+
+def bearer(key: str) -> dict[str, str]:
+    """Give the header that presents a key."""
+    return {"Authorization": f"Bearer {key}"}
+
+
+@pytest.fixture
+def data() -> Iterator[Path]:
+    """Give the place of a folder of data, in a path with a space; whatever still runs on it is killed afterwards."""
+    with tempfile.TemporaryDirectory(prefix="rl test ") as parent:
+        Path(parent).chmod(0o755)
+        yield Path(parent) / "data"
+        left = running(Path(parent) / "data")
+        if left:
+            os.kill(left.pid, signal.SIGKILL)
+
+
+def test_second_run_serves_the_same_data_with_new_keys(data: Path) -> None:
+    """The first run makes all and serves it; the second keeps the organisation and ends the keys of the first."""
+    first = Up(data)
+    assert sorted(first.keys) == sorted(ROLES)
+    assert first.ask("manager") == 200
+    assert first.end() == (0, "")
+    assert running(data) is None
+
+    second = Up(data)
+    assert second.ask("manager") == 200
+    assert not set(first.keys.values()) & set(second.keys.values())
+    old = httpx.get(f"{second.address}/v1/compliance", headers=bearer(first.keys["manager"]))
+    assert old.status_code == 401
+    server = running(data)
+    assert server is not None
+    with psycopg.connect(server.url("ledger", SUPERUSER, password(data))) as connection:
+        assert connection.execute("SELECT name FROM ledger.organisation").fetchall() == [("Varrowby",)]
+    assert second.end(signal.SIGTERM) == (0, "")
+
+
+def test_run_after_a_kill_takes_the_database_over(data: Path) -> None:
+    """The service killed, its database goes on; the next run adopts it, serves, and stops it at its own end."""
+    first = Up(data)
+    left = running(data)
+    assert left is not None
+    first.process.kill()
+    first.process.communicate()
+    assert birth(left.pid) == left.birth
+
+    second = Up(data)
+    assert running(data) == left
+    assert second.ask("manager") == 200
+    code, _ = second.end()
+    assert code == 0
+    assert birth(left.pid) is None
+
+
+def test_second_run_beside_the_first_is_refused(data: Path) -> None:
+    """Two runs never work on one folder, and other commands work beside a run."""
+    first = Up(data)
+    environment = {**os.environ, "RESPIRATORS_DATA": str(data), "COLUMNS": "200"}
+    environment.pop("DATABASE_URL", None)
+    environment.pop("MIGRATION_DATABASE_URL", None)
+    command = [sys.executable, "-c", MAIN]
+    beside = subprocess.run(
+        [*command, "up", "--no-demo"], capture_output=True, text=True, check=False, cwd=ROOT, env=environment
+    )
+    assert (beside.returncode, beside.stderr) == (
+        1,
+        f"respirators: another process of this program already works on {data}\n",
+    )
+    listed = subprocess.run(
+        [*command, "key", "list", "--organisation", "Varrowby"],
+        capture_output=True, text=True, check=True, cwd=ROOT, env=environment,
+    )  # fmt: skip
+    assert all(role in listed.stdout for role in ROLES)
+    assert first.ask("manager") == 200
+    assert first.end() == (0, "")
+
+
+def test_serving_process_loads_neither_migrations_nor_tests() -> None:
+    """What serves has loaded nothing that migrates, tests, draws or computes in bulk."""
+    code = (
+        "import sys, service.serving, service.commands.serve, service.commands.up; from service.app import create_app; "
+        "from service.settings import Settings; create_app(Settings()); print(*sys.modules)"
+    )
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    loaded = {name.partition(".")[0] for name in run.stdout.split()}
+    forbidden = {
+        "alembic", "sqlalchemy", "mako", "pytest", "hypothesis", "testcontainers", "docker", "faker", "polyfactory",
+        "scipy", "numpy", "pandas", "matplotlib", "reportlab", "seed", "tests",
+    }  # fmt: skip
+    assert not loaded & forbidden
