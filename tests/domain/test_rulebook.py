@@ -47,6 +47,8 @@ def test_earlier_effect_needs_a_correction() -> None:
     plain = book(site(day(1), region="a"), site(day(20), region="b", effective_from=day(10)))
     assert region(plain, day(19)) == "a"
     assert region(plain, day(20)) == "b"
+    reasoned = book(site(day(1), region="a"), site(day(20), region="b", effective_from=day(10), reason="as it was"))
+    assert region(reasoned, day(19)) == "a"
     corrected = book(site(day(1), region="a"), site(day(20), region="b", **correction(day(10))))
     assert region(corrected, day(10) - timedelta(microseconds=1)) == "a"
     assert region(corrected, day(10)) == "b"
