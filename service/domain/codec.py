@@ -90,8 +90,21 @@ def _read(raw: bytes | msgspec.Raw, decoder: msgspec.json.Decoder[Event], wanted
     try:
         return decoder.decode(raw)
     except msgspec.ValidationError as error:
+        _demand_json(raw)
         pointer, detail = fault(error, lambda: msgspec.json.decode(raw), lambda parsed: msgspec.convert(parsed, wanted))
         raise Malformed(pointer, detail) from error
+    except (msgspec.DecodeError, UnicodeDecodeError) as error:
+        raise _not_json(error) from error
+    except RecursionError as error:
+        raise Malformed("", "nested deeper than any event") from error
+
+
+def _demand_json(raw: bytes | msgspec.Raw) -> None:
+    """Read on where the decoder gave up: what is no JSON further on is no JSON at all. NotJson or Malformed."""
+    try:
+        msgspec.json.decode(raw)
+    except msgspec.ValidationError:  # a number that is JSON, but beyond any float
+        return
     except (msgspec.DecodeError, UnicodeDecodeError) as error:
         raise _not_json(error) from error
     except RecursionError as error:

@@ -1,0 +1,355 @@
+"""Bytes in, events out, and every bad input told apart."""
+
+import base64
+import hashlib
+import hmac
+from typing import Any
+from uuid import UUID
+
+import msgspec
+import pytest
+
+from service.domain import codec
+from service.domain.errors import Malformed, NotJson
+from service.domain.kinds import BY_NAME
+from service.domain.kinds.checked import Checked
+from service.domain.kinds.examined import Examined
+
+CHECKED = BY_NAME["checked"].example
+ASSEMBLY = {"name": "a", "items": {"battery": ["bat-64"], "tube": ["tube-9", "tube 9"]}}
+
+
+def checked(**content: Any) -> bytes:
+    return msgspec.json.encode(CHECKED | content)
+
+
+def refused(raw: bytes) -> tuple[str, str]:
+    with pytest.raises(Malformed) as error:
+        codec.decode(raw)
+    return error.value.pointer, error.value.detail
+
+
+@pytest.mark.parametrize(
+    "raw",
+    [
+        b"",
+        b"   ",
+        b"{",
+        b'{"kind":"checked"',
+        b"{'kind':'checked'}",
+        b'{"kind":"checked",}',
+        b"\xef\xbb\xbf{}",
+        b"\x00",
+        b"\xff\xfe",
+        b"nonsense",
+        checked() + b" x",
+        b"{} and more",
+        b"[1,",
+        b'{"by":"\xff"}',
+        checked().replace(b'"p-3071"', b'"p-\xff"', 1),
+        checked().replace(b'"p-3071"', b'"\\ud800"', 1),
+        checked().replace(b'"p-3071"', b'"\\udc00"', 1),
+        checked().replace(b'"p-3071"', "\ud800".encode("utf-8", "surrogatepass").join([b'"', b'"']), 1),
+        checked().replace(b"186.0", b"NaN"),
+        checked().replace(b"186.0", b"Infinity"),
+        checked().replace(b"186.0", b"0x10"),
+        checked().replace(b"186.0", b"01"),
+    ],
+)
+def test_what_is_no_json_text_in_utf_8_is_called_that(raw: bytes) -> None:
+    """RFC 8259: syntax, numbers, UTF-8 and paired surrogates."""
+    with pytest.raises(NotJson):
+        codec.decode(raw)
+
+
+@pytest.mark.parametrize(
+    ("raw", "pointer", "detail"),
+    [
+        (b"[]", "", "Expected `object`, got `array`"),
+        (b"null", "", "Expected `object`, got `null`"),
+        (b"17", "", "Expected `object`, got `int`"),
+        (b'"checked"', "", "Expected `object`, got `str`"),
+        (b"true", "", "Expected `object`, got `bool`"),
+        (b"{}", "/kind", "is needed"),
+        (b'{"kind":"unheard-of"}', "/kind", "'unheard-of' is no kind of event; openapi.json lists the kinds"),
+        (b'{"kind":"Checked"}', "/kind", "'Checked' is no kind of event; openapi.json lists the kinds"),
+        (b'{"kind":null}', "/kind", "Expected `str`"),
+        (b'{"kind":1}', "/kind", "Expected `str`"),
+        (b'{"kind":["checked"]}', "/kind", "Expected `str`"),
+        (checked(airflow="pass"), "/airflow", "no such field here"),
+        (checked(**{"a~/b": 1}), "/a~0~1b", "no such field here"),
+        (checked(**{"": 1}), "/", "no such field here"),
+        (checked(seq=1), "/seq", "no such field here"),
+        (checked(asset=17), "/asset", "Expected `str`, got `int`"),
+        (checked(asset=None), "/asset", "Expected `str`, got `null`"),
+        (checked(asset=["FX-0142"]), "/asset", "Expected `str`, got `array`"),
+        (checked(asset="FX 0142"), "/asset", "must be a reference: 1 to 40 of the characters A-Z a-z 0-9 . _ -"),
+        (checked(asset="FX-0142\n"), "/asset", "must be a reference: 1 to 40 of the characters A-Z a-z 0-9 . _ -"),
+        (checked(asset="\x00"), "/asset", "must be a reference: 1 to 40 of the characters A-Z a-z 0-9 . _ -"),
+        (checked(remark="nul \x00"), "/remark", "must be text without control characters"),
+        (checked(remark="x" * 501), "/remark", "Expected `str` of length <= 500"),
+        (checked(id="17"), "/id", "Invalid UUID"),
+        (checked(id=17), "/id", "Expected `uuid`, got `int`"),
+        (checked(occurred_at="2026-03-02T05:51:40"), "/occurred_at", "must say its offset from UTC, as in 2026-03-02T"),
+        (checked(occurred_at="2026-03-02"), "/occurred_at", "must be an instant such as 2026-03-02T05:51:40+00:00"),
+        (checked(occurred_at="2016-12-31T23:59:60Z"), "/occurred_at", "must be an instant such as 2026-03-02T05:51:40"),
+        (checked(occurred_at="2026-02-30T00:00:00Z"), "/occurred_at", "must be an instant such as 2026-03-02T05:51:40"),
+        (checked(occurred_at="2026-03-02T05:51:40+24:00"), "/occurred_at", "must be an instant such as 2026-03-02T05"),
+        (checked(occurred_at="9999-12-31T23:59:59.9999999Z"), "/occurred_at", "must be an instant such as 2026-03-02T"),
+        (checked(occurred_at=1772430700), "/occurred_at", "Expected `datetime | null`, got `int`"),
+        (checked(occurred_at="yesterday"), "/occurred_at", "must be an instant such as 2026-03-02T05:51:40+00:00"),
+        (checked(occurred_on="2026-02-30"), "/occurred_on", "must be a day of the calendar such as 2026-03-02"),
+        (checked(device_seq=-1), "/device_seq", "Expected `int` >= 0"),
+        (checked(device_seq=2**63), "/device_seq", "Expected `int` <= 9223372036854775807"),
+        (checked(device_seq=10**40), "/device_seq", "Expected `int` <= 9223372036854775807"),
+        (checked(device_seq=True), "/device_seq", "Expected `int | null`, got `bool`"),
+        (checked(device_seq=1.5), "/device_seq", "Expected `int | null`, got `float`"),
+        (checked(device_seq="1"), "/device_seq", "Expected `int | null`, got `str`"),
+        (checked(airflow_lpm=-1), "/airflow_lpm", "Expected `float` >= 0.0"),
+        (checked(airflow_lpm=2001), "/airflow_lpm", "Expected `float` <= 2000.0"),
+        (checked(airflow_lpm=10**40), "/airflow_lpm", "Expected `float` <= 2000.0"),
+        (checked(airflow_lpm="186"), "/airflow_lpm", "Expected `float | null`, got `str`"),
+        (checked(airflow_lpm=False), "/airflow_lpm", "Expected `float | null`, got `bool`"),
+        (checked().replace(b"186.0", b"1e400"), "/airflow_lpm", "Number out of range"),
+        (checked().replace(b"186.0", b"-1e400"), "/airflow_lpm", "Number out of range"),
+        (checked().replace(b"186.0", b"9" * 5000), "/airflow_lpm", "Number out of range"),
+        (checked(battery_percent=100.5), "/battery_percent", "Expected `float` <= 100.0"),
+        (checked(airflow_indicator="beside"), "/airflow_indicator", "Invalid enum value 'beside'"),
+        (checked(filter_loading=101), "/filter_loading", "Expected `int` <= 100"),
+        (checked(filter_loading=1.5), "/filter_loading", "Expected `int | object | null`, got `float`"),
+        (checked(filter_loading=[1]), "/filter_loading", "Expected `int | object | null`, got `array`"),
+        (checked(filter_loading={"p": 1, "q": 101, "r": 1}), "/filter_loading/q", "Expected `int` <= 100"),
+        (checked(points=[]), "/points", "Expected `object`, got `array`"),
+        (checked(points={"a": "pass", "b": "maybe", "c": "pass"}), "/points/b", "Invalid enum value 'maybe'"),
+        (checked(points={"a": "pass", "b": 1}), "/points/b", "Expected `str`, got `int`"),
+        (checked(points={"a": "pass", "b/~": "pass"}), "/points/b~1~0", "must be a reference: 1 to 40 of the"),
+        (checked(points={f"p{n}": "pass" for n in range(101)}), "/points", "Expected `object` of length <= 100"),
+        (checked(points={f"p{n}": 1 for n in range(101)}), "/points", "Expected `str`, got `int`"),
+        (
+            msgspec.json.encode(BY_NAME["model-defined"].example | {"assemblies": [ASSEMBLY]}),
+            "/assemblies/0/items/tube/1",
+            "must be a reference: 1 to 40 of the characters A-Z a-z 0-9 . _ -",
+        ),
+        (
+            msgspec.json.encode(BY_NAME["examined"].example | {"defects": [{"point": "a", "found": "b"}, {"point": "a"}]}),
+            "/defects/1/found",
+            "is needed",
+        ),
+        (
+            msgspec.json.encode(BY_NAME["issued"].example | {"holder": {"person": "p-1", "name": "N"}}),
+            "/holder/name",
+            "no such field here",
+        ),
+        (
+            msgspec.json.encode(BY_NAME["quarantined"].example | {"reason": "  "}),
+            "/reason",
+            "Invalid enum value '  '",
+        ),
+        (
+            msgspec.json.encode(BY_NAME["voided"].example | {"reason": "  "}),
+            "/reason",
+            "must be text that says something, without control characters",
+        ),
+        (
+            msgspec.json.encode(BY_NAME["policy-set"].example | {"policy": "coffee"}),
+            "/policy",
+            "Invalid enum value 'coffee'",
+        ),
+        (
+            msgspec.json.encode(BY_NAME["policy-set"].example | {"values": {"interval": {"daily": "P1D"}}}),
+            "/values/interval/daily",
+            "no such field here",
+        ),
+    ],
+)
+def test_what_is_no_event_is_refused_with_its_place(raw: bytes, pointer: str, detail: str) -> None:
+    """A JSON pointer (RFC 6901) and a sentence."""
+    where, what = refused(raw)
+    assert where == pointer
+    assert what.startswith(detail)
+
+
+@pytest.mark.parametrize(
+    "raw",
+    [
+        b'{"a":' * 800_000,
+        b"[" * 4_000_000,
+        b'{"x":' + b"[" * 2_000_000 + b"]" * 2_000_000 + b',"kind":"checked"}',
+        b'{"kind":"checked","points":' + b'{"a":' * 700_000,
+        b'{"kind":"checked","points":{"a":' + b"[" * 2_000_000,
+        b'{"kind":"policy-set","values":{"interval":' + b'{"routine":' * 300_000,
+        checked()[:-1] + b',"x":' + b"[" * 2_000_000 + b"]" * 2_000_000 + b"}",
+        b'{"kind":"checked","points":{"a":1},"x":' + b"[" * 2_000_000 + b"]" * 2_000_000 + b"}",
+    ],
+)
+def test_nesting_as_deep_as_a_body_can_hold_is_malformed(raw: bytes) -> None:
+    """4 MB of brackets: an answer, neither a RecursionError nor a crash."""
+    with pytest.raises(Malformed):
+        codec.decode(raw)
+
+
+@pytest.mark.parametrize(
+    ("raw", "pointer"),
+    [
+        (checked(**{"k" * 1_000_000: 1}), ""),
+        (b'{"kind":"' + b"k" * 1_000_000 + b'"}', "/kind"),
+        (checked(points={"k" * 1_000_000: "pass"}), "/points"),
+        (checked(points={"a": "v" * 1_000_000}), "/points/a"),
+        (checked(**{"x` - at `$.points[...]": 1}), "/points/x"),
+        (checked(**{"x` - at `$.nowhere[...]": 1}), "/nowhere/x"),
+        (checked(**{"x` - at `$.points[...].a[7]": 1}), "/points/x"),
+    ],
+)
+def test_a_sender_s_own_text_is_said_back_only_in_part(raw: bytes, pointer: str) -> None:
+    """However long a name or value is, the answer is short; one that mimics the decoder's words misleads its sender alone."""
+    where, what = refused(raw)
+    assert where == pointer
+    assert len(what) <= 300
+
+
+def test_of_a_member_that_stands_twice_the_last_counts() -> None:
+    """RFC 8259 section 4 leaves it open; the last is what most readers take. `kind` twice must agree."""
+    raw = checked()[:-1] + b',"asset":"FX-0199","points":{"airflow":"fail","airflow":"pass"}}'
+    event = codec.decode(raw)
+    assert isinstance(event, Checked)
+    assert (event.asset, event.points) == ("FX-0199", {"airflow": "pass"})
+    assert refused(checked()[:-1] + b',"kind":"failed-check"}')[0] == "/kind"
+
+
+def test_equal_content_is_equal_bytes_whatever_the_order_spacing_and_form_of_numbers() -> None:
+    """Fields in the kind's order, objects by key, 84 and 84.0 and 8.4e1 alike, null as left out, Z as +00:00."""
+    raw = (
+        b' {"points" : {"battery":"pass","airflow":"pass"}, "battery_percent":8.4e1, "airflow_lpm":186, "wearer":null,\n'
+        b'"by":"p-3071","asset":"FX-0142","occurred_at":"2026-03-02t05:51:40.000z",'
+        b'"id":"0198C1F2-7A10-7C3E-9B55-3F1D2AB40C01","kind":"checked"} '
+    )
+    assert codec.encode(codec.decode(raw)) == (
+        b'{"kind":"checked","id":"0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01","occurred_at":"2026-03-02T05:51:40Z",'
+        b'"by":"p-3071","asset":"FX-0142","points":{"airflow":"pass","battery":"pass"},"airflow_lpm":186.0,'
+        b'"battery_percent":84.0}'
+    )
+
+
+def test_the_sender_s_offset_is_kept() -> None:
+    """The instant alone would not say what the clock on the wall showed."""
+    event = codec.decode(checked(occurred_at="2026-03-02T07:51:40.123456+02:00"))
+    assert event.occurred_at is not None
+    assert event.occurred_at.isoformat() == "2026-03-02T07:51:40.123456+02:00"
+    assert b'"occurred_at":"2026-03-02T07:51:40.123456+02:00"' in codec.encode(event)
+
+
+def test_a_raw_message_of_a_batch_is_read_without_a_copy() -> None:
+    """The parts of a list decoded as `msgspec.Raw`."""
+    parts = msgspec.json.decode(b"[" + checked() + b",17]", type=list[msgspec.Raw])
+    assert codec.decode(parts[0]).kind == "checked"
+    with pytest.raises(Malformed):
+        codec.decode(parts[1])
+
+
+def test_sealing_takes_every_text_out_and_leaves_its_keyed_hash() -> None:
+    """HMAC-SHA-256 (RFC 2104) as base64url without padding (RFC 4648 section 5), reckoned here by hand."""
+    key = b"k" * 32
+    defects = [{"point": "a", "found": "crack"}, {"point": "b", "found": "dirt", "remedy": "washed"}]
+    event = codec.decode(msgspec.json.encode(BY_NAME["examined"].example | {"defects": defects}))
+    sealed, texts = codec.seal(event, key)
+    assert texts == {
+        "remark": "entered at the gate",
+        "defects[0].found": "crack",
+        "defects[1].found": "dirt",
+        "defects[1].remedy": "washed",
+    }
+    digest = base64.urlsafe_b64encode(hmac.new(key, b"crack", hashlib.sha256).digest()).decode().rstrip("=")
+    assert isinstance(sealed, Examined)
+    assert sealed.defects[0].found == f"hmac-sha256:{digest}"
+    assert sealed.defects[0].remedy is None
+    assert sealed.defects[1].remedy is not None
+    assert sealed.defects[1].remedy.startswith("hmac-sha256:")
+
+
+def test_sealing_drops_the_clock_of_the_message() -> None:
+    """`sent_at` belongs to the message, not the event (R8)."""
+    event = codec.decode(checked())
+    assert event.sent_at is not None
+    assert codec.seal(event, b"k")[0].sent_at is None
+
+
+def test_an_event_without_text_is_sealed_as_it_is() -> None:
+    """Nothing is taken out where nothing stands."""
+    event = codec.decode(checked(remark=None, action=None, sent_at=None))
+    assert codec.seal(event, b"k") == (event, {})
+
+
+def test_an_empty_text_is_sealed_too() -> None:
+    """Else an empty one could be told from an erased one."""
+    sealed, texts = codec.seal(codec.decode(checked(remark="", action=None)), b"k")
+    assert texts == {"remark": ""}
+    assert sealed.remark is not None
+    assert sealed.remark.startswith("hmac-sha256:")
+
+
+def test_the_same_key_seals_alike_and_another_key_otherwise() -> None:
+    """A repeat is compared under the key of the first."""
+    event = codec.decode(checked())
+    assert codec.encode(codec.seal(event, b"a")[0]) == codec.encode(codec.seal(event, b"a")[0])
+    assert codec.encode(codec.seal(event, b"a")[0]) != codec.encode(codec.seal(event, b"b")[0])
+
+
+def test_texts_that_are_kept_can_be_put_back_and_erased_ones_stay_sealed() -> None:
+    """The event as it was sent, but for its message's clock."""
+    event = codec.decode(msgspec.json.encode(BY_NAME["examined"].example))
+    sealed, texts = codec.seal(event, b"k")
+    assert codec.reveal(sealed, texts) == msgspec.structs.replace(event, sent_at=None)
+    assert codec.reveal(sealed, {}) == sealed
+    assert codec.reveal(sealed, {"remark": "entered at the gate"}).remark == "entered at the gate"
+
+
+def test_a_policy_s_text_deep_inside_is_sealed() -> None:
+    """A path through a struct that may be left out."""
+    values = {"confined_proven": {"person": "p-1002", "reason": "oxygen is metered"}}
+    message = BY_NAME["policy-set"].example | {"policy": "protection", "values": values}
+    _, texts = codec.seal(codec.decode(msgspec.json.encode(message)), b"k")
+    assert texts["values.confined_proven.reason"] == "oxygen is metered"
+
+
+def test_a_stored_body_is_read_as_its_kind() -> None:
+    """And only as that: a body under another kind's name was tampered with."""
+    body = codec.encode(codec.decode(checked()))
+    assert codec.decode_stored(body, "checked", 1) == codec.decode(checked())
+    with pytest.raises(Malformed):
+        codec.decode_stored(body, "failed-check", 1)
+
+
+def test_an_older_body_is_brought_to_the_current_version_step_by_step(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each upcaster turns one version into the next."""
+    monkeypatch.setattr(BY_NAME["moved"], "version", 3)
+    monkeypatch.setitem(codec.UPCASTERS, ("moved", 1), lambda body: body | {"destination": body["to"]})
+    monkeypatch.setitem(
+        codec.UPCASTERS,
+        ("moved", 2),
+        lambda body: {name: value for name, value in body.items() if name not in ("to", "destination")}
+        | {"to_site": body["destination"]},
+    )
+    old = (
+        b'{"kind":"moved","id":"0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01","occurred_at":"2026-03-02T05:51:40Z",'
+        b'"by":"p-1","asset":"FX-1","to":"tern-yard"}'
+    )
+    event = codec.decode_stored(old, "moved", 1)
+    assert msgspec.structs.asdict(event) == {
+        "id": UUID("0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01"),
+        "occurred_at": event.occurred_at,
+        "occurred_on": None,
+        "by": "p-1",
+        "site": None,
+        "device": None,
+        "device_seq": None,
+        "sent_at": None,
+        "remark": None,
+        "asset": "FX-1",
+        "to_site": "tern-yard",
+    }
+
+
+def test_no_upcaster_stands_where_every_kind_is_at_its_first_version() -> None:
+    """One for every version behind the current one, and no other."""
+    behind = {(kind, version) for kind in BY_NAME for version in range(1, BY_NAME[kind].version)}
+    assert set(codec.UPCASTERS) == behind
