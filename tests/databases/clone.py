@@ -45,7 +45,11 @@ def empty(cluster: Cluster) -> Iterator[Database]:
     with psycopg.connect(cluster.url, autocommit=True) as admin:
         admin.execute(SQL("CREATE ROLE {} LOGIN CREATEROLE PASSWORD {}").format(Identifier(owner), Literal(PASSWORD)))
         admin.execute(SQL("GRANT {} TO CURRENT_USER").format(Identifier(owner)))
-        admin.execute(SQL("CREATE DATABASE {} OWNER {}").format(Identifier(name), Identifier(owner)))
+        admin.execute(
+            SQL("CREATE DATABASE {} OWNER {} TEMPLATE template0 ENCODING 'UTF8' LC_COLLATE 'C' LC_CTYPE 'C'").format(
+                Identifier(name), Identifier(owner)
+            )
+        )
     try:
         yield made
     finally:

@@ -1,12 +1,11 @@
 import psycopg
 
 from tests.databases.clone import Database, url_for
-from tests.databases.cluster import Cluster
 
 
-def test_server_is_durable(cluster: Cluster) -> None:
+def test_server_is_durable(empty_database: Database) -> None:
     """Tests run with fsync, synchronous_commit and full_page_writes on."""
-    with psycopg.connect(cluster.url) as connection:
+    with psycopg.connect(empty_database.owner_url) as connection:
         shown = {
             setting: connection.execute("SELECT current_setting(%s)", (setting,)).fetchone()
             for setting in ("fsync", "synchronous_commit", "full_page_writes")
