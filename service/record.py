@@ -285,7 +285,15 @@ FIELDS = {
     "policy": "policy",
     "instrument": "instrument",
 }
-KINDS = {"policy": "policy-set"}
+KINDS = {
+    "site": "site-defined",
+    "model": "model-defined",
+    "item": "item-defined",
+    "task": "task-defined",
+    "policy": "policy-set",
+    "instrument": "instrument-defined",
+}
+"""The kind that defines each sort of reference data; its field of the same name says which one."""
 
 
 async def put_reference(
@@ -297,9 +305,7 @@ async def put_reference(
     PreconditionRequired and VersionMismatch.
     """
     async with writing(ledger.pool, caller.organisation) as conn:
-        current = await newest_of_subject(
-            conn, caller.organisation, f"{kind}:{ref}", f"{KINDS.get(kind, kind + '-defined')}"
-        )
+        current = await newest_of_subject(conn, caller.organisation, f"{kind}:{ref}", KINDS[kind])
     if current is not None and expected_version is None:
         raise PreconditionRequired(current)
     if expected_version is not None and expected_version != (current or 0):

@@ -17,6 +17,8 @@ from service.domain.withdrawal import withdrawn
 from service.domain.world import World
 
 OUT = "0" * len(RULES)
+COMPONENT = "component"
+"""Stands for the digits of a unit that is fitted to another: it is no unit in rates (R51)."""
 MOMENT = timedelta(microseconds=1)
 
 
@@ -68,8 +70,9 @@ def stretch(unit: Unit, scene: Scene) -> list[Interval]:
     where = (unit.site, unit.model, phase(unit))
     if not in_scope(unit, scene):
         reasons = forbidding(unit)
-        out = Interval(scene.since, scene.until, *where, in_scope=False, do_not_use=bool(reasons), reasons=reasons)
-        return [out]
+        digits = OUT if unit.fitted_to is None else COMPONENT
+        out = Interval(scene.since, scene.until, *where, in_scope=False, do_not_use=bool(reasons), rules=digits)
+        return [replace(out, reasons=reasons)]
     spans = tuple(judge(unit, scene).values())
     cuts = sorted({span.since for rule in spans for span in rule})
     return [

@@ -1,0 +1,155 @@
+"""Assess: how units stand, as of one moment and with what had been recorded by another.
+
+Every question is answered from one snapshot of the database and says which events it rests on.
+"""
+
+from collections.abc import Mapping
+from datetime import datetime
+from uuid import UUID
+
+from service.assessing import log, refused, units
+from service.assessing import reference as definitions
+from service.assessing.moment import asked
+from service.assessing.summary import summary
+from service.domain.caller import Caller
+from service.domain.errors import BadParameter, NotFound
+from service.domain.explain import explain, shown
+from service.domain.rules import RULES
+from service.domain.standing import BEGINNING, FOREVER
+from service.ledger import Ledger
+from service.page import Page
+from service.store.rejected_messages import State
+
+SITE = "site"
+
+
+def _within(caller: Caller, site: str | None) -> frozenset[str] | None:
+    """Give the sites a question is about: those asked for, of those the key reads. Raises NotFound."""
+    if site is None:
+        return caller.sites
+    if caller.sites is not None and site not in caller.sites:
+        raise NotFound(SITE)
+    return frozenset({site})
+
+
+async def compliance(
+    ledger: Ledger, caller: Caller, *, as_at: datetime | None, known_at: datetime | None, site: str | None
+) -> dict[str, object]:
+    """Sum up all sites, or one."""
+    async with asked(ledger, caller, as_at, known_at) as question:
+        return await summary(question, _within(caller, site))
+
+
+async def compliance_assets(
+    ledger: Ledger,
+    caller: Caller,
+    *,
+    as_at: datetime | None,
+    known_at: datetime | None,
+    standing: str | None,
+    rule: str | None,
+    site: str | None,
+    after: str | None,
+    limit: int,
+) -> Page:
+    """List the units behind the numbers of a summary. Raises BadParameter for a rule that there is not."""
+    names = [known.name for known in RULES]
+    if rule is not None and rule not in names:
+        raise BadParameter("rule", f"There is no such rule; the rules are {', '.join(names)}.")
+    wanted = units.Wanted(sites=_within(caller, site), standing=standing, rule=rule)
+    async with asked(ledger, caller, as_at, known_at) as question:
+        return await units.page(question, wanted, after, limit)
+
+
+async def assets(ledger: Ledger, caller: Caller, *, filters: Mapping[str, str], after: str | None, limit: int) -> Page:
+    """List the units as they are now."""
+    wanted = units.Wanted(
+        sites=_within(caller, filters.get("site")),
+        phase=filters.get("phase"),
+        standing=filters.get("standing"),
+        model=filters.get("model"),
+        text=filters.get("text"),
+    )
+    async with asked(ledger, caller) as question:
+        return await units.page(question, wanted, after, limit)
+
+
+async def asset(
+    ledger: Ledger, caller: Caller, tag: str, *, as_at: datetime | None, known_at: datetime | None
+) -> dict[str, object]:
+    """Show one unit."""
+    async with asked(ledger, caller, as_at, known_at) as question:
+        return await units.show(question, caller, tag)
+
+
+async def history(
+    ledger: Ledger,
+    caller: Caller,
+    tag: str,
+    *,
+    known_at: datetime | None,
+    after: str | None,
+    limit: int,
+    kind: str | None,
+) -> Page:
+    """List the events of a unit in the order they happened."""
+    async with asked(ledger, caller, None, known_at) as question:
+        return await log.read_history(question, caller, tag, after=int(after or 0), limit=limit, kind=kind)
+
+
+async def standing(
+    ledger: Ledger,
+    caller: Caller,
+    tag: str,
+    *,
+    since: datetime | None,
+    until: datetime | None,
+    known_at: datetime | None,
+) -> dict[str, object]:
+    """Give the standing of a unit over time, with the rules behind it."""
+    async with asked(ledger, caller, None, known_at) as question:
+        found = await units.find(question, caller, tag)
+        explained = explain(found.unit.start, found.unit.facts, question.world)
+        seqs = {event: row.seq for event, row in found.rows.items()}
+        intervals = shown(explained, since or BEGINNING, until or FOREVER, seqs)
+        return {"asset": found.moment.unit.tag, "intervals": intervals, **question.about()}
+
+
+async def feed(ledger: Ledger, caller: Caller, *, after: int, limit: int) -> Page:
+    """Give the events recorded after a seq."""
+    async with asked(ledger, caller) as question:
+        return await log.read_feed(question, caller, after, limit)
+
+
+async def event(ledger: Ledger, caller: Caller, event_id: UUID) -> dict[str, object]:
+    """Give one event. Raises NotFound."""
+    async with asked(ledger, caller) as question:
+        found = await log.read_event(question, caller, event_id)
+    if found is None:
+        what = "event"
+        raise NotFound(what)
+    return found
+
+
+async def rejected(ledger: Ledger, caller: Caller, *, after: str | None, limit: int, status: State | None) -> Page:
+    """List the messages that were not accepted."""
+    async with asked(ledger, caller) as question:
+        return await refused.page(question, caller, after, limit, status)
+
+
+async def rejected_one(ledger: Ledger, caller: Caller, rejected_id: UUID) -> dict[str, object]:
+    """Show one message that was not accepted."""
+    async with asked(ledger, caller) as question:
+        return await refused.one(question, caller, rejected_id)
+
+
+async def reference(ledger: Ledger, caller: Caller, kind: str, ref: str) -> tuple[dict[str, object], int]:
+    """Give a definition and its version."""
+    async with asked(ledger, caller) as question:
+        return await definitions.one(question, kind, ref)
+
+
+async def reference_list(ledger: Ledger, caller: Caller, kind: str, *, after: str | None, limit: int) -> Page:
+    """List the definitions of a sort."""
+    async with asked(ledger, caller) as question:
+        return await definitions.page(question, kind, after, limit)

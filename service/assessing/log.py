@@ -1,0 +1,100 @@
+"""The log as it is shown: events with their texts, in the order of recording or of happening."""
+
+from collections.abc import Iterable, Sequence
+from uuid import UUID
+
+import msgspec
+from psycopg import AsyncConnection
+
+from service.assessing.moment import Question
+from service.assessing.units import find
+from service.domain.caller import Caller
+from service.domain.codec import encode, reveal
+from service.domain.conflict import Contradiction
+from service.domain.facts import Fact
+from service.domain.fold import fold
+from service.domain.recorded import Recorded
+from service.domain.voiding import voidings
+from service.page import Page
+from service.store.event_by_id import event_by_id
+from service.store.feed import feed
+from service.store.texts_of_events import texts_of_events
+
+
+async def shown(conn: AsyncConnection, organisation: UUID, rows: Iterable[Recorded]) -> list[dict[str, object]]:
+    """Give events as answers show them: as they were posted, with what the service added."""
+    every = list(rows)
+    texts = await texts_of_events(conn, organisation, [row.event.id for row in every])
+    return [_event(row, {text.path: text.text for text in texts.get(row.event.id, ())}) for row in every]
+
+
+def _event(row: Recorded, texts: dict[str, str]) -> dict[str, object]:
+    said: dict[str, object] = msgspec.json.decode(encode(reveal(row.event, texts)))
+    return {
+        "seq": row.seq,
+        "recorded_at": row.recorded_at,
+        "received_at": row.received_at,
+        "sent_at": row.sent_at,
+        **said,
+    }
+
+
+def readable(row: Recorded, caller: Caller) -> bool:
+    """Say whether a key may read an event: one bound to sites reads those of its sites."""
+    return caller.sites is None or (row.event.site is not None and row.event.site in caller.sites)
+
+
+async def read_feed(question: Question, caller: Caller, after: int, limit: int) -> Page:
+    """Give events in the order they were recorded; what a key may not see is passed over, and the cursor with it."""
+    stored = await feed(question.conn, question.organisation, after=after, limit=limit, until=question.judged_to)
+    rows = [one.recorded for one in stored if readable(one.recorded, caller)]
+    last = stored[-1].recorded.seq if stored else after
+    return Page(
+        items=await shown(question.conn, question.organisation, rows),
+        next=str(last),
+        about={"judged_to": question.judged_to},
+    )
+
+
+async def read_event(question: Question, caller: Caller, event: UUID) -> dict[str, object] | None:
+    """Give one event, or None where the key may not read it."""
+    stored = await event_by_id(question.conn, question.organisation, event)
+    if stored is None or not readable(stored.recorded, caller):
+        return None
+    told = (await shown(question.conn, question.organisation, [stored.recorded]))[0]
+    return {**told, "conflicts": msgspec.json.decode(stored.conflicts)}
+
+
+async def read_history(
+    question: Question, caller: Caller, tag: str, *, after: int, limit: int, kind: str | None
+) -> Page:
+    """Give the events of a unit in the order they happened, with the conflicts of the whole history."""
+    found = await find(question, caller, tag)
+    facts = [fact for fact in found.unit.facts if isinstance(fact, Fact) and not fact.echo]
+    conflicts = [*found.prepared.conflicts, *fold(found.unit.start, found.unit.facts, question.world).conflicts]
+    first = found.rows[found.unit.start.unit.unit]
+    taken_back = voidings(found.rows.values())
+    rows = [first, *(fact.recorded for fact in facts)]
+    listed = {row.event.id for row in rows}
+    rows += [row for row in found.rows.values() if _is_beside(row, listed, found.unit.start.unit.tag)]
+    wanted = [row for row in rows if kind is None or row.event.kind == kind]
+    told = await shown(question.conn, question.organisation, wanted[after : after + limit])
+    items = [_line(one, row, conflicts, taken_back) for one, row in zip(told, wanted[after:], strict=False)]
+    more = len(wanted) > after + limit
+    return Page(items=items, next=str(after + limit) if more else None, about=question.about())
+
+
+def _is_beside(row: Recorded, listed: set[UUID], tag: str) -> bool:
+    """Say whether an event stands beside the fold: a voiding, or what one took back."""
+    return row.event.id not in listed and (row.event.kind == "voided" or getattr(row.event, "asset", None) == tag)
+
+
+def _line(
+    told: dict[str, object], row: Recorded, conflicts: Sequence[Contradiction], taken_back: dict[UUID, Recorded]
+) -> dict[str, object]:
+    voiding = taken_back.get(row.event.id)
+    return {
+        **told,
+        "conflicts": [found.conflict for found in conflicts if found.event == row.event.id],
+        "voided_by": None if voiding is None else voiding.event.id,
+    }

@@ -1,0 +1,75 @@
+"""The moment of a question: as of when, and with what had been recorded by then."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from datetime import datetime
+from uuid import UUID
+
+import msgspec
+from psycopg import AsyncConnection
+
+from service.domain.caller import Caller
+from service.domain.errors import NotYetKnown
+from service.domain.world import World
+from service.known import Known
+from service.ledger import Ledger
+from service.store.keys import keys
+from service.store.position import Position, reading
+from service.store.seq_known_at import seq_known_at
+
+
+class Question(msgspec.Struct, frozen=True):
+    """A connection whose snapshot holds everything up to `position`, and the moments asked about.
+
+    `judged_to` is the newest seq that counts, `rules_to` the newest context event among those.
+    """
+
+    conn: AsyncConnection
+    organisation: UUID
+    position: Position
+    known: Known
+    world: World
+    as_at: datetime
+    known_at: datetime
+    judged_to: int
+    rules_to: int
+
+    @property
+    def of_the_past(self) -> bool:
+        """Say whether something was recorded that the question leaves out of account."""
+        return self.known_at < self.position.head_recorded_at
+
+    def about(self) -> dict[str, object]:
+        """Give the members by which an answer says what it rests on."""
+        return {
+            "as_at": self.as_at,
+            "known_at": self.known_at,
+            "judged_to": self.judged_to,
+            "rules_to": self.rules_to,
+            "projection": self.as_at > self.known_at,
+        }
+
+
+@asynccontextmanager
+async def asked(
+    ledger: Ledger, caller: Caller, as_at: datetime | None = None, known_at: datetime | None = None
+) -> AsyncIterator[Question]:
+    """Fix the moment of a question; what is not asked is now. Raises NotYetKnown."""
+    organisation = caller.organisation
+    async with reading(ledger.pool, organisation) as (conn, position):
+        if known_at is not None and known_at > position.now:
+            raise NotYetKnown
+        await ledger.memory.meet(conn, organisation, {key.id for key in await keys(conn, organisation)})
+        known = await ledger.memory.known(conn, organisation, position.context_seq)
+        judged_to = position.head_seq if known_at is None else await seq_known_at(conn, organisation, known_at)
+        yield Question(
+            conn,
+            organisation,
+            position,
+            known,
+            known.world(judged_to),
+            as_at or position.now,
+            known_at or position.now,
+            judged_to,
+            max((row.seq for row in known.rows if row.seq <= judged_to), default=0),
+        )

@@ -1,0 +1,71 @@
+"""Rejected messages as they are shown."""
+
+from datetime import datetime
+from uuid import UUID
+
+import msgspec
+
+from service.assessing.moment import Question
+from service.domain.caller import Caller
+from service.domain.errors import BadCursor, NotFound, Problem
+from service.page import Page
+from service.problems import described
+from service.store.rejected_message import rejected_message
+from service.store.rejected_messages import RejectedMessage, State, rejected_messages
+
+
+def line(row: RejectedMessage) -> dict[str, object]:
+    """Give the members that a list shows."""
+    return {
+        "rejected": row.id,
+        "state": row.state,
+        "received_at": row.received_at,
+        "last_received_at": row.last_received_at,
+        "count": row.count,
+        "event": row.event,
+        "kind": row.kind,
+        "asset": row.tag,
+        "site": row.site,
+        "adverse": row.adverse,
+        "waiting_for": row.waiting_for,
+        "problem": described(msgspec.json.decode(row.problem, type=Problem)),
+        "settled_at": row.settled_at,
+        "reason": row.reason,
+        "accepted_seq": row.accepted_seq,
+    }
+
+
+async def page(question: Question, caller: Caller, after: str | None, limit: int, state: State | None) -> Page:
+    """List rejected messages, newest first. Raises BadCursor."""
+    rows = await rejected_messages(
+        question.conn,
+        question.organisation,
+        state=state,
+        sites=None if caller.sites is None else sorted(caller.sites),
+        before=None if after is None else _place(after),
+        limit=limit + 1,
+    )
+    more = len(rows) > limit
+    last = rows[limit - 1] if more else None
+    return Page(
+        items=[line(row) for row in rows[:limit]],
+        next=None if last is None else f"{last.recorded_at.isoformat()} {last.id}",
+    )
+
+
+def _place(after: str) -> tuple[datetime, UUID]:
+    moment, _, ident = after.partition(" ")
+    try:
+        return datetime.fromisoformat(moment), UUID(ident)
+    except ValueError as error:
+        raise BadCursor from error
+
+
+async def one(question: Question, caller: Caller, rejected: UUID) -> dict[str, object]:
+    """Show one rejected message with its body. Raises NotFound."""
+    row = await rejected_message(question.conn, question.organisation, rejected)
+    if row is None or (caller.sites is not None and row.site not in caller.sites):
+        what = "rejected message"
+        raise NotFound(what)
+    body = None if row.body is None else row.body.decode("utf-8", errors="replace")
+    return {**line(row), "body": body}

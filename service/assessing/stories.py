@@ -1,0 +1,142 @@
+"""The standing of units at a moment and over a period: stored where that is as it was known, else folded in memory."""
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+from uuid import UUID
+
+import msgspec
+
+from service.assessing.moment import Question
+from service.domain.event import AssetEvent
+from service.domain.fold import Folded, Story
+from service.domain.intervals import Interval
+from service.domain.scene import Scene
+from service.domain.standing import FOREVER
+from service.domain.wearing import Use, pass_time
+from service.recording.attempt import ADVERSE
+from service.recording.loading import load_drafts, load_rows
+from service.recording.rows import OUTLOOK, unpacked
+from service.store.adverse_of_device import adverse_of_device
+from service.store.devices_after import devices_after
+from service.store.failure_reports import failure_reports
+from service.store.intervals_between import UnitInterval, intervals_between
+from service.store.issued_units import issued_units
+from service.store.kins_depending_on import kins_depending_on
+from service.store.kins_of_tags import kins_of_tags
+from service.store.kins_touched_after import kins_touched_after
+from service.store.units_of_kins import units_of_kins
+
+
+class Past(msgspec.Struct, frozen=True):
+    """What has to be folded in memory: the stories as known then, and the units whose stored rows say more."""
+
+    stories: tuple[Story, ...] = ()
+    units: frozenset[UUID] = frozenset()
+
+
+async def past(question: Question) -> Past:
+    """Fold, as known then, every kin whose stored standing rests on something recorded later."""
+    if not question.of_the_past:
+        return Past()
+    kins = await changed_since(question)
+    drafts = await load_drafts(question.conn, question.organisation, kins=kins)
+    stories: list[Story] = []
+    for draft in drafts:
+        await load_rows(
+            question.conn,
+            question.organisation,
+            draft,
+            question.world,
+            until_seq=question.judged_to,
+            known_at=question.known_at,
+        )
+        draft.fold_anew(question.world)
+        stories += draft.story.stories if draft.story is not None else ()
+    stored = await units_of_kins(question.conn, question.organisation, kins)
+    return Past(tuple(stories), frozenset(row.unit for row in stored))
+
+
+async def changed_since(question: Question) -> set[str]:
+    """Name the kins that something recorded after `known_at` bears on."""
+    conn, organisation, seq = question.conn, question.organisation, question.judged_to
+    touched = await kins_touched_after(conn, organisation, seq)
+    kins = {kin.kin for kin in touched if kin.voided or kin.earliest <= question.as_at}
+    later = [row for row in question.known.rows if row.seq > seq]
+    refs = {subject for row in later for subject in row.event.subjects() if not subject.startswith("event:")}
+    if any(row.event.kind == "voided" for row in later):
+        refs |= {subject for row in question.known.rows for subject in row.event.subjects()}
+    kins |= set(await kins_depending_on(conn, organisation, refs)) if refs else set()
+    tags = {
+        report.tag
+        for report in await failure_reports(conn, organisation, known_at=question.position.now)
+        if max(report.recorded_at, report.settled_at or report.recorded_at) > question.known_at
+    }
+    for device in await devices_after(conn, organisation, seq):
+        bad = await adverse_of_device(conn, organisation, device, ADVERSE)
+        tags |= {row.event.asset for row in bad if isinstance(row.event, AssetEvent)}
+    return kins | set((await kins_of_tags(conn, organisation, sorted(tags))).values())
+
+
+class Stretch(msgspec.Struct, frozen=True):
+    """One interval of one unit."""
+
+    unit: UUID
+    interval: Interval
+
+
+async def stretches(
+    question: Question, folded: Past, since: datetime, until: datetime, sites: Iterable[str] | None = None
+) -> Iterator[Stretch]:
+    """Give every interval that reaches into [since, until)."""
+    wanted = None if sites is None else frozenset(sites)
+    rows = await intervals_between(question.conn, question.organisation, since, until, sites=wanted)
+    stored = (Stretch(row.unit, interval_of(row)) for row in rows if row.unit not in folded.units)
+    again = (
+        Stretch(story.folded.unit.unit, one)
+        for story in folded.stories
+        for one in story.intervals
+        if one.since < until and one.until > since and (wanted is None or one.site in wanted)
+    )
+    return iter([*stored, *again])
+
+
+def interval_of(row: UnitInterval) -> Interval:
+    """Give a stored interval as it was folded."""
+    digits, reasons = unpacked(row.rules)
+    whole = {"phase": row.phase, "standing": row.standing}
+    return msgspec.convert(
+        {
+            "since": row.since,
+            "until": row.until or FOREVER,
+            "site": row.site,
+            "model": row.model,
+            "in_scope": row.in_scope,
+            "do_not_use": row.do_not_use,
+            "rules": digits,
+            "reasons": reasons,
+            **whole,
+        },
+        Interval,
+    )
+
+
+async def uses_going_on(question: Question, folded: Past, until: datetime) -> list[Use]:
+    """Give the uses that time alone made since units were last folded, and those of units folded in memory."""
+    uses = [use for story in folded.stories for use in story.uses]
+    lefts = [story.folded for story in folded.stories]
+    rows = await issued_units(question.conn, question.organisation)
+    lefts += [OUTLOOK.decode(row.outlook).folded for row in rows if row.unit not in folded.units]
+    for left in lefts:
+        uses += _since(left, until, question)
+    return uses
+
+
+def _since(left: Folded, until: datetime, question: Question) -> Iterator[Use]:
+    """Let time pass from where a unit was left, and give the uses that makes."""
+    if left.at >= until or left.unit.where != "issued":
+        return
+    unit = left.unit
+    cuts = question.world.cuts(unit, left.at, until)
+    for start, end in zip((left.at, *cuts), (*cuts, until), strict=True):
+        unit, uses = pass_time(unit, Scene(start, end, question.world, unit))
+        yield from uses

@@ -1,0 +1,167 @@
+"""Units: one by its tag, or a list of them."""
+
+from collections.abc import Iterable
+from datetime import timedelta
+from uuid import UUID
+
+import msgspec
+
+from service.assessing.moment import Question
+from service.assessing.stories import Past, Stretch, past, stretches
+from service.domain.caller import Caller
+from service.domain.errors import NotFound
+from service.domain.facts import Fact
+from service.domain.kin import Prepared, UnitFacts, prepare
+from service.domain.kinds.registered import Registered
+from service.domain.kinds.retagged import Retagged
+from service.domain.recorded import Recorded
+from service.domain.rules import RULES
+from service.domain.standing import SCALE
+from service.domain.view import Moment, at_moment
+from service.domain.view import shown as view_of
+from service.page import Page
+from service.recording.loading import load_drafts, load_rows
+from service.store.unit_cards import unit_cards
+
+MOMENT = timedelta(microseconds=1)
+ASSET = "asset"
+
+
+class Found(msgspec.Struct, frozen=True):
+    """A unit as asked for: its facts in order, how it stands at the moment, and the rows of its kin by event."""
+
+    unit: UnitFacts
+    moment: Moment
+    prepared: Prepared
+    rows: dict[UUID, Recorded]
+
+
+async def find(question: Question, caller: Caller, tag: str) -> Found:
+    """Find the unit that has a tag at the moment, else the one that had it last. Raises NotFound."""
+    drafts = await load_drafts(question.conn, question.organisation, tags=[tag])
+    for draft in drafts:
+        await load_rows(
+            question.conn,
+            question.organisation,
+            draft,
+            question.world,
+            until_seq=question.judged_to,
+            known_at=question.known_at,
+        )
+        prepared = prepare(draft.old or (), draft.reports, question.world)
+        found = _having(prepared, tag, question)
+        if found is not None and (caller.sites is None or found[1].unit.site in caller.sites):
+            return Found(*found, prepared, {row.event.id: row for row in draft.old or ()})
+    raise NotFound(ASSET)
+
+
+def _having(prepared: Prepared, tag: str, question: Question) -> tuple[UnitFacts, Moment] | None:
+    begun = [unit for unit in prepared.units if unit.start.at <= question.as_at]
+    moments = [(unit, at_moment(unit.start, unit.facts, question.as_at, question.world)) for unit in begun]
+    now = [found for found in moments if found[1].unit.tag == tag]
+    once = [found for found in moments if tag in _tags(found[0])]
+    found = now or once
+    return found[-1] if found else None
+
+
+def _tags(unit: UnitFacts) -> set[str]:
+    """Name the tags a unit ever had."""
+    events = [fact.event for fact in unit.facts if isinstance(fact, Fact)]
+    given = {event.asset for event in events if isinstance(event, Registered)}
+    return given | {event.new_tag for event in events if isinstance(event, Retagged)} | {unit.start.unit.tag}
+
+
+async def show(question: Question, caller: Caller, tag: str) -> dict[str, object]:
+    """Show a unit at the moment."""
+    found = await find(question, caller, tag)
+    return {**view_of(found.moment), **question.about()}
+
+
+class Wanted(msgspec.Struct, frozen=True):
+    """What the units of a list must be like; None asks nothing."""
+
+    sites: frozenset[str] | None = None
+    phase: str | None = None
+    standing: str | None = None
+    model: str | None = None
+    text: str | None = None
+    rule: str | None = None
+    in_scope: bool | None = None
+
+
+async def page(question: Question, wanted: Wanted, after: str | None, limit: int) -> Page:
+    """List units by tag, as they stand at the moment."""
+    folded = await past(question)
+    chosen = [
+        stretch
+        for stretch in await stretches(question, folded, question.as_at, question.as_at + MOMENT, wanted.sites)
+        if _is_wanted(stretch, wanted)
+    ]
+    cards = await _cards(question, folded, chosen)
+    rows = sorted(
+        ((cards[stretch.unit], stretch) for stretch in chosen if stretch.unit in cards),
+        key=lambda row: (row[0]["tag"], row[1].unit),
+    )
+    kept = [row for row in rows if wanted.text is None or _says(row[0], wanted.text)]
+    rest = [row for row in kept if after is None or _key(row) > after]
+    shown = [_line(card, stretch) for card, stretch in rest[:limit]]
+    more = len(rest) > limit
+    return Page(items=shown, next=_key(rest[limit - 1]) if more else None, about=question.about())
+
+
+def _key(row: tuple[dict[str, object], Stretch]) -> str:
+    return f"{row[0]['tag']} {row[1].unit}"
+
+
+def _says(card: dict[str, object], text: str) -> bool:
+    return text.lower() in f"{card['tag']} {card['serial']}".lower()
+
+
+def _is_wanted(stretch: Stretch, wanted: Wanted) -> bool:
+    one = stretch.interval
+    if wanted.rule is not None:
+        place = next((nth for nth, rule in enumerate(RULES) if rule.name == wanted.rule), None)
+        if place is None or not one.in_scope:
+            return False
+        said = SCALE[int(one.rules[place])]
+        return said == wanted.standing if wanted.standing else said in {"due-soon", "overdue", "do-not-use"}
+    pairs = ((wanted.phase, one.phase), (wanted.standing, one.standing), (wanted.model, one.model))
+    same = all(asked is None or asked == given for asked, given in pairs)
+    return same and (wanted.in_scope is None or wanted.in_scope == one.in_scope)
+
+
+async def _cards(question: Question, folded: Past, chosen: Iterable[Stretch]) -> dict[UUID, dict[str, object]]:
+    """Give what a list shows of each unit beside its standing."""
+    cards = {story.folded.unit.unit: story.folded.unit for story in folded.stories}
+    stored = [stretch.unit for stretch in chosen if stretch.unit not in cards]
+    rows = await unit_cards(question.conn, question.organisation, stored)
+    found: dict[UUID, dict[str, object]] = {row.unit: msgspec.json.decode(row.card) for row in rows}
+    return found | {unit: _card(told.tag, told.model, told.serial) for unit, told in cards.items()}
+
+
+def _card(tag: str, model: str, serial: str) -> dict[str, object]:
+    return {"tag": tag, "model": model, "serial": serial}
+
+
+def _line(card: dict[str, object], stretch: Stretch) -> dict[str, object]:
+    one = stretch.interval
+    return {
+        "tag": card["tag"],
+        "model": one.model,
+        "serial": card["serial"],
+        "site": one.site,
+        "phase": one.phase,
+        "in_scope": one.in_scope,
+        "standing": one.standing,
+        "do_not_use": one.do_not_use,
+        "reasons": one.reasons,
+        "since": one.since,
+        "rules": {
+            rule.name: SCALE[int(digit)] for rule, digit in zip(RULES, one.rules, strict=False) if digit.isdigit()
+        },
+    }
+
+
+def _by_rule(digits: str) -> dict[str, str]:
+    """Give the standing by rule; of a component none, since it is no unit of its own."""
+    return {rule.name: SCALE[int(digit)] for rule, digit in zip(RULES, digits, strict=True)} if digits.isdigit() else {}

@@ -1,0 +1,116 @@
+"""Explaining: the standing of a unit through time with what every rule says, its grounds and its clauses."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import datetime
+from uuid import UUID
+
+import msgspec
+from msgspec.structs import replace
+
+from service.domain.facts import Fact, Signal
+from service.domain.fold import Folded, meant, signalled
+from service.domain.intervals import Interval, in_scope, judge, stretch
+from service.domain.scene import Scene
+from service.domain.standing import FOREVER, Span
+from service.domain.unit import Unit
+from service.domain.wearing import pass_time
+from service.domain.world import World
+
+
+class Explained(msgspec.Struct, frozen=True):
+    """Overall intervals in order, and the spans of every rule in scope by its name; equal neighbours are joined."""
+
+    intervals: tuple[Interval, ...]
+    rules: dict[str, tuple[Span, ...]]
+
+
+def explain(start: Folded, facts: Sequence[Fact | Signal], world: World) -> Explained:
+    """Fold a unit once more and keep what every rule said."""
+    told: list[Interval] = []
+    rules: dict[str, list[Span]] = {}
+    for unit, scene in _scenes(start, facts, world):
+        for one in stretch(unit, scene):
+            _join_interval(told, one)
+        for name, spans in judge(unit, scene).items() if in_scope(unit, scene) else ():
+            for span in spans:
+                _join_span(rules.setdefault(name, []), span)
+    return Explained(tuple(told), {name: tuple(spans) for name, spans in rules.items()})
+
+
+def _scenes(start: Folded, facts: Iterable[Fact | Signal], world: World) -> Iterator[tuple[Unit, Scene]]:
+    """Give every stretch of time between facts and versions, with the unit as it stands in it."""
+    unit, now = start.unit, start.at
+    for fact in facts:
+        for after, scene in _passing(unit, now, fact.at, world):
+            unit = after
+            yield unit, scene
+        now = max(now, fact.at)
+        unit = signalled(unit, fact) if isinstance(fact, Signal) else meant(unit, fact, world)
+    yield from _passing(unit, now, FOREVER, world)
+
+
+def _passing(unit: Unit, since: datetime, until: datetime, world: World) -> Iterator[tuple[Unit, Scene]]:
+    if until <= since:
+        return
+    cuts = world.cuts(unit, since, until)
+    for start, end in zip((since, *cuts), (*cuts, until), strict=True):
+        scene = Scene(start, end, world, unit)
+        unit, _ = pass_time(unit, scene)
+        yield unit, scene
+
+
+def _join_interval(told: list[Interval], one: Interval) -> None:
+    if told and told[-1].until == one.since and told[-1].same(one):
+        told[-1] = replace(told[-1], until=one.until)
+    else:
+        told.append(one)
+
+
+def _join_span(told: list[Span], span: Span) -> None:
+    """Join spans of equal standing and reasons, even if their grounds grow (R53)."""
+    last = told[-1] if told else None
+    if last is None or last.until != span.since or (last.standing, last.reasons) != (span.standing, span.reasons):
+        told.append(span)
+        return
+    because = tuple(dict.fromkeys((*last.because, *span.because)))
+    told[-1] = replace(last, until=span.until, because=because)
+
+
+def shown(explained: Explained, since: datetime, until: datetime, seqs: dict[UUID, int]) -> list[dict[str, object]]:
+    """Give the intervals that reach into [since, until), cut to it, each with its rules; events by their seq."""
+    return [
+        {
+            "standing": one.standing,
+            "phase": one.phase,
+            "site": one.site,
+            "in_scope": one.in_scope,
+            "do_not_use": one.do_not_use,
+            "reasons": one.reasons,
+            "since": max(one.since, since),
+            "until": _end(min(one.until, until)),
+            "rules": [
+                _span(name, span, seqs)
+                for name, spans in explained.rules.items()
+                for span in spans
+                if span.since < min(one.until, until) and span.until > max(one.since, since)
+            ],
+        }
+        for one in explained.intervals
+        if one.since < until and one.until > since
+    ]
+
+
+def _span(name: str, span: Span, seqs: dict[UUID, int]) -> dict[str, object]:
+    return {
+        "rule": name,
+        "standing": span.standing,
+        "reasons": span.reasons,
+        "since": span.since,
+        "until": _end(span.until),
+        "because": sorted(seqs[event] for event in span.because if event in seqs),
+        "source": span.source,
+    }
+
+
+def _end(until: datetime) -> datetime | None:
+    return None if until == FOREVER else until

@@ -1,0 +1,41 @@
+"""Count uses, and those that a check covered, by site over a period of each site's own, leaving some units out."""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import Final
+from uuid import UUID
+
+from psycopg import AsyncConnection
+from psycopg.rows import class_row
+
+from service.store.arrays import Instants, Texts, Uuids
+from service.store.uses_between import SiteUses
+
+USES_MADE: Final = """
+SELECT w.site, count(*) FILTER (WHERE m.covered) AS covered, count(m.covered) AS made
+FROM unnest(%(sites)s::text[], %(sinces)s::timestamptz[], %(untils)s::timestamptz[]) AS w (site, since, until)
+    LEFT JOIN ledger.use_made m ON m.organisation = %(organisation)s AND m.site = w.site COLLATE "C"
+        AND m.at >= w.since AND m.at < w.until AND NOT (m.unit = ANY (%(without)s::uuid[]))
+GROUP BY w.site
+ORDER BY w.site COLLATE "C"
+"""
+
+
+async def uses_made(
+    conn: AsyncConnection,
+    organisation: UUID,
+    periods: Sequence[tuple[str, datetime, datetime]],
+    *,
+    without: Iterable[UUID],
+) -> list[SiteUses]:
+    """Count for each (site, since, until), half-open; a site without uses has zeros."""
+    parameters = {
+        "organisation": organisation,
+        "sites": Texts(site for site, _, _ in periods),
+        "sinces": Instants(since for _, since, _ in periods),
+        "untils": Instants(until for _, _, until in periods),
+        "without": Uuids(without),
+    }
+    async with conn.cursor(row_factory=class_row(SiteUses)) as cursor:
+        await cursor.execute(USES_MADE, parameters)
+        return await cursor.fetchall()
