@@ -7,6 +7,7 @@ from collections.abc import AsyncIterator, Iterator
 from uuid import uuid4
 
 import pytest
+from psycopg import AsyncConnection
 
 from service.store.connecting import Pool, connect, make_pool
 from service.store.make_organisation import make_organisation
@@ -29,13 +30,19 @@ async def shared_pool(shared: Database) -> AsyncIterator[Pool]:
         yield pool
 
 
+@pytest.fixture(scope="package")
+async def shared_owner(shared: Database) -> AsyncIterator[AsyncConnection]:
+    """Give a connection of the owner, to make organisations with."""
+    async with await connect(shared.owner_url) as owner:
+        yield owner
+
+
 @pytest.fixture
-async def desk(shared: Database, shared_pool: Pool) -> Desk:
+async def desk(shared: Database, shared_pool: Pool, shared_owner: AsyncConnection) -> Desk:
     """Make two organisations, one to work for and a foreign one."""
     made = Desk(shared_pool, uuid4(), uuid4(), shared)
-    async with await connect(shared.owner_url) as owner:
+    async with shared_owner.transaction():
         for organisation in (made.organisation, made.foreign):
-            async with owner.transaction():
-                await set_organisation(owner, organisation)
-                await make_organisation(owner, organisation, "An invented firm", CREATED_AT)
+            await set_organisation(shared_owner, organisation)
+            await make_organisation(shared_owner, organisation, "An invented firm", CREATED_AT)
     return made

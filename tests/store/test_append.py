@@ -2,16 +2,14 @@ from datetime import UTC, datetime
 from itertools import pairwise
 from uuid import uuid4
 
-import msgspec
 import psycopg
 import pytest
 
 from service.domain.leaf import Header, leaf_hash
 from service.store.append import FreeText, IdTwice, append
-from service.store.errors import StaleContext
 from service.store.kin_write import KinTwice
 from service.store.scope import writing
-from tests.store.making import KEY, NOON, Desk, a_kin, a_unit, an_entry, appended, minutes, rows
+from tests.store.making import KEY, NOON, Desk, a_kin, an_entry, appended, minutes, rows
 
 
 async def test_entry_is_recorded(desk: Desk) -> None:
@@ -94,155 +92,6 @@ async def test_context_event_moves_the_context(desk: Desk) -> None:
     await appended(desk, [an_entry(), an_entry(context=True), an_entry()])
     assert await rows(desk, "SELECT last_seq, context_seq FROM ledger.head") == [(3, 2)]
     assert await rows(desk, "SELECT seq FROM ledger.event_subject WHERE subject = 'context'") == [(2,)]
-
-
-async def test_stale_context_writes_nothing(desk: Desk) -> None:
-    """Decisions that did not know the newest context event are refused as a whole."""
-    await appended(desk, [an_entry(context=True)])
-    with pytest.raises(StaleContext) as refused:
-        await appended(desk, [an_entry("FX-1")], [a_kin("FX-1")], context_seq=0)
-    assert refused.value.reason == "context"
-    assert await rows(desk, "SELECT last_seq FROM ledger.head") == [(1,)]
-    assert await rows(desk, "SELECT * FROM ledger.kin") == []
-    [outcome] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1")], context_seq=1)
-    assert outcome.outcome == "recorded"
-
-
-async def test_taken_id_is_answered_with_what_took_it(desk: Desk) -> None:
-    """An id that is in the log is taken: seq and moment are those of the event that has it."""
-    entry = an_entry()
-    [first] = await appended(desk, [entry])
-    second, other = await appended(desk, [entry, an_entry()])
-    assert (second.outcome, second.seq, second.recorded_at) == ("taken", 1, first.recorded_at)
-    assert (other.outcome, other.seq) == ("recorded", 2)
-
-
-async def test_taken_id_makes_its_kin_stale(desk: Desk) -> None:
-    """The other entries of a kin were decided without the taken one: they are stale, those of other kins are not."""
-    entry = an_entry("FX-1")
-    await appended(desk, [entry], [a_kin("FX-1")])
-    outcomes = await appended(desk, [entry, an_entry("FX-1"), an_entry("FX-2")], [a_kin("FX-1", 1), a_kin("FX-2")])
-    assert [(outcome.outcome, outcome.seq) for outcome in outcomes] == [("taken", 1), ("stale", None), ("recorded", 2)]
-    assert await rows(desk, "SELECT kin, version FROM ledger.kin ORDER BY kin") == [("FX-1", 1), ("FX-2", 2)]
-
-
-async def test_kin_at_another_version_is_stale(desk: Desk) -> None:
-    """A kin whose version is not the expected one is left alone, and the others of the call are written."""
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1")])
-    outcomes = await appended(
-        desk,
-        [an_entry("FX-1"), an_entry("FX-2")],
-        [a_kin("FX-1", 0, snapshot=b"wrong"), a_kin("FX-2")],
-    )
-    assert [outcome.outcome for outcome in outcomes] == ["stale", "recorded"]
-    assert await rows(desk, "SELECT kin, version, snapshot FROM ledger.kin ORDER BY kin") == [
-        ("FX-1", 1, b"snapshot"),
-        ("FX-2", 2, b"snapshot"),
-    ]
-
-
-async def test_kin_that_is_gone_is_stale(desk: Desk) -> None:
-    """A version expected of a kin that does not exist is stale, and leaves no row behind."""
-    [outcome] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", 7)])
-    assert outcome.outcome == "stale"
-    assert await rows(desk, "SELECT * FROM ledger.kin") == []
-
-
-async def test_new_kin_that_is_stale_leaves_no_row(desk: Desk) -> None:
-    """A new kin that is not written after all leaves no empty row behind."""
-    await appended(desk, [entry := an_entry("FX-1")], [a_kin("FX-1")])
-    outcomes = await appended(desk, [msgspec.structs.replace(entry, kin="FX-2")], [a_kin("FX-2")])
-    assert [outcome.outcome for outcome in outcomes] == ["taken"]
-    assert await rows(desk, "SELECT kin FROM ledger.kin") == [("FX-1",)]
-
-
-async def test_version_is_the_largest_seq_of_the_call(desk: Desk) -> None:
-    """Every kin of a call is at the call's last seq afterwards, which is what the next write expects."""
-    await appended(desk, [an_entry("FX-1"), an_entry("FX-2"), an_entry()], [a_kin("FX-1"), a_kin("FX-2")])
-    assert await rows(desk, "SELECT DISTINCT version FROM ledger.kin") == [(3,)]
-    [outcome] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", 3)])
-    assert (outcome.outcome, outcome.seq) == ("recorded", 4)
-
-
-async def test_kin_owed_to_others_is_written_with_them(desk: Desk) -> None:
-    """A kin without an entry of its own is written when all entries are recorded."""
-    await appended(desk, [an_entry("FX-2")], [a_kin("FX-2")])
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1"), a_kin("FX-2", 1, snapshot=b"refolded")])
-    assert await rows(desk, "SELECT version, snapshot FROM ledger.kin WHERE kin = 'FX-2'") == [(2, b"refolded")]
-
-
-async def test_stale_kin_owed_to_others_makes_all_stale(desk: Desk) -> None:
-    """When a kin that others' events change is stale, nothing of the call is recorded."""
-    await appended(desk, [an_entry("FX-2")], [a_kin("FX-2")])
-    outcomes = await appended(desk, [an_entry("FX-1"), an_entry()], [a_kin("FX-1"), a_kin("FX-2", 0)])
-    assert [outcome.outcome for outcome in outcomes] == ["stale", "stale"]
-    assert await rows(desk, "SELECT last_seq FROM ledger.head") == [(1,)]
-    assert await rows(desk, "SELECT kin FROM ledger.kin") == [("FX-2",)]
-
-
-async def test_stale_kin_beside_a_context_event_makes_all_stale(desk: Desk) -> None:
-    """A context event is not recorded while a kin of the call cannot be judged by it."""
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1")])
-    outcomes = await appended(desk, [an_entry(context=True), an_entry("FX-1")], [a_kin("FX-1", 0)])
-    assert [outcome.outcome for outcome in outcomes] == ["stale", "stale"]
-
-
-async def test_kin_that_hangs_on_what_changes_must_be_written(desk: Desk) -> None:
-    """A call that changes a reference must write every kin that asked for it."""
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1")])
-    with pytest.raises(StaleContext) as refused:
-        await appended(desk, [an_entry(context=True)], refs=["site:harrow-dock"])
-    assert refused.value.reason == "dependents"
-    [outcome] = await appended(desk, [an_entry(context=True)], [a_kin("FX-1", 1)], refs=["site:harrow-dock"])
-    assert outcome.outcome == "recorded"
-
-
-async def test_device_heard_since_is_stale(desk: Desk) -> None:
-    """A counted event of a device that was compared with less than is known is decided again."""
-    entry = an_entry(device="kiosk-3", device_seq=1)
-    await appended(desk, [entry], known_seq=0)
-    with pytest.raises(StaleContext) as refused:
-        await appended(desk, [an_entry(device="kiosk-3", device_seq=2)], known_seq=0)
-    assert refused.value.reason == "device"
-    [other] = await appended(desk, [an_entry(device="kiosk-4", device_seq=2)], known_seq=0)
-    assert other.outcome == "recorded"
-    [again] = await appended(desk, [an_entry(device="kiosk-3", device_seq=2)], known_seq=2)
-    assert again.outcome == "recorded"
-
-
-async def test_kins_become_one(desk: Desk) -> None:
-    """A kin that another absorbs goes, and its tags and units are the other's."""
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1")])
-    await appended(desk, [an_entry("FX-2")], [a_kin("FX-2")])
-    merged = a_kin(
-        "FX-1",
-        1,
-        tags=("FX-1", "FX-2"),
-        absorbed=(("FX-2", 2),),
-        units=(msgspec.structs.replace(a_unit("FX-1"), tag="FX-2"),),
-    )
-    await appended(desk, [an_entry("FX-1")], [merged])
-    assert await rows(desk, "SELECT kin, version FROM ledger.kin") == [("FX-1", 3)]
-    assert await rows(desk, "SELECT tag, kin FROM ledger.kinship ORDER BY tag") == [("FX-1", "FX-1"), ("FX-2", "FX-1")]
-    assert await rows(desk, "SELECT tag, kin FROM ledger.unit") == [("FX-2", "FX-1")]
-    assert await rows(desk, "SELECT DISTINCT kin FROM ledger.dependency") == [("FX-1",)]
-    assert await rows(desk, "SELECT count(*) FROM ledger.standing_interval") == [(1,)]
-
-
-async def test_absorbed_kin_at_another_version_is_stale(desk: Desk) -> None:
-    """A merger that did not know the absorbed kin's newest state is decided again."""
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1")])
-    await appended(desk, [an_entry("FX-2")], [a_kin("FX-2")])
-    [outcome] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", 1, absorbed=(("FX-2", 1),))])
-    assert outcome.outcome == "stale"
-
-
-async def test_tag_of_another_kin_is_stale(desk: Desk) -> None:
-    """A kin cannot take a tag that belongs to another one by now."""
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", tags=("FX-1", "FX-2"))])
-    [outcome] = await appended(desk, [an_entry("FX-2")], [a_kin("FX-2")])
-    assert outcome.outcome == "stale"
-    assert await rows(desk, "SELECT kin FROM ledger.kin") == [("FX-1",)]
 
 
 async def test_nothing_to_append_is_an_error(desk: Desk) -> None:

@@ -6,7 +6,7 @@ import pytest
 from psycopg import sql
 from psycopg.errors import InsufficientPrivilege, ObjectNotInPrerequisiteState
 
-from service.store.connecting import connect
+from service.store.connecting import Pool, connect
 from service.store.find_key import find_key
 from service.store.make_key import NewKey, make_key
 from service.store.scope import set_organisation
@@ -25,9 +25,6 @@ CHANGES = {
     "NO ROW SECURITY": "ALTER TABLE ledger.{} NO FORCE ROW LEVEL SECURITY",
     "DROP": "DROP TABLE ledger.{}",
 }
-REFUSED = [
-    (table, change) for table in (*LOG, *PRIMARY, *DERIVED) for change in CHANGES if (table, change) not in WRITABLE
-]
 
 
 def counting(table: str) -> sql.Composed:
@@ -35,12 +32,14 @@ def counting(table: str) -> sql.Composed:
     return sql.SQL("SELECT count(*) FROM ledger.{}").format(sql.Identifier(table))
 
 
-@pytest.mark.parametrize(("table", "change"), REFUSED)
-async def test_app_role_changes_no_table(desk: Desk, table: str, change: str) -> None:
+@pytest.mark.parametrize("table", [*LOG, *PRIMARY, *DERIVED])
+async def test_app_role_changes_no_table(shared_pool: Pool, table: str) -> None:
     """The serving role neither writes a table itself nor takes its guards away; names and free text it may erase."""
-    async with desk.pool.connection() as conn:
-        with pytest.raises(InsufficientPrivilege):
-            await conn.execute(sql.SQL(CHANGES[change]).format(sql.Identifier(table)))
+    async with shared_pool.connection() as conn:
+        for change, text in CHANGES.items():
+            if (table, change) not in WRITABLE:
+                with pytest.raises(InsufficientPrivilege):
+                    await conn.execute(sql.SQL(text).format(sql.Identifier(table)))
 
 
 async def test_app_role_does_not_leave_the_triggers_behind(desk: Desk) -> None:
