@@ -37,6 +37,7 @@ def _use(world: World, plant: Plant, unit: Unit, today: date, purpose: str) -> N
     at = world.about(
         plant, unit, "worn", at, wearer, "kiosk", {"wearer": wearer, "until": until.isoformat(), "purpose": purpose}
     )
+    unit.clean = False
     if world.dice.happens(0.95):
         at = check(world, plant, unit, until + timedelta(minutes=5), wearer, wearer=wearer)
         clean(world, plant, unit, at + timedelta(minutes=12), plant.keeper)

@@ -18,13 +18,13 @@ MASK_DAYS = 27
 WORN_CAPACITY = 80.0
 
 
-def care(world: World, plant: Plant, unit: Unit, wearer: Wearer, at: datetime) -> datetime:
-    """Replace what is at its end, mostly at once, and give the moment after it."""
+def care(world: World, plant: Plant, unit: Unit, wearer: Wearer, at: datetime, put_off: float = PUT_OFF) -> datetime:
+    """Replace what is at its end, unless it is put off for today, and give the moment after it."""
     if unit.neglected:
         return at
     for position in unit.model.positions:
         reason = reason_to_replace(unit, position, at.date())
-        if reason is None or world.dice.happens(PUT_OFF):
+        if reason is None or world.dice.happens(put_off):
             continue
         seen = not world.dice.happens(NO_LOT_NOW if careless(world, plant, unit, position, at.date()) else NO_LOT)
         at = fit(world, plant, unit, position.position, at, wearer.ref, reason, lot_seen=seen) + timedelta(minutes=2)

@@ -8,6 +8,7 @@ from seed.plant import Plant
 from seed.unit import Unit, Wearer
 from seed.world import World
 
+HURRY = 0.03
 METHODS = ("wiped", "wiped", "wiped", "washed", "disinfected")
 
 
@@ -18,10 +19,10 @@ def clean(world: World, plant: Plant, unit: Unit, at: datetime, by: str) -> date
 
 
 def make_ready(world: World, plant: Plant, unit: Unit, at: datetime) -> datetime:
-    """Clean and examine a unit of the store where either is owed."""
-    if not unit.clean:
+    """Clean and examine a unit of the store where either is owed; now and then somebody is in a hurry."""
+    if not unit.clean and not world.dice.happens(HURRY):
         at = clean(world, plant, unit, at, plant.keeper)
-    if owed(plant, unit, at.date()):
+    if owed(plant, unit, at.date()) and not (unit.examined and world.dice.happens(HURRY)):
         at = examine(world, plant, unit, at + timedelta(minutes=2))
     return at
 

@@ -10,7 +10,7 @@ from seed.unit import Unit
 from seed.world import World
 
 LENDS = 0.028
-UNNOTED = 0.1
+UNNOTED = 0.15
 NEIGHBOURS = {
     "harrow-dock": "callow-forge",
     "callow-forge": "eastmere-yard",

@@ -42,7 +42,7 @@ def _fetch(world: World, plant: Plant, wearer: Wearer, shift: Shift, today: date
     unit = find_spare(plant, wearer)
     if unit is not None:
         at = moment(plant.site, today, shift.starts - world.dice.between(16, 28))
-        issue(world, plant, unit, wearer, care(world, plant, unit, wearer, at))
+        issue(world, plant, unit, wearer, care(world, plant, unit, wearer, at, put_off=0))
 
 
 def _wear(world: World, plant: Plant, unit: Unit, wearer: Wearer, starts: datetime) -> None:

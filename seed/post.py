@@ -32,10 +32,10 @@ class Devices:
 
     def send(self, entry: Entry) -> Delivery:
         """Send a message: numbered, stamped by its device's clock, when there is a line."""
-        at = min(self._offline.online(entry.device, entry.at) + timedelta(seconds=self._dice.between(1, 9)), self._end)
         if entry.device is None:
-            return _delivery(entry, entry.message, at, self._end)
-        at = self._sent[entry.device] = max(at, self._sent.get(entry.device, at))
+            return _delivery(entry, entry.message, entry.at, self._end)
+        at = self._offline.online(entry.device, entry.at) + timedelta(seconds=self._dice.between(1, 9))
+        at = self._sent[entry.device] = max(min(at, self._end), self._sent.get(entry.device, at))
         self._counters[entry.device] += 1
         message = entry.message | {"device_seq": self._counters[entry.device]}
         ahead = self._clocks.ahead(entry.device, entry.at)

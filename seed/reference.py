@@ -1,11 +1,10 @@
 """Reference data as messages: sites, models, items, tasks, instruments and policies, in the order they are posted.
 
-First versions hold for all earlier time. What changed within the year says from when, that it
-corrects the past, and why.
+What has one version holds for all earlier time and says no more. Where there are several, each says from when it
+holds, that it corrects the past, and why: without that it would hold from its receipt, after those that say so.
 """
 
-from collections.abc import Iterator
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 
 from seed.days import midnight
 from seed.definitions import item_fields, model_fields
@@ -17,28 +16,25 @@ from seed.sites import SITES, Shift, Site, closures, employer
 from seed.tasks import TASKS
 from seed.world import MANAGER, RECORDS, World
 
-LOADED = "Records of the year before the service, entered as they stood."
-
 
 def post(world: World) -> None:
     """Post all reference data with the record keeper's name, policies with the manager's."""
     at = midnight(SITES[0], world.start - timedelta(days=45))
     years = range(world.start.year, world.end.year + 2)
     for site in SITES:
-        _write(world, "site-defined", at, _site(site, years, site.shifts))
+        first = _since(at, "As it was when the year began.") if site.added else {}
+        _write(world, "site-defined", at, _site(site, years, site.shifts) | first)
     for model in MODELS:
         _write(world, "model-defined", at, model_fields(model))
     for item in ITEMS:
         _write(world, "item-defined", at, item_fields(item))
     for task in TASKS:
         _write(world, "task-defined", at, task)
-    for instrument, fields in _calibrated(world.start, world.end):
-        _write(world, "instrument-defined", at, {"instrument": instrument, **fields})
+    _instruments(world)
     for site in (site for site in SITES if site.added):
-        fields = _site(site, years, (*site.shifts, *site.added)) | _since(
-            midnight(site, world.middle), "A second shift was added."
-        )
-        _write(world, "site-defined", at, fields)
+        since = midnight(site, world.middle)
+        fields = _site(site, years, (*site.shifts, *site.added)) | _since(since, "A second shift was added.")
+        _write(world, "site-defined", since, fields)
     _policies(world, at)
 
 
@@ -88,17 +84,15 @@ def _site(site: Site, years: range, shifts: tuple[Shift, ...]) -> dict[str, obje
     }
 
 
-def _calibrated(start: date, end: date) -> Iterator[tuple[str, dict[str, object]]]:
-    """Give each calibration; a later one of the same instrument says from when it is known."""
-    seen: set[str] = set()
-    for calibration in calibrations(start, end):
+def _instruments(world: World) -> None:
+    """Post each calibration as of its day."""
+    for calibration in calibrations(world.start, world.end):
+        since = midnight(SITES[0], calibration.done)
         fields: dict[str, object] = {
+            "instrument": calibration.instrument,
             "name": f"Flow meter {calibration.instrument}",
             "measures": ["airflow"],
             "calibrated_on": calibration.done.isoformat(),
             "calibration_due": calibration.due.isoformat(),
         }
-        if calibration.instrument in seen:
-            fields |= _since(midnight(SITES[0], calibration.done), "Calibrated anew.")
-        seen.add(calibration.instrument)
-        yield calibration.instrument, fields
+        _write(world, "instrument-defined", since, fields | _since(since, "Calibrated on this day."))

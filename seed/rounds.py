@@ -5,6 +5,7 @@ from datetime import date, datetime, timedelta
 from seed.care import reason_to_replace
 from seed.days import is_working, moment
 from seed.examining import examine
+from seed.handing import clean
 from seed.mishaps import to_bench
 from seed.parts import fit
 from seed.plant import Plant
@@ -33,6 +34,8 @@ def _round(world: World, plant: Plant, unit: Unit, today: date) -> None:
     if unit.fate in LAPSES and today >= world.before_end(LAPSES_FROM):
         return
     at = moment(plant.site, today, 9 * 60 + world.dice.between(0, 300))
+    if not unit.clean and unit.role == "cabinet":
+        at = clean(world, plant, unit, at, plant.keeper) + timedelta(minutes=5)
     if unit.role != "personal":
         at = _renew(world, plant, unit, at)
     passes = unit.fate is not None or not world.dice.happens(FAILS)

@@ -64,7 +64,15 @@ def test_the_whole_import_goes_by_the_administrators_key(story: Scenario) -> Non
 
 
 def test_reference_data_goes_before_everything(story: Scenario) -> None:
-    """The first batch is reference data alone, and no lane of the first chapter runs beside it."""
-    first = chapters(story.deliveries, KEYS)[0].first[0]
-    assert first.deliveries[0].message["kind"] == "site-defined"
-    assert "asset" not in first.deliveries[-1].message
+    """The year begins with all reference data, posted before any lane."""
+    first = [one for batch in chapters(story.deliveries, KEYS)[0].first for one in batch.deliveries]
+    reference = [one for one in story.deliveries if one.key_role == "administrator"]
+    assert first[: len(reference)] == reference
+    assert {one.message["kind"] for one in reference} == {
+        "site-defined",
+        "model-defined",
+        "item-defined",
+        "task-defined",
+        "instrument-defined",
+        "policy-set",
+    }

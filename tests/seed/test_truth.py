@@ -26,8 +26,8 @@ def test_each_fate_has_its_units(story: Scenario) -> None:
 def test_no_unit_has_two_fates(story: Scenario) -> None:
     """A unit is overdue or not to be used by plan, never both."""
     assert not story.truth.overdue & story.truth.do_not_use
-    assert len(story.truth.overdue) == 21
-    assert len(story.truth.do_not_use) == 5
+    assert len(story.truth.overdue) == 14
+    assert len(story.truth.do_not_use) == 4
 
 
 @pytest.mark.parametrize(
