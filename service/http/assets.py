@@ -7,6 +7,7 @@ from litestar import get
 from msgspec import Meta
 
 from service import assess
+from service.domain.errors import BadParameter
 from service.domain.kinds import KINDS
 from service.domain.standing import Standing
 from service.domain.unit import Phase
@@ -51,6 +52,11 @@ class StandingQuestion(msgspec.Struct, frozen=True, kw_only=True):
         default=None, name="to"
     )
     known_at: KnownAt = None
+
+    def __post_init__(self) -> None:
+        """Refuse a stretch that ends before it begins."""
+        if self.since is not None and self.until is not None and self.until <= self.since:
+            raise BadParameter("to", "must lie after 'from'")
 
 
 @get("/assets", may=roles.ASSETS, asks=AssetsQuestion)

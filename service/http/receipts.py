@@ -1,7 +1,7 @@
 """What a sender is told of each message it posted."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from service.http.answers import Answer, answer
 from service.http.problems import refusal
@@ -10,13 +10,13 @@ from service.problems import described
 from service.record import Receipt
 
 
-def receipt_answer(request: Asked, receipt: Receipt) -> Answer:
-    """Answer a single message: 201 recorded, 200 repeated, else its problem."""
+def receipt_answer(request: Asked, receipt: Receipt, headers: Mapping[str, str] | None = None) -> Answer:
+    """Answer a single message: 201 recorded, 200 repeated, else its problem; `headers` go with what is recorded."""
     noted(request, [receipt])
     if receipt.problem is not None:
         return refusal(receipt.problem, kept(receipt))
-    headers = {"Location": f"/v1/events/{receipt.id}"} if receipt.outcome == "recorded" else None
-    return answer(told(receipt), status=receipt.status, headers=headers)
+    location = {"Location": f"/v1/events/{receipt.id}"} if receipt.outcome == "recorded" else {}
+    return answer(told(receipt), status=receipt.status, headers=location | dict(headers or {}))
 
 
 def batch_answer(request: Asked, receipts: Sequence[Receipt]) -> Answer:
@@ -52,4 +52,4 @@ def kept(receipt: Receipt) -> dict[str, object]:
 
 def noted(request: Asked, receipts: Sequence[Receipt]) -> None:
     """Count the outcomes for the log."""
-    note(request, **Counter(receipt.outcome or "refused" for receipt in receipts))
+    note(request, Counter(receipt.outcome or "refused" for receipt in receipts))

@@ -94,7 +94,7 @@ def doors(resource: Resource) -> Iterator[HTTPRouteHandler]:
         receipt = await recording.put_reference(
             ledger_of(request), request.auth, one, ref, await read_message(request), starts_from
         )
-        return receipt_answer(request, receipt)
+        return receipt_answer(request, receipt, headers={} if receipt.seq is None else {"ETag": written(receipt.seq)})
 
     yield from (list_all, get_one, put_one)
 

@@ -1,5 +1,6 @@
 """What handlers know of a request beside its text."""
 
+from collections.abc import Mapping
 from typing import Any, TypeAlias, cast
 
 from litestar import Request
@@ -18,7 +19,7 @@ def ledger_of(request: Connection) -> Ledger:
     return cast("Ledger", request.app.state.ledger)
 
 
-def note(request: Connection, **facts: str | int | None) -> None:
+def note(request: Connection, facts: Mapping[str, str | int]) -> None:
     """Add to the request's line in the log: what it did, in words and numbers that name no person."""
     noted = request.scope["state"].setdefault("noted", {})
     noted.update(facts)

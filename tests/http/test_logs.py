@@ -14,10 +14,10 @@ from service.logs import configure
 
 @pytest.fixture(autouse=True)
 def _fresh() -> Iterator[None]:
-    """Begin and end without a configured log."""
-    structlog.reset_defaults()
+    """Leave the log of the other tests as it is."""
+    before = structlog.get_config()
     yield
-    structlog.reset_defaults()
+    structlog.configure(**before)
 
 
 class Terminal(io.StringIO):

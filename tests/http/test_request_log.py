@@ -18,7 +18,7 @@ UUID = re.compile("[0-9a-f]{8}-[0-9a-f]{4}-4[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-
 @get("/people/{person:str}")
 async def person(request: Asked, person: FromPath[str]) -> Answer:  # noqa: ARG001
     """Do something worth a note."""
-    note(request, recorded=2, refused=1)
+    note(request, {"recorded": 2, "refused": 1})
     return answer({})
 
 

@@ -1,0 +1,171 @@
+"""Units, read."""
+
+from datetime import datetime
+from typing import Any
+
+import httpx
+import pytest
+
+from tests.http.doors import FOREIGN
+from tests.http.firm import Message, ago, checked, failed, issued, message, registered
+from tests.http.keys import Keys
+
+Headers = dict[str, str]
+
+
+async def post(http: httpx.AsyncClient, headers: Headers, *said: Message) -> None:
+    """Post events that are all recorded."""
+    answered = await http.post("/v1/events", json=said, headers=headers)
+    assert {result["status"] for result in answered.json()["results"]} == {201}
+
+
+async def read(http: httpx.AsyncClient, headers: Headers, path: str, **asked: Any) -> Any:
+    """Read what is there."""
+    answered = await http.get(path, params=asked, headers=headers)
+    assert answered.status_code == 200, answered.text
+    return answered.json()
+
+
+async def test_a_unit_tells_where_it_is_and_whether_it_may_be_used(
+    firm: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """A unit in use is shown with its holder, its standing, every rule and its parts."""
+    await post(firm, administrator, issued(), checked())
+    unit = await read(firm, administrator, "/v1/assets/FX-0142")
+
+    assert (unit["tag"], unit["model"], unit["serial"]) == ("FX-0142", "northwind-2", "NW-FX-0142")
+    assert (unit["site"], unit["phase"], unit["holder"]) == ("harrow-dock", "issued", {"person": "p-3071"})
+    assert (unit["standing"], unit["do_not_use"], unit["reasons"]) == ("in-date", False, [])
+    assert unit["rules"]["pre-use-check"]["covered_wearer"] == "p-3071"
+    assert [part["position"] for part in unit["parts"]] == ["battery", "particle-filter"]
+    assert unit["judged_to"] == 6
+
+
+async def test_a_unit_is_shown_as_it_was_and_as_it_was_known(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """`as_at` asks what was true at a moment, `known_at` what had been recorded by one."""
+    await post(firm, administrator, issued(), checked())
+    known = (await read(firm, administrator, "/v1/assets/FX-0142"))["known_at"]
+    await post(firm, administrator, failed())
+
+    async def phase(**asked: str) -> str:
+        return str((await read(firm, administrator, "/v1/assets/FX-0142", **asked))["phase"])
+
+    assert await phase() == "quarantined"
+    assert await phase(known_at=known) == "issued"
+    assert await phase(as_at=ago(minutes=90)) == "issued"
+    assert await phase(as_at=ago(hours=4)) == "in-store"
+
+
+async def test_what_lies_ahead_is_a_projection(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """A moment to come is answered from what is known, and said to be a projection; knowledge to come is refused."""
+    ahead = await read(firm, administrator, "/v1/assets/FX-0142", as_at=ago(days=-400))
+    refused = await firm.get("/v1/assets/FX-0142", params={"known_at": ago(days=-400)}, headers=administrator)
+
+    assert ahead["projection"] is True
+    assert (refused.status_code, refused.json()["type"]) == (400, "/problems/not-yet-known")
+
+
+async def test_units_are_listed_by_what_they_are_like(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """Each filter narrows the list, and all that are given must hold."""
+    await post(
+        firm,
+        administrator,
+        registered("FX-0143"),
+        registered("EY-0001", site="east-yard"),
+        issued("FX-0143"),
+        issued("EY-0001"),
+        failed("EY-0001"),
+    )
+
+    async def tags(**asked: str) -> list[str]:
+        return [unit["tag"] for unit in (await read(firm, administrator, "/v1/assets", **asked))["assets"]]
+
+    assert await tags() == ["EY-0001", "FX-0142", "FX-0143"]
+    assert await tags(site="harrow-dock") == ["FX-0142", "FX-0143"]
+    assert await tags(phase="issued") == ["FX-0143"]
+    assert await tags(standing="do-not-use") == ["EY-0001"]
+    assert await tags(model="northwind-2", phase="in-store") == ["FX-0142"]
+    assert await tags(model="another") == []
+    assert await tags(text="ey-00") == ["EY-0001"]
+    assert await tags(text="nw-fx-0143") == ["FX-0143"]
+
+
+async def test_units_are_listed_page_by_page(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """A list goes on where the page before ended, also when a unit came in between."""
+    await post(firm, administrator, registered("FX-0143"), registered("FX-0144"))
+    first = await read(firm, administrator, "/v1/assets", limit="2")
+    await post(firm, administrator, registered("FX-0001"))
+    second = await read(firm, administrator, "/v1/assets", limit="2", after=first["next"])
+
+    assert [unit["tag"] for unit in first["assets"] + second["assets"]] == ["FX-0142", "FX-0143", "FX-0144"]
+    assert second["next"] is None
+
+
+async def test_a_history_is_in_the_order_of_happening(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """A late event stands in the history where it happened, and one kind can be asked for alone."""
+    await post(firm, administrator, checked(), issued())
+    told = await read(firm, administrator, "/v1/assets/FX-0142/history")
+    checks = await read(firm, administrator, "/v1/assets/FX-0142/history", kind="checked")
+    first = await read(firm, administrator, "/v1/assets/FX-0142/history", limit="1")
+    rest = await read(firm, administrator, "/v1/assets/FX-0142/history", after=first["next"])
+
+    assert [(event["kind"], event["seq"]) for event in told["events"]] == [
+        ("registered", 4),
+        ("issued", 6),
+        ("checked", 5),
+    ]
+    assert [event["kind"] for event in checks["events"]] == ["checked"]
+    assert [event["kind"] for event in first["events"] + rest["events"]] == ["registered", "issued", "checked"]
+
+
+async def test_a_standing_is_told_over_time_with_its_grounds(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """Intervals follow one another without a gap, each with its rules, the events behind them and the clause."""
+    await post(firm, administrator, issued(), checked(), failed())
+    since, until = ago(hours=4), ago(minutes=1)
+    told = await read(firm, administrator, "/v1/assets/FX-0142/standing", **{"from": since, "to": until})
+    intervals = told["intervals"]
+
+    assert told["asset"] == "FX-0142"
+    assert datetime.fromisoformat(intervals[0]["since"]) == datetime.fromisoformat(since)
+    assert datetime.fromisoformat(intervals[-1]["until"]) == datetime.fromisoformat(until)
+    assert [one["until"] for one in intervals[:-1]] == [one["since"] for one in intervals[1:]]
+    assert intervals[-1]["standing"] == "do-not-use"
+    withdrawal = next(rule for rule in intervals[-1]["rules"] if rule["rule"] == "withdrawal")
+    assert withdrawal["because"] == [7]
+
+
+async def test_a_stretch_ends_after_it_begins(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """A stretch of time that ends before it begins is refused."""
+    asked = {"from": ago(hours=1), "to": ago(hours=2)}
+    answered = await firm.get("/v1/assets/FX-0142/standing", params=asked, headers=administrator)
+
+    assert (answered.status_code, answered.json()["errors"][0]["parameter"]) == (400, "to")
+
+
+@pytest.mark.parametrize("path", ["", "/history", "/standing"])
+async def test_a_unit_is_seen_by_whom_it_concerns(
+    firm: httpx.AsyncClient, keys: Keys, administrator: Headers, path: str
+) -> None:
+    """A unit is there for keys of its site and of all sites, and not for other sites, other firms or other tags."""
+    here = await keys.make("site-app", ["harrow-dock"])
+    elsewhere = await keys.make("site-app", ["east-yard"])
+    foreign = await keys.make("administrator", organisation=FOREIGN)
+
+    async def status(headers: Headers, tag: str = "FX-0142") -> int:
+        return (await firm.get(f"/v1/assets/{tag}{path}", headers=headers)).status_code
+
+    assert [await status(administrator), await status(here)] == [200, 200]
+    assert [await status(elsewhere), await status(foreign)] == [404, 404]
+    assert [await status(administrator, "FX-9999"), await status(administrator, "%00")] == [404, 404]
+
+
+async def test_a_unit_that_has_moved_is_read_at_its_new_site(
+    firm: httpx.AsyncClient, keys: Keys, administrator: Headers
+) -> None:
+    """After a unit is received elsewhere, the keys of the new site read it and those of the old one no more."""
+    moved = message("moved", asset="FX-0142", to_site="east-yard", occurred_at=ago(hours=2))
+    await post(firm, administrator, moved, message("received", asset="FX-0142", site="east-yard"))
+    old = await firm.get("/v1/assets/FX-0142", headers=await keys.make("site-lead", ["harrow-dock"]))
+    new = await firm.get("/v1/assets/FX-0142", headers=await keys.make("site-lead", ["east-yard"]))
+
+    assert (old.status_code, new.status_code) == (404, 200)
