@@ -20,10 +20,12 @@ ASSEMBLY = {"name": "a", "items": {"battery": ["bat-64"], "tube": ["tube-9", "tu
 
 
 def checked(**content: Any) -> bytes:
+    """Write the example of a check with some fields changed."""
     return msgspec.json.encode(CHECKED | content)
 
 
 def refused(raw: bytes) -> tuple[str, str]:
+    """Give the pointer and the detail of a refusal."""
     with pytest.raises(Malformed) as error:
         codec.decode(raw)
     return error.value.pointer, error.value.detail
@@ -131,7 +133,9 @@ def test_what_is_no_json_text_in_utf_8_is_called_that(raw: bytes) -> None:
             "must be a reference: 1 to 40 of the characters A-Z a-z 0-9 . _ -",
         ),
         (
-            msgspec.json.encode(BY_NAME["examined"].example | {"defects": [{"point": "a", "found": "b"}, {"point": "a"}]}),
+            msgspec.json.encode(
+                BY_NAME["examined"].example | {"defects": [{"point": "a", "found": "b"}, {"point": "a"}]}
+            ),
             "/defects/1/found",
             "is needed",
         ),
@@ -201,7 +205,7 @@ def test_nesting_as_deep_as_a_body_can_hold_is_malformed(raw: bytes) -> None:
     ],
 )
 def test_a_sender_s_own_text_is_said_back_only_in_part(raw: bytes, pointer: str) -> None:
-    """However long a name or value is, the answer is short; one that mimics the decoder's words misleads its sender alone."""
+    """However long a name or value is, the answer is short; who mimics the decoder's words misleads no one else."""
     where, what = refused(raw)
     assert where == pointer
     assert len(what) <= 300
@@ -217,9 +221,9 @@ def test_of_a_member_that_stands_twice_the_last_counts() -> None:
 
 
 def test_equal_content_is_equal_bytes_whatever_the_order_spacing_and_form_of_numbers() -> None:
-    """Fields in the kind's order, objects by key, 84 and 84.0 and 8.4e1 alike, null as left out, Z as +00:00."""
+    """Fields in the kind's order, objects by key, 84 and 8.4e1 alike, null as left out, Z as +00:00."""
     raw = (
-        b' {"points" : {"battery":"pass","airflow":"pass"}, "battery_percent":8.4e1, "airflow_lpm":186, "wearer":null,\n'
+        b' {"points" : {"battery":"pass","airflow":"pass"}, "battery_percent":8.4e1, "airflow_lpm":186,"wearer":null,\n'
         b'"by":"p-3071","asset":"FX-0142","occurred_at":"2026-03-02t05:51:40.000z",'
         b'"id":"0198C1F2-7A10-7C3E-9B55-3F1D2AB40C01","kind":"checked"} '
     )
@@ -326,8 +330,10 @@ def test_an_older_body_is_brought_to_the_current_version_step_by_step(monkeypatc
     monkeypatch.setitem(
         codec.UPCASTERS,
         ("moved", 2),
-        lambda body: {name: value for name, value in body.items() if name not in ("to", "destination")}
-        | {"to_site": body["destination"]},
+        lambda body: (
+            {name: value for name, value in body.items() if name not in ("to", "destination")}
+            | {"to_site": body["destination"]}
+        ),
     )
     old = (
         b'{"kind":"moved","id":"0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01","occurred_at":"2026-03-02T05:51:40Z",'
