@@ -17,6 +17,7 @@ from service.domain.words import Counter, Expiry, Instant, Label, Quantity, Reas
 if TYPE_CHECKING:
     from service.domain.conflict import Conflict
     from service.domain.facts import Fact
+    from service.domain.kinds.model_defined import ModelDefined
     from service.domain.unit import Unit
     from service.domain.world import World
 
@@ -111,7 +112,7 @@ class Event(
 
     def subjects(self) -> tuple[str, ...]:
         """Name what the event is about, as "asset:FX-0142"; the first is the main one."""
-        raise NotImplementedError
+        raise NotImplementedError  # pragma: no cover - every family or kind says it
 
     def earliest_day(self) -> date:
         """Give the earliest day it can be where the event happened, whatever that place's zone."""
@@ -152,12 +153,17 @@ class AssetEvent(Event, frozen=True, kw_only=True):
 
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Give the unit after this happened to it."""
-        raise NotImplementedError
+        raise NotImplementedError  # pragma: no cover - every family or kind says it
 
     def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
         """Say what of this contradicts the unit's history before it."""
         del unit, fact, world
         return ()
+
+    def fails(self, model: "ModelDefined | None") -> bool:
+        """Say whether it is bad news for the unit, if only by its readings: that stays even where it is voided."""
+        del model
+        return self.adverse()
 
 
 class PersonEvent(Event, frozen=True, kw_only=True):
