@@ -11,7 +11,7 @@ import os
 import socket
 import sys
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any, TextIO, get_args
 from uuid import UUID
 
 import msgspec
@@ -45,6 +45,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Serve until a signal ends it."""
     from service.databases import opened
+    from service.logs import configure
     from service.serving import listening
     from service.serving import run as run_async
 
@@ -52,19 +53,21 @@ def run(options: argparse.Namespace) -> int:
     told = msgspec.structs.replace(
         told, port=told.port if options.port is None else options.port, data=options.data or told.data
     )
-    with opened(told, _say, borrow=False) as settings, listening(told.host, told.port, go_on=True) as door:
-        _log_to(told.data / "service.log")
+    with (
+        opened(told, _say, borrow=False) as settings,
+        listening(told.host, told.port, go_on=True) as door,
+        _log(told.data / "service.log") as log,
+    ):
+        configure(log)
         migrate_in_child(settings)
         run_async(brought_up(settings, door, demo=not options.no_demo))
     return 0
 
 
-def _log_to(file: Path) -> None:
-    """Keep the log of requests out of what the person reads."""
-    from service.logs import configure
-
+def _log(file: Path) -> TextIO:
+    """Open the log of requests, which stays out of what the person reads."""
     file.parent.mkdir(parents=True, exist_ok=True)
-    configure(os.fdopen(os.open(file, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600), "w", encoding="utf-8"))
+    return os.fdopen(os.open(file, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600), "w", encoding="utf-8")
 
 
 async def brought_up(settings: Settings, door: socket.socket, *, demo: bool) -> None:
