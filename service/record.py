@@ -4,7 +4,6 @@ Every message is decided by itself; none fails its neighbours. What is acknowled
 from it with it. Events that decisions rest on (reference data, persons) are recorded before what follows them.
 """
 
-import json
 from collections.abc import Callable, Coroutine, Iterator, Sequence
 from datetime import datetime
 from functools import partial
@@ -318,17 +317,20 @@ async def put_reference(
 def completed(raw: bytes, kind: str, ref: str, now: datetime) -> bytes:
     """Give the posted message that a definition stands for. Raises NotJson or Malformed."""
     try:
-        said = json.loads(raw)
-    except (ValueError, RecursionError) as error:
+        said = msgspec.json.decode(raw, type=dict[str, msgspec.Raw])
+    except msgspec.ValidationError as error:
+        raise Malformed("", "Send an object: the fields of the definition.") from error
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as error:
         detail = f"The body is no JSON text in UTF-8: {error}"
         raise NotJson(detail) from error
-    if not isinstance(said, dict):
-        pointer = ""
-        raise Malformed(pointer, "Send an object: the fields of the definition.")
     for field, value in (("kind", KINDS[kind]), (kind, ref)):
-        if said.setdefault(field, value) != value:
+        if bytes(said.setdefault(field, _raw(value))) != bytes(_raw(value)):
             raise Malformed(f"/{field}", f"The address says {value!r}: leave the field out or say the same.")
-    said.setdefault("id", str(uuid4()))
+    said.setdefault("id", _raw(str(uuid4())))
     if "occurred_on" not in said:
-        said.setdefault("occurred_at", now.isoformat())
+        said.setdefault("occurred_at", _raw(now))
     return msgspec.json.encode(said)
+
+
+def _raw(value: str | datetime) -> msgspec.Raw:
+    return msgspec.Raw(msgspec.json.encode(value))

@@ -28,7 +28,7 @@ async def listed(http: httpx.AsyncClient, headers: Headers, **asked: str) -> lis
 
 async def test_a_refused_message_is_kept_with_its_problem(firm: httpx.AsyncClient, administrator: Headers) -> None:
     """A message that is refused can be read as it came, with what its sender was told."""
-    said = issued(asset="FX-0142", colour="red")
+    said = issued(colour="red")
     kept = await rejected(firm, administrator, said)
     told = (await firm.get(f"/v1/rejected/{kept}", headers=administrator)).json()
 
