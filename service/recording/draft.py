@@ -14,8 +14,9 @@ from service.domain.identity import normal
 from service.domain.intervals import Interval
 from service.domain.kin import KinStory, Report, Snapshot, fold_kin, resume
 from service.domain.recorded import Recorded
+from service.domain.standing import BEGINNING
 from service.domain.world import World
-from service.recording.rows import state_bytes, unit_row
+from service.recording.rows import Kept, state_bytes, unit_row
 from service.store.kin_write import KinWrite
 from service.store.load_kins import LoadedKin
 
@@ -43,6 +44,7 @@ class Draft:
         self.story: KinStory | None = None
         self.asked: tuple[str, ...] = ()
         self.conflicts: dict[UUID, list[Conflict]] = {}
+        self.changed_from: datetime | None = None
 
     @property
     def name(self) -> str:
@@ -81,12 +83,22 @@ class Draft:
         A row's conflicts are those it has with what was recorded before it.
         """
         known = list(self.old or ())
+        self.changed_from = self._earliest(world)
         for run in runs(self.new, world) or [[]]:
             known += run
             fresh = world.fresh()
             story = fold_kin(known, self.reports, fresh)
             ids = {row.event.id for row in run}
             self._told(story, fresh, (), only=ids)
+
+    def _earliest(self, world: World) -> datetime | None:
+        """Give the moment before which nothing changes: that of the earliest new event, if those alone are the reason.
+
+        A fold is causal: an event changes nothing before its instant, nor before its receipt if it counts then, too.
+        """
+        if self.anew or not self.loaded or not self.new:
+            return None
+        return min(min(instant(row.event, None, world), row.received_at) for row in self.new)
 
     def _told(self, story: KinStory, world: World, asked: Iterable[str], only: set[UUID] | None = None) -> None:
         self.story = story
@@ -110,9 +122,21 @@ class Draft:
             tags=tuple(sorted(self.tags)),
             absorbed=tuple((kin.kin, kin.version) for kin in self.loaded if kin.kin != self.name),
             snapshot=state_bytes(KinState(self.story.snapshot, self.asked)),
-            units=tuple(unit_row(told, before if self.story.resumed else None) for told in self.story.stories),
+            units=tuple(unit_row(told, self._kept(told, before)) for told in self.story.stories),
             dependencies=None if same else self.asked,
         )
+
+    def _kept(self, told: Story, before: Folded | None) -> Kept | None:
+        """Say what of a unit's stored rows still holds; None where they are written anew."""
+        if self.story is not None and self.story.resumed:
+            return None if before is None or before.run is None else Kept(before.run.since, before.at)
+        if self.changed_from is None:
+            return None
+        since = next((one.since for one in told.intervals if one.until > self.changed_from), None)
+        if since is None or since >= self.changed_from:
+            return None
+        worn = any(use.wearing is not None for use in told.uses)
+        return Kept(since, BEGINNING if worn else self.changed_from)
 
     def unit_now(self, tag: str, at: datetime) -> Interval | None:
         """Give how the unit with a tag stands at a moment."""

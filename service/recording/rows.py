@@ -33,11 +33,17 @@ def state_bytes(state: msgspec.Struct) -> bytes:
     return ENCODER.encode(state)
 
 
-def unit_row(told: Story, resumed_from: Folded | None) -> UnitRow:
-    """Give the row of a unit. Folded on, its intervals are written from the one that held then, its uses from then."""
+class Kept(msgspec.Struct, frozen=True):
+    """What is stored of a unit already and holds: intervals that begin before `intervals`, uses before `uses`."""
+
+    intervals: datetime
+    uses: datetime
+
+
+def unit_row(told: Story, kept: Kept | None) -> UnitRow:
+    """Give the row of a unit with the intervals and uses that are to be written; None keeps nothing."""
     unit, at = told.folded.unit, told.folded.at
     now = next(one for one in told.intervals if one.since <= at < one.until)
-    run = None if resumed_from is None else resumed_from.run
     return UnitRow(
         unit=unit.unit,
         tag=unit.tag,
@@ -50,10 +56,14 @@ def unit_row(told: Story, resumed_from: Folded | None) -> UnitRow:
         card=msgspec.json.encode({name: getattr(unit, name) for name in CARD}),
         outlook=ENCODER.encode(Outlook(told.folded, tuple(one for one in told.intervals if one.until > at))),
         search=f"{unit.tag} {unit.serial}",
-        rewrite_from=None if run is None else run.since,
-        uses_from=None if resumed_from is None or run is None else resumed_from.at,
-        intervals=tuple(_interval_row(one) for one in told.intervals),
-        uses=tuple(UseRow(at=use.at, site=use.site, covered=use.covered) for use in told.uses),
+        rewrite_from=None if kept is None else kept.intervals,
+        uses_from=None if kept is None else kept.uses,
+        intervals=tuple(_interval_row(one) for one in told.intervals if kept is None or one.since >= kept.intervals),
+        uses=tuple(
+            UseRow(at=use.at, site=use.site, covered=use.covered)
+            for use in told.uses
+            if kept is None or use.at >= kept.uses
+        ),
     )
 
 
