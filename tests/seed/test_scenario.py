@@ -5,10 +5,11 @@ import sys
 from collections import Counter, defaultdict
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 import msgspec
 
+from seed.adverse import adverse
 from seed.delivery import Delivery
 from seed.scenario import Scenario, scenario
 from service.domain.codec import decode
@@ -112,6 +113,30 @@ def test_a_device_belongs_to_one_site(logged: list[Delivery]) -> None:
     """No two sites have a device of the same name."""
     sites = {(one.message["device"], one.site) for one in logged if "device_seq" in one.message}
     assert len(sites) == len({device for device, _ in sites})
+
+
+def test_no_imported_bad_news_has_a_doubtful_clock(logged: list[Delivery]) -> None:
+    """No counter of a device contradicts the stamp of bad news by over five minutes, or it would count again (R9)."""
+    devices: defaultdict[object, list[tuple[int, datetime, Delivery]]] = defaultdict(list)
+    for one in logged:
+        if "device_seq" in one.message:
+            devices[one.message["device"]].append((int(str(one.message["device_seq"])), occurred(one), one))
+    contradicted = [pair for told in devices.values() for pair in _contradicted(told)]
+    assert len(contradicted) > 5
+    assert [one.message for one in contradicted if one.imported and adverse(one.message)] == []
+
+
+def _contradicted(told: list[tuple[int, datetime, Delivery]]) -> list[Delivery]:
+    """List what an earlier number of the device stamps later, or a later number earlier, by over five minutes."""
+    told = sorted(told, key=lambda each: each[0])
+    leeway = timedelta(minutes=5)
+    latest = list(accumulate((stamp for _, stamp, _ in told), max))
+    earliest = list(accumulate((stamp for _, stamp, _ in reversed(told)), min))[::-1]
+    return [
+        one
+        for (_, stamp, one), before, after in zip(told, latest, earliest, strict=True)
+        if before > stamp + leeway or after < stamp - leeway
+    ]
 
 
 def test_only_the_last_days_travel_with_keys_of_the_sites(story: Scenario) -> None:
