@@ -8,9 +8,15 @@ its first message: what is there already is answered as repeated.
 import argparse
 import os
 import sys
+from typing import TYPE_CHECKING
+from uuid import UUID
 
 from service.commands import arguments
+from service.commands.failures import NoDemo
 from service.settings import Settings, from_environment
+
+if TYPE_CHECKING:
+    from seed.keys import Keys
 
 EXAMPLES = """  respirators organisation create Varrowby
   respirators demo --organisation Varrowby --address http://127.0.0.1:8080
@@ -35,22 +41,56 @@ def run(options: argparse.Namespace) -> int:
 async def loaded(settings: Settings, name: str, address: str) -> int:
     """Load the demo into the organisation; its year ends when the organisation was made. Gives the exit code."""
     from service.commands import issued_keys
-    from service.commands.demo_load import load, report
     from service.commands.owner import find_organisation, owner
+    from service.commands.progress import progress
     from service.store.organisation_made_at import organisation_made_at
+
+    try:
+        from seed.load import load
+        from seed.wire import LoadError
+    except ModuleNotFoundError as missing:
+        raise NoDemo from missing
 
     async with owner(settings) as conn:
         organisation = await find_organisation(conn, name)
         end = await organisation_made_at(conn, organisation)
-    if end is None or await issued_keys.is_loaded(settings, organisation):
+    if await issued_keys.is_loaded(settings, organisation):
         say("The demo is loaded already.")
         return 0
     say("Playing a year of the demo, then posting it.")
-    came = await load(settings, organisation, address, end)
+    keys = await _keys(settings, organisation)
+    try:
+        with progress("Posting", "messages") as moved:
+            came = await load(address, keys, moved, end=end)
+    except LoadError as failure:
+        say(f"The demo stopped: {failure}")
+        return 1
     await issued_keys.end(settings, organisation, issued_keys.DEMO)
-    for line in report(came):
-        say(line)
-    return 1 if came.surprises or came.changed else 0
+    told = ", ".join(f"{count:,} answered {status}" for status, count in sorted(came.statuses.items()))
+    say(f"{came.messages:,} messages in {came.seconds:.1f} s, {came.per_second:,.0f} a second: {told}.")
+    same = came.summaries - len(came.changed)
+    say(f"{same} of {came.summaries} saved summaries are equal byte for byte when asked again as known then.")
+    for moment in came.changed:
+        say(f"otherwise now: as_at={moment}")
+    return 1 if came.changed else 0
+
+
+async def _keys(settings: Settings, organisation: UUID) -> "Keys":
+    """Make the keys that the demo is posted with."""
+    from seed.keys import Keys
+    from seed.sites import SITES
+    from service.commands import issued_keys
+
+    free = [("administrator", None), ("manager", None), ("site-lead", None)]
+    sites = [site.ref for site in SITES]
+    wanted = [*free, *(("site-app", site) for site in sites)]
+    made = await issued_keys.make(settings, organisation, issued_keys.DEMO, wanted)
+    return Keys(
+        administrator=made["administrator", None],
+        manager=made["manager", None],
+        site_lead=made["site-lead", None],
+        site_app={site: made["site-app", site] for site in sites},
+    )
 
 
 def say(text: str) -> None:

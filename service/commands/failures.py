@@ -48,6 +48,13 @@ class ServingUrlNeeded(CommandFailure):
         super().__init__("set DATABASE_URL to the role that serves; MIGRATION_DATABASE_URL alone is not enough")
 
 
+class NoDemo(CommandFailure):
+    """The demo is not on this machine."""
+
+    def __init__(self) -> None:
+        super().__init__("the demo does not come with this installation")
+
+
 class ChildFailed(CommandFailure):
     """A child process of this command failed; its own words stand above."""
 

@@ -31,16 +31,28 @@ class Up:
             command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, cwd=ROOT,
             env={**environment, "COLUMNS": "160"}, start_new_session=True,
         )  # fmt: skip
+        try:
+            self.told = self._until("until Ctrl-C")
+            (self.address,) = re.findall(r"Serving on (http://\S+) until Ctrl-C", self.told)
+            self.keys = {role: key for role in ROLES for key in re.findall(rf"│ {role} .*({KEY.pattern})", self.told)}
+        except BaseException:
+            self.kill()
+            raise
+
+    def _until(self, words: str) -> str:
+        """Read what the process says up to a line with the words."""
         assert self.process.stdout is not None
-        self.told = ""
+        told = ""
         for line in self.process.stdout:
-            self.told += line
-            if "until Ctrl-C" in line:
-                break
-        else:
-            pytest.fail(self.told)
-        (self.address,) = re.findall(r"Serving on (http://\S+) until Ctrl-C", self.told)
-        self.keys = {role: key for role in ROLES for key in re.findall(rf"│ {role} .*({KEY.pattern})", self.told)}
+            told += line
+            if words in line:
+                return told
+        pytest.fail(told)
+
+    def kill(self) -> None:
+        """Kill the process, not the database."""
+        self.process.kill()
+        self.process.communicate()
 
     def ask(self, role: str) -> int:
         """Ask for the summary with the key of a role; gives the status."""
@@ -94,8 +106,7 @@ def test_run_after_a_kill_takes_the_database_over(data: Path) -> None:
     first = Up(data)
     left = running(data)
     assert left is not None
-    first.process.kill()
-    first.process.communicate()
+    first.kill()
     assert birth(left.pid) == left.birth
 
     second = Up(data)
