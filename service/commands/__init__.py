@@ -19,6 +19,7 @@ from service.commands import (
     migrate,
     openapi,
     organisation_create,
+    rebuild,
     serve,
     up,
 )
@@ -58,6 +59,7 @@ COMMANDS: dict[tuple[str, ...], Command] = {
     ("up",): up,
     ("test",): suite,
     ("serve",): serve,
+    ("rebuild",): rebuild,
     ("migrate",): migrate,
     ("organisation", "create"): organisation_create,
     ("key", "create"): key_create,

@@ -9,7 +9,9 @@ from uuid import UUID
 import msgspec
 from psycopg import AsyncConnection
 
+from service.domain.calendar import TZDATA_VERSION
 from service.domain.caller import Role
+from service.domain.edition import MEANING
 from service.domain.errors import Refused
 from service.domain.recorded import Recorded
 from service.known import Memory
@@ -21,10 +23,12 @@ from service.recording.incoming import Incoming, Read, Sender
 from service.recording.loading import load_reports, load_rows
 from service.store.adverse_of_device import adverse_of_device
 from service.store.append import Outcome, append
+from service.store.generation import Generation
 from service.store.kins_depending_on import kins_depending_on
 from service.store.messages_waiting_for import messages_waiting_for
 from service.store.position import position
 from service.store.rewrite import rewrite
+from service.store.set_generation import set_generation
 from service.store.settle import settle
 
 ADVERSE = ("checked", "examined", "failed-check", "failed-in-use", "quarantined", "missing")
@@ -130,6 +134,9 @@ async def write(desk: Desk) -> dict[UUID, Outcome]:
     """Append what was accepted, with the kins it changes."""
     if not desk.accepted:
         return {}
+    if desk.position.head_seq == 0:
+        first = Generation(generation=1, rules_to=0, code_version=MEANING, tzdata_version=TZDATA_VERSION)
+        await set_generation(desk.conn, desk.organisation, first)
     counted = any(_counted(accepted.recorded) for accepted in desk.accepted)
     outcomes = await append(
         desk.conn,

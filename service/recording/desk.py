@@ -22,7 +22,7 @@ from service.domain.errors import (
     TagTaken,
     UnknownReference,
 )
-from service.domain.event import AssetEvent, Event, ReferenceEvent
+from service.domain.event import Event, ReferenceEvent
 from service.domain.kin import Report
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.retagged import Retagged
@@ -37,10 +37,11 @@ from service.known import Known
 from service.recording.admission import admitted
 from service.recording.device import contradict
 from service.recording.draft import Draft, serial_ref
+from service.recording.filing import filed, tags_of
 from service.recording.incoming import Incoming, Read, Repeat
 from service.recording.loading import flagged, load_drafts, load_rows
 from service.recording.references import is_context, supplied, wanted
-from service.store.append import Entry, FreeText
+from service.store.append import CONTEXT, Entry, FreeText
 from service.store.events_by_ids import events_by_ids
 from service.store.kins_depending_on import kins_depending_on
 from service.store.position import Position
@@ -59,6 +60,7 @@ class Accepted(msgspec.Struct, frozen=True, kw_only=True):
     texts: tuple[FreeText, ...]
     context: bool
     tags: tuple[str, ...]
+    target: Event | None = None
 
 
 class Again(msgspec.Struct, frozen=True):
@@ -262,6 +264,7 @@ class Desk:
             texts=tuple(FreeText(path=path, key=key, text=text) for path, text in texts.items()),
             context=is_context(event, None if target is None else self._root(target).event),
             tags=tags_of(self._root(target).event if target is not None else event),
+            target=None if target is None else self._root(target).event,
         )
 
     def _root(self, target: Recorded) -> Recorded:
@@ -372,8 +375,6 @@ class Desk:
     def entry(self, accepted: Accepted) -> Entry:
         """Give the event as it is appended."""
         row, event = accepted.recorded, accepted.recorded.event
-        moment = event.occurred_at or row.received_at
-        subjects = dict.fromkeys((*event.subjects(), *(f"asset:{tag}" for tag in accepted.tags)))
         device = None if isinstance(event, ReferenceEvent) else event.device
         return Entry(
             id=event.id,
@@ -391,17 +392,8 @@ class Desk:
             imported=row.imported,
             body=accepted.body,
             conflicts=msgspec.json.encode(self.conflicts(accepted)),
-            subjects=tuple((subject, moment) for subject in subjects),
+            subjects=tuple(pair for pair in filed(row, accepted.target) if pair[0] != CONTEXT),
             texts=accepted.texts,
             kin=self.drafts[accepted.tags[0]].name if accepted.tags else None,
             context=accepted.context,
         )
-
-
-def tags_of(event: Event) -> tuple[str, ...]:
-    """Name the tags an event is about, its own first; for the kins it touches."""
-    if not isinstance(event, AssetEvent):
-        return ()
-    if isinstance(event, Retagged):
-        return (event.asset, event.new_tag)
-    return (event.asset,)

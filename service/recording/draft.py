@@ -129,7 +129,7 @@ class Draft:
     def _kept(self, told: Story, before: Folded | None) -> Kept | None:
         """Say what of a unit's stored rows still holds; None where they are written anew."""
         if self.story is not None and self.story.resumed:
-            return None if before is None or before.run is None else Kept(before.run.since, before.at)
+            return None if before is None or before.run is None else Kept(before.run.since, before.uses_from)
         if self.changed_from is None:
             return None
         since = next((one.since for one in told.intervals if one.until > self.changed_from), None)

@@ -1,0 +1,39 @@
+"""Filing: under which subjects an event stands in the index, and at which moment."""
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, time, timedelta
+
+from service.domain.event import AssetEvent, Event
+from service.domain.kinds.retagged import Retagged
+from service.domain.recorded import Recorded
+from service.recording.references import is_context
+from service.store.append import CONTEXT
+
+ZONES = timedelta(days=1)
+
+
+def tags_of(event: Event) -> tuple[str, ...]:
+    """Name the tags an event is about, its own first; for the kins it touches."""
+    if not isinstance(event, AssetEvent):
+        return ()
+    if isinstance(event, Retagged):
+        return (event.asset, event.new_tag)
+    return (event.asset,)
+
+
+def moment_of(row: Recorded) -> datetime:
+    """Give the earliest moment an event can bear on: its stamp or its receipt; of a date, its start in any zone."""
+    event = row.event
+    if event.occurred_at is not None:
+        return min(event.occurred_at.astimezone(UTC), row.received_at)
+    return min(datetime.combine(event.earliest_day(), time(), UTC) - ZONES, row.received_at)
+
+
+def filed(row: Recorded, target: Event | None) -> Iterator[tuple[str, datetime]]:
+    """Give the subjects of an event; `target` is what a voiding is in the end about."""
+    moment = moment_of(row)
+    tags = tags_of(row.event if target is None else target)
+    for subject in dict.fromkeys((*row.event.subjects(), *(f"asset:{tag}" for tag in tags))):
+        yield subject, moment
+    if is_context(row.event, target):
+        yield CONTEXT, row.received_at
