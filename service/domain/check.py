@@ -8,9 +8,10 @@ from typing_extensions import override
 from service.domain.conflict import Conflict
 from service.domain.event import AssetEvent
 from service.domain.fitting import points_of, read_battery, read_loading
-from service.domain.unit import Cover, Evidence, Passing, Unit, Wearing
+from service.domain.kinds.model_defined import ModelDefined
+from service.domain.unit import Cover, Evidence, Unit, Wearing
 from service.domain.verdict import Readings, Verdict, calibrated, judge
-from service.domain.wearing import clear_breaches, put_on
+from service.domain.wearing import close_function_check, close_uses, longer, put_on
 from service.domain.withdrawal import WITHDRAW, fail_check
 from service.domain.words import FilterLoading, Flow, Percent, Points, Ref, Text
 
@@ -59,59 +60,66 @@ class CheckEvent(AssetEvent, frozen=True, kw_only=True):
     def happened(self, unit: Unit, fact: "Fact", world: "World") -> Unit:
         """Withdraw or recheck on failure; cover the wearer on a complete pass; anything else proves nothing."""
         verdict = self.verdict(unit, fact, world)
-        failing = verdict.outcome == "failing" or self.adverse()
-        if fact.struck and not failing:
-            return unit
         evidence = Evidence(fact.at, self.id)
         if not fact.echo:
-            unit = self._read(unit, evidence, world)
-        if failing:
-            return fail_check(unit, evidence, verdict.asks or WITHDRAW, voided=fact.voided)
-        return self._passed(unit, fact, world) if verdict.outcome == "passing" else self._restored(unit, fact, verdict)
+            unit = self._read(unit, fact, world)
+        if verdict.outcome == "failing" or self.adverse():
+            return fail_check(unit, evidence, verdict.asks or WITHDRAW)
+        if verdict.outcome == "passing":
+            return self._passed(unit, fact, world, restored=verdict.after_swap)
+        return self._restored(unit, fact) if verdict.after_swap else unit
 
     @override
     def contradicts(self, unit: Unit, fact: "Fact", world: "World") -> tuple[Conflict, ...]:
         """Say nothing: a check is a fact wherever it was done."""
         return ()
 
+    @override
+    def fails(self, model: ModelDefined | None) -> bool:
+        """Say whether it fails by what its sender says, or by its readings."""
+        return self.adverse() or judge(self.points, self._readings(calibrated=True), model).outcome == "failing"
+
     def verdict(self, unit: Unit, fact: "Fact", world: "World") -> Verdict:
         """Judge the check by the model and the instrument in force when it was done."""
-        day = self.occurred_on or world.day(fact.at, self.site or unit.site)
-        known = self.instrument is None or calibrated(world.instrument(self.instrument, fact.at), day)
-        readings = Readings(
+        instrument = None if self.instrument is None else world.instrument(self.instrument, fact.as_of)
+        known = self.instrument is None or calibrated(instrument, world.day_of(fact, unit))
+        return judge(self.points, self._readings(calibrated=known), world.model(unit.model, fact.as_of))
+
+    def _readings(self, *, calibrated: bool) -> Readings:
+        return Readings(
             airflow_lpm=self.airflow_lpm,
             airflow_indicator=self.airflow_indicator,
             battery_percent=self.battery_percent,
-            calibrated=known,
+            calibrated=calibrated,
         )
-        return judge(self.points, readings, world.model(unit.model, fact.at))
 
-    def _read(self, unit: Unit, evidence: Evidence, world: "World") -> Unit:
-        unit = read_loading(unit, self.filter_loading, evidence, world)
-        told = any(point in self.points for point in points_of(unit, "battery", evidence.at, world))
-        unit = read_battery(unit, self.battery_percent, self.capacity_percent, evidence, told=told)
+    def _read(self, unit: Unit, fact: "Fact", world: "World") -> Unit:
+        unit = read_loading(unit, self.filter_loading, fact, world)
+        points = (self.points.get(point) for point in points_of(unit, "battery", fact.as_of, world))
+        told = any(result in {"pass", "fail"} for result in points)
+        unit = read_battery(unit, self.battery_percent, self.capacity_percent, Evidence(fact.at, self.id), told=told)
         if self.wearer is None:
             return unit
-        between = world.cleaning(unit, evidence.at).between_wearers
-        return put_on(unit, Wearing(self.wearer, evidence.at, self.id), between_wearers=between)
+        between = world.cleaning(unit, fact.as_of).between_wearers
+        return put_on(unit, Wearing(self.wearer, fact.at, self.id), between_wearers=between)
 
-    def _passed(self, unit: Unit, fact: "Fact", world: "World") -> Unit:
-        mended = unit.repaired is not None and unit.repaired < fact.at
+    def _passed(self, unit: Unit, fact: "Fact", world: "World", *, restored: bool) -> Unit:
+        mended = [repair for repair in unit.repaired if repair < fact.at]
         passed = replace(
-            clear_breaches(unit, fact.at, self.wearer),
+            close_function_check(close_uses(unit, self.wearer)),
             recheck=None,
-            failing=None,
-            repaired_and_checked=unit.repaired if mended else unit.repaired_and_checked,
-            passings=(*unit.passings, Passing(fact.at, self.by)) if unit.held else (),
+            failing=(),
+            repaired_and_checked=max(mended, default=unit.repaired_and_checked),
+            passings={**unit.passings, self.by: fact.at} if unit.held else {},
         )
         if self.wearer is None:
             return passed
-        until = fact.at + world.pre_use(unit, fact.at).cover.elapsed()
-        return replace(passed, cover=Cover(self.id, self.wearer, fact.at, until))
+        until = fact.at + world.pre_use(unit, fact.as_of).cover.elapsed()
+        return replace(passed, cover=longer(unit.cover, Cover(self.id, self.wearer, fact.at, until), restored=restored))
 
-    def _restored(self, unit: Unit, fact: "Fact", verdict: Verdict) -> Unit:
+    def _restored(self, unit: Unit, fact: "Fact") -> Unit:
         """Restore the rest of a cover that a battery swap paused, to its old end."""
         cover = unit.cover
-        if cover is None or not verdict.after_swap or self.wearer != cover.wearer or fact.at >= cover.until:
+        if cover is None or self.wearer != cover.wearer or fact.at >= cover.until:
             return unit
-        return replace(clear_breaches(unit, fact.at, self.wearer), cover=replace(cover, paused=False))
+        return replace(close_uses(unit, self.wearer), cover=replace(cover, paused=False))

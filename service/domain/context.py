@@ -1,16 +1,16 @@
 """Context: what every judgement may rest on, put together from the events that say it."""
 
 from collections.abc import Iterable, Mapping
+from datetime import UTC
 from uuid import UUID
 
-from service.domain.calendar import day_end
-from service.domain.facts import instant
+from service.domain.facts import fold_key, instant
 from service.domain.kinds.authorisation_ended import AuthorisationEnded
 from service.domain.kinds.trained import Trained
 from service.domain.people import Dated, People
 from service.domain.recorded import Recorded
 from service.domain.rulebook import Rulebook
-from service.domain.standing import FOREVER
+from service.domain.suspicion import clock_suspect
 from service.domain.voiding import voidings
 from service.domain.world import KeyHolder, World
 
@@ -24,14 +24,15 @@ def world_of(rows: Iterable[Recorded], keys: Mapping[UUID, KeyHolder]) -> World:
 
 
 def _dated(rows: Iterable[Recorded], world: World) -> Iterable[Dated]:
-    """Date what is said of competences. Bad news stays even where it was voided."""
+    """Date what is said of competences. Bad news stays even where it was voided, and counts again if suspect."""
     known = list(rows)
     taken_back = voidings(known)
     for row in known:
         event = row.event
-        if isinstance(event, AuthorisationEnded):
-            yield Dated(event, instant(event, None, world))
-        elif isinstance(event, Trained) and event.id not in taken_back:
-            last = event.valid_until
-            until = FOREVER if last is None else day_end(last, world.zone_on(event.site or "", last))
-            yield Dated(event, instant(event, None, world), until)
+        if isinstance(event, Trained) and event.id in taken_back:
+            continue
+        if not isinstance(event, Trained | AuthorisationEnded):
+            continue
+        yield Dated(event, fold_key(event, instant(event, None, world)))
+        if isinstance(event, AuthorisationEnded) and clock_suspect(row, world):
+            yield Dated(event, fold_key(event, row.received_at.astimezone(UTC), echo=True))

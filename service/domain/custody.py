@@ -10,57 +10,66 @@ from msgspec.structs import replace
 
 from service.domain.conflict import Conflict
 from service.domain.holder import Holder
-from service.domain.unit import Cause, Evidence, Unit, phase
-from service.domain.withdrawal import hold, put_away_if_held
+from service.domain.unit import Cause, Dated, Unit, phase
+from service.domain.withdrawal import hold
 
 NOT_RECEIVED = Conflict("not-received")
 
 
-def leave_hand(unit: Unit) -> Unit:
-    """Take the unit out of the hand that had it: its cover ends, and what was used outside cover ends with it.
+def end_use(unit: Unit) -> Unit:
+    """Take the unit off whoever used it: the cover ends, and so does what was used outside cover.
 
     A function check that is owed stays owed, in whatever hand.
     """
     owed = tuple(breach for breach in unit.breaches if breach.reason == "function-check-owed")
-    return replace(unit, where="in-store", holder=None, place=None, cover=None, breaches=owed, wearing=None)
+    return replace(unit, cover=None, breaches=owed, wearings=())
 
 
-def arrive(unit: Unit, site: str | None) -> Unit:
+def put_in_store(unit: Unit, at: datetime, place: str | None) -> Unit:
+    """Put the unit down in nobody's hands."""
+    return replace(end_use(unit), where="in-store", placed_at=at, place=place, holder=None)
+
+
+def arrive(unit: Unit, at: datetime, site: str | None = None, place: str | None = None) -> Unit:
     """Believe that the unit is here, in nobody's hand: neither in transit nor at service, and at the site named."""
-    return replace(leave_hand(unit), site=site or unit.site, moved_to=None, at_service=None)
+    return replace(put_in_store(unit, at, place), site=site or unit.site, moved_to=None, at_service=None)
 
 
 def seen(unit: Unit, at: datetime, event: UUID) -> Unit:
     """Believe that a missing unit was found by whoever handles it: it is put aside until it is examined."""
-    return hold(replace(leave_hand(unit), missing=False), Cause("found", at, event))
+    return hold(replace(arrive(unit, at), missing=False), Cause("found", at, event))
 
 
-def hand_over(unit: Unit, holder: Holder, site: str | None, at: datetime, event: UUID) -> Unit:
-    """Give the unit to a holder; one that was put away is in somebody's hands again.
+def hand_over(unit: Unit, holder: Holder, site: str | None, issue: Dated) -> Unit:
+    """Give the unit to a holder. Out of nobody's hands, and again to the same holder, its cover and use go on.
 
-    Out of store, and again to the same holder, the cover of a check made for that person goes on.
+    The cover of a check made for another person ends.
     """
-    fresh = unit.where == "in-store" and unit.moved_to is None and unit.at_service is None
-    kept = unit.cover if fresh or unit.holder == holder else None
-    if kept is not None and holder.person not in {None, kept.wearer}:
-        kept = None
-    here = arrive(unit, site)
-    if unit.holder == holder:
-        here = replace(here, breaches=unit.breaches, wearing=unit.wearing)
-    first = unit.first_issue or Evidence(at, event)
-    return replace(here, where="issued", holder=holder, cover=kept, put_away=None, first_issue=first)
+    here = unit if unit.holder in {None, holder} else end_use(unit)
+    cover = here.cover if here.cover is not None and holder.person in {None, here.cover.wearer} else None
+    return replace(
+        here,
+        where="issued",
+        placed_at=issue.at,
+        place=holder.place,
+        holder=holder,
+        site=site or unit.site,
+        moved_to=None,
+        at_service=None,
+        cover=cover,
+        first_issue=unit.first_issue or issue,
+    )
 
 
-def station(unit: Unit, place: str, site: str | None, at: datetime, event: UUID) -> Unit:
+def station(unit: Unit, place: str, site: str | None, issue: Dated) -> Unit:
     """Put the unit at an emergency or standby point, where it counts as in use."""
-    here = arrive(unit, site)
-    first = unit.first_issue or Evidence(at, event)
-    return replace(here, where="stationed", place=place, put_away=None, first_issue=first)
+    here = arrive(unit, issue.at, site, place)
+    return replace(here, where="stationed", first_issue=unit.first_issue or issue)
 
 
-def store(unit: Unit, place: str | None, site: str | None, at: datetime) -> Unit:
-    """Put the unit into store; withdrawn, it is put away."""
-    return put_away_if_held(replace(arrive(unit, site), place=place), at)
+def is_away(unit: Unit) -> bool:
+    """Say whether the unit is in transit or at service, even if it is missing besides."""
+    return unit.moved_to is not None or unit.at_service is not None
 
 
 def elsewhere(unit: Unit, site: str | None) -> tuple[Conflict, ...]:
@@ -68,7 +77,7 @@ def elsewhere(unit: Unit, site: str | None) -> tuple[Conflict, ...]:
     return () if site is None or site == unit.site else (NOT_RECEIVED,)
 
 
-def away(unit: Unit, doing: str) -> tuple[Conflict, ...]:
+def out_of_use(unit: Unit, doing: str) -> tuple[Conflict, ...]:
     """Say that something was done with the unit in a phase that rules it out."""
     now = phase(unit)
     return (Conflict(f"{doing}-while-{now}"),) if now in {"quarantined", "missing", "at-service", "retired"} else ()

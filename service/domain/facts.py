@@ -4,7 +4,8 @@ The order of truth is instant, favourable before adverse, kind, device, counter,
 decides what it means; only bad news whose clock is suspect also counts when it was received.
 """
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
 from uuid import UUID
 
 import msgspec
@@ -12,66 +13,67 @@ import msgspec
 from service.domain.calendar import day_end, day_start
 from service.domain.event import AssetEvent, Event
 from service.domain.recorded import Recorded
-from service.domain.world import World
 
-HOUR = timedelta(hours=1)
+if TYPE_CHECKING:
+    from service.domain.world import World
 
 Key = tuple[datetime, bool, int, str, int, bytes, bool]
 
 
 class Taking(msgspec.Struct, frozen=True):
-    """A voiding in force: of which event, by whom, and the later of the two moments."""
+    """A voiding in force: of which event, by whom, its instant, and the places of the event in the fold."""
 
     original: UUID
     posted_by: str
     voided_by: str
     at: datetime
+    keys: tuple[Key, ...]
 
 
 class Fact(msgspec.Struct, frozen=True):
-    """One event taking effect at `at`; an `echo` is bad news taking effect again at its receipt.
+    """One event taking effect at `at`, judged by the versions of reference data in force `as_of`.
 
-    `struck` says that it was voided since: bad news counts as before, and gains one more way out where `voided` says
-    so too (nobody opens it for their own). `taking` is the voiding that a release rests on.
+    A date alone lasts from `as_of` to `ends`, its day. An `echo` is bad news taking effect again at its receipt.
+    `taking` is the voiding that a release rests on.
     """
 
     at: datetime
     key: Key
     event: AssetEvent
     recorded: Recorded
+    as_of: datetime
+    ends: datetime
     echo: bool = False
-    struck: bool = False
-    voided: bool = False
     taking: Taking | None = None
 
 
 class Signal(msgspec.Struct, frozen=True):
-    """Something that is no event of the unit takes effect: a report of a failure, or a component's condition.
+    """Something that is no event of the unit takes effect: the receipt of one, a report, a component's condition.
 
-    `name` is "report" or "component", `bad` says that it begins to count, else it ends.
+    `name` is "receipt", "report" or "component"; `reasons` are what speaks from now on, none where it ends.
     """
 
     at: datetime
     key: Key
     name: str
     ref: UUID
-    bad: bool
+    reasons: tuple[str, ...] = ()
 
 
-def fact(
-    recorded: Recorded,
-    at: datetime,
-    *,
-    echo: bool = False,
-    struck: bool = False,
-    voided: bool = False,
-    taking: Taking | None = None,
-) -> Fact:
-    """Place an event of a unit at an instant."""
+def place(recorded: Recorded, site: str | None, world: "World") -> Fact:
+    """Place an event of a unit at its instant; `site` is where the unit was, for a date that names no site."""
     event = recorded.event
     if not isinstance(event, AssetEvent):
         raise TypeError(event.kind)
-    return Fact(at, fold_key(event, at, echo=echo), event, recorded, echo, struck, voided, taking)
+    begins, ends = lasting(event, site, world)
+    at = begins if event.adverse() else ends
+    return Fact(at, fold_key(event, at), event, recorded, begins, ends)
+
+
+def echo(fact: Fact) -> Fact:
+    """Repeat bad news at its receipt."""
+    at = fact.recorded.received_at.astimezone(UTC)
+    return msgspec.structs.replace(fact, at=at, key=fold_key(fact.event, at, echo=True), ends=at, echo=True)
 
 
 def fold_key(event: Event, at: datetime, *, echo: bool = False) -> Key:
@@ -80,35 +82,28 @@ def fold_key(event: Event, at: datetime, *, echo: bool = False) -> Key:
     return (at, event.adverse(), event.rank, event.device or "", counter, event.id.bytes, echo)
 
 
-def signal(at: datetime, name: str, ref: UUID, *, bad: bool) -> Signal:
-    """Place a signal: good news first, bad news after every event of its instant."""
-    return Signal(at, (at, bad, 99 if bad else -1, "", -1, ref.bytes, False), name, ref, bad)
+def signal(at: datetime, name: str, ref: UUID, reasons: tuple[str, ...] = ()) -> Signal:
+    """Place a signal: what ends something first, bad news after every event of its instant."""
+    bad = bool(reasons)
+    return Signal(at, (at, bad, 99 if bad else -1, "", -1, ref.bytes, False), name, ref, reasons)
 
 
-def instant(event: Event, site: str | None, world: World) -> datetime:
-    """Give the moment at which an event counts.
+def instant(event: Event, site: str | None, world: "World") -> datetime:
+    """Give the moment at which an event counts: a date alone at the end of its day for good news, else at its start."""
+    begins, ends = lasting(event, site, world)
+    return begins if event.adverse() else ends
 
-    A date alone counts at the end of its day for good news, at its start for bad, in the zone of the event's site, else
-    of `site`, else in UTC.
+
+def lasting(event: Event, site: str | None, world: "World") -> tuple[datetime, datetime]:
+    """Give the instant of an event twice, or of a date alone the start and the end of its day.
+
+    The day is that of the event's own site, else of `site`, else of UTC.
     """
     if event.occurred_at is not None:
-        return event.occurred_at
+        at = event.occurred_at.astimezone(UTC)
+        return at, at
     day = event.occurred_on
     if day is None:  # pragma: no cover - the decoder demands one of the two
         raise ValueError(event.id)
     zone = world.zone_on(event.site or site or "", day)
-    return day_start(day, zone) if event.adverse() else day_end(day, zone)
-
-
-def clock_suspect(recorded: Recorded, tolerance: timedelta) -> bool:
-    """Say whether the sender's clock, or the order of its counter, speaks against the stamp of an event."""
-    if recorded.suspect_order:
-        return True
-    if recorded.sent_at is None:
-        return False
-    return abs(recorded.received_at - recorded.sent_at) > tolerance
-
-
-def late_without_clock(recorded: Recorded, at: datetime) -> bool:
-    """Say whether a message that states no clock came over an hour after its stamp."""
-    return recorded.sent_at is None and not recorded.imported and recorded.received_at - at > HOUR
+    return day_start(day, zone), day_end(day, zone)

@@ -4,7 +4,7 @@ A fold can stop after any fact and go on later from what it left (`Folded`), wit
 from nothing.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 
 import msgspec
@@ -18,21 +18,31 @@ from service.domain.kinds.registered import Registered
 from service.domain.kinds.worn import Worn
 from service.domain.scene import Scene
 from service.domain.standing import FOREVER
+from service.domain.suspicion import lies_before
 from service.domain.unit import Unit
-from service.domain.wearing import Use, pass_time
+from service.domain.wearing import Use, pass_time, wear_on
 from service.domain.world import World
 
 
 class Folded(msgspec.Struct, frozen=True):
-    """A unit folded up to `at`. `run` is the interval that holds just before, from its very beginning."""
+    """A unit folded up to `at`. `run` is the interval that holds just before, from its very beginning.
+
+    `uses` are all those from `uses_from` on: they may still turn out not to be covered.
+    """
 
     unit: Unit
     at: datetime
     run: Interval | None = None
+    uses: tuple[Use, ...] = ()
+
+    @property
+    def uses_from(self) -> datetime:
+        """Give the instant from which on uses are told again when the fold goes on."""
+        return min((use.at for use in self.uses), default=self.at)
 
 
 class Story(msgspec.Struct, frozen=True):
-    """What a fold tells: where it stopped, intervals (the last has no end), uses and contradictions."""
+    """What a fold tells: where it stopped, intervals (the last has no end), uses up to there, and contradictions."""
 
     folded: Folded
     intervals: tuple[Interval, ...]
@@ -40,55 +50,125 @@ class Story(msgspec.Struct, frozen=True):
     conflicts: tuple[Contradiction, ...]
 
 
-def begin(fact: Fact, world: World) -> Folded:
-    """Start a unit at its first registration."""
-    if not isinstance(fact.event, Registered):
-        raise TypeError(fact.event.kind)
-    return Folded(fact.event.born(fact, world), fact.at)
+class Begun(msgspec.Struct, frozen=True):
+    """A unit at its first registration, with what was said of it for the time before."""
+
+    folded: Folded
+    conflicts: tuple[Contradiction, ...]
+
+
+def begin(first: Fact, before: Iterable[Fact], world: World) -> Begun:
+    """Start a unit at its first registration; facts dated before count as if it had been there, in store."""
+    if not isinstance(first.event, Registered):
+        raise TypeError(first.event.kind)
+    unit = first.event.born(first, world)
+    conflicts: list[Contradiction] = []
+    now = None
+    for fact in (*before, first):
+        if now is not None and fact.at > now:
+            unit = wear_on(unit, Scene(now, fact.at, world, unit))
+        now = fact.at
+        conflicts += contradictions(unit, fact, world)
+        unit = meant(unit, fact, world)
+    return Begun(Folded(unit, first.at), tuple(conflicts))
 
 
 def fold(start: Folded, facts: Iterable[Fact | Signal], world: World) -> Story:
     """Fold the facts, given in order and all later than what `start` has folded."""
     unit, now = start.unit, start.at
     told: list[Interval] = [] if start.run is None else [start.run]
-    uses: list[Use] = []
+    uses = Uses(start.uses)
     conflicts: list[Contradiction] = []
     for fact in facts:
         if fact.at > now:
-            unit = _pass(unit, now, fact.at, world, told, uses)
+            for after, scene, counted in passing(unit, now, fact.at, world):
+                uses.add(counted)
+                tell(told, stretch(after, scene))
+                unit = after
             now = fact.at
+            uses.spoil(unit)
         if isinstance(fact, Signal):
             unit = signalled(unit, fact)
             continue
-        conflicts += [Contradiction(fact.event.id, found) for found in contradictions(unit, fact, world)]
+        conflicts += contradictions(unit, fact, world)
         unit = meant(unit, fact, world)
-        if isinstance(fact.event, Worn) and world.pre_use(unit, fact.at).count == "worn" and not unit.retired:
-            uses.append(Use(fact.at, unit.site, covered=True, wearing=fact.event.id))
-        uses = spoiled(uses, unit)
-    folded = Folded(unit, now, told[-1] if told else None)
-    _pass(unit, now, FOREVER, world, told, uses)
-    return Story(folded, tuple(told), tuple(uses), tuple(conflicts))
+        uses.wear(unit, fact)
+    folded = Folded(unit, now, told[-1] if told else None, uses.open(unit, now))
+    for after, scene, _ in passing(unit, now, FOREVER, world):
+        tell(told, stretch(after, scene))
+    return Story(folded, tuple(told), tuple(uses.made), tuple(conflicts))
 
 
-def spoiled(uses: list[Use], unit: Unit) -> list[Use]:
-    """Count a wearing as not covered once a breach has begun in it (R17, R18)."""
-    events = {breach.event for breach in unit.breaches if breach.reason == "used-without-check"} - {None}
-    if not events:
-        return uses
-    return [replace(use, covered=False) if use.wearing in events and use.wearing is not None else use for use in uses]
+def passing(
+    unit: Unit, since: datetime, until: datetime, world: World
+) -> Iterator[tuple[Unit, Scene, tuple[Use, ...]]]:
+    """Let time pass, cut where a version of the reference data begins: the unit after each stretch, and its uses."""
+    cuts = world.cuts(unit, since, until)
+    for start, end in zip((since, *cuts), (*cuts, until), strict=True):
+        scene = Scene(start, end, world, unit)
+        unit, uses = pass_time(unit, scene)
+        yield unit, scene, uses
 
 
-def contradictions(unit: Unit, fact: Fact, world: World) -> tuple[Conflict, ...]:
+class Uses:
+    """The uses told so far. One that is a wearing is spoiled once a breach has begun in it (R17, R18)."""
+
+    def __init__(self, told: Sequence[Use]) -> None:
+        self.made = list(told)
+        self._wearings = {use.wearing: nth for nth, use in enumerate(told) if use.wearing is not None and use.covered}
+
+    def add(self, uses: Iterable[Use]) -> None:
+        """Add uses counted by the calendar."""
+        self.made += uses
+
+    def wear(self, unit: Unit, fact: Fact) -> None:
+        """Add the wearing that a fact says, if it counts."""
+        if not isinstance(fact.event, Worn) or not unit.wearings:
+            return
+        worn = unit.wearings[-1]
+        if worn.event == fact.event.id and worn.counted:
+            if not worn.lacking:
+                self._wearings[worn.event] = len(self.made)
+            self.made.append(Use(fact.at, unit.site, not worn.lacking, worn.event))
+
+    def spoil(self, unit: Unit) -> None:
+        """Count wearings as not covered that came to lack cover."""
+        for worn in unit.wearings:
+            nth = self._wearings.pop(worn.event, None) if worn.lacking else None
+            if nth is not None:
+                self.made[nth] = replace(self.made[nth], covered=False)
+
+    def open(self, unit: Unit, now: datetime) -> tuple[Use, ...]:
+        """Give the uses that begin with a wearing that may still lack cover, or now, and all after them."""
+        going_on = [worn.at for worn in unit.wearings if worn.counted and worn.until is not None and worn.until > now]
+        since = min([now, *going_on])
+        newest = (use for use in reversed(self.made))
+        kept = []
+        for use in newest:
+            if use.at < since:
+                break
+            kept.append(use)
+        return tuple(reversed(kept))
+
+
+def contradictions(unit: Unit, fact: Fact, world: World) -> tuple[Contradiction, ...]:
     """Say what of the fact contradicts the history before it. An echo says nothing new."""
     if fact.echo:
         return ()
-    found = fact.event.contradicts(unit, fact, world)
-    reasons = not_ready(unit, fact.at, world) if fact.event.wants_ready else ()
-    found = (*found, Conflict("not-ready-to-issue", reasons)) if reasons else found
-    early = () if fact.at >= unit.registered_at else (Conflict("before-registration"),)
-    if unit.retired and not fact.event.revives:
-        return (*early, *(found or (Conflict(fact.event.after_retirement),)))
-    return (*early, *found)
+    return tuple(Contradiction(fact.event.id, conflict) for conflict in _conflicts(unit, fact, world))
+
+
+def _conflicts(unit: Unit, fact: Fact, world: World) -> Iterator[Conflict]:
+    event = fact.event
+    if lies_before(fact, unit.registered_at):
+        yield Conflict("before-registration")
+    if unit.retired and not event.revives:
+        yield Conflict(event.after_retirement)
+    else:
+        yield from event.contradicts(unit, fact, world)
+    reasons = not_ready(unit, fact.at, world) if event.wants_ready else ()
+    if reasons:
+        yield Conflict("not-ready-to-issue", reasons)
 
 
 def meant(unit: Unit, fact: Fact, world: World) -> Unit:
@@ -101,27 +181,28 @@ def meant(unit: Unit, fact: Fact, world: World) -> Unit:
 
 
 def signalled(unit: Unit, signal: Signal) -> Unit:
-    """Give the unit after a report or a component's condition begins or ends to count."""
-    field = {"report": "unresolved", "component": "components_out"}[signal.name]
-    others = tuple(ref for ref in getattr(unit, field) if ref != signal.ref)
-    return replace(unit, **{field: (*others, signal.ref) if signal.bad else others})
+    """Give the unit after something that is no event of it takes effect."""
+    if signal.name == "receipt":
+        return _received(unit, signal)
+    if signal.name == "report":
+        others = tuple(ref for ref in unit.unresolved if ref != signal.ref)
+        return replace(unit, unresolved=(*others, signal.ref) if signal.reasons else others)
+    components = {ref: reasons for ref, reasons in unit.components.items() if ref != signal.ref}
+    return replace(unit, components={**components, signal.ref: signal.reasons} if signal.reasons else components)
 
 
-def _pass(unit: Unit, since: datetime, until: datetime, world: World, told: list[Interval], uses: list[Use]) -> Unit:
-    """Let time pass, cut where a version of the reference data begins."""
-    cuts = world.cuts(unit, since, until)
-    for start, end in zip((since, *cuts), (*cuts, until), strict=True):
-        scene = Scene(start, end, world, unit)
-        unit, counted = pass_time(unit, scene)
-        uses += counted
-        for interval in stretch(unit, scene):
-            _tell(told, interval)
+def _received(unit: Unit, signal: Signal) -> Unit:
+    """Let a use bite that was set with an event received only now, unless a newer one bites already."""
+    for nth, waiting in enumerate(unit.uses_waiting):
+        if waiting.event == signal.ref:
+            return replace(unit, use=waiting.use, uses_waiting=unit.uses_waiting[nth + 1 :])
     return unit
 
 
-def _tell(told: list[Interval], interval: Interval) -> None:
-    """Add an interval, joined to the one before where they say the same."""
-    if told and told[-1].until == interval.since and told[-1].same(interval):
-        told[-1] = replace(told[-1], until=interval.until)
-    else:
-        told.append(interval)
+def tell(told: list[Interval], intervals: Iterable[Interval]) -> None:
+    """Add intervals, each joined to the one before where they say the same."""
+    for interval in intervals:
+        if told and told[-1].until == interval.since and told[-1].same(interval):
+            told[-1] = replace(told[-1], until=interval.until)
+        else:
+            told.append(interval)

@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from service.domain.rules import RULES
 from service.domain.scene import Scene
 from service.domain.standing import BREACHES, SCALE, WORSE, Span, Standing
-from service.domain.unit import Evidence, Phase, Unit, phase
+from service.domain.unit import Phase, Unit, phase
 from service.domain.withdrawal import withdrawn
 from service.domain.world import World
 
@@ -50,14 +50,14 @@ def in_scope(unit: Unit, scene: Scene) -> bool:
         return False
     now = phase(unit)
     if now == "quarantined":
-        return unit.put_away is None
+        return unit.where != "in-store"
     return now in {"issued", "stationed"} or (now == "in-store" and scene.in_store)
 
 
 def forbidding(unit: Unit) -> tuple[str, ...]:
     """Name the reasons that forbid use whatever the scope."""
-    gone = phase(unit)
-    return tuple(sorted((*withdrawn(unit), *((gone,) if gone in {"missing", "at-service", "retired"} else ()))))
+    gone = {phase(unit)} & {"missing", "at-service", "retired"}
+    return tuple(sorted({*withdrawn(unit), *gone}))
 
 
 def judge(unit: Unit, scene: Scene) -> dict[str, tuple[Span, ...]]:
@@ -101,13 +101,9 @@ def _overall(interval: Interval, spans: Sequence[Span]) -> Interval:
 
 def not_ready(unit: Unit, at: datetime, world: World) -> tuple[str, ...]:
     """Name what would speak against the unit, were it issued at the moment; nothing means that it is ready."""
-    issued = replace(
-        unit,
-        where="issued",
-        first_issue=unit.first_issue or Evidence(at, unit.unit),
-        breaches=tuple(breach for breach in unit.breaches if breach.reason != "used-without-check"),
-    )
-    scene = Scene(at, at + MOMENT, world, issued)
+    owed = tuple(breach for breach in unit.breaches if breach.reason != "used-without-check")
+    issued = replace(unit, where="issued", breaches=owed)
+    scene = Scene(at, at + MOMENT, world, issued, foresees=False)
     judged = {
         reason
         for spans in judge(issued, scene).values()

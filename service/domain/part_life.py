@@ -6,12 +6,11 @@ Days of service count from fitting, hours by the wearings recorded, shifts by th
 from collections.abc import Iterable, Iterator
 from datetime import date, datetime, timedelta
 
+from service.domain.kinds.item_defined import ServiceLimit
 from service.domain.part import Part
 from service.domain.scene import Scene
 from service.domain.standing import FOREVER, Mark, Standing
-from service.domain.unit import Fitted, Unit
-
-HOUR_SECONDS = 3600
+from service.domain.unit import Fitted, Opening
 
 
 def ends(fitted: Fitted, scene: Scene) -> Iterator[Mark]:
@@ -23,70 +22,84 @@ def ends(fitted: Fitted, scene: Scene) -> Iterator[Mark]:
         yield scene.end_of(part.expires), "do-not-use", ("expired",), (fitted.event,)
     item = scene.item(part.item)
     if item is not None and item.service_limit is not None and item.service_limit.days is not None:
-        yield _days_on(_service_began(fitted, part, scene), item.service_limit.days, fitted, scene)
+        yield _days_on(_service_began(fitted, part), item.service_limit.days, fitted, scene)
 
 
-def opened_ends(unit: Unit, fitted: Fitted, scene: Scene, *, gas: bool) -> Iterator[Mark]:
-    """Give the moment at which its time since opening runs out. A sealed gas filter is opened by its first use."""
+def opened_ends(fitted: Fitted, opened: Opening | None, scene: Scene) -> Iterator[Mark]:
+    """Give the moment at which its time since opening runs out."""
     item = None if fitted.part is None else scene.item(fitted.part.item)
-    if item is None or item.after_opening_days is None:
-        return
-    opened = fitted.opened_at or (opening(unit, fitted, scene) if gas else fitted.at)
-    if opened < FOREVER:
-        yield _days_on(scene.day(opened), item.after_opening_days, fitted, scene)
+    if item is not None and item.after_opening_days is not None and opened is not None:
+        yield _days_on(opened.on, item.after_opening_days, fitted, scene)
 
 
-def worked(unit: Unit, fitted: Fitted, scene: Scene) -> Iterator[Mark]:
+def worked(fitted: Fitted, scene: Scene) -> Iterator[Mark]:
     """Give the moment from which it has served its hours, or more than its shifts (overdue)."""
     item = None if fitted.part is None else scene.item(fitted.part.item)
     limit = None if item is None else item.service_limit
     if limit is not None and limit.hours is not None:
-        yield _hours_reached(unit, fitted, limit.hours, scene), "overdue", ("service-limit",), (fitted.event,)
+        yield _hours_reached(fitted, limit.hours, scene), "overdue", ("service-limit",), (fitted.event,)
     if limit is not None and limit.shifts is not None:
-        past = scene.nth_use(unit, limit.shifts + 1 - fitted.uses)
+        past = scene.nth_use(limit.shifts + 1 - fitted.uses)
         yield past, "overdue", ("service-limit",), (fitted.event,)
 
 
-def without_schedule(unit: Unit, fitted: Fitted, scene: Scene) -> Iterator[Mark]:
+def without_schedule(fitted: Fitted, opened: Opening | None, scene: Scene) -> Iterator[Mark]:
     """Give the moment a gas filter is opened that has no schedule for its change (do-not-use)."""
     item = None if fitted.part is None else scene.item(fitted.part.item)
-    if item is not None and (item.service_limit is not None or item.after_opening_days is not None):
-        return
-    if fitted.part is not None:
-        yield opening(unit, fitted, scene), "do-not-use", ("no-schedule",), (fitted.event,)
+    scheduled = item is not None and (item.after_opening_days is not None or _limits(item.service_limit))
+    if opened is not None and not scheduled:
+        yield opened.at, "do-not-use", ("no-schedule",), (fitted.event,)
 
 
-def opening(unit: Unit, fitted: Fitted, scene: Scene) -> datetime:
-    """Give the moment the seal was or will be broken: as known, else the next use."""
-    return fitted.opened_at or scene.nth_use(unit, 1)
+def opening(fitted: Fitted, scene: Scene, *, gas: bool) -> Opening | None:
+    """Say when a part was or will be opened: as stated or, if earlier, as known; None where no use is foreseen.
+
+    A sealed gas filter is opened by the first use after its fitting; anything else is open as it is fitted.
+    """
+    part = fitted.part
+    if part is None:
+        return None
+    known = [] if part.opened_on is None else [Opening(scene.start_of_day(part.opened_on), part.opened_on)]
+    if not gas or part.condition == "refitted":
+        known.append(Opening(fitted.at, fitted.on))
+    elif fitted.used is not None:
+        known.append(fitted.used)
+    elif (at := scene.nth_use(1)) < FOREVER:
+        known.append(Opening(at, scene.day(at)))
+    return min(known, key=lambda opened: opened.at, default=None)
+
+
+def _limits(limit: ServiceLimit | None) -> bool:
+    return limit is not None and any(part is not None for part in (limit.days, limit.hours, limit.shifts))
 
 
 def _days_on(day: date, days: int, fitted: Fitted, scene: Scene) -> Mark:
     return scene.end_of_day(day + timedelta(days=days)), "overdue", ("service-limit",), (fitted.event,)
 
 
-def _service_began(fitted: Fitted, part: Part, scene: Scene) -> date:
+def _service_began(fitted: Fitted, part: Part) -> date:
     """Give the day its service began: of a refitted part the day it was opened, if that is known."""
-    if part.condition == "refitted" and part.opened_on is not None:
-        return part.opened_on
-    return scene.day(fitted.at)
+    return part.opened_on if part.condition == "refitted" and part.opened_on is not None else fitted.on
 
 
-def _hours_reached(unit: Unit, fitted: Fitted, hours: float, scene: Scene) -> datetime:
-    """Give the moment its hours are served, if that is within the use that goes on; FOREVER if it is not."""
-    left = timedelta(seconds=hours * HOUR_SECONDS - fitted.worn_seconds)
-    if left <= timedelta(0):
-        return scene.since
-    worn = unit.wearing
-    if worn is None or worn.until is None or worn.until < scene.since + left:
-        return FOREVER
-    return scene.since + left
+def _hours_reached(fitted: Fitted, hours: float, scene: Scene) -> datetime:
+    """Give the moment its hours are served, if that is within the wearings that go on; FOREVER if it is not."""
+    left = timedelta(hours=hours) - timedelta(microseconds=fitted.worn)
+    now = scene.since
+    ends = sorted(worn.until for worn in scene.unit.wearings if worn.until is not None and worn.until > now)
+    for gone, end in enumerate(ends):
+        at_once = len(ends) - gone
+        if left <= (end - now) * at_once:
+            return now + max(left, timedelta()) / at_once
+        left -= (end - now) * at_once
+        now = end
+    return now if left <= timedelta() else FOREVER
 
 
-def warned(marks: Iterable[Mark], scene: Scene) -> Iterator[Mark]:
-    """Give the marks, each preceded by its warning."""
+def warned(marks: Iterable[Mark], scene: Scene, since: datetime) -> Iterator[Mark]:
+    """Give the marks, each preceded by its warning, which comes no earlier than `since`."""
     for mark in marks:
-        yield scene.earlier(mark[0], scene.filter_due_soon), "due-soon", (), ()
+        yield max(since, scene.earlier(mark[0], scene.filter_due_soon)), "due-soon", (), ()
         yield mark
 
 

@@ -4,38 +4,54 @@ A competence begins with a `trained` and ends with its last day or an `authorisa
 more than `wear`. Training adds or extends, never shortens.
 """
 
-from bisect import insort
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date
 
 import msgspec
 
+from service.domain.conflict import Conflict
+from service.domain.facts import Key
 from service.domain.kinds.authorisation_ended import AuthorisationEnded
 from service.domain.kinds.trained import Trained
-from service.domain.standing import FOREVER
-
-
-class Grant(msgspec.Struct, frozen=True, order=True):
-    """A competence from `since` up to `until`, for some models or all (None)."""
-
-    since: datetime
-    until: datetime
-    models: tuple[str, ...] | None = None
-
-
-class End(msgspec.Struct, frozen=True, order=True):
-    """An authorisation ended, for one model or all (None)."""
-
-    at: datetime
-    model: str | None = None
 
 
 class Dated(msgspec.Struct, frozen=True):
-    """An event about a person with its instant and the end of its last day (FOREVER without one)."""
+    """An event about a person, at its place in the order of truth."""
 
     event: Trained | AuthorisationEnded
-    at: datetime
-    until: datetime = FOREVER
+    key: Key
+
+
+class Act(msgspec.Struct, frozen=True):
+    """Something that takes a competence: its place in the order of truth, its local day, and the unit's model."""
+
+    key: Key
+    on: date
+    model: str
+
+
+class Grant(msgspec.Struct, frozen=True):
+    """A competence from a place in the order on, to the end of `last` where the act is (None: no end)."""
+
+    key: Key
+    last: date | None
+    models: tuple[str, ...]
+
+    def reaches(self, act: Act) -> bool:
+        """Say whether the grant, left alone, is good for an act."""
+        in_time = self.key < act.key and (self.last is None or act.on <= self.last)
+        return in_time and (not self.models or act.model in self.models)
+
+
+class End(msgspec.Struct, frozen=True):
+    """An authorisation ended, for one model or all (None)."""
+
+    key: Key
+    model: str | None
+
+    def cuts(self, grant: Grant, act: Act) -> bool:
+        """Say whether the end lies between a grant and an act that rests on it."""
+        return grant.key < self.key < act.key and self.model in {None, act.model}
 
 
 class People:
@@ -49,27 +65,18 @@ class People:
 
     def _note(self, fact: Dated) -> None:
         event = fact.event
-        if isinstance(event, Trained):
-            for competence in granted(event):
-                grant = Grant(fact.at, fact.until, event.models or None)
-                insort(self._grants.setdefault((event.person, competence), []), grant, key=lambda g: g.since)
-        else:
-            insort(self._ends.setdefault((event.person, event.of), []), End(fact.at, event.model), key=lambda e: e.at)
+        if isinstance(event, AuthorisationEnded):
+            self._ends.setdefault((event.person, event.of), []).append(End(fact.key, event.model))
+            return
+        for competence in granted(event):
+            grant = Grant(fact.key, event.valid_until, event.models)
+            self._grants.setdefault((event.person, competence), []).append(grant)
 
-    def may(self, person: str, competence: str, at: datetime, model: str | None = None) -> bool:
-        """Say whether the person has the competence on record at the moment, for the model."""
-        ends = [
-            end.at
-            for end in self._ends.get((person, competence), ())
-            if end.at <= at and (end.model is None or end.model == model)
-        ]
-        ended = ends[-1] if ends else None
-        return any(
-            grant.since <= at < grant.until
-            and (grant.models is None or model in grant.models)
-            and (ended is None or grant.since > ended)
-            for grant in self._grants.get((person, competence), ())
-        )
+    def may(self, person: str, competence: str, act: Act) -> bool:
+        """Say whether the person has the competence on record for an act."""
+        grants = self._grants.get((person, competence), ())
+        ends = self._ends.get((person, competence), ())
+        return any(grant.reaches(act) and not any(end.cuts(grant, act) for end in ends) for grant in grants)
 
 
 def granted(event: Trained) -> tuple[str, ...]:
@@ -77,3 +84,8 @@ def granted(event: Trained) -> tuple[str, ...]:
     if event.by != event.person:
         return event.competences
     return tuple(competence for competence in event.competences if competence == "wear")
+
+
+def contradictions(event: Trained) -> tuple[Conflict, ...]:
+    """Say when somebody grants themselves a competence."""
+    return () if granted(event) == event.competences else (Conflict("self-granted-competence"),)

@@ -6,7 +6,7 @@ from functools import cached_property
 from itertools import islice
 from zoneinfo import ZoneInfo
 
-from service.domain.calendar import before, day_end, local_day
+from service.domain.calendar import before, day_end, day_start, local_day
 from service.domain.duties import (
     CleaningDuty,
     ExaminationDuty,
@@ -21,7 +21,8 @@ from service.domain.kinds.item_defined import ItemDefined
 from service.domain.kinds.model_defined import ModelDefined
 from service.domain.period import Period
 from service.domain.standing import FOREVER
-from service.domain.unit import Unit, phase, use_of
+from service.domain.unit import Counted, Unit, use_of
+from service.domain.wearing import counts_working_days
 from service.domain.words import expiry_day
 from service.domain.working import WorkingUse, site_uses, working_uses
 from service.domain.world import World
@@ -31,64 +32,67 @@ HORIZON = timedelta(days=2 * 366)
 
 
 class Scene:
-    """[since, until) for one unit; no version of reference data changes within it. `until` may be FOREVER."""
+    """[since, until) for one unit as it stands at the start; no version of reference data changes within it.
 
-    def __init__(self, since: datetime, until: datetime, world: World, unit: Unit) -> None:
+    `until` may be FOREVER. `foresees` is false where only what has happened counts, not the uses that will be.
+    """
+
+    def __init__(self, since: datetime, until: datetime, world: World, unit: Unit, *, foresees: bool = True) -> None:
         self.since = since
         self.until = until
         self.world = world
-        self._unit = unit
+        self.unit = unit
+        self._foresees = foresees
 
     @cached_property
     def model(self) -> ModelDefined | None:
         """Give the model in force."""
-        return self.world.model(self._unit.model, self.since)
+        return self.world.model(self.unit.model, self.since)
 
     @cached_property
     def profile(self) -> str | None:
         """Name the jurisdiction, None where the site is not known."""
-        return profile_at(self.world.rulebook, self.since, self._unit.site)
+        return profile_at(self.world.rulebook, self.since, self.unit.site)
 
     @cached_property
     def zone(self) -> ZoneInfo:
         """Give the site's time zone."""
-        return self.world.zone(self._unit.site, self.since)
+        return self.world.zone(self.unit.site, self.since)
 
     @cached_property
     def examination(self) -> ExaminationDuty:
         """Give the duty to examine."""
-        return examination_duty(self.world.rulebook, self.since, self._unit.site, self._unit.model, use_of(self._unit))
+        return examination_duty(self.world.rulebook, self.since, self.unit.site, self.unit.model, use_of(self.unit))
 
     @cached_property
     def acceptance(self) -> bool:
         """Say whether a new unit is examined before its first issue."""
-        return acceptance_examined(self.world.rulebook, self.since, self._unit.site, self._unit.model)
+        return acceptance_examined(self.world.rulebook, self.since, self.unit.site, self.unit.model)
 
     @cached_property
     def pre_use(self) -> PreUseDuty:
         """Give how checks before use count."""
-        return self.world.pre_use(self._unit, self.since)
+        return self.world.pre_use(self.unit, self.since)
 
     @cached_property
     def cleaning(self) -> CleaningDuty:
         """Give when the unit is cleaned."""
-        return self.world.cleaning(self._unit, self.since)
+        return self.world.cleaning(self.unit, self.since)
 
     @cached_property
     def filter_due_soon(self) -> Period:
         """Give how long before its end a filter is due soon."""
-        return filter_duty(self.world.rulebook, self.since, self._unit.site, self._unit.model).due_soon
+        return filter_duty(self.world.rulebook, self.since, self.unit.site, self.unit.model).due_soon
 
     @cached_property
     def in_store(self) -> bool:
         """Say whether units in store are in scope."""
-        return in_store_counts(self.world.rulebook, self.since, self._unit.site, self._unit.model)
+        return in_store_counts(self.world.rulebook, self.since, self.unit.site, self.unit.model)
 
     @cached_property
     def counts_working_days(self) -> bool:
-        """Say whether each working day of the unit is a use: in issue, for routine or occasional use (R18)."""
-        in_issue = phase(self._unit) == "issued" and self._unit.use in {"routine", "occasional"}
-        return in_issue and self.pre_use.count == "working-days"
+        """Say whether each working day of the unit is a use."""
+        return counts_working_days(self.unit, self.pre_use)
 
     def item(self, ref: str) -> ItemDefined | None:
         """Give an item's version in force."""
@@ -98,9 +102,13 @@ class Scene:
         """Give the local day of a moment where the unit is."""
         return local_day(at, self.zone)
 
+    def start_of_day(self, day: date) -> datetime:
+        """Give the instant at which a day begins where the unit is, in the zone in force on it."""
+        return day_start(day, self.world.zone_on(self.unit.site, day))
+
     def end_of_day(self, day: date) -> datetime:
         """Give the instant at which a day is over where the unit is, in the zone in force on it."""
-        return day_end(day, self.world.zone_on(self._unit.site, day))
+        return day_end(day, self.world.zone_on(self.unit.site, day))
 
     def end_of(self, expiry: str) -> datetime:
         """Give the instant at which an expiry has passed."""
@@ -109,29 +117,30 @@ class Scene:
     def earlier(self, end: datetime, period: Period) -> datetime:
         """Give the instant a period before the end of a day, by the local clock."""
         last = end - timedelta(microseconds=1)
-        zone = self.world.zone_on(self._unit.site, local_day(last, self.zone))
+        zone = self.world.zone_on(self.unit.site, local_day(last, self.zone))
         return before(end, period, zone)
 
     def working_uses(self, until: datetime) -> Iterator[WorkingUse]:
         """Give the site's working days and shifts that reach into [since, until), as far as they are looked for."""
         end = min(until, self.since + HORIZON) if until == FOREVER else until
-        site = self.world.rulebook.site(self._unit.site, self.since)
+        site = self.world.rulebook.site(self.unit.site, self.since)
         if site is None:
             return working_uses(None, self.zone, self.since, end)
         return site_uses(site, self.zone, self.since, end)
 
-    def further_uses(self, unit: Unit, until: datetime) -> Iterator[tuple[tuple[date, str], datetime]]:
-        """Give the uses not counted yet, by what tells them apart and the first moment in issue within each."""
+    def further_uses(self, unit: Unit, until: datetime) -> Iterator[tuple[Counted, datetime]]:
+        """Give the uses not counted yet, each with the first moment in issue within it."""
+        known = {(old.site, old.day, old.shift) for old in unit.counted}
         for use in self.working_uses(until):
-            key = (use.day, use.shift or "")
-            if key not in unit.counted:
-                yield key, max(use.start, self.since)
+            key = (unit.site, use.day, use.shift or "")
+            if key not in known:
+                yield Counted(*key, use.end), max(use.start, self.since)
 
-    def nth_use(self, unit: Unit, nth: int) -> datetime:
+    def nth_use(self, nth: int) -> datetime:
         """Give the moment of the nth further use: now for none, FOREVER where no such use is known."""
         if nth <= 0:
             return self.since
-        if not self.counts_working_days:
+        if not self._foresees or not self.counts_working_days:
             return FOREVER
-        uses = self.further_uses(unit, min(self.until, self.since + HORIZON))
+        uses = self.further_uses(self.unit, min(self.until, self.since + HORIZON))
         return next((at for _, at in islice(uses, nth - 1, None)), FOREVER)

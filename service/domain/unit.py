@@ -1,6 +1,7 @@
 """A unit: everything its events have said so far, as values.
 
-Every change gives a new value. Evidence carries the event it rests on, so that each verdict can name its ground.
+Every change gives a new value. Evidence carries the event it rests on, so that each verdict can name its ground. Only
+what later facts can still turn on is kept: of grounds and failures the newest, never a whole history.
 """
 
 from datetime import date, datetime
@@ -33,33 +34,42 @@ class Evidence(msgspec.Struct, frozen=True):
     event: UUID
 
 
+class Dated(msgspec.Struct, frozen=True):
+    """A fact that an interval runs from: when it was, its calendar day where it was, and which event said it."""
+
+    at: datetime
+    on: date
+    event: UUID
+
+
+class WaitingUse(msgspec.Struct, frozen=True):
+    """A use that was set but does not bite before its event is received."""
+
+    event: UUID
+    use: str
+
+
 class Wearing(msgspec.Struct, frozen=True):
-    """Who breathed through the unit last, and from when; `until` where the end is known."""
+    """Who breathed through the unit, and from when; `until` where the end is known.
+
+    `counted` says that it is a use of the summary, `lacking` that some of it lay outside cover.
+    """
 
     person: str
     at: datetime
     event: UUID
     until: datetime | None = None
+    counted: bool = False
+    lacking: bool = False
 
 
 class Cause(msgspec.Struct, frozen=True):
-    """One ground for being withdrawn: the reason, the fact, and the recall it belongs to.
-
-    `voided` says that the event was voided since; that ends nothing, it only opens one more way out.
-    """
+    """One ground for being withdrawn: the reason, the fact, and the recall it belongs to."""
 
     reason: str
     at: datetime
     event: UUID
     recall: str | None = None
-    voided: bool = False
-
-
-class Passing(msgspec.Struct, frozen=True):
-    """A complete passing check made while the unit was withdrawn: when and by whom."""
-
-    at: datetime
-    by: str
 
 
 class Cover(msgspec.Struct, frozen=True):
@@ -76,7 +86,7 @@ class Cover(msgspec.Struct, frozen=True):
 
 
 class Breach(msgspec.Struct, frozen=True):
-    """A use outside cover, open until a check for that wearer (any, if no person is known) or the return."""
+    """A use outside cover, open until a check for that wearer (any wearer's, if no person is known) or the return."""
 
     since: datetime
     person: str | None
@@ -84,20 +94,43 @@ class Breach(msgspec.Struct, frozen=True):
     event: UUID | None
 
 
-class Fitted(msgspec.Struct, frozen=True):
-    """What sits in a position: the part, since when, how it was used since, and its last loading reading.
+class Counted(msgspec.Struct, frozen=True):
+    """A use that was counted by the calendar: the site's working day and shift, and when that shift is over."""
 
-    `worn_seconds` and `uses` count from fitting; `opened_at` is when the seal of a gas filter was broken.
+    site: str
+    day: date
+    shift: str
+    until: datetime
+
+
+class Opening(msgspec.Struct, frozen=True):
+    """When a part was first used since it was fitted, and the calendar day where that was."""
+
+    at: datetime
+    on: date
+
+
+class Fitted(msgspec.Struct, frozen=True):
+    """What sits in a position: the part (None: emptied), since when, and how it was used since.
+
+    `worn` is in microseconds; `uses` counts from fitting.
     """
 
     part: Part | None
     at: datetime
+    on: date
     event: UUID
-    opened_at: datetime | None = None
-    loading: int | None = None
-    loaded: Evidence | None = None
-    worn_seconds: int = 0
+    used: Opening | None = None
+    worn: int = 0
     uses: int = 0
+
+
+class Loading(msgspec.Struct, frozen=True):
+    """The last reading of a filter's loading, on the model's scale."""
+
+    level: int
+    at: datetime
+    event: UUID
 
 
 class Charge(msgspec.Struct, frozen=True):
@@ -120,44 +153,45 @@ class Unit(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     site: str
     size: str | None = None
     use: str = "routine"
+    uses_waiting: tuple[WaitingUse, ...] = ()
     fitted_to: str | None = None
     made_on: date | None = None
 
     where: Where = "in-store"
+    placed_at: datetime | None = None
     place: str | None = None
     holder: Holder | None = None
     moved_to: str | None = None
     at_service: str | None = None
     missing: bool = False
     retired: bool = False
-    put_away: datetime | None = None
     last_wearer: Wearing | None = None
-    first_issue: Evidence | None = None
+    first_issue: Dated | None = None
 
     held: tuple[Cause, ...] = ()
     recheck: Evidence | None = None
-    failing: UUID | None = None
+    failing: tuple[UUID, ...] = ()
     failures: tuple[Evidence, ...] = ()
-    last_failure: datetime | None = None
+    failed: tuple[Evidence, ...] = ()
     remedied: dict[str, datetime] = {}
     unresolved: tuple[UUID, ...] = ()
-    components_out: tuple[UUID, ...] = ()
+    components: dict[UUID, tuple[str, ...]] = {}
 
-    examined: Evidence | None = None
-    anchor: date | None = None
-    repaired: datetime | None = None
+    examined: Dated | None = None
+    repaired: tuple[datetime, ...] = ()
     repaired_and_checked: datetime | None = None
-    passings: tuple[Passing, ...] = ()
+    passings: dict[str, datetime] = {}
 
     cover: Cover | None = None
     breaches: tuple[Breach, ...] = ()
-    wearing: Wearing | None = None
-    counted: tuple[tuple[date, str], ...] = ()
+    wearings: tuple[Wearing, ...] = ()
+    counted: tuple[Counted, ...] = ()
 
     soiled_by: str | None = None
     cleaning_owed: Evidence | None = None
 
     parts: dict[str, Fitted] = {}
+    loadings: dict[str, Loading] = {}
     charge: Charge | None = None
     capacity: Charge | None = None
 
@@ -177,6 +211,14 @@ def phase(unit: Unit) -> Phase:
     return unit.where
 
 
+def put_away(unit: Unit) -> datetime | None:
+    """Give the instant since which a withdrawn unit is in nobody's hands; None where it is not so."""
+    if phase(unit) != "quarantined" or unit.where != "in-store":
+        return None
+    withdrawn = min(cause.at for cause in unit.held)
+    return withdrawn if unit.placed_at is None else max(withdrawn, unit.placed_at)
+
+
 def use_of(unit: Unit) -> str:
     """Give the use that duties go by: a stationed unit is judged as emergency use."""
-    return "emergency" if unit.where == "stationed" and unit.use in {"routine", "occasional"} else unit.use
+    return "emergency" if unit.where == "stationed" else unit.use

@@ -33,46 +33,43 @@ class Readings(msgspec.Struct, frozen=True, kw_only=True):
 class Verdict(msgspec.Struct, frozen=True, kw_only=True):
     """What a set of points proves.
 
-    `failing` names the points at fault, `asks` what they ask for ("recheck", "withdraw"), `missing`
-    names the required points that prove nothing, `measured` says that a flow was measured and can be believed,
-    `after_swap` that airflow, alarm and battery all passed, `differs` that the sender's points passed but the readings
-    fail.
+    `asks` is what the failures ask for ("recheck", "withdraw"), `measured` says that enough flow was measured and can
+    be believed, `after_swap` that airflow, alarm and battery all passed.
     """
 
     outcome: Outcome
-    failing: tuple[str, ...] = ()
     asks: frozenset[str] = frozenset()
-    missing: tuple[str, ...] = ()
     measured: bool = False
     after_swap: bool = False
-    differs: bool = False
 
 
 def judge(points: Mapping[str, Result], readings: Readings, model: ModelDefined | None) -> Verdict:
     """Judge points and readings against the model in force."""
     flow = _flow(readings, model)
-    results = dict(points)
     roles, low = _roles(model), _battery_low(readings, model)
+    results = dict(points)
     for point, role in roles.items():
         if role == "airflow":
             results[point] = _flow_result(results.get(point), flow)
         if role == "battery" and low:
             results[point] = "fail"
-    if low and "battery" not in roles.values():
-        results["battery"] = "fail"
+    asks = {_on_fail(point, model) for point, result in results.items() if result == "fail"}
     if flow == "fail" and "airflow" not in roles.values():
-        results["airflow"] = "fail"
-    failing = tuple(sorted(point for point, result in results.items() if result == "fail"))
-    missing = _missing(results, model)
+        asks.add("withdraw")
+    if low and "battery" not in roles.values():
+        asks.add("recheck")
     return Verdict(
-        outcome="failing" if failing else "incomplete" if missing or model is None else "passing",
-        failing=failing,
-        asks=frozenset(_on_fail(point, model, low=low) for point in failing),
-        missing=missing,
-        measured=flow in {"pass", "fail"} and readings.airflow_lpm is not None,
+        outcome="failing" if asks else "passing" if _complete(results, model) else "incomplete",
+        asks=frozenset(asks),
+        measured=_measured(flow, readings, model),
         after_swap=_proves_swap(results, model),
-        differs=bool(failing) and "fail" not in points.values(),
     )
+
+
+def _measured(flow: str | None, readings: Readings, model: ModelDefined | None) -> bool:
+    """Say whether a flow was measured, can be believed, and reaches the model's minimum; without one nothing does."""
+    minimum = None if model is None else model.minimum_flow_lpm
+    return flow == "pass" and readings.airflow_lpm is not None and minimum is not None
 
 
 def _roles(model: ModelDefined | None) -> dict[str, str]:
@@ -116,21 +113,17 @@ def _battery_low(readings: Readings, model: ModelDefined | None) -> bool:
     return readings.battery_percent < model.battery.low_percent
 
 
-def _missing(results: Mapping[str, Result], model: ModelDefined | None) -> tuple[str, ...]:
-    """Name the required points without a result that proves something."""
+def _complete(results: Mapping[str, Result], model: ModelDefined | None) -> bool:
+    """Say whether every required point has a result that proves something; without a model nothing does."""
     if model is None:
-        return ()
-    required = (point.point for point in model.points if point.required)
-    return tuple(point for point in required if results.get(point, "not-applicable") == "not-applicable")
+        return False
+    return all(results.get(point.point) in {"pass", "fail"} for point in model.points if point.required)
 
 
-def _on_fail(point: str, model: ModelDefined | None, *, low: bool) -> str:
-    """Say what a failing point means; one that the model does not know withdraws the unit, but for a low charge."""
-    if model is not None:
-        for known in model.points:
-            if known.point == point:
-                return known.on_fail
-    return "recheck" if low and point == "battery" else "withdraw"
+def _on_fail(point: str, model: ModelDefined | None) -> str:
+    """Say what a failing point means; one that the model does not know withdraws the unit."""
+    known = () if model is None else model.points
+    return next((one.on_fail for one in known if one.point == point), "withdraw")
 
 
 def _proves_swap(results: Mapping[str, Result], model: ModelDefined | None) -> bool:

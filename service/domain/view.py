@@ -1,19 +1,19 @@
 """The view of a unit: what an answer shows of it at a moment."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
 import msgspec
 
 from service.domain.facts import Fact, Signal
-from service.domain.fold import Folded, meant, signalled
+from service.domain.fold import Folded, meant, passing, signalled
 from service.domain.intervals import MOMENT, Interval, judge, not_ready, stretch
 from service.domain.rules import RULES
 from service.domain.rules.thorough_examination import due_on
 from service.domain.scene import Scene
 from service.domain.standing import BREACHES, Span
-from service.domain.unit import Unit
+from service.domain.unit import Unit, put_away
 from service.domain.wearing import pass_time
 from service.domain.world import World
 
@@ -32,7 +32,9 @@ class Moment(msgspec.Struct, frozen=True):
 def at_moment(start: Folded, facts: Sequence[Fact | Signal], at: datetime, world: World) -> Moment:
     """Judge a unit at a moment: `facts` follow `start` in order; those after the moment do not count."""
     unit, now = start.unit, start.at
-    for fact in _until(facts, at):
+    for fact in facts:
+        if fact.at > at:
+            break
         unit = _passed(unit, now, fact.at, world)
         now = max(now, fact.at)
         unit = signalled(unit, fact) if isinstance(fact, Signal) else meant(unit, fact, world)
@@ -50,16 +52,10 @@ def at_moment(start: Folded, facts: Sequence[Fact | Signal], at: datetime, world
     )
 
 
-def _until(facts: Iterable[Fact | Signal], at: datetime) -> Iterable[Fact | Signal]:
-    return (fact for fact in facts if fact.at <= at)
-
-
 def _passed(unit: Unit, since: datetime, until: datetime, world: World) -> Unit:
-    if until <= since:
-        return unit
-    cuts = world.cuts(unit, since, until)
-    for start, end in zip((since, *cuts), (*cuts, until), strict=True):
-        unit, _ = pass_time(unit, Scene(start, end, world, unit))
+    if until > since:
+        for after, _, _ in passing(unit, since, until, world):
+            unit = after
     return unit
 
 
@@ -87,7 +83,7 @@ def shown(moment: Moment) -> dict[str, Any]:
         "place": unit.place,
         "holder": unit.holder,
         "last_wearer": None if worn is None else {"person": worn.person, "at": worn.at},
-        "put_away": unit.put_away if unit.held else None,
+        "put_away": put_away(unit),
         "in_scope": overall.in_scope,
         "standing": overall.standing,
         "do_not_use": overall.do_not_use,

@@ -12,22 +12,26 @@ from service.domain.recorded import Recorded
 
 
 def voidings(recorded: Iterable[Recorded]) -> dict[UUID, Recorded]:
-    """Give for every event taken back the voiding that does it: an event the voiding names, not itself taken back.
+    """Give for every event taken back a voiding that does it; of several the one with the lowest id."""
+    return {target: rows[0] for target, rows in every_voiding(recorded).items()}
 
-    A voiding names an event recorded before it, so following the names always ends. Of several the oldest is given.
+
+def every_voiding(recorded: Iterable[Recorded]) -> dict[UUID, tuple[Recorded, ...]]:
+    """Give for every event taken back the voidings that do it, by id: those naming it that are not taken back.
+
+    A voiding names an event recorded before it, so following the names always ends.
     """
     naming: dict[UUID, list[Recorded]] = {}
     for row in recorded:
         if isinstance(row.event, Voided):
             naming.setdefault(row.event.event, []).append(row)
-    for rows in naming.values():
-        rows.sort(key=lambda row: row.event.id.bytes)
-    found = {target: _taken_back_by(target, naming) for target in naming}
-    return {target: row for target, row in found.items() if row is not None}
+    found = {target: _in_force(target, naming) for target in naming}
+    return {target: rows for target, rows in found.items() if rows}
 
 
-def _taken_back_by(target: UUID, naming: Mapping[UUID, list[Recorded]]) -> Recorded | None:
-    return next((row for row in naming.get(target, ()) if _taken_back_by(row.event.id, naming) is None), None)
+def _in_force(target: UUID, naming: Mapping[UUID, list[Recorded]]) -> tuple[Recorded, ...]:
+    rows = (row for row in naming.get(target, ()) if not _in_force(row.event.id, naming))
+    return tuple(sorted(rows, key=lambda row: row.event.id.bytes))
 
 
 def own(voiding: Recorded, original: Recorded) -> bool:

@@ -4,7 +4,7 @@ A complete passing check covers the unit as it stands, for the wearer it was don
 working day in issue is a use.
 """
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 from uuid import UUID
 
@@ -13,13 +13,16 @@ from msgspec.structs import replace
 
 from service.domain.fitting import use_parts
 from service.domain.standing import FOREVER
-from service.domain.unit import Breach, Evidence, Unit, Wearing
+from service.domain.unit import Breach, Cover, Evidence, Unit, Wearing, phase
 
 if TYPE_CHECKING:
+    from service.domain.duties import PreUseDuty
     from service.domain.scene import Scene
 
-KEPT = 5
-"""So many counted uses are remembered beside the newest: more shifts than ever run at once."""
+CALENDAR_USES = frozenset({"routine", "occasional"})
+KEPT = timedelta(days=2)
+"""How long a counted shift is remembered after its end, lest a new calendar that lengthens it counts it again."""
+MICROSECOND = timedelta(microseconds=1)
 
 
 class Use(msgspec.Struct, frozen=True):
@@ -31,12 +34,26 @@ class Use(msgspec.Struct, frozen=True):
     wearing: UUID | None = None
 
 
+def counts_working_days(unit: Unit, duty: "PreUseDuty") -> bool:
+    """Say whether each working day is a use of the unit: in issue, for routine or occasional use (R18)."""
+    in_rates = unit.fitted_to is None and unit.use in CALENDAR_USES
+    return in_rates and duty.count == "working-days" and phase(unit) == "issued"
+
+
 def covered(unit: Unit, person: str | None, at: datetime) -> bool:
     """Say whether a check covers a use by this person (None: by somebody not known) at the moment."""
     cover = unit.cover
-    if cover is None or cover.paused or not cover.since <= at < cover.until:
-        return False
-    return person is None or person == cover.wearer
+    return cover is not None and not cover.paused and at < cover.until and person in {None, cover.wearer}
+
+
+def longer(old: Cover | None, new: Cover, *, restored: bool) -> Cover:
+    """Give the cover that ends later: what an earlier check granted the same wearer is not taken back by a newer one.
+
+    A swap pauses the earlier one, unless the new check shows what `restored` it.
+    """
+    if old is None or old.wearer != new.wearer or (old.paused and not restored) or old.until <= new.until:
+        return new
+    return replace(old, paused=False)
 
 
 def put_on(unit: Unit, wearing: Wearing, *, between_wearers: bool) -> Unit:
@@ -62,12 +79,21 @@ def breach(unit: Unit, new: Breach) -> Unit:
     return unit if known else replace(unit, breaches=(*unit.breaches, new))
 
 
-def clear_breaches(unit: Unit, at: datetime, wearer: str | None, *, everybody: bool = False) -> Unit:
-    """Close what a complete passing check closes: breaches begun, of that wearer or of nobody known."""
-    left = tuple(
-        old for old in unit.breaches if old.since > at or not (everybody or old.person is None or old.person == wearer)
-    )
+def close_uses(unit: Unit, wearer: str | None) -> Unit:
+    """Close what a check that covers this wearer closes: the uses outside cover by the wearer, or by nobody known.
+
+    A check that names no wearer covers nobody (R48).
+    """
+    if wearer is None:
+        return unit
+    mine = {None, wearer}
+    left = tuple(old for old in unit.breaches if old.reason != "used-without-check" or old.person not in mine)
     return replace(unit, breaches=left)
+
+
+def close_function_check(unit: Unit) -> Unit:
+    """Note that the function check that was owed has been done."""
+    return replace(unit, breaches=tuple(old for old in unit.breaches if old.reason != "function-check-owed"))
 
 
 def pass_time(unit: Unit, scene: "Scene") -> tuple[Unit, tuple[Use, ...]]:
@@ -77,43 +103,51 @@ def pass_time(unit: Unit, scene: "Scene") -> tuple[Unit, tuple[Use, ...]]:
     """
     if unit.retired:
         return unit, ()
-    unit = _wear_on(unit, scene)
+    unit = wear_on(unit, scene)
     if not scene.counts_working_days:
         return unit, ()
     if scene.until == FOREVER:
         return _first_breach(unit, scene), ()
     uses = []
-    for key, at in scene.further_uses(unit, scene.until):
-        use = Use(at, unit.site, covered(unit, _person(unit), at))
+    for counted, at in scene.further_uses(unit, scene.until):
+        use = Use(at, unit.site, covered(unit, person_of(unit), at))
         uses.append(use)
-        unit = use_parts(replace(unit, counted=(*unit.counted[-KEPT:], key)), at, uses=1)
+        kept = tuple(old for old in unit.counted if old.until + KEPT > at)
+        unit = use_parts(replace(unit, counted=(*kept, counted)), at, scene.day(at), uses=1)
         unit = unit if use.covered else _uncovered(unit, at)
     return unit, tuple(uses)
 
 
-def _person(unit: Unit) -> str | None:
+def person_of(unit: Unit) -> str | None:
+    """Name the person who holds the unit; None for a crew, a vehicle, a place or nobody."""
     return None if unit.holder is None else unit.holder.person
 
 
 def _uncovered(unit: Unit, at: datetime) -> Unit:
-    return breach(unit, Breach(at, _person(unit), "used-without-check", None))
+    return breach(unit, Breach(at, person_of(unit), "used-without-check", None))
 
 
-def _wear_on(unit: Unit, scene: "Scene") -> Unit:
-    """Wear on to a known end: the parts serve, and a breach opens where the cover ends within the use."""
-    worn = unit.wearing
-    if worn is None or worn.until is None or worn.until <= scene.since:
+def wear_on(unit: Unit, scene: "Scene") -> Unit:
+    """Wear on to the known ends: the parts serve, and a breach opens where the cover ends within the use."""
+    if not unit.wearings:
         return unit
-    end = min(worn.until, scene.until)
-    unit = use_parts(unit, worn.at, seconds=int((end - scene.since).total_seconds()))
-    ends = scene.since
-    if covered(unit, worn.person, scene.since) and unit.cover is not None:
-        ends = unit.cover.until
-    return unit if ends >= end else breach(unit, Breach(ends, worn.person, "used-without-check", worn.event))
+    left = []
+    for worn in unit.wearings:
+        if worn.until is None or worn.until <= scene.since:
+            continue
+        end = min(worn.until, scene.until)
+        unit = use_parts(unit, scene.since, scene.day(scene.since), worn=(end - scene.since) // MICROSECOND)
+        ends = scene.since
+        if covered(unit, worn.person, scene.since) and unit.cover is not None:
+            ends = unit.cover.until
+        if ends < end:
+            unit = breach(unit, Breach(ends, worn.person, "used-without-check", worn.event))
+        left.append(worn if ends >= end else replace(worn, lacking=True))
+    return replace(unit, wearings=tuple(left))
 
 
 def _first_breach(unit: Unit, scene: "Scene") -> Unit:
-    person = _person(unit)
+    person = person_of(unit)
     if any(old.reason == "used-without-check" and old.since <= scene.since for old in unit.breaches):
         return unit
     first = (at for _, at in scene.further_uses(unit, scene.until) if not covered(unit, person, at))

@@ -3,8 +3,10 @@
 Whatever is asked, defined or not, is remembered, so that a unit is judged again when it changes.
 """
 
+from bisect import bisect_right
 from collections.abc import Mapping
 from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -15,10 +17,13 @@ from service.domain.caller import Role
 from service.domain.duties import CleaningDuty, PreUseDuty, cleaning_duty, clock_tolerance, pre_use_duty
 from service.domain.kinds.instrument_defined import InstrumentDefined
 from service.domain.kinds.model_defined import ModelDefined
-from service.domain.people import People
+from service.domain.people import Act, People
 from service.domain.rulebook import Rulebook
 from service.domain.traced import Traced
 from service.domain.unit import Unit, use_of
+
+if TYPE_CHECKING:
+    from service.domain.facts import Fact
 
 LEADING = frozenset({"site-lead", "manager", "administrator"})
 POLICIES = ("thorough-examination", "pre-use-check", "cleaning", "filter-life", "scope", "acceptance", "clock")
@@ -38,11 +43,18 @@ class KeyHolder(msgspec.Struct, frozen=True):
 class World:
     """Reference data, people and keys, and what was asked of them (`asked`: "model:m", "person:p")."""
 
-    def __init__(self, rulebook: Rulebook, people: People, keys: Mapping[UUID, KeyHolder]) -> None:
+    def __init__(
+        self,
+        rulebook: Rulebook,
+        people: People,
+        keys: Mapping[UUID, KeyHolder],
+        turns: tuple[datetime, ...] | None = None,
+    ) -> None:
         self.rulebook = Traced(rulebook)
         self._plain = rulebook
         self._people = people
         self._keys = keys
+        self._turns = turns_of(rulebook) if turns is None else turns
 
     @property
     def asked(self) -> set[str]:
@@ -51,11 +63,12 @@ class World:
 
     def fresh(self) -> "World":
         """Give the same world with nothing asked yet."""
-        return World(self._plain, self._people, self._keys)
+        return World(self._plain, self._people, self._keys, self._turns)
 
     def cuts(self, unit: Unit, since: datetime, until: datetime) -> list[datetime]:
         """List the moments between at which a version begins of anything that a unit is judged by."""
-        if not self.rulebook.changes(self.rulebook.asked, since, until):
+        nearest = bisect_right(self._turns, since)
+        if nearest == len(self._turns) or self._turns[nearest] >= until:
             return []
         items = {fitted.part.item for fitted in unit.parts.values() if fitted.part is not None}
         refs = {f"policy:{name}" for name in POLICIES} | {f"item:{item}" for item in items}
@@ -86,6 +99,10 @@ class World:
         """Give the local day of a moment at a site."""
         return local_day(at, self.zone(site, at))
 
+    def day_of(self, fact: "Fact", unit: Unit) -> date:
+        """Give the calendar day of an act where it was done: at its own site, else where the unit is."""
+        return fact.event.occurred_on or self.day(fact.at, fact.event.site or unit.site)
+
     def pre_use(self, unit: Unit, at: datetime) -> PreUseDuty:
         """Give how checks before use count for the unit."""
         return pre_use_duty(self.rulebook, at, unit.site, unit.model, use_of(unit))
@@ -98,11 +115,19 @@ class World:
         """Give how far a sender's clock may be off before its bad news is suspect."""
         return clock_tolerance(self.rulebook, at, site)
 
-    def may(self, person: str, competence: str, at: datetime, model: str | None = None) -> bool:
-        """Say whether the person has the competence on record at the moment."""
+    def may(self, competence: str, fact: "Fact", unit: Unit) -> bool:
+        """Say whether who acted has the competence on record at the moment of the act."""
+        person = fact.event.by
         self.rulebook.asked.add(f"person:{person}")
-        return self._people.may(person, competence, at, model)
+        return self._people.may(person, competence, Act(fact.key, self.day_of(fact, unit), unit.model))
 
     def key(self, key: UUID) -> KeyHolder | None:
         """Give what a key is bound to, None for one not known."""
         return self._keys.get(key)
+
+
+def turns_of(rulebook: Rulebook) -> tuple[datetime, ...]:
+    """List every instant at which a version of anything takes effect that units are judged by."""
+    shelves = (rulebook.sites, rulebook.models, rulebook.items)
+    starts = {start for shelf in shelves for timeline in shelf.timelines.values() for start in timeline.starts[1:]}
+    return tuple(sorted(starts.union(*(book.steps for book in rulebook.policies.values()))))

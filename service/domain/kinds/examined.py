@@ -1,6 +1,5 @@
 """A thorough examination was done."""
 
-from datetime import date
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal
 
 from msgspec import Meta
@@ -11,15 +10,15 @@ from service.domain.conflict import Conflict
 from service.domain.event import AssetEvent
 from service.domain.fitting import read_battery, read_loading
 from service.domain.sample import sample
-from service.domain.unit import Cause, Evidence
+from service.domain.unit import Cause, Dated, Evidence
 from service.domain.value import Value
 from service.domain.verdict import Readings, Verdict, calibrated, judge
-from service.domain.wearing import clear_breaches
-from service.domain.withdrawal import hold
+from service.domain.withdrawal import fail, hold
 from service.domain.words import MANY, Bar, FilterLoading, Flow, Label, Percent, Points, Reason, Ref, Sha256, Text
 
 if TYPE_CHECKING:
     from service.domain.facts import Fact
+    from service.domain.kinds.model_defined import ModelDefined
     from service.domain.unit import Unit
     from service.domain.world import World
 
@@ -78,39 +77,35 @@ class Examined(AssetEvent, frozen=True, kw_only=True):
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Withdraw the unit on failure; a valid pass is ground for release and sets the next due date."""
         verdict = self._verdict(unit, fact, world)
-        failing = self.result == "fail" or verdict.outcome == "failing"
-        if fact.struck and not failing:
-            return unit
         evidence = Evidence(fact.at, self.id)
         if not fact.echo:
-            unit = read_loading(unit, self.filter_loading, evidence, world)
+            unit = read_loading(unit, self.filter_loading, fact, world)
             unit = read_battery(unit, None, self.capacity_percent, evidence)
-        if failing:
-            failed = replace(unit, last_failure=fact.at)
-            return hold(failed, Cause("failed", fact.at, self.id, voided=fact.voided))
+        if verdict.outcome == "failing" or self.result == "fail":
+            return hold(fail(unit, evidence), Cause("failed", fact.at, self.id))
         if not self._valid(verdict, unit, fact, world):
             return unit
-        anchor = self._day(unit, fact, world)
-        passed = clear_breaches(unit, fact.at, None, everybody=True)
-        return replace(passed, examined=evidence, anchor=anchor)
+        return replace(unit, breaches=(), examined=Dated(fact.at, world.day_of(fact, unit), self.id))
 
     @override
     def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
         """Say when the examiner had no competence on record."""
-        known = world.may(self.by, "examine", fact.at, unit.model)
-        return () if known else (Conflict("unknown-competence", ("examine",)),)
+        return () if world.may("examine", fact, unit) else (Conflict("unknown-competence", ("examine",)),)
+
+    @override
+    def fails(self, model: "ModelDefined | None") -> bool:
+        """Say whether it fails by what its examiner says, or by its readings."""
+        readings = Readings(airflow_lpm=self.airflow_lpm)
+        return self.adverse() or judge(self.points, readings, model).outcome == "failing"
 
     def _verdict(self, unit: "Unit", fact: "Fact", world: "World") -> Verdict:
-        day = self._day(unit, fact, world)
-        known = self.instrument is None or calibrated(world.instrument(self.instrument, fact.at), day)
+        instrument = None if self.instrument is None else world.instrument(self.instrument, fact.as_of)
+        known = self.instrument is None or calibrated(instrument, world.day_of(fact, unit))
         readings = Readings(airflow_lpm=self.airflow_lpm, calibrated=known)
-        return judge(self.points, readings, world.model(unit.model, fact.at))
+        return judge(self.points, readings, world.model(unit.model, fact.as_of))
 
     def _valid(self, verdict: Verdict, unit: "Unit", fact: "Fact", world: "World") -> bool:
         """Say whether it proves anything: complete, by a competent person, with a measured flow if powered."""
-        model = world.model(unit.model, fact.at)
+        model = world.model(unit.model, fact.as_of)
         measured = verdict.measured or model is None or model.device != "powered"
-        return verdict.outcome == "passing" and measured and world.may(self.by, "examine", fact.at, unit.model)
-
-    def _day(self, unit: "Unit", fact: "Fact", world: "World") -> date:
-        return self.occurred_on or world.day(fact.at, self.site or unit.site)
+        return verdict.outcome == "passing" and measured and world.may("examine", fact, unit)

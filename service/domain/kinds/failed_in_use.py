@@ -3,13 +3,13 @@
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal
 
 from msgspec import Meta
-from msgspec.structs import replace
 from typing_extensions import override
 
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
-from service.domain.unit import Cause, Wearing
-from service.domain.withdrawal import hold
+from service.domain.unit import Cause, Evidence, Wearing
+from service.domain.wearing import put_on
+from service.domain.withdrawal import fail, hold
 from service.domain.words import MANY, Ref
 
 if TYPE_CHECKING:
@@ -49,6 +49,6 @@ class FailedInUse(AssetEvent, frozen=True, kw_only=True):
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Withdraw the unit at once."""
         if self.wearer is not None and not fact.echo:
-            unit = replace(unit, last_wearer=Wearing(self.wearer, fact.at, self.id), soiled_by=self.wearer)
-        failed = replace(unit, last_failure=fact.at)
-        return hold(failed, Cause("failed", fact.at, self.id, voided=fact.voided))
+            between = world.cleaning(unit, fact.as_of).between_wearers
+            unit = put_on(unit, Wearing(self.wearer, fact.at, self.id), between_wearers=between)
+        return hold(fail(unit, Evidence(fact.at, self.id)), Cause("failed", fact.at, self.id))

@@ -26,7 +26,12 @@ class Found(AssetEvent, frozen=True, kw_only=True):
     place: Ref | None = None
 
     @override
+    def handles(self) -> bool:
+        """Say no: that it was found is all it says, once."""
+        return False
+
+    @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Put the unit aside until it is examined."""
-        here = replace(arrive(replace(unit, missing=False), self.site), place=self.place)
+        here = replace(arrive(unit, fact.at, self.site, self.place), missing=False)
         return hold(here, Cause("found", fact.at, self.id))

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from msgspec.structs import replace
 from typing_extensions import override
 
-from service.domain.custody import leave_hand
+from service.domain.custody import end_use
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
 from service.domain.words import Ref
@@ -36,5 +36,5 @@ class Missing(AssetEvent, frozen=True, kw_only=True):
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Count the unit as lost until it is found or seen."""
-        left = leave_hand(unit)
-        return replace(left, missing=True, where=unit.where, holder=unit.holder, place=self.last_place or unit.place)
+        left = replace(end_use(unit), missing=True)
+        return left if fact.echo else replace(left, place=self.last_place)

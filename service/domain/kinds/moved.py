@@ -26,5 +26,4 @@ class Moved(AssetEvent, frozen=True, kw_only=True):
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Send the unit on its way; it counts with the old site until received."""
-        here = arrive(unit, None)
-        return replace(here, moved_to=self.to_site)
+        return replace(arrive(unit, fact.at), moved_to=self.to_site)

@@ -41,4 +41,4 @@ class PartIdentified(AssetEvent, frozen=True, kw_only=True):
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Know what is fitted; nothing was changed."""
-        return identify(unit, self.position, self.part, fact.at, self.id, world)
+        return identify(unit, self.position, self.part, fact, world)

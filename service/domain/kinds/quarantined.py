@@ -2,10 +2,9 @@
 
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
-from msgspec.structs import replace
 from typing_extensions import override
 
-from service.domain.custody import arrive
+from service.domain.custody import put_in_store
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
 from service.domain.unit import Cause
@@ -51,5 +50,5 @@ class Quarantined(AssetEvent, frozen=True, kw_only=True):
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Withdraw the unit; with a place it is put away there."""
         if self.place is not None and not fact.echo:
-            unit = replace(arrive(unit, None), place=self.place)
-        return hold(unit, Cause(self.reason, fact.at, self.id, self.recall, voided=fact.voided))
+            unit = put_in_store(unit, fact.at, self.place)
+        return hold(unit, Cause(self.reason, fact.at, self.id, self.recall))

@@ -5,10 +5,9 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from typing_extensions import override
 
 from service.domain.conflict import Conflict
-from service.domain.custody import store
+from service.domain.custody import arrive, is_away
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
-from service.domain.unit import phase
 from service.domain.words import Ref
 
 if TYPE_CHECKING:
@@ -27,9 +26,9 @@ class Received(AssetEvent, frozen=True, kw_only=True):
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Take the unit in at the site."""
-        return store(unit, None, self.site, fact.at)
+        return arrive(unit, fact.at, self.site)
 
     @override
     def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
         """Say when it was not on its way."""
-        return () if phase(unit) in {"in-transit", "at-service"} else (Conflict("received-without-move"),)
+        return () if is_away(unit) else (Conflict("received-without-move"),)

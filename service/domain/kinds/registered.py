@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from msgspec.structs import replace
 from typing_extensions import override
 
+from service.domain.custody import put_in_store
 from service.domain.event import AssetEvent
 from service.domain.fitting import identify
 from service.domain.part import PlacedParts
 from service.domain.sample import sample
 from service.domain.unit import Unit
-from service.domain.withdrawal import put_away_if_held
 from service.domain.words import Label, Ref, Tag, Use
 
 if TYPE_CHECKING:
@@ -73,20 +73,26 @@ class Registered(AssetEvent, frozen=True, kw_only=True):
 
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
-        """Continue the unit under the tag: in store, if it was retired."""
-        renamed = replace(
-            unit, tag=self.asset, model=self.model, serial=self.serial, site=self.site, size=self.size or unit.size
+        """Take what it states for the unit; one that was retired is in store again."""
+        known = replace(
+            unit,
+            tag=self.asset,
+            model=self.model,
+            serial=self.serial,
+            site=self.site,
+            size=self.size or unit.size,
+            fitted_to=self.fitted_to,
         )
-        if self.use is not None and self.use != "occasional":
-            renamed = replace(renamed, use=self.use)
-        known = _with_parts(renamed, self, fact, world)
-        if not unit.retired:
-            return known
-        return put_away_if_held(replace(known, retired=False, where="in-store", holder=None), fact.at)
+        if self.use is not None:
+            known = replace(known, use=self._use(), uses_waiting=())
+        for placed in self.parts:
+            known = identify(known, placed.position, placed.part, fact, world)
+        again = unit.retired and self.id != unit.unit
+        return replace(put_in_store(known, fact.at, None), retired=False) if again else known
 
     def born(self, fact: "Fact", world: "World") -> "Unit":
-        """Give the unit as its first registration states it; occasional use waits for an authority (R50)."""
-        unit = Unit(
+        """Give the unit as its first registration names it, before anything happened to it."""
+        return Unit(
             unit=self.id,
             tag=self.asset,
             model=self.model,
@@ -95,14 +101,11 @@ class Registered(AssetEvent, frozen=True, kw_only=True):
             registered_at=fact.at,
             site=self.site,
             size=self.size,
-            use="routine" if self.use in {None, "occasional"} else str(self.use),
+            use=self._use(),
             fitted_to=self.fitted_to,
             made_on=self.made_on,
         )
-        return _with_parts(unit, self, fact, world)
 
-
-def _with_parts(unit: "Unit", event: Registered, fact: "Fact", world: "World") -> "Unit":
-    for placed in event.parts:
-        unit = identify(unit, placed.position, placed.part, fact.at, event.id, world)
-    return unit
+    def _use(self) -> str:
+        """Give the use it states; occasional use waits for an authority (R50)."""
+        return "routine" if self.use in {None, "occasional"} else str(self.use)

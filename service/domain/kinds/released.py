@@ -7,7 +7,7 @@ from msgspec.structs import replace
 from typing_extensions import override
 
 from service.domain.conflict import Conflict
-from service.domain.custody import leave_hand
+from service.domain.custody import is_away, put_in_store
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
 from service.domain.withdrawal import without_ground
@@ -42,31 +42,32 @@ class Released(AssetEvent, frozen=True, kw_only=True):
 
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
-        """Put the unit into store without a holder, if every reason held has its ground."""
-        if not unit.held or self._lacking(unit, fact, world) or not self._competent(unit, fact, world):
+        """Put the unit into store without a holder, if every reason has its ground; one away or missing stays so."""
+        if not unit.held or self._lacking(unit, fact, world) or not world.may("release", fact, unit):
             return unit
-        return replace(leave_hand(unit), held=(), put_away=None, passings=())
+        here = unit if unit.missing or is_away(unit) else put_in_store(unit, fact.at, None)
+        return replace(here, held=(), passings={})
 
     @override
     def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
         """Say which reasons lack their ground, and when the person had no competence."""
-        unknown = () if self._competent(unit, fact, world) else (Conflict("unknown-competence", ("release",)),)
+        known = world.may("release", fact, unit)
+        unknown = () if known else (Conflict("unknown-competence", ("release",)),)
         lacking = self._lacking(unit, fact, world)
         return (*unknown, Conflict("released-without-ground", lacking)) if lacking else unknown
-
-    def _competent(self, unit: "Unit", fact: "Fact", world: "World") -> bool:
-        return world.may(self.by, "release", fact.at, unit.model)
 
     def _lacking(self, unit: "Unit", fact: "Fact", world: "World") -> tuple[str, ...]:
         taking = fact.taking
         if taking is None or not self._may_rest_on(taking, unit, fact, world):
             return without_ground(unit)
-        return without_ground(unit, voided=taking.original)
+        return without_ground(unit, forgiven=taking.original)
 
     def _may_rest_on(self, taking: "Taking", unit: "Unit", fact: "Fact", world: "World") -> bool:
         """Say whether an authority releases on a voiding, after a complete passing check by another person (R26)."""
         holder = world.key(fact.recorded.key)
-        if holder is None or not holder.leads(unit.site):
+        marks = [key[0] for key in taking.keys if key < fact.key]
+        if holder is None or not holder.leads(unit.site) or not marks:
             return False
+        since = max(taking.at, *marks)
         involved = {taking.posted_by, taking.voided_by, self.by}
-        return any(passing.by not in involved and passing.at > taking.at for passing in unit.passings)
+        return any(by not in involved and at > since for by, at in unit.passings.items())

@@ -52,13 +52,13 @@ class Repaired(AssetEvent, frozen=True, kw_only=True):
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Note the repair, if a competent person did it; believe the parts in any case."""
         for placed in self.parts:
-            unit = fit(unit, placed.position, placed.part, fact.at, self.id, world)
-        mended = fact.at if world.may(self.by, "repair", fact.at, unit.model) else unit.repaired
-        return replace(unit, repaired=mended, cover=None)
+            unit = fit(unit, placed.position, placed.part, fact, world)
+        repaired = unit.repaired
+        if world.may("repair", fact, unit) and fact.at not in repaired:
+            repaired = (*repaired, fact.at)[-2:]
+        return replace(unit, repaired=repaired, cover=None)
 
     @override
     def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
         """Say when the person had no competence to repair."""
-        return (
-            () if world.may(self.by, "repair", fact.at, unit.model) else (Conflict("unknown-competence", ("repair",)),)
-        )
+        return () if world.may("repair", fact, unit) else (Conflict("unknown-competence", ("repair",)),)

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Literal
 from msgspec.structs import replace
 from typing_extensions import override
 
-from service.domain.custody import leave_hand
+from service.domain.custody import arrive
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
 from service.domain.words import Text
@@ -28,6 +28,11 @@ class Retired(AssetEvent, frozen=True, kw_only=True):
     disposal: Text | None = None
 
     @override
+    def handles(self) -> bool:
+        """Say no: a lost unit is retired without having been seen."""
+        return False
+
+    @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Take the unit out of the records' care for good."""
-        return replace(leave_hand(unit), retired=True, moved_to=None, at_service=None, missing=False)
+        return replace(arrive(unit, fact.at), retired=True, missing=False)

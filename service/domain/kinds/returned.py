@@ -5,10 +5,9 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from typing_extensions import override
 
 from service.domain.conflict import Conflict
-from service.domain.custody import elsewhere, store
+from service.domain.custody import arrive, elsewhere, is_away
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
-from service.domain.unit import phase
 from service.domain.words import Ref
 
 if TYPE_CHECKING:
@@ -27,11 +26,10 @@ class Returned(AssetEvent, frozen=True, kw_only=True):
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Put the unit into store."""
-        return store(unit, self.place, self.site, fact.at)
+        return arrive(unit, fact.at, self.site, self.place)
 
     @override
     def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
         """Say when nobody had it."""
-        here = unit.holder is None and unit.where == "in-store"
-        nobody = here and phase(unit) not in {"in-transit", "at-service"}
+        nobody = unit.holder is None and unit.where == "in-store" and not is_away(unit)
         return (*((Conflict("returned-without-holder"),) if nobody else ()), *elsewhere(unit, self.site))

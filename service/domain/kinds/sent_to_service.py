@@ -29,5 +29,4 @@ class SentToService(AssetEvent, frozen=True, kw_only=True):
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Send the unit away."""
-        here = arrive(unit, None)
-        return replace(here, at_service=self.provider)
+        return replace(arrive(unit, fact.at), at_service=self.provider)

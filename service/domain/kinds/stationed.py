@@ -8,6 +8,7 @@ from service.domain.conflict import Conflict
 from service.domain.custody import elsewhere, station
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
+from service.domain.unit import Dated
 from service.domain.words import Ref
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ class Stationed(AssetEvent, frozen=True, kw_only=True):
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Put the unit at its point, where it counts as in use."""
-        return station(unit, self.place, self.site, fact.at, self.id)
+        return station(unit, self.place, self.site, Dated(fact.at, world.day_of(fact, unit), self.id))
 
     @override
     def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":

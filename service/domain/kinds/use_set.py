@@ -8,6 +8,7 @@ from typing_extensions import override
 from service.domain.conflict import Conflict
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
+from service.domain.unit import WaitingUse
 from service.domain.value import FieldError
 from service.domain.words import Reason, Ref, Use
 
@@ -44,8 +45,12 @@ class UseSet(AssetEvent, frozen=True, kw_only=True):
 
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
-        """Set the use, if a site lead or a manager posted it."""
-        return replace(unit, use=self.use) if authorised(self.use, fact, world) else unit
+        """Set the use, if a site lead or a manager posted it; occasional use bites from receipt (R50)."""
+        if not authorised(self.use, fact, world):
+            return unit
+        if self.use == "occasional" and fact.at < fact.recorded.received_at:
+            return replace(unit, uses_waiting=(*unit.uses_waiting, WaitingUse(self.id, self.use)))
+        return replace(unit, use=self.use, uses_waiting=())
 
     @override
     def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":

@@ -1,18 +1,19 @@
 """A person breathes through a unit."""
 
+from datetime import UTC
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 from msgspec.structs import replace
 from typing_extensions import override
 
 from service.domain.conflict import Conflict
-from service.domain.custody import away
+from service.domain.custody import out_of_use
 from service.domain.event import AssetEvent
 from service.domain.fitting import use_parts
 from service.domain.sample import sample
 from service.domain.unit import Breach, Evidence, Wearing, use_of
 from service.domain.value import FieldError
-from service.domain.wearing import breach, covered, put_on
+from service.domain.wearing import breach, counts_working_days, covered, put_on
 from service.domain.words import Instant, Ref
 
 if TYPE_CHECKING:
@@ -27,6 +28,7 @@ Purpose = Literal["routine", "emergency", "training", "fit-test"]
 class Worn(AssetEvent, frozen=True, kw_only=True):
     """One wearing; it starts at `occurred_at`. Without `until` it is judged at its start (R18)."""
 
+    after_retirement: ClassVar[str] = "worn-while-retired"
     example: ClassVar[dict[str, Any]] = sample(
         "worn",
         {
@@ -59,10 +61,14 @@ class Worn(AssetEvent, frozen=True, kw_only=True):
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Count the use against the cover, the cleanliness and the parts; the phase does not change."""
-        wearing = Wearing(self.wearer, fact.at, self.id, self.until)
-        unit = put_on(unit, wearing, between_wearers=world.cleaning(unit, fact.at).between_wearers)
-        unit = self._used_up(replace(unit, wearing=wearing), fact, world)
-        if not covered(unit, self.wearer, fact.at):
+        unit = put_on(unit, self._wearing(fact), between_wearers=world.cleaning(unit, fact.as_of).between_wearers)
+        by_calendar = counts_working_days(unit, world.pre_use(unit, fact.as_of))
+        unit = use_parts(unit, fact.at, world.day(fact.at, unit.site), uses=0 if by_calendar else 1)
+        lacking = not covered(unit, self.wearer, fact.at)
+        counted = self.counts(unit, fact, world)
+        wearing = replace(self._wearing(fact), counted=counted, lacking=lacking)
+        unit = replace(unit, wearings=(*unit.wearings, wearing))
+        if lacking:
             unit = breach(unit, Breach(fact.at, self.wearer, "used-without-check", self.id))
         purpose = self.purpose or ("emergency" if use_of(unit) in {"emergency", "escape"} else "routine")
         return unit if purpose == "routine" else self._owed(unit, fact)
@@ -70,11 +76,16 @@ class Worn(AssetEvent, frozen=True, kw_only=True):
     @override
     def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
         """Say when the unit was not there to be worn."""
-        return away(unit, "worn")
+        return out_of_use(unit, "worn")
 
-    def _used_up(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
-        counted_by_days = unit.where == "issued" and world.pre_use(unit, fact.at).count == "working-days"
-        return use_parts(unit, fact.at, uses=0 if counted_by_days else 1)
+    def counts(self, unit: "Unit", fact: "Fact", world: "World") -> bool:
+        """Say whether it is a use of the summary: of a unit of the rates, where what was worn counts (R18)."""
+        worn = world.pre_use(unit, fact.as_of).count == "worn"
+        return worn and unit.fitted_to is None and fact.at >= unit.registered_at
+
+    def _wearing(self, fact: "Fact") -> Wearing:
+        until = None if self.until is None else self.until.astimezone(UTC)
+        return Wearing(self.wearer, fact.at, self.id, until)
 
     def _owed(self, unit: "Unit", fact: "Fact") -> "Unit":
         """Owe a function check and a cleaning after a use that is not routine."""

@@ -7,10 +7,10 @@ practice, given by the firm's own models and items.
 from collections.abc import Iterator
 
 from service.domain.kinds.model_defined import ModelDefined
-from service.domain.part_life import ends, opened_ends, overlay, warned, without_schedule, worked
+from service.domain.part_life import ends, opened_ends, opening, overlay, warned, without_schedule, worked
 from service.domain.scene import Scene
 from service.domain.standing import Mark, Source, Span, always, steps
-from service.domain.unit import Fitted, Unit
+from service.domain.unit import Fitted, Loading, Unit
 
 SOURCE = Source("29 CFR 1910.134(d)(3)(iii)(B): changed before the end of service life", "29 CFR", "second-hand")
 FILTERS = frozenset({"particle", "gas", "pre-filter", "spark-arrestor"})
@@ -24,22 +24,24 @@ def judge(unit: Unit, scene: Scene) -> tuple[Span, ...]:
         return always(scene.since, scene.until, "out-of-scope", SOURCE)
     marks: list[Mark] = []
     for known in filters:
-        fitted = unit.parts.get(known.position)
+        fitted = scene.unit.parts.get(known.position)
         if fitted is not None:
-            marks += (*_dated(unit, fitted, scene, gas=known.role == "gas"), *_loaded(fitted, model))
+            marks += _dated(fitted, scene, gas=known.role == "gas")
+        marks += _loaded(unit.loadings.get(known.position), model)
     return steps(scene.since, scene.until, overlay(scene.since, marks), SOURCE)
 
 
-def _dated(unit: Unit, fitted: Fitted, scene: Scene, *, gas: bool) -> Iterator[Mark]:
-    yield from warned((*ends(fitted, scene), *opened_ends(unit, fitted, scene, gas=gas)), scene)
-    yield from worked(unit, fitted, scene)
+def _dated(fitted: Fitted, scene: Scene, *, gas: bool) -> Iterator[Mark]:
+    opened = opening(fitted, scene, gas=gas)
+    yield from warned(ends(fitted, scene), scene, fitted.at)
+    if opened is not None:
+        yield from warned(opened_ends(fitted, opened, scene), scene, opened.at)
+    yield from worked(fitted, scene)
     if gas:
-        yield from without_schedule(unit, fitted, scene)
+        yield from without_schedule(fitted, opened, scene)
 
 
-def _loaded(fitted: Fitted, model: ModelDefined) -> Iterator[Mark]:
+def _loaded(loading: Loading | None, model: ModelDefined) -> Iterator[Mark]:
     """Give the moment a reading stood at or beyond the change mark."""
-    if model.loading is None or fitted.loading is None or fitted.loaded is None:
-        return
-    if fitted.loading >= model.loading.change_at:
-        yield fitted.loaded.at, "overdue", ("loading",), (fitted.loaded.event,)
+    if model.loading is not None and loading is not None and loading.level >= model.loading.change_at:
+        yield loading.at, "overdue", ("loading",), (loading.event,)

@@ -30,8 +30,7 @@ def judge(unit: Unit, scene: Scene) -> tuple[Span, ...]:
 def _fault(position: str, fitted: Fitted, model: ModelDefined) -> str | None:
     listed = next((known for known in model.positions if known.position == position), None)
     if fitted.part is None:
-        emptied = fitted.loaded is None
-        return "missing-part" if emptied and listed is not None and listed.required else None
+        return "missing-part" if listed is not None and listed.required else None
     return None if listed is not None and fitted.part.item in listed.items else "unlisted-part"
 
 

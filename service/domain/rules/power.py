@@ -7,10 +7,10 @@ last). Source: NIOSH 2013-146, battery or airflow state is checked before every 
 from collections.abc import Iterator
 
 from service.domain.kinds.model_defined import BatteryLimits
-from service.domain.part_life import ends, overlay
+from service.domain.part_life import ends, opened_ends, opening, overlay
 from service.domain.scene import Scene
 from service.domain.standing import Mark, Source, Span, always, steps
-from service.domain.unit import Unit
+from service.domain.unit import Fitted, Unit
 
 SOURCE = Source("battery or airflow state is checked before every use", "NIOSH 2013-146", "second-hand")
 
@@ -21,9 +21,14 @@ def judge(unit: Unit, scene: Scene) -> tuple[Span, ...]:
     if model is None or model.device != "powered":
         return always(scene.since, scene.until, "out-of-scope", SOURCE)
     batteries = [unit.parts.get(known.position) for known in model.positions if known.role == "battery"]
-    marks = [mark for fitted in batteries if fitted is not None for mark in ends(fitted, scene)]
+    marks = [mark for fitted in batteries if fitted is not None for mark in _aged(fitted, scene)]
     marks += _read(unit, model.battery)
     return steps(scene.since, scene.until, overlay(scene.since, marks), SOURCE)
+
+
+def _aged(fitted: Fitted, scene: Scene) -> Iterator[Mark]:
+    yield from ends(fitted, scene)
+    yield from opened_ends(fitted, opening(fitted, scene, gas=False), scene)
 
 
 def _read(unit: Unit, limits: BatteryLimits | None) -> Iterator[Mark]:

@@ -35,12 +35,10 @@ def judge(unit: Unit, scene: Scene) -> tuple[Span, ...]:
 def due_on(unit: Unit, scene: Scene) -> date | None:
     """Give the last day on which the examination is in time; None without a duty, or before the first issue."""
     interval = scene.examination.interval
-    anchor = unit.anchor
     if unit.examined is None and scene.acceptance:
         return None
-    if anchor is None and unit.first_issue is not None:
-        anchor = scene.day(unit.first_issue.at)
-    return None if interval is None or anchor is None else add(anchor, interval)
+    anchor = unit.examined or unit.first_issue
+    return None if interval is None or anchor is None else add(anchor.on, interval)
 
 
 def overdue_from(unit: Unit, scene: Scene) -> datetime | None:

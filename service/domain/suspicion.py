@@ -1,0 +1,69 @@
+"""Suspicion: whether the clock behind bad news can be believed. Where it cannot, the news counts again at its receipt.
+
+Suspect is what a wrong clock sent, what contradicts its device's counter, what lies before the unit's registration, and
+what came over an hour late without stating a clock, overtaken by good news of the same unit.
+"""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime, timedelta
+
+from service.domain.facts import Fact, echo
+from service.domain.recorded import Recorded
+from service.domain.world import World
+
+HOUR = timedelta(hours=1)
+
+
+def with_echoes(facts: Sequence[Fact], registered_at: datetime, world: World) -> list[Fact]:
+    """Add to a unit's facts the echoes of bad news whose clock is suspect, and put all in order."""
+    return sorted([*facts, *echoes(facts, registered_at, world)], key=lambda known: known.key)
+
+
+def echoes(facts: Sequence[Fact], registered_at: datetime, world: World) -> list[Fact]:
+    """Give the echoes of a unit's bad news; one received at its very instant needs none."""
+    bad = [known for known in facts if known.event.adverse()]
+    if not bad:
+        return []
+    good = [known.at for known in facts if not known.event.adverse()]
+    return [
+        echo(known)
+        for known in bad
+        if known.at != known.recorded.received_at and _suspect(known, good, registered_at, world)
+    ]
+
+
+def _suspect(known: Fact, good: Sequence[datetime], registered_at: datetime, world: World) -> bool:
+    row = known.recorded
+    if clock_suspect(row, world) or lies_before(known, registered_at):
+        return True
+    return _late_without_clock(known) and any(known.at < moment <= row.received_at for moment in good)
+
+
+def clock_suspect(row: Recorded, world: World) -> bool:
+    """Say whether the sender's clock, or the order of its counter, speaks against the stamp of an event."""
+    if row.suspect_order:
+        return True
+    if row.sent_at is None:
+        return False
+    return abs(row.received_at - row.sent_at) > world.tolerance(row.event.site or "", row.received_at)
+
+
+def lies_before(known: Fact, moment: datetime) -> bool:
+    """Say whether a fact lies before a moment; a date alone does with its whole day."""
+    return known.at < moment if known.as_of == known.ends or known.echo else known.ends <= moment
+
+
+def _late_without_clock(known: Fact) -> bool:
+    """Say whether a message that states no clock came over an hour after its stamp; an import is spared."""
+    row = known.recorded
+    return row.sent_at is None and not row.imported and row.received_at - known.at > HOUR
+
+
+def watch(facts: Iterable[Fact]) -> datetime | None:
+    """Give the last receipt of bad news that came late without a clock: good news up to it may make it suspect."""
+    watched = [
+        known.recorded.received_at
+        for known in facts
+        if known.event.adverse() and not known.echo and _late_without_clock(known)
+    ]
+    return max(watched, default=None)
