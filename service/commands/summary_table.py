@@ -3,21 +3,35 @@
 from collections.abc import Mapping
 from typing import Any
 
+from rich.box import SIMPLE_HEAD
 from rich.table import Column, Table
 
 Line = Mapping[str, Any]
 STANDINGS = ("in-date", "due-soon", "overdue", "do-not-use")
+NUMBERS = (
+    "units",
+    "in\nscope",
+    "com-\npliant",
+    "rate",
+    "in\ndate",
+    "due\nsoon",
+    "over-\ndue",
+    "do not\nuse",
+    "uses\ncovered",
+)
+"""The heads of the columns, short enough for a terminal of 80 characters."""
 
 
 def table(summary: Line) -> Table:
     """Draw the answer of GET /v1/compliance: one line a site, then the total."""
-    numbers = ("units", "in scope", "compliant", "rate", *STANDINGS, "uses covered")
     drawn = Table(
         Column("site", no_wrap=True),
-        "profile",
-        *(Column(name, justify="right") for name in numbers),
+        Column("pro-\nfile", no_wrap=True),
+        *(Column(words, justify="right", no_wrap=True) for words in NUMBERS),
         title=f"Compliance of all sites at {summary['as_at']}",
-        show_footer=False,
+        box=SIMPLE_HEAD,
+        padding=0,
+        show_edge=False,
     )
     for site in summary["sites"]:
         drawn.add_row(site["site"], site["profile"] or "", *_numbers(site))

@@ -11,7 +11,7 @@ import os
 import socket
 import sys
 from pathlib import Path
-from typing import Any, TextIO, get_args
+from typing import TYPE_CHECKING, Any, TextIO, get_args
 from uuid import UUID
 
 import msgspec
@@ -20,6 +20,9 @@ from service.commands import issued_keys
 from service.commands.serve import address, check, migrate_in_child, urls_of
 from service.domain.caller import Role
 from service.settings import Settings, from_environment
+
+if TYPE_CHECKING:
+    from rich.table import Table
 
 EXAMPLES = """  python3 -m service up
   python3 -m service up --port 9000 --data /srv/respirators --no-demo
@@ -114,20 +117,30 @@ async def _keys(settings: Settings, organisation: UUID, site: str | None) -> dic
 async def _welcome(settings: Settings, where: str, keys: dict[tuple[str, str | None], str], *, demo: bool) -> None:
     """Load the demo in a process of its own, then print address, keys and summary."""
     from rich.console import Console
-    from rich.table import Column, Table
 
     from service.commands.summary_table import table
 
     console = Console(markup=False, highlight=False)
-    console.print(f"Serving on {where}; the log of requests goes to {settings.data / 'service.log'}")
+    console.print(
+        f"Serving on {where}", f"The log of requests goes to {settings.data / 'service.log'}", sep="\n", soft_wrap=True
+    )
     if demo and not await _load(settings, where):
         console.print("The demo did not come out as it should; what went wrong is told above.")
-    shown = Table("role", "site", Column("key", no_wrap=True), title="A key for each role, shown this once")
-    for (role, site), text in keys.items():
-        shown.add_row(role, site or "all", text)
-    console.print(shown)
+    console.print(_shown(keys))
     console.print(table(await _summary(where, keys["manager", None])))
     console.print(f"Serving on {where} until Ctrl-C.")
+
+
+def _shown(keys: dict[tuple[str, str | None], str]) -> "Table":
+    """Draw the keys."""
+    from rich.box import SIMPLE_HEAD
+    from rich.table import Column, Table
+
+    title = "A key for each role, shown this once"
+    drawn = Table("role", "site", Column("key", no_wrap=True), title=title, box=SIMPLE_HEAD, padding=0, show_edge=False)
+    for (role, site), text in keys.items():
+        drawn.add_row(role, site or "all", text)
+    return drawn
 
 
 async def _load(settings: Settings, where: str) -> bool:

@@ -34,7 +34,9 @@ class Up:
         try:
             self.told = self._until("until Ctrl-C")
             (self.address,) = re.findall(r"Serving on (http://\S+) until Ctrl-C", self.told)
-            self.keys = {role: key for role in ROLES for key in re.findall(rf"│ {role} .*({KEY.pattern})", self.told)}
+            self.keys = {
+                role: key for role in ROLES for key in re.findall(rf"(?m)^{role} .*({KEY.pattern})", self.told)
+            }
         except BaseException:
             self.kill()
             raise
