@@ -192,6 +192,8 @@ def test_never_beyond_the_law(profile: str, use: str, stated: str, expected: str
     """A policy set before the law reached it counts up to the law's longest (R50)."""
     rulebook = book(policy(day(1), EXAMINATION, {"interval": {use: stated}}, SITE), profile=profile)
     assert interval(rulebook, use) == expected
+    clause = examination_duty(rulebook, DAY_2, "dock", "hood", use).source.clause
+    assert (clause == "policy") is (profile == "us" and use == "routine")  # the law's clause wherever it sets a duty
 
 
 def test_profile_in_force_decides() -> None:
