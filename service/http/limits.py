@@ -31,21 +31,18 @@ def check_levels(message: bytes) -> None:
     """Refuse JSON that is nested deeper than any event, so that no decoder has to follow it down.
 
     Takes innermost pairs of brackets away, one level a round, without ever walking the text in Python. What is left of
-    a text that is no JSON is left to the decoder, unless it opens more levels than it may.
+    a text that is no JSON is left to the decoder, unless it opens more levels than it may one in the other.
     """
     if openings(message) <= MAX_LEVELS:
         return
     brackets = STRING.sub(b"", message).translate(None, NOT_BRACKETS)
-    if STAIRS.search(brackets):
-        raise too_deep()
-    for _ in range(MAX_LEVELS):
-        brackets = brackets.replace(b"[]", b"").replace(b"{}", b"")
-        if b"[]" not in brackets and b"{}" not in brackets:
-            break
-    else:
-        raise too_deep()
-    if openings(brackets) > MAX_LEVELS:
-        raise too_deep()
+    for _ in range(MAX_LEVELS + 1):
+        if STAIRS.search(brackets):
+            raise too_deep()
+        before, brackets = brackets, brackets.replace(b"[]", b"").replace(b"{}", b"")
+        if brackets == before:
+            return
+    raise too_deep()
 
 
 def openings(text: bytes) -> int:

@@ -3,6 +3,7 @@
 import psycopg
 import pytest
 from litestar import get, put
+from litestar.exceptions import InternalServerException
 from litestar.params import FromPath
 from psycopg_pool import PoolTimeout
 from structlog.testing import capture_logs
@@ -26,6 +27,7 @@ FAILURES: dict[str, Exception] = {
     "stopping": psycopg.errors.AdminShutdown("terminating connection"),
     "locked": psycopg.errors.LockNotAvailable("canceling statement due to lock timeout"),
     "canceled": psycopg.errors.QueryCanceled("canceling statement due to statement timeout"),
+    "framework": InternalServerException("stream consumed"),
     "integrity": psycopg.errors.UniqueViolation("duplicate key"),
 }
 
@@ -63,7 +65,7 @@ async def test_a_refusal_has_its_status_and_headers(name: str, status: int, head
     assert {name: answered.headers.get(name) for name in headers} == headers
 
 
-@pytest.mark.parametrize("name", ["secret", "canceled", "integrity"])
+@pytest.mark.parametrize("name", ["secret", "canceled", "integrity", "framework"])
 async def test_an_unexpected_failure_is_a_500_and_logged(name: str) -> None:
     """What nobody expected is a 500 that tells nothing of the inside, and an error in the log with its trace."""
     with capture_logs() as logs:

@@ -10,6 +10,7 @@ from structlog.testing import capture_logs
 
 from service.http.answers import Answer, answer
 from service.http.request import Asked, note
+from service.http.request_log import logged as wrapped
 from tests.http.doors import client
 
 UUID = re.compile("[0-9a-f]{8}-[0-9a-f]{4}-4[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
@@ -73,3 +74,19 @@ async def test_a_request_without_a_usable_id_is_given_one(sent: str) -> None:
     _, request_id = await logged("/people/p-1", **{"x-request-id": sent})
 
     assert UUID.fullmatch(request_id)
+
+
+async def test_what_is_no_request_is_passed_on() -> None:
+    """Anything but HTTP goes through untouched and unlogged."""
+    passed: list[Any] = []
+
+    async def inner(scope: Any, receive: Any, send: Any) -> None:
+        passed.append((scope, receive, send))
+
+    scope: Any = {"type": "websocket"}
+    receive: Any = object()
+    send: Any = object()
+    with capture_logs() as lines:
+        await wrapped(inner)(scope, receive, send)
+
+    assert (passed, lines) == ([(scope, receive, send)], [])
