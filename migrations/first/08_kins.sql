@@ -77,14 +77,14 @@ BEGIN
 END
 $$;
 
--- Repoint the tags of absorbed kins, whose rows go, and add the new ones; a tag that another kin holds stays with it
--- (ledger.demand_own_tags finds that).
+-- Repoint the tags of absorbed kins, whose rows go, and add the new ones.
 CREATE FUNCTION ledger.write_kinship(
     p_organisation uuid, p_fresh boolean[], p_tags ledger.new_tag[], p_absorbed ledger.new_absorbed[]
 ) RETURNS void LANGUAGE plpgsql AS $$
 #variable_conflict use_column
 DECLARE
     v_absorbed text[] := ARRAY (SELECT a.absorbed FROM unnest(p_absorbed) a WHERE p_fresh[a.place]);
+    v_lost text;
 BEGIN
     IF v_absorbed <> '{}' THEN
         UPDATE ledger.kinship h SET kin = a.kin
@@ -93,21 +93,16 @@ BEGIN
         DELETE FROM ledger.dependency d WHERE d.organisation = p_organisation AND d.kin = ANY (v_absorbed);
         DELETE FROM ledger.kin s WHERE s.organisation = p_organisation AND s.kin = ANY (v_absorbed);
     END IF;
-    INSERT INTO ledger.kinship (organisation, tag, kin)
-    SELECT p_organisation, t.tag, t.kin FROM unnest(p_tags) t WHERE p_fresh[t.place] ORDER BY t.tag COLLATE "C"
-    ON CONFLICT ON CONSTRAINT kinship_pk DO NOTHING;
-END
-$$;
-
-CREATE FUNCTION ledger.demand_own_tags(p_organisation uuid, p_fresh boolean[], p_tags ledger.new_tag[]) RETURNS void
-    LANGUAGE plpgsql AS $$
-#variable_conflict use_column
-BEGIN
-    IF EXISTS (
-        SELECT FROM unnest(p_tags) t JOIN ledger.kinship h ON h.organisation = p_organisation AND h.tag = t.tag
-        WHERE p_fresh[t.place] AND h.kin <> t.kin)
-    THEN
-        RAISE EXCEPTION 'a tag has come to another kin' USING ERRCODE = 'LG001', DETAIL = 'tags';
+    -- A tag that another kin took since the kins were locked comes back as the other's: it was not to be had.
+    WITH claimed AS (
+        INSERT INTO ledger.kinship AS h (organisation, tag, kin)
+        SELECT p_organisation, t.tag, t.kin FROM unnest(p_tags) t WHERE p_fresh[t.place] ORDER BY t.tag COLLATE "C"
+        ON CONFLICT ON CONSTRAINT kinship_pk DO UPDATE SET kin = h.kin WHERE h.kin <> excluded.kin
+        RETURNING h.tag, h.kin
+    )
+    SELECT c.tag INTO v_lost FROM claimed c WHERE (c.tag, c.kin) NOT IN (SELECT t.tag, t.kin FROM unnest(p_tags) t);
+    IF FOUND THEN
+        RAISE EXCEPTION 'tag % has come to another kin', v_lost USING ERRCODE = 'LG001', DETAIL = 'tags';
     END IF;
 END
 $$;
@@ -176,10 +171,12 @@ BEGIN
     DELETE FROM ledger.use_made m USING unnest(p_units) n
     WHERE p_fresh[n.place] AND m.organisation = p_organisation AND m.unit = n.unit
         AND m.at >= coalesce(n.uses_from, '-infinity');
-    INSERT INTO ledger.use_made (organisation, unit, at, nth, site, covered)
-    SELECT p_organisation, n.unit, n.at, row_number() OVER (PARTITION BY n.unit, n.at ORDER BY n.ordinality), n.site,
-        n.covered
-    FROM unnest(p_uses) WITH ORDINALITY n WHERE p_fresh[n.place] ORDER BY n.at;
+    IF p_uses <> '{}' THEN
+        INSERT INTO ledger.use_made (organisation, unit, at, nth, site, covered)
+        SELECT p_organisation, n.unit, n.at, row_number() OVER (PARTITION BY n.unit, n.at ORDER BY n.ordinality),
+            n.site, n.covered
+        FROM unnest(p_uses) WITH ORDINALITY n WHERE p_fresh[n.place] ORDER BY n.at;
+    END IF;
 END
 $$;
 
@@ -191,9 +188,11 @@ BEGIN
     DELETE FROM ledger.dependency d USING unnest(p_kins) WITH ORDINALITY k
     WHERE p_fresh[k.ordinality] AND NOT k.keeps_dependencies AND d.organisation = p_organisation AND d.kin = k.kin
         AND (d.kin, d.ref) NOT IN (SELECT n.kin, n.ref FROM unnest(p_dependencies) n);
-    INSERT INTO ledger.dependency (organisation, kin, ref)
-    SELECT p_organisation, n.kin, n.ref FROM unnest(p_dependencies) n WHERE p_fresh[n.place]
-    ORDER BY n.kin COLLATE "C", n.ref COLLATE "C"
-    ON CONFLICT ON CONSTRAINT dependency_pk DO NOTHING;
+    IF p_dependencies <> '{}' THEN
+        INSERT INTO ledger.dependency (organisation, kin, ref)
+        SELECT p_organisation, n.kin, n.ref FROM unnest(p_dependencies) n WHERE p_fresh[n.place]
+        ORDER BY n.kin COLLATE "C", n.ref COLLATE "C"
+        ON CONFLICT ON CONSTRAINT dependency_pk DO NOTHING;
+    END IF;
 END
 $$;

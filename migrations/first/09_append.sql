@@ -68,6 +68,7 @@ DECLARE
     v_count bigint;
     v_devices text[];
     v_has_context boolean;
+    v_waits boolean;
     v_drawn ledger.drawn;
 BEGIN
     PERFORM ledger.demand(p_organisation);
@@ -84,25 +85,27 @@ BEGIN
     v_taken := ARRAY (
         SELECT coalesce((SELECT v.seq FROM ledger.event v WHERE v.organisation = p_organisation AND v.id = e.id), 0)
         FROM unnest(p_entries) WITH ORDINALITY e ORDER BY e.ordinality);
-    v_fresh := ledger.spoil(v_fresh, v_taken, p_entries);
-    SELECT coalesce(bool_or(e.context), false) INTO v_has_context FROM unnest(p_entries) e;
-    v_devices := ARRAY (SELECT DISTINCT e.device FROM unnest(p_entries) e
-        WHERE e.device_seq IS NOT NULL AND p_known_seq IS NOT NULL);
-
-    -- What is written because of another's event, or judged by what the call itself changes, is written with it or not.
-    IF ledger.hangs_together(v_fresh, v_taken, p_kins, p_refs, v_has_context) THEN
-        v_fresh := array_fill(false, ARRAY [cardinality(p_kins)]);
-        v_nth := array_fill(0, ARRAY [cardinality(p_entries)]);
-    ELSE
+    SELECT coalesce(bool_or(e.context), false), coalesce(array_agg(e.device) FILTER (WHERE e.device_seq IS NOT NULL), '{}')
+    INTO v_has_context, v_devices FROM unnest(p_entries) e;
+    IF false = ANY (v_fresh) OR 0 < ANY (v_taken) THEN
+        v_fresh := ledger.spoil(v_fresh, v_taken, p_entries);
+        -- What is written because of another's event, or judged by what the call changes, is written with it or not.
+        v_waits := (false = ANY (v_fresh) AND (v_has_context OR p_refs <> '{}'))
+            OR EXISTS (SELECT FROM unnest(p_kins) k WHERE k.owed);
+        IF v_waits THEN
+            v_fresh := array_fill(false, ARRAY [cardinality(p_kins)]);
+        END IF;
+        PERFORM ledger.drop_empty_kins(p_organisation, v_fresh, p_kins);
         v_nth := ARRAY (
             SELECT CASE WHEN n.goes THEN count(*) FILTER (WHERE n.goes) OVER (ORDER BY n.ordinality) ELSE 0 END
-            FROM (SELECT e.ordinality, v_taken[e.ordinality] = 0 AND (e.kin IS NULL OR v_fresh[e.kin]) AS goes
+            FROM (SELECT e.ordinality, NOT v_waits AND v_taken[e.ordinality] = 0 AND (e.kin IS NULL OR v_fresh[e.kin])
+                      AS goes
                   FROM unnest(p_entries) WITH ORDINALITY e) n
             ORDER BY n.ordinality);
-    END IF;
-    v_count := (SELECT max(n) FROM unnest(v_nth) n);
-    IF false = ANY (v_fresh) THEN
-        PERFORM ledger.drop_empty_kins(p_organisation, v_fresh, p_kins);
+        v_count := (SELECT max(n) FROM unnest(v_nth) n);
+    ELSE
+        v_count := cardinality(p_entries);
+        v_nth := ARRAY (SELECT generate_series(1, v_count));
     END IF;
     IF v_count > 0 THEN
         -- 3. What is derived.
@@ -114,18 +117,19 @@ BEGIN
         -- 4. From here on one writer an organisation; each statement sees what all before it committed.
         PERFORM pg_advisory_xact_lock(ledger.lock_key(p_organisation));
         PERFORM ledger.demand_current(p_organisation, p_context_seq, p_known_seq, p_refs, v_devices, p_kins);
-        PERFORM ledger.demand_own_tags(p_organisation, v_fresh, p_tags);
 
         -- 5. The counter, last; one moment for the whole call.
-        v_drawn := ledger.draw(p_organisation, v_count, (
+        v_drawn := ledger.draw(p_organisation, v_count, CASE WHEN v_has_context THEN (
             SELECT max(v_nth[e.ordinality]) FROM unnest(p_entries) WITH ORDINALITY e
-            WHERE e.context AND v_nth[e.ordinality] > 0));
+            WHERE e.context AND v_nth[e.ordinality] > 0) END);
         PERFORM ledger.write_entries(p_organisation, v_drawn.last_seq - v_count, v_drawn.moment, v_nth, p_entries,
             p_subjects, p_texts);
         PERFORM ledger.analyze_when_grown(v_drawn.last_seq - v_count, v_drawn.last_seq);
-        UPDATE ledger.kin s SET version = v_drawn.last_seq, snapshot = k.snapshot
-        FROM unnest(p_kins) WITH ORDINALITY k
-        WHERE v_fresh[k.ordinality] AND s.organisation = p_organisation AND s.kin = k.kin;
+        IF p_kins <> '{}' THEN
+            UPDATE ledger.kin s SET version = v_drawn.last_seq, snapshot = k.snapshot
+            FROM unnest(p_kins) WITH ORDINALITY k
+            WHERE v_fresh[k.ordinality] AND s.organisation = p_organisation AND s.kin = k.kin;
+        END IF;
         IF v_has_context THEN
             UPDATE ledger.generation g SET rules_to = h.context_seq
             FROM ledger.head h WHERE h.organisation = p_organisation AND g.organisation = p_organisation;
@@ -147,36 +151,28 @@ $$;
 
 -- Mark the kins of taken entries as not fresh.
 CREATE FUNCTION ledger.spoil(p_fresh boolean[], p_taken bigint[], p_entries ledger.new_entry[]) RETURNS boolean[]
-    LANGUAGE plpgsql IMMUTABLE AS $$
+    LANGUAGE plpgsql AS $$
 DECLARE
     v_fresh boolean[] := p_fresh;
     v_place integer;
 BEGIN
-    IF 0 < ANY (p_taken) THEN
-        FOR v_place IN
-            SELECT e.kin FROM unnest(p_entries) WITH ORDINALITY e WHERE p_taken[e.ordinality] > 0 AND e.kin IS NOT NULL
-        LOOP
-            v_fresh[v_place] := false;
-        END LOOP;
-    END IF;
+    FOR v_place IN
+        SELECT e.kin FROM unnest(p_entries) WITH ORDINALITY e WHERE p_taken[e.ordinality] > 0 AND e.kin IS NOT NULL
+    LOOP
+        v_fresh[v_place] := false;
+    END LOOP;
     RETURN v_fresh;
 END
 $$;
-
--- Say whether the whole call must wait: a kin is owed to events that will not all be recorded, or is stale itself, or
--- some kin is stale while the call changes what kins are judged by.
-CREATE FUNCTION ledger.hangs_together(
-    p_fresh boolean[], p_taken bigint[], p_kins ledger.new_kin[], p_refs text[], p_has_context boolean
-) RETURNS boolean LANGUAGE sql IMMUTABLE
-RETURN (false = ANY (p_fresh) AND (p_has_context OR p_refs <> '{}'))
-    OR ((false = ANY (p_fresh) OR 0 < ANY (p_taken)) AND EXISTS (SELECT FROM unnest(p_kins) k WHERE k.owed));
 
 -- Look again at how big the tables are when a log has grown to eight times its size, as long as it is small. Plans that
 -- sessions made for empty tables would outlive the first thousand events: autovacuum comes by once a minute.
 CREATE FUNCTION ledger.analyze_when_grown(p_before bigint, p_after bigint) RETURNS void
     LANGUAGE plpgsql AS $$
 BEGIN
-    IF EXISTS (SELECT FROM unnest(ARRAY [64, 512, 4096, 32768]) n WHERE p_before < n AND n <= p_after) THEN
+    IF (p_before < 64 AND p_after >= 64) OR (p_before < 512 AND p_after >= 512)
+        OR (p_before < 4096 AND p_after >= 4096) OR (p_before < 32768 AND p_after >= 32768)
+    THEN
         ANALYZE (SKIP_LOCKED) ledger.event, ledger.event_subject, ledger.kinship, ledger.kin, ledger.unit,
             ledger.standing_interval, ledger.use_made, ledger.dependency, ledger.free_text;
     END IF;

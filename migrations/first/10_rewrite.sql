@@ -25,7 +25,6 @@ BEGIN
         p_dependencies);
     PERFORM pg_advisory_xact_lock(ledger.lock_key(p_organisation));
     PERFORM ledger.demand_current(p_organisation, p_context_seq, NULL, '{}', '{}', p_kins);
-    PERFORM ledger.demand_own_tags(p_organisation, v_fresh, p_tags);
     SELECT h.last_seq INTO STRICT v_version FROM ledger.head h WHERE h.organisation = p_organisation;
     UPDATE ledger.kin s SET version = v_version, snapshot = k.snapshot
     FROM unnest(p_kins) WITH ORDINALITY k
