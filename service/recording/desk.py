@@ -96,7 +96,10 @@ class Desk:
         events = [read.event for read in reads if read.event is not None]
         named = [reference for event in events for _, reference in wanted(event)]
         ids = {event.id for event in events} | {UUID(ref[6:]) for ref in named if ref.startswith("event:")}
-        self._stored |= await events_by_ids(self.conn, self.organisation, ids)
+        while missing := ids - self._stored.keys():
+            found = await events_by_ids(self.conn, self.organisation, missing)
+            self._stored |= found
+            ids = {one.recorded.event.event for one in found.values() if isinstance(one.recorded.event, Voided)}
         self._texts |= await texts_of_events(self.conn, self.organisation, self._stored)
         tags = {tag for event in events for tag in tags_of(event)} | self._voided_tags()
         await self.open_tags(tags | {ref[6:] for ref in named if ref.startswith("asset:")})

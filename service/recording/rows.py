@@ -10,7 +10,7 @@ from service.domain.standing import FOREVER
 from service.domain.unit import phase
 from service.store.kin_write import IntervalRow, UnitRow, UseRow
 
-ENCODER = msgspec.msgpack.Encoder(order="deterministic")
+ENCODER = msgspec.msgpack.Encoder()
 CARD = ("tag", "model", "serial", "size", "site", "use", "place", "holder")
 
 

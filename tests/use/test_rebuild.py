@@ -1,0 +1,48 @@
+"""A rebuild from the log alone equals what was written event by event, to the byte."""
+
+import pytest
+
+from service.ledger import Ledger
+from service.rebuild import differences, rebuild
+from service.store.connecting import connect
+from service.store.dump_derived import digest_derived
+from service.store.scope import set_organisation
+from tests.oracle.histories import random_history
+from tests.use.posting import ORGANISATION, post, post_together
+
+
+def silent(_what: str, _done: int, _total: int) -> None:
+    """Tell nobody of the progress."""
+
+
+@pytest.mark.parametrize("seed", range(6))
+async def test_a_rebuild_of_a_random_history_changes_nothing(seed: int, ledger: Ledger, owner_url: str) -> None:
+    """Whatever was posted, late, doubled, voided or in a wrong order, a rebuild finds every derived row as it is."""
+    receipts = await post(ledger, random_history(seed, 120).posted)
+    assert sum(receipt.outcome == "recorded" for receipt in receipts) > 60
+    async with await connect(owner_url) as owner, owner.transaction():
+        await set_organisation(owner, ORGANISATION)
+        assert await differences(owner, ORGANISATION, silent) == []
+
+
+async def test_a_rebuild_into_nothing_gives_the_same_digests(ledger: Ledger, owner_url: str) -> None:
+    """With every derived row gone, a rebuild brings all of them back as they were."""
+    await post(ledger, random_history(41, 120).posted)
+    async with await connect(owner_url) as owner, owner.transaction():
+        await set_organisation(owner, ORGANISATION)
+        before = await digest_derived(owner, ORGANISATION)
+        await rebuild(owner, ORGANISATION, silent)
+        assert await digest_derived(owner, ORGANISATION) == before
+
+
+async def test_batches_and_single_posts_mean_the_same(ledger: Ledger, owner_url: str) -> None:
+    """What is posted in batches is derived as a rebuild derives it."""
+    posted = random_history(7, 150).posted
+    start = 0
+    while start < len(posted):
+        together = [one for one in posted[start : start + 25] if one.key == posted[start].key]
+        await post_together(ledger, together)
+        start += 25
+    async with await connect(owner_url) as owner, owner.transaction():
+        await set_organisation(owner, ORGANISATION)
+        assert await differences(owner, ORGANISATION, silent) == []
