@@ -39,7 +39,7 @@ def site(ref: str, **fields: Any) -> Message:
     days = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
     said: Message = {"name": ref.title(), "profile": "uk", "time_zone": "Europe/London"}
     said |= {"employer": {"name": "Harrow Fabrication", "address": "1 Dock Road"}}
-    said |= {"calendar": {"working_days": days, "closed": [], "shifts": []}}
+    said |= {"calendar": {"working_days": days}}
     return message("site-defined", site=ref, **(said | fields))
 
 

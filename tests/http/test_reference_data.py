@@ -21,9 +21,47 @@ async def test_a_definition_is_put_and_read(http: httpx.AsyncClient, administrat
     events = (await http.get("/v1/events", headers=administrator)).json()["events"]
 
     assert (put.status_code, read.status_code) == (201, 200)
+    assert put.headers["etag"] == read.headers["etag"]
     assert (read.json()["site"], read.json()["profile"]) == ("harrow-dock", "uk")
     assert [event["kind"] for event in events] == ["site-defined"]
     assert read.headers["etag"].strip('"').isdigit()
+
+
+SORTS: dict[str, tuple[str, Message]] = {
+    "sites": ("harrow-dock", body(site("harrow-dock"))),
+    "models": ("northwind-2", body(model())),
+    "items": ("pf-170", {"by": "p-1", "name": "Particle filter", "unit": "each"}),
+    "tasks": (
+        "hull-welding",
+        {"by": "p-1", "name": "Hull welding", "substances": [], "oxygen": "proven", "space": "open"},
+    ),
+    "policies": ("pre-use-check", {"by": "p-1", "scope": {"organisation": True}, "values": {"cover": "PT8H"}}),
+    "instruments": (
+        "flow-meter-1",
+        {
+            "by": "p-1",
+            "name": "Flow meter",
+            "measures": ["airflow"],
+            "calibrated_on": "2026-01-05",
+            "calibration_due": "2027-01-04",
+        },
+    ),
+}
+
+
+@pytest.mark.parametrize("word", SORTS)
+async def test_each_sort_is_put_read_and_listed(http: httpx.AsyncClient, administrator: Headers, word: str) -> None:
+    """Sites, models, items, tasks, policies and instruments are each put, read and listed at their own address."""
+    ref, said = SORTS[word]
+    put = await http.put(f"/v1/{word}/{ref}", json=said, headers=administrator)
+    read = await http.get(f"/v1/{word}/{ref}", headers=administrator)
+    listed = await http.get(f"/v1/{word}", headers=administrator)
+
+    assert (put.status_code, read.status_code) == (201, 200), put.text
+    assert {name: read.json()[name] for name in said if name not in {"id", "occurred_at"}} == {
+        name: value for name, value in said.items() if name not in {"id", "occurred_at"}
+    }
+    assert [one["seq"] for one in listed.json()[word]] == [read.json()["seq"]]
 
 
 async def test_a_change_names_the_version_it_starts_from(http: httpx.AsyncClient, administrator: Headers) -> None:
