@@ -19,6 +19,21 @@ CREATE FUNCTION ledger.lock_key(p_organisation uuid) RETURNS bigint
     LANGUAGE sql IMMUTABLE PARALLEL SAFE
 RETURN hashtextextended(p_organisation::text, 6962);
 
+-- Writers of kins pass this gate together, before they lock any; a rebuild closes it. Without the gate a rebuild would wait
+-- for kins of a writer that waits for the rebuild.
+CREATE FUNCTION ledger.gate_key(p_organisation uuid) RETURNS bigint
+    LANGUAGE sql IMMUTABLE PARALLEL SAFE
+RETURN hashtextextended(p_organisation::text, 6963);
+
+-- Let the writers at work finish, and let no other begin until the transaction ends.
+CREATE FUNCTION ledger.stop_writers(p_organisation uuid) RETURNS void LANGUAGE plpgsql AS $$
+BEGIN
+    PERFORM ledger.demand(p_organisation);
+    PERFORM pg_advisory_xact_lock(ledger.gate_key(p_organisation));
+    PERFORM pg_advisory_xact_lock(ledger.lock_key(p_organisation));
+END
+$$;
+
 CREATE TYPE ledger.drawn AS (last_seq bigint, moment timestamptz);
 
 -- Draw so many numbers and the next moment; the caller holds the lock. `p_context` is the place among those numbers of

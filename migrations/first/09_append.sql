@@ -2,8 +2,8 @@
 --
 -- An id that another call takes between steps 2 and 5 violates event_id_once, and everything is undone.
 --
--- Order of locks, the same for everyone: kin rows by name, the organisation's lock, the counter row. So seq grows in the
--- order of commit, and nobody waits in a circle.
+-- Order of locks, the same for everyone: the gate, kin rows by name, the organisation's lock, the counter row. So seq
+-- grows in the order of commit, and nobody waits in a circle.
 
 CREATE TYPE ledger.new_entry AS (
     id uuid, kind text, kind_version smallint, instant timestamptz, on_day date, by_ref text, site text, device text,
@@ -75,6 +75,8 @@ BEGIN
     IF cardinality(p_entries) = 0 THEN
         RAISE EXCEPTION 'nothing to append' USING ERRCODE = '22023';
     END IF;
+
+    PERFORM pg_advisory_xact_lock_shared(ledger.gate_key(p_organisation));
 
     -- 1. Lock the kins; which are as the decisions knew them?
     IF p_kins <> '{}' THEN

@@ -17,6 +17,7 @@ DECLARE
     v_version bigint;
 BEGIN
     PERFORM ledger.demand(p_organisation);
+    PERFORM pg_advisory_xact_lock_shared(ledger.gate_key(p_organisation));
     v_fresh := ledger.lock_kins(p_organisation, p_kins, p_tags, p_absorbed);
     IF false = ANY (v_fresh) THEN
         PERFORM ledger.drop_empty_kins(p_organisation, v_fresh, p_kins);

@@ -1,4 +1,7 @@
-"""How many units stood how at a moment, by site: the summary's numbers, counted in the database."""
+"""How many units stood how at a moment, by site: the summary's numbers, counted in the database.
+
+It reads as `units_at` does, a step of length at a time.
+"""
 
 from collections.abc import Iterable
 from datetime import datetime
@@ -19,7 +22,7 @@ FROM generate_series(0, 10) AS n (span)
         WHERE x.organisation = %(organisation)s AND x.span = n.span AND x.since <= %(as_at)s
             AND x.since > CASE WHEN n.span = 10 THEN '-infinity'
                 ELSE %(as_at)s::timestamptz - make_interval(hours => (4 ^ n.span)::integer) END
-            AND x.until > %(as_at)s) i
+            AND x.until > %(as_at)s OFFSET 0) i
 WHERE (%(sites)s::text[] IS NULL OR i.site = ANY (%(sites)s))
 GROUP BY i.site, i.phase, i.in_scope, i.standing, i.do_not_use, i.rules
 ORDER BY i.site, i.phase, i.in_scope, i.standing, i.do_not_use, i.rules

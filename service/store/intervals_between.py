@@ -1,4 +1,7 @@
-"""The standing of units over a period."""
+"""The standing of units over a period.
+
+It reads as `units_at` does, a step of length at a time.
+"""
 
 from collections.abc import Iterable
 from datetime import datetime
@@ -20,7 +23,7 @@ FROM generate_series(0, 10) AS n (span)
         WHERE x.organisation = %(organisation)s AND x.span = n.span AND x.since < %(until)s
             AND x.since > CASE WHEN n.span = 10 THEN '-infinity'
                 ELSE %(since)s::timestamptz - make_interval(hours => (4 ^ n.span)::integer) END
-            AND x.until > %(since)s) i
+            AND x.until > %(since)s OFFSET 0) i
 WHERE (%(sites)s::text[] IS NULL OR i.site = ANY (%(sites)s))
     AND (%(units)s::uuid[] IS NULL OR i.unit = ANY (%(units)s))
 ORDER BY i.unit, i.since

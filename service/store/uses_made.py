@@ -5,11 +5,11 @@ from datetime import datetime
 from typing import Final
 from uuid import UUID
 
+import msgspec
 from psycopg import AsyncConnection
 from psycopg.rows import class_row
 
 from service.store.arrays import Instants, Texts, Uuids
-from service.store.uses_between import SiteUses
 
 USES_MADE: Final = """
 SELECT w.site, count(*) FILTER (WHERE m.covered) AS covered, count(m.covered) AS made
@@ -19,6 +19,14 @@ FROM unnest(%(sites)s::text[], %(sinces)s::timestamptz[], %(untils)s::timestampt
 GROUP BY w.site
 ORDER BY w.site COLLATE "C"
 """
+
+
+class SiteUses(msgspec.Struct, frozen=True):
+    """Uses made at a site, and how many of them were covered."""
+
+    site: str
+    covered: int
+    made: int
 
 
 async def uses_made(

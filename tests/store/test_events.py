@@ -8,12 +8,9 @@ from service.domain.recorded import Recorded
 from service.store.adverse_of_device import adverse_of_device
 from service.store.append import CONTEXT, FreeText
 from service.store.context_events import context_events
-from service.store.contradicted_by_device import contradicted_by_device
 from service.store.device_contradictions import device_contradictions
 from service.store.event_by_id import event_by_id
 from service.store.events_by_ids import events_by_ids
-from service.store.events_by_seqs import events_by_seqs
-from service.store.events_of_kin import events_of_kin
 from service.store.events_of_subjects import events_of_subjects
 from service.store.feed import feed
 from service.store.position import reading
@@ -47,15 +44,13 @@ async def test_event_is_read_as_it_was_recorded(desk: Desk) -> None:
     )  # fmt: skip
 
 
-async def test_events_are_found_by_ids_and_by_numbers(desk: Desk) -> None:
+async def test_events_are_found_by_ids(desk: Desk) -> None:
     """Of the events asked for those that exist come back."""
     entries = [an_entry() for _ in range(4)]
     await appended(desk, entries)
     async with writing(desk.pool, desk.organisation) as conn:
         by_id = await events_by_ids(conn, desk.organisation, [entries[2].id, uuid4(), entries[0].id])
-        by_seq = await events_by_seqs(conn, desk.organisation, [4, 9, 1])
     assert {id_: stored.recorded.seq for id_, stored in by_id.items()} == {entries[0].id: 1, entries[2].id: 3}
-    assert [stored.recorded.event.id for stored in by_seq] == [entries[0].id, entries[3].id]
 
 
 async def test_feed_is_a_window_on_the_numbers(desk: Desk) -> None:
@@ -87,18 +82,6 @@ async def test_events_are_filed_under_their_subjects(desk: Desk) -> None:
         assert await found(person, since=minutes(20)) == [1, 3, 4]
         assert await found(person, until_seq=2) == [1, 2]
         assert await found() == []
-
-
-async def test_kin_is_folded_from_the_events_of_all_its_tags(desk: Desk) -> None:
-    """The events of a kin are those about any of its tags."""
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", tags=("FX-1", "FX-2"))])
-    other = an_entry("FX-1", instant=minutes(5), subjects=(("asset:FX-2", minutes(5)),))
-    await appended(desk, [other, an_entry("FX-3")], [a_kin("FX-1", 1, tags=("FX-1", "FX-2")), a_kin("FX-3")])
-    async with writing(desk.pool, desk.organisation) as conn:
-        assert seqs(await events_of_kin(conn, desk.organisation, "FX-1")) == [1, 2]
-        assert seqs(await events_of_kin(conn, desk.organisation, "FX-1", since=minutes(1))) == [2]
-        assert seqs(await events_of_kin(conn, desk.organisation, "FX-1", until_seq=1)) == [1]
-        assert await events_of_kin(conn, desk.organisation, "FX-2") == []
 
 
 async def test_context_events_are_those_that_say_so(desk: Desk) -> None:
@@ -180,37 +163,6 @@ async def test_device_contradicts_by_order_of_its_numbers(desk: Desk) -> None:
         assert not await contradicted(25, 36, known_seq=2)
         assert not await contradicted(20, 20)
         assert not await contradicted(25, 14, device="kiosk-4")
-
-        found = await contradicted_by_device(
-            conn,
-            desk.organisation,
-            device="kiosk-3",
-            device_seq=25,
-            instant=minutes(36),
-            tolerance=timedelta(minutes=5),
-            kinds=["stock-counted"],
-        )
-        assert seqs(found) == [3]
-        earlier = await contradicted_by_device(
-            conn,
-            desk.organisation,
-            device="kiosk-3",
-            device_seq=25,
-            instant=minutes(0),
-            tolerance=timedelta(minutes=5),
-            kinds=["stock-counted", "checked"],
-        )
-        assert seqs(earlier) == [1, 2]
-        other_kind = await contradicted_by_device(
-            conn,
-            desk.organisation,
-            device="kiosk-3",
-            device_seq=25,
-            instant=minutes(36),
-            tolerance=timedelta(minutes=5),
-            kinds=["checked"],
-        )
-        assert other_kind == []
 
 
 async def test_bad_news_of_a_device_is_found(desk: Desk) -> None:

@@ -6,7 +6,6 @@ import msgspec
 import psycopg
 import pytest
 
-from service.store.all_kins import all_kins
 from service.store.connecting import connect
 from service.store.dump_derived import digest_derived, dump_derived
 from service.store.errors import StaleContext
@@ -47,8 +46,6 @@ async def test_kins_are_found_by_what_they_asked_for(desk: Desk) -> None:
     async with writing(desk.pool, desk.organisation) as conn:
         assert await kins_depending_on(conn, desk.organisation, ["site:harrow-dock", "model:m-1"]) == ["B", "b"]
         assert await kins_depending_on(conn, desk.organisation, ["site:nowhere"]) == []
-        assert await all_kins(conn, desk.organisation) == ["B", "a", "b"]
-        assert await all_kins(conn, desk.organisation, after="B", limit=1) == ["a"]
 
 
 async def test_dependencies_are_those_of_the_newest_write(desk: Desk) -> None:

@@ -9,7 +9,10 @@ from service.store.append import Outcome, append
 from service.store.connecting import connect
 from service.store.errors import StaleContext
 from service.store.load_kins import load_kins
+from service.store.lock_log import lock_log
+from service.store.rewrite import rewrite
 from service.store.scope import set_organisation, writing
+from service.store.wipe_derived import wipe_derived
 from tests.store.making import Desk, a_kin, an_entry, appended, rows
 from tests.store.racing import PATIENCE, blocked, dice_of
 
@@ -112,3 +115,53 @@ async def test_shuffled_kins_never_wait_in_a_circle(desk: Desk) -> None:
     assert len(recorded) > 60
     assert await rows(desk, "SELECT last_seq FROM ledger.head") == [(len(recorded),)]
     assert await rows(desk, "SELECT count(*) FROM ledger.kin WHERE version = 0") == [(0,)]
+
+
+async def test_rebuild_waits_for_writers_and_they_for_it(desk: Desk) -> None:
+    """Writers and one who throws everything derived away take turns, and nobody waits in a circle."""
+    recorded: list[int] = []
+    rounds_left = 4
+
+    async def write(dice: random.Random) -> None:
+        while rounds_left:
+            tags = dice.sample(["FX-1", "FX-2", "FX-3", "FX-4"], 2)
+            async with writing(desk.pool, desk.organisation) as conn:
+                loaded = await load_kins(conn, desk.organisation, tags)
+                kins = [a_kin(tag, loaded[tag].version if tag in loaded else 0) for tag in tags]
+                entries = [an_entry(tag) for tag in tags]
+                outcomes = await append(conn, desk.organisation, context_seq=0, entries=entries, kins=kins)
+            recorded.extend(outcome.seq for outcome in outcomes if outcome.seq is not None)
+
+    async def throw_away() -> None:
+        nonlocal rounds_left
+        async with await connect(desk.database.owner_url) as owner:
+            while rounds_left:
+                async with owner.transaction():
+                    await set_organisation(owner, desk.organisation)
+                    await lock_log(owner, desk.organisation)
+                    await wipe_derived(owner, desk.organisation)
+                    await rewrite(owner, desk.organisation, context_seq=0, kins=[a_kin("FX-1"), a_kin("FX-2")])
+                rounds_left -= 1
+
+    async with asyncio.timeout(PATIENCE):
+        await asyncio.gather(throw_away(), *(write(dice_of(seed)) for seed in range(6)))
+    assert sorted(recorded) == list(range(1, len(recorded) + 1))
+
+
+async def test_writers_wait_while_the_log_is_locked(desk: Desk) -> None:
+    """Who comes while a rebuild is at work waits before it locks anything."""
+    async with (
+        asyncio.timeout(PATIENCE),
+        await connect(desk.database.owner_url) as watch,
+        await connect(desk.database.owner_url) as owner,
+        desk.pool.connection() as other,
+    ):
+        async with owner.transaction():
+            await set_organisation(owner, desk.organisation)
+            await lock_log(owner, desk.organisation)
+            waiting = asyncio.create_task(on(other, desk, "FX-1"))
+            assert await blocked(watch, other.info.backend_pid, waiting)
+            held = "SELECT count(*) FROM pg_locks WHERE pid = %s AND locktype IN ('advisory', 'tuple') AND granted"
+            assert await (await watch.execute(held, (other.info.backend_pid,))).fetchone() == (0,)
+        [outcome] = await waiting
+    assert outcome.outcome == "recorded"

@@ -49,7 +49,7 @@ async def test_app_role_does_not_leave_the_triggers_behind(desk: Desk) -> None:
             await conn.execute("SET session_replication_role = replica")
 
 
-@pytest.mark.parametrize("function", ["wipe_derived", "sort_intervals", "draw"])
+@pytest.mark.parametrize("function", ["wipe_derived", "sort_intervals", "stop_writers", "draw"])
 async def test_app_role_does_not_call_what_is_the_owners(desk: Desk, function: str) -> None:
     """What throws derived rows away, or moves the counter by itself, is not the serving role's."""
     arguments = {"draw": "%s::uuid, 1, null"}.get(function, "%s::uuid")

@@ -12,7 +12,7 @@ from service.store.kin_write import IntervalRow, UnitRow, UseRow
 from service.store.list_units import UnitFilter, list_units
 from service.store.scope import writing
 from service.store.units_at import units_at
-from service.store.uses_between import SiteUses, uses_between
+from service.store.uses_made import SiteUses, uses_made
 from tests.store.making import NOON, Desk, a_kin, a_unit, an_entry, appended, minutes, rows, unit_id
 
 OTHER = {"site": "other-site", "model": "m-2", "phase": "missing", "standing": "do-not-use"}
@@ -162,10 +162,16 @@ async def test_uses_are_counted_by_site(desk: Desk) -> None:
         ("no-site", NOON, minutes(60)),
     ]
     async with writing(desk.pool, desk.organisation) as conn:
-        assert await uses_between(conn, desk.organisation, periods) == [
+        none = SiteUses(site="no-site", covered=0, made=0)
+        assert await uses_made(conn, desk.organisation, periods, without=[]) == [
             SiteUses(site="harrow-dock", covered=0, made=2),
-            SiteUses(site="no-site", covered=0, made=0),
+            none,
             SiteUses(site="other-site", covered=1, made=1),
+        ]
+        assert await uses_made(conn, desk.organisation, periods, without=[unit_id("FX-1")]) == [
+            SiteUses(site="harrow-dock", covered=0, made=0),
+            none,
+            SiteUses(site="other-site", covered=0, made=0),
         ]
 
 
