@@ -45,7 +45,6 @@ def create_app(settings: Settings, *, clock: Callable[[], datetime] = now) -> Li
         openapi_config=None,
         logging_config=None,
     )
-    app.asgi_handler = logged(
-        app.asgi_handler
-    )  # outside the framework's own layers, which a wrong address never reaches
+    # Around the framework's own layers: a wrong address reaches none of those that a route has.
+    app.asgi_handler = logged(app.asgi_handler)
     return app
