@@ -108,11 +108,31 @@ def test_shift_at_a_gap(starts: str, lasts: str, start: datetime, end: datetime)
     assert [(use.start, use.end) for use in found if use.day == date(2026, 3, 29)] == [(start, end)]
 
 
-def test_shift_that_the_clocks_skip() -> None:
-    """A shift of which the clocks leave nothing is no use: at 02:10 it was over, and 01:20 is 02:20."""
-    calendar = Calendar(working_days=WEEKDAYS, shifts=(Shift(name="a", starts="01:20", lasts="PT50M"),))
+@pytest.mark.parametrize("lasts", ["PT50M", "PT1H"])
+def test_shift_that_the_clocks_skip(lasts: str) -> None:
+    """A shift of which the clocks leave nothing is no use: 01:20 is 02:20, and by 02:20 it was over."""
+    calendar = Calendar(working_days=WEEKDAYS, shifts=(Shift(name="a", starts="01:20", lasts=lasts),))
     found = uses(calendar, "Europe/London", utc(2026, 3, 28, 12), utc(2026, 3, 29, 23))
     assert found == []
+
+
+@pytest.mark.parametrize(
+    ("lasts", "end"),
+    [
+        ("P1DT2H", utc(2026, 3, 3, 8)),
+        ("P3D", utc(2026, 3, 5, 6)),
+        ("PT60H", utc(2026, 3, 4, 18)),
+        ("P1M1D", utc(2026, 4, 3, 6)),
+    ],
+)
+def test_shift_of_several_days(lasts: str, end: datetime) -> None:
+    """A shift of days is found until its end, also beside a shorter one."""
+    shifts = (Shift(name="long", starts="06:00", lasts=lasts), Shift(name="short", starts="07:00", lasts="PT1H"))
+    calendar = Calendar(working_days=("mon",), shifts=shifts)
+    last = end - timedelta(microseconds=1)
+    expected = WorkingUse(date(2026, 3, 2), "long", utc(2026, 3, 2, 6), end)
+    assert expected in uses(calendar, "UTC", last, end)
+    assert expected not in uses(calendar, "UTC", end, end + timedelta(minutes=1))
 
 
 def test_day_that_the_zone_leaves_out() -> None:
