@@ -12,7 +12,7 @@ CREATE TABLE ledger.head (
 COMMENT ON TABLE ledger.head IS
     'One counter row an organisation: the last lock of every write, so that the order of seq is the order of commit.';
 COMMENT ON COLUMN ledger.head.last_recorded_at IS
-    'The newest moment given to an event, a rejected message or its settlement.';
+    'The newest moment given to an event, a rejected message, its settlement or a rewriting of what is derived.';
 COMMENT ON COLUMN ledger.head.context_seq IS
     'The newest event that is reference data, about a person, or the voiding of one: decisions name the one they knew.';
 

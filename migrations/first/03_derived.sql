@@ -31,7 +31,7 @@ CREATE TABLE ledger.kin (
 ) WITH (fillfactor = 80);
 
 COMMENT ON COLUMN ledger.kin.version IS
-    'The organisation''s newest seq when this row was written: whoever decides names the version that the decision knew.';
+    'The moment this row was written, in microseconds: never the same twice. Whoever decides names the one it knew.';
 
 CREATE TABLE ledger.unit (
     organisation uuid    NOT NULL,

@@ -128,7 +128,7 @@ BEGIN
             p_subjects, p_texts);
         PERFORM ledger.analyze_when_grown(v_drawn.last_seq - v_count, v_drawn.last_seq);
         IF p_kins <> '{}' THEN
-            UPDATE ledger.kin s SET version = v_drawn.last_seq, snapshot = k.snapshot
+            UPDATE ledger.kin s SET version = ledger.microseconds(v_drawn.moment), snapshot = k.snapshot
             FROM unnest(p_kins) WITH ORDINALITY k
             WHERE v_fresh[k.ordinality] AND s.organisation = p_organisation AND s.kin = k.kin;
         END IF;

@@ -26,7 +26,7 @@ BEGIN
         p_dependencies);
     PERFORM pg_advisory_xact_lock(ledger.lock_key(p_organisation));
     PERFORM ledger.demand_current(p_organisation, p_context_seq, NULL, '{}', '{}', p_kins);
-    SELECT h.last_seq INTO STRICT v_version FROM ledger.head h WHERE h.organisation = p_organisation;
+    v_version := ledger.microseconds((ledger.draw(p_organisation, 0, NULL)).moment);
     UPDATE ledger.kin s SET version = v_version, snapshot = k.snapshot
     FROM unnest(p_kins) WITH ORDINALITY k
     WHERE v_fresh[k.ordinality] AND s.organisation = p_organisation AND s.kin = k.kin;

@@ -62,9 +62,9 @@ class UnitRow(msgspec.Struct, frozen=True, kw_only=True):
 class KinWrite(msgspec.Struct, frozen=True, kw_only=True):
     """A kin to write.
 
-    `expected` is the version the decision knew, 0 for a new kin; afterwards its version is the largest seq the call
-    recorded. `tags` are all of its tags, `units` all of its units (others of it are removed), `absorbed` the kins
-    merged into it with their expected versions. `dependencies` None leaves them as they are.
+    `expected` is the version the decision knew, 0 for a new kin; once written it has another, never used before. `tags`
+    are all of its tags, `units` all of its units (others of it are removed), `absorbed` the kins merged into it with
+    their expected versions. `dependencies` None leaves them as they are.
     """
 
     kin: str

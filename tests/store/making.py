@@ -8,6 +8,7 @@ from uuid import UUID, uuid4
 import msgspec
 from psycopg.sql import Composed
 
+from service.domain.leaf import microseconds
 from service.store.append import Entry, KinWrite, Outcome, UnitRow, append
 from service.store.connecting import Pool
 from service.store.kin_write import IntervalRow
@@ -109,11 +110,17 @@ def unit_id(tag: str) -> UUID:
     return UUID(bytes=tag.encode().rjust(16, b"\x01")[-16:])
 
 
-def a_kin(kin: str, expected: int = 0, **changes: Any) -> KinWrite:
-    """Make a kin of one tag and one unit."""
+def version(written: Outcome) -> int:
+    """Give the version of a kin that the call of this outcome wrote: the moment of the call, in microseconds."""
+    assert written.recorded_at is not None
+    return microseconds(written.recorded_at)
+
+
+def a_kin(kin: str, after: Outcome | None = None, **changes: Any) -> KinWrite:
+    """Make a kin of one tag and one unit: new, or to be written after a call that wrote it."""
     made = KinWrite(
         kin=kin,
-        expected=expected,
+        expected=0 if after is None else version(after),
         tags=(kin,),
         snapshot=b"snapshot",
         units=(a_unit(kin),),

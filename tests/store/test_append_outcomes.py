@@ -2,7 +2,7 @@ import msgspec
 import pytest
 
 from service.store.errors import StaleContext
-from tests.store.making import Desk, a_kin, a_unit, an_entry, appended, rows
+from tests.store.making import Desk, a_kin, a_unit, an_entry, appended, rows, version
 
 
 async def test_stale_context_writes_nothing(desk: Desk) -> None:
@@ -29,30 +29,30 @@ async def test_taken_id_is_answered_with_what_took_it(desk: Desk) -> None:
 async def test_taken_id_makes_its_kin_stale(desk: Desk) -> None:
     """The other entries of a kin were decided without the taken one: they are stale, those of other kins are not."""
     entry = an_entry("FX-1")
-    await appended(desk, [entry], [a_kin("FX-1")])
-    outcomes = await appended(desk, [entry, an_entry("FX-1"), an_entry("FX-2")], [a_kin("FX-1", 1), a_kin("FX-2")])
+    [first] = await appended(desk, [entry], [a_kin("FX-1")])
+    kins = [a_kin("FX-1", first), a_kin("FX-2")]
+    outcomes = await appended(desk, [entry, an_entry("FX-1"), an_entry("FX-2")], kins)
     assert [(outcome.outcome, outcome.seq) for outcome in outcomes] == [("taken", 1), ("stale", None), ("recorded", 2)]
-    assert await rows(desk, "SELECT kin, version FROM ledger.kin ORDER BY kin") == [("FX-1", 1), ("FX-2", 2)]
+    versions = [("FX-1", version(first)), ("FX-2", version(outcomes[2]))]
+    assert await rows(desk, "SELECT kin, version FROM ledger.kin ORDER BY kin") == versions
 
 
 async def test_kin_at_another_version_is_stale(desk: Desk) -> None:
     """A kin whose version is not the expected one is left alone, and the others of the call are written."""
     await appended(desk, [an_entry("FX-1")], [a_kin("FX-1")])
-    outcomes = await appended(
-        desk,
-        [an_entry("FX-1"), an_entry("FX-2")],
-        [a_kin("FX-1", 0, snapshot=b"wrong"), a_kin("FX-2")],
-    )
+    kins = [a_kin("FX-1", snapshot=b"wrong"), a_kin("FX-2")]
+    outcomes = await appended(desk, [an_entry("FX-1"), an_entry("FX-2")], kins)
     assert [outcome.outcome for outcome in outcomes] == ["stale", "recorded"]
-    assert await rows(desk, "SELECT kin, version, snapshot FROM ledger.kin ORDER BY kin") == [
-        ("FX-1", 1, b"snapshot"),
-        ("FX-2", 2, b"snapshot"),
+    assert await rows(desk, "SELECT kin, snapshot FROM ledger.kin ORDER BY kin") == [
+        ("FX-1", b"snapshot"),
+        ("FX-2", b"snapshot"),
     ]
 
 
 async def test_kin_that_is_gone_is_stale(desk: Desk) -> None:
     """A version expected of a kin that does not exist is stale, and leaves no row behind."""
-    [outcome] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", 7)])
+    [other] = await appended(desk, [an_entry()])
+    [outcome] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", other)])
     assert outcome.outcome == "stale"
     assert await rows(desk, "SELECT * FROM ledger.kin") == []
 
@@ -65,25 +65,26 @@ async def test_new_kin_that_is_stale_leaves_no_row(desk: Desk) -> None:
     assert await rows(desk, "SELECT kin FROM ledger.kin") == [("FX-1",)]
 
 
-async def test_version_is_the_largest_seq_of_the_call(desk: Desk) -> None:
-    """Every kin of a call is at the call's last seq afterwards, which is what the next write expects."""
-    await appended(desk, [an_entry("FX-1"), an_entry("FX-2"), an_entry()], [a_kin("FX-1"), a_kin("FX-2")])
-    assert await rows(desk, "SELECT DISTINCT version FROM ledger.kin") == [(3,)]
-    [outcome] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", 3)])
+async def test_version_is_the_moment_of_the_call(desk: Desk) -> None:
+    """Every kin of a call has the call's moment as its version afterwards, which is what the next write expects."""
+    kins = [a_kin("FX-1"), a_kin("FX-2")]
+    [first, *_] = await appended(desk, [an_entry("FX-1"), an_entry("FX-2"), an_entry()], kins)
+    assert await rows(desk, "SELECT DISTINCT version FROM ledger.kin") == [(version(first),)]
+    [outcome] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", first)])
     assert (outcome.outcome, outcome.seq) == ("recorded", 4)
 
 
 async def test_kin_owed_to_others_is_written_with_them(desk: Desk) -> None:
     """A kin without an entry of its own is written when all entries are recorded."""
-    await appended(desk, [an_entry("FX-2")], [a_kin("FX-2")])
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1"), a_kin("FX-2", 1, snapshot=b"refolded")])
-    assert await rows(desk, "SELECT version, snapshot FROM ledger.kin WHERE kin = 'FX-2'") == [(2, b"refolded")]
+    [first] = await appended(desk, [an_entry("FX-2")], [a_kin("FX-2")])
+    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1"), a_kin("FX-2", first, snapshot=b"refolded")])
+    assert await rows(desk, "SELECT snapshot FROM ledger.kin WHERE kin = 'FX-2'") == [(b"refolded",)]
 
 
 async def test_stale_kin_owed_to_others_makes_all_stale(desk: Desk) -> None:
     """When a kin that others' events change is stale, nothing of the call is recorded."""
     await appended(desk, [an_entry("FX-2")], [a_kin("FX-2")])
-    outcomes = await appended(desk, [an_entry("FX-1"), an_entry()], [a_kin("FX-1"), a_kin("FX-2", 0)])
+    outcomes = await appended(desk, [an_entry("FX-1"), an_entry()], [a_kin("FX-1"), a_kin("FX-2")])
     assert [outcome.outcome for outcome in outcomes] == ["stale", "stale"]
     assert await rows(desk, "SELECT last_seq FROM ledger.head") == [(1,)]
     assert await rows(desk, "SELECT kin FROM ledger.kin") == [("FX-2",)]
@@ -92,17 +93,17 @@ async def test_stale_kin_owed_to_others_makes_all_stale(desk: Desk) -> None:
 async def test_stale_kin_beside_a_context_event_makes_all_stale(desk: Desk) -> None:
     """A context event is not recorded while a kin of the call cannot be judged by it."""
     await appended(desk, [an_entry("FX-1")], [a_kin("FX-1")])
-    outcomes = await appended(desk, [an_entry(context=True), an_entry("FX-1")], [a_kin("FX-1", 0)])
+    outcomes = await appended(desk, [an_entry(context=True), an_entry("FX-1")], [a_kin("FX-1")])
     assert [outcome.outcome for outcome in outcomes] == ["stale", "stale"]
 
 
 async def test_kin_that_hangs_on_what_changes_must_be_written(desk: Desk) -> None:
     """A call that changes a reference must write every kin that asked for it."""
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1")])
+    [first] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1")])
     with pytest.raises(StaleContext) as refused:
         await appended(desk, [an_entry(context=True)], refs=["site:harrow-dock"])
     assert refused.value.reason == "dependents"
-    [outcome] = await appended(desk, [an_entry(context=True)], [a_kin("FX-1", 1)], refs=["site:harrow-dock"])
+    [outcome] = await appended(desk, [an_entry(context=True)], [a_kin("FX-1", first)], refs=["site:harrow-dock"])
     assert outcome.outcome == "recorded"
 
 
@@ -121,17 +122,12 @@ async def test_device_heard_since_is_stale(desk: Desk) -> None:
 
 async def test_kins_become_one(desk: Desk) -> None:
     """A kin that another absorbs goes, and its tags and units are the other's."""
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1")])
-    await appended(desk, [an_entry("FX-2")], [a_kin("FX-2")])
-    merged = a_kin(
-        "FX-1",
-        1,
-        tags=("FX-1", "FX-2"),
-        absorbed=(("FX-2", 2),),
-        units=(msgspec.structs.replace(a_unit("FX-1"), tag="FX-2"),),
-    )
+    [one] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1")])
+    [two] = await appended(desk, [an_entry("FX-2")], [a_kin("FX-2")])
+    unit = msgspec.structs.replace(a_unit("FX-1"), tag="FX-2")
+    merged = a_kin("FX-1", one, tags=("FX-1", "FX-2"), absorbed=(("FX-2", version(two)),), units=(unit,))
     await appended(desk, [an_entry("FX-1")], [merged])
-    assert await rows(desk, "SELECT kin, version FROM ledger.kin") == [("FX-1", 3)]
+    assert await rows(desk, "SELECT kin FROM ledger.kin") == [("FX-1",)]
     assert await rows(desk, "SELECT tag, kin FROM ledger.kinship ORDER BY tag") == [("FX-1", "FX-1"), ("FX-2", "FX-1")]
     assert await rows(desk, "SELECT tag, kin FROM ledger.unit") == [("FX-2", "FX-1")]
     assert await rows(desk, "SELECT DISTINCT kin FROM ledger.dependency") == [("FX-1",)]
@@ -140,9 +136,11 @@ async def test_kins_become_one(desk: Desk) -> None:
 
 async def test_absorbed_kin_at_another_version_is_stale(desk: Desk) -> None:
     """A merger that did not know the absorbed kin's newest state is decided again."""
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1")])
-    await appended(desk, [an_entry("FX-2")], [a_kin("FX-2")])
-    [outcome] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", 1, absorbed=(("FX-2", 1),))])
+    [one] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1")])
+    [two] = await appended(desk, [an_entry("FX-2")], [a_kin("FX-2")])
+    await appended(desk, [an_entry("FX-2")], [a_kin("FX-2", two)])
+    merged = a_kin("FX-1", one, absorbed=(("FX-2", version(two)),))
+    [outcome] = await appended(desk, [an_entry("FX-1")], [merged])
     assert outcome.outcome == "stale"
 
 

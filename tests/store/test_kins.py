@@ -23,15 +23,15 @@ from service.store.tables import DERIVED
 from service.store.units_of_kins import units_of_kins
 from service.store.wipe_derived import wipe_derived
 from service.store.write_subjects import write_subjects
-from tests.store.making import NOON, Desk, a_kin, a_unit, an_entry, appended, minutes, rows, unit_id
+from tests.store.making import NOON, Desk, a_kin, a_unit, an_entry, appended, minutes, rows, unit_id, version
 
 
 async def test_kin_is_loaded_as_it_was_written(desk: Desk) -> None:
     """Version, snapshot and tags of kins that exist come back; the others are left out."""
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", tags=("FX-1", "FX-9"), snapshot=b"state")])
+    [first] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", tags=("FX-1", "FX-9"), snapshot=b"state")])
     async with writing(desk.pool, desk.organisation) as conn:
         assert await load_kins(conn, desk.organisation, ["FX-1", "FX-2"]) == {
-            "FX-1": LoadedKin(kin="FX-1", version=1, snapshot=b"state", tags=["FX-1", "FX-9"])
+            "FX-1": LoadedKin(kin="FX-1", version=version(first), snapshot=b"state", tags=["FX-1", "FX-9"])
         }
         assert await kins_of_tags(conn, desk.organisation, ["FX-9", "FX-2"]) == {"FX-9": "FX-1"}
 
@@ -50,21 +50,21 @@ async def test_kins_are_found_by_what_they_asked_for(desk: Desk) -> None:
 
 async def test_dependencies_are_those_of_the_newest_write(desk: Desk) -> None:
     """A write replaces what a kin hangs on, or leaves it as it is."""
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", dependencies=("site:a", "site:b"))])
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", 1, dependencies=("site:b", "site:c"))])
+    [last] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", dependencies=("site:a", "site:b"))])
+    [last] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", last, dependencies=("site:b", "site:c"))])
     assert await rows(desk, "SELECT ref FROM ledger.dependency ORDER BY ref") == [("site:b",), ("site:c",)]
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", 2, dependencies=None)])
+    [last] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", last, dependencies=None)])
     assert await rows(desk, "SELECT ref FROM ledger.dependency ORDER BY ref") == [("site:b",), ("site:c",)]
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", 3, dependencies=())])
+    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", last, dependencies=())])
     assert await rows(desk, "SELECT ref FROM ledger.dependency") == []
 
 
 async def test_units_are_those_of_the_newest_write(desk: Desk) -> None:
     """A unit that a write does not name any more goes, with all that was derived for it."""
     both = (a_unit("FX-1", uses=(use(1),)), a_unit("FX-2", uses=(use(2),)))
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", tags=("FX-1", "FX-2"), units=both)])
+    [first] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", tags=("FX-1", "FX-2"), units=both)])
     only = (a_unit("FX-2", site="other-site", phase="missing", do_not_use=True, card=b"new"),)
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", 1, units=only)])
+    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", first, units=only)])
     async with writing(desk.pool, desk.organisation) as conn:
         [unit] = await units_of_kins(conn, desk.organisation, ["FX-1"])
     assert (unit.unit, unit.tag, unit.site, unit.phase, unit.do_not_use, unit.card) == (
@@ -86,9 +86,12 @@ def use(minute: int, *, covered: bool = True) -> UseRow:
     return UseRow(at=minutes(minute), site="harrow-dock", covered=covered)
 
 
-async def written(desk: Desk, version: int, unit: UnitRow) -> tuple[list[Any], list[Any]]:
-    """Write a unit and give all of its intervals and uses, in minutes after noon."""
-    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", version, units=(unit,))])
+async def written(desk: Desk, unit: UnitRow) -> tuple[list[Any], list[Any]]:
+    """Write a unit, new or again, and give all of its intervals and uses, in minutes after noon."""
+    async with writing(desk.pool, desk.organisation) as conn:
+        loaded = await load_kins(conn, desk.organisation, ["FX-1"])
+    kin = a_kin("FX-1", units=(unit,), expected=loaded["FX-1"].version if loaded else 0)
+    await appended(desk, [an_entry("FX-1")], [kin])
     intervals = await rows(
         desk, "SELECT since, nullif(until, 'infinity'), standing FROM ledger.standing_interval ORDER BY since"
     )
@@ -107,11 +110,11 @@ def after_noon(moment: datetime | None) -> int | None:
 async def test_intervals_are_rewritten_from_a_moment_on(desk: Desk) -> None:
     """From `rewrite_from` on intervals are those given, and one that reaches over it is cut; None writes all anew."""
     first = a_unit("FX-1", intervals=(span(0, 10), span(10, 20, standing="overdue"), span(20, None)))
-    found, _ = await written(desk, 0, first)
+    found, _ = await written(desk, first)
     assert found == [(0, 10, "in-date"), (10, 20, "overdue"), (20, None, "in-date")]
 
     later = a_unit("FX-1", rewrite_from=minutes(30), intervals=(span(30, 40, standing="overdue"), span(40, None)))
-    found, _ = await written(desk, 1, later)
+    found, _ = await written(desk, later)
     assert found == [
         (0, 10, "in-date"),
         (10, 20, "overdue"),
@@ -121,39 +124,39 @@ async def test_intervals_are_rewritten_from_a_moment_on(desk: Desk) -> None:
     ]
 
     earlier = a_unit("FX-1", rewrite_from=minutes(10), intervals=(span(10, None, standing="due-soon"),))
-    found, _ = await written(desk, 2, earlier)
+    found, _ = await written(desk, earlier)
     assert found == [(0, 10, "in-date"), (10, None, "due-soon")]
 
     anew = a_unit("FX-1", intervals=(span(-5, None),))
-    found, _ = await written(desk, 3, anew)
+    found, _ = await written(desk, anew)
     assert found == [(-5, None, "in-date")]
 
 
 async def test_uses_are_rewritten_from_a_moment_of_their_own(desk: Desk) -> None:
     """From `uses_from` on uses are those given; two that begin together are told apart."""
-    _, found = await written(desk, 0, a_unit("FX-1", uses=(use(1), use(2), use(2, covered=False))))
+    _, found = await written(desk, a_unit("FX-1", uses=(use(1), use(2), use(2, covered=False))))
     assert found == [(1, 1, True), (2, 1, True), (2, 2, False)]
     later = a_unit("FX-1", uses_from=minutes(2), uses=(use(2, covered=False), use(3)))
-    _, found = await written(desk, 1, later)
+    _, found = await written(desk, later)
     assert found == [(1, 1, True), (2, 1, False), (3, 1, True)]
-    _, found = await written(desk, 2, a_unit("FX-1"))
+    _, found = await written(desk, a_unit("FX-1"))
     assert found == []
 
 
 async def test_interval_that_ends_before_it_begins_is_refused(desk: Desk) -> None:
     """The database holds no interval of no length."""
     with pytest.raises(psycopg.errors.CheckViolation) as refused:
-        await written(desk, 0, a_unit("FX-1", intervals=(span(10, 10),)))
+        await written(desk, a_unit("FX-1", intervals=(span(10, 10),)))
     assert refused.value.diag.constraint_name == "standing_interval_forward"
 
 
 async def test_touched_kins_are_those_with_later_events(desk: Desk) -> None:
     """Past a number, the kins with events are known with the earliest place one takes, and whether one is a voiding."""
-    await appended(desk, [an_entry("FX-1"), an_entry("FX-2")], [a_kin("FX-1"), a_kin("FX-2")])
+    [first, _] = await appended(desk, [an_entry("FX-1"), an_entry("FX-2")], [a_kin("FX-1"), a_kin("FX-2")])
     later = an_entry("FX-1", subjects=(("asset:FX-1", minutes(-30)), ("person:p-1", minutes(-60))))
     voiding = an_entry("FX-2", kind="voided", subjects=(("asset:FX-2", minutes(3)),))
-    await appended(desk, [later, an_entry("FX-1")], [a_kin("FX-1", 2)])
-    await appended(desk, [voiding], [a_kin("FX-2", 2)])
+    await appended(desk, [later, an_entry("FX-1")], [a_kin("FX-1", first)])
+    await appended(desk, [voiding], [a_kin("FX-2", first)])
     async with writing(desk.pool, desk.organisation) as conn:
         assert await kins_touched_after(conn, desk.organisation, 2) == [
             TouchedKin(kin="FX-1", earliest=minutes(-30), voided=False),
@@ -173,20 +176,26 @@ async def rewritten(desk: Desk, kins: Sequence[KinWrite], context_seq: int = 0) 
 
 async def test_kins_are_rewritten_without_an_event(desk: Desk) -> None:
     """A rewrite writes kins at their expected versions, leaves the others alone and says which."""
-    await appended(desk, [an_entry("FX-1"), an_entry("FX-2")], [a_kin("FX-1"), a_kin("FX-2")])
-    await appended(desk, [an_entry()])
-    found = await rewritten(desk, [a_kin("FX-1", 2, snapshot=b"again"), a_kin("FX-2", 1), a_kin("FX-3")])
-    assert found == [
-        Rewritten(kin="FX-1", written=True, version=3),
-        Rewritten(kin="FX-2", written=False, version=None),
-        Rewritten(kin="FX-3", written=True, version=3),
-    ]
+    [first, _] = await appended(desk, [an_entry("FX-1"), an_entry("FX-2")], [a_kin("FX-1"), a_kin("FX-2")])
+    [other] = await appended(desk, [an_entry()])
+    found = await rewritten(desk, [a_kin("FX-1", first, snapshot=b"again"), a_kin("FX-2", other), a_kin("FX-3")])
+    assert [(row.kin, row.written) for row in found] == [("FX-1", True), ("FX-2", False), ("FX-3", True)]
     assert await rows(desk, "SELECT kin, version, snapshot FROM ledger.kin ORDER BY kin") == [
-        ("FX-1", 3, b"again"),
-        ("FX-2", 2, b"snapshot"),
-        ("FX-3", 3, b"snapshot"),
+        ("FX-1", found[0].version, b"again"),
+        ("FX-2", version(first), b"snapshot"),
+        ("FX-3", found[0].version, b"snapshot"),
     ]
+    assert found[1] == Rewritten(kin="FX-2", written=False, version=None)
     assert await rows(desk, "SELECT last_seq FROM ledger.head") == [(3,)]
+
+
+async def test_rewritten_kin_has_another_version(desk: Desk) -> None:
+    """Who decided before a rewrite decides again, though no event was recorded in between."""
+    [first] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1")])
+    await rewritten(desk, [a_kin("FX-1", first, snapshot=b"again")])
+    [outcome] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", first, snapshot=b"without it")])
+    assert outcome.outcome == "stale"
+    assert await rows(desk, "SELECT snapshot FROM ledger.kin") == [(b"again",)]
 
 
 async def test_rewrite_by_old_rules_is_refused(desk: Desk) -> None:
@@ -221,8 +230,8 @@ async def test_rebuild_equals_what_was_live(desk: Desk) -> None:
     units = {
         tag: a_unit(tag, uses=(use(1), use(1)), intervals=(span(0, 10), span(10, None))) for tag in ("FX-1", "FX-2")
     }
-    for version, tag in ((0, "FX-1"), (0, "FX-2")):
-        await appended(desk, [an_entry(tag)], [a_kin(tag, version, units=(units[tag],))])
+    for tag, unit in units.items():
+        await appended(desk, [an_entry(tag)], [a_kin(tag, units=(unit,))])
     async with writing(desk.pool, desk.organisation) as conn:
         one = Generation(generation=1, rules_to=0, code_version="1", tzdata_version="2026.6")
         await set_generation(conn, desk.organisation, one)

@@ -104,7 +104,7 @@ async def test_shuffled_kins_never_wait_in_a_circle(desk: Desk) -> None:
             chosen = dice.sample(tags, 4)
             async with writing(desk.pool, desk.organisation) as conn:
                 loaded = await load_kins(conn, desk.organisation, chosen)
-                kins = [a_kin(tag, loaded[tag].version if tag in loaded else 0) for tag in chosen]
+                kins = [a_kin(tag, expected=loaded[tag].version if tag in loaded else 0) for tag in chosen]
                 entries = [an_entry(tag) for tag in dice.sample(chosen, 4)]
                 outcomes = await append(conn, desk.organisation, context_seq=0, entries=entries, kins=kins)
             recorded.extend(outcome.seq for outcome in outcomes if outcome.seq is not None)
@@ -127,7 +127,7 @@ async def test_rebuild_waits_for_writers_and_they_for_it(desk: Desk) -> None:
             tags = dice.sample(["FX-1", "FX-2", "FX-3", "FX-4"], 2)
             async with writing(desk.pool, desk.organisation) as conn:
                 loaded = await load_kins(conn, desk.organisation, tags)
-                kins = [a_kin(tag, loaded[tag].version if tag in loaded else 0) for tag in tags]
+                kins = [a_kin(tag, expected=loaded[tag].version if tag in loaded else 0) for tag in tags]
                 entries = [an_entry(tag) for tag in tags]
                 outcomes = await append(conn, desk.organisation, context_seq=0, entries=entries, kins=kins)
             recorded.extend(outcome.seq for outcome in outcomes if outcome.seq is not None)
