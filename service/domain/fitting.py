@@ -35,21 +35,29 @@ def identify(unit: Unit, position: str, part: "Part", fact: "Fact", world: "Worl
 
 
 def _with_part(unit: Unit, position: str, part: "Part | None", fact: "Fact", world: "World") -> Unit:
-    fitted = Fitted(part, fact.at, world.day_of(fact, unit), fact.event.id)
+    fitted = Fitted(
+        part,
+        fact.at,
+        world.day_of(fact, unit),
+        fact.event.id,
+        uses_before=unit.uses,
+        worn_before=unit.worn,
+    )
     others = {name: loading for name, loading in unit.loadings.items() if name != position}
     return replace(unit, parts={**unit.parts, position: fitted}, loadings=others)
 
 
 def use_parts(unit: Unit, at: datetime, on: date, *, uses: int = 0, worn: int = 0) -> Unit:
     """Let every fitted part serve: so many uses, so many microseconds. The first use opens a sealed filter."""
-    if not unit.parts:
-        return unit
+    served = replace(unit, uses=unit.uses + uses, worn=unit.worn + worn)
+    if all(fitted.used is not None for fitted in unit.parts.values()):
+        return served
     opening = Opening(at, on)
     parts = {
-        position: replace(fitted, used=fitted.used or opening, uses=fitted.uses + uses, worn=fitted.worn + worn)
+        position: fitted if fitted.used is not None else replace(fitted, used=opening)
         for position, fitted in unit.parts.items()
     }
-    return replace(unit, parts=parts)
+    return replace(served, parts=parts)
 
 
 def read_loading(unit: Unit, loading: "FilterLoading | None", fact: "Fact", world: "World") -> Unit:

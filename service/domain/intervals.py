@@ -9,12 +9,12 @@ from datetime import datetime, timedelta
 import msgspec
 from msgspec.structs import replace
 
-from service.domain.rules import RULES
+from service.domain.rules import RULES, Rule
 from service.domain.scene import Scene
-from service.domain.standing import BREACHES, SCALE, WORSE, Span, Standing
-from service.domain.unit import Phase, Unit, phase
+from service.domain.standing import BREACHES, FOREVER, SCALE, WORSE, Span, Standing
+from service.domain.unit import Phase, Unit, phase, use_of
 from service.domain.withdrawal import withdrawn
-from service.domain.world import World
+from service.domain.world import Said, World
 
 OUT = "0" * len(RULES)
 COMPONENT = "component"
@@ -62,7 +62,34 @@ def forbidding(unit: Unit) -> tuple[str, ...]:
 
 def judge(unit: Unit, scene: Scene) -> dict[str, tuple[Span, ...]]:
     """Ask every rule about [since, until), as if the unit were in scope."""
-    return {rule.name: rule.judge(unit, scene) for rule in RULES}
+    return {rule.name: _cut(_said(rule, unit, scene), scene) for rule in RULES}
+
+
+def _said(rule: Rule, unit: Unit, scene: Scene) -> tuple[Span, ...]:
+    """Give spans of which those after `since` tell what a rule says: as it said last, if it goes by the same.
+
+    A rule speaks of all time to come as long as nothing happens, so what it said holds until something it goes by
+    changes. What it says by looking at uses to come is never kept.
+    """
+    world, where = scene.world, scene.unit
+    own = rule.goes_by(unit, scene)
+    went_by = (*own, where.site, where.model, use_of(where), world.turn(scene.since), scene.foresees)
+    last = world.said.get((unit.unit, rule.name))
+    if last is not None and last.went_by == went_by:
+        return rule.judge(unit, scene) if last.spans is None else last.spans
+    ahead = Scene(scene.since, FOREVER, world, where, foresees=scene.foresees)
+    spans = rule.judge(unit, ahead)
+    world.said[unit.unit, rule.name] = Said(went_by, None if ahead.looked_ahead else spans)
+    return spans
+
+
+def _cut(spans: tuple[Span, ...], scene: Scene) -> tuple[Span, ...]:
+    """Cut spans to [since, until)."""
+    return tuple(
+        replace(span, since=max(span.since, scene.since), until=min(span.until, scene.until))
+        for span in spans
+        if span.since < scene.until and span.until > scene.since
+    )
 
 
 def stretch(unit: Unit, scene: Scene) -> list[Interval]:
@@ -73,8 +100,9 @@ def stretch(unit: Unit, scene: Scene) -> list[Interval]:
         digits = OUT if unit.fitted_to is None else COMPONENT
         out = Interval(scene.since, scene.until, *where, in_scope=False, do_not_use=bool(reasons), rules=digits)
         return [replace(out, reasons=reasons)]
-    spans = tuple(judge(unit, scene).values())
-    cuts = sorted({span.since for rule in spans for span in rule})
+    spans = [_said(rule, unit, scene) for rule in RULES]
+    later = {span.since for rule in spans for span in rule[1:] if scene.since < span.since < scene.until}
+    cuts = [scene.since, *sorted(later)]
     return [
         _overall(Interval(since, until, *where, in_scope=True), [_at(rule, since) for rule in spans])
         for since, until in zip(cuts, (*cuts[1:], scene.until), strict=True)
@@ -82,6 +110,8 @@ def stretch(unit: Unit, scene: Scene) -> list[Interval]:
 
 
 def _at(spans: tuple[Span, ...], moment: datetime) -> Span:
+    if len(spans) == 1:
+        return spans[0]
     return next(span for span in reversed(spans) if span.since <= moment)
 
 

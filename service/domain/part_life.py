@@ -39,7 +39,7 @@ def worked(fitted: Fitted, scene: Scene) -> Iterator[Mark]:
     if limit is not None and limit.hours is not None:
         yield _hours_reached(fitted, limit.hours, scene), "overdue", ("service-limit",), (fitted.event,)
     if limit is not None and limit.shifts is not None:
-        past = scene.nth_use(limit.shifts + 1 - fitted.uses)
+        past = scene.nth_use(limit.shifts + 1 - (scene.unit.uses - fitted.uses_before))
         yield past, "overdue", ("service-limit",), (fitted.event,)
 
 
@@ -84,7 +84,8 @@ def _service_began(fitted: Fitted, part: Part) -> date:
 
 def _hours_reached(fitted: Fitted, hours: float, scene: Scene) -> datetime:
     """Give the moment its hours are served, if that is within the wearings that go on; FOREVER if it is not."""
-    left = timedelta(hours=hours) - timedelta(microseconds=fitted.worn)
+    left = timedelta(hours=hours) - timedelta(microseconds=scene.unit.worn - fitted.worn_before)
+    scene.look_ahead()
     now = scene.since
     ends = sorted(worn.until for worn in scene.unit.wearings if worn.until is not None and worn.until > now)
     for gone, end in enumerate(ends):

@@ -42,7 +42,8 @@ class Scene:
         self.until = until
         self.world = world
         self.unit = unit
-        self._foresees = foresees
+        self.foresees = foresees
+        self.looked_ahead = False
 
     @cached_property
     def model(self) -> ModelDefined | None:
@@ -136,11 +137,16 @@ class Scene:
             if key not in known:
                 yield Counted(*key, use.end), max(use.start, self.since)
 
+    def look_ahead(self) -> None:
+        """Note that what is said rests on uses to come, which differ from moment to moment."""
+        self.looked_ahead = True
+
     def nth_use(self, nth: int) -> datetime:
         """Give the moment of the nth further use: now for none, FOREVER where no such use is known."""
+        self.look_ahead()
         if nth <= 0:
             return self.since
-        if not self._foresees or not self.counts_working_days:
+        if not self.foresees or not self.counts_working_days:
             return FOREVER
         uses = self.further_uses(self.unit, min(self.until, self.since + HORIZON))
         return next((at for _, at in islice(uses, nth - 1, None)), FOREVER)

@@ -111,9 +111,9 @@ class Opening(msgspec.Struct, frozen=True):
 
 
 class Fitted(msgspec.Struct, frozen=True):
-    """What sits in a position: the part (None: emptied), since when, and how it was used since.
+    """What sits in a position: the part (None: emptied), since when, and its first use since.
 
-    `worn` is in microseconds; `uses` counts from fitting.
+    `uses_before` and `worn_before` are what the unit had served by then (see `Unit`).
     """
 
     part: Part | None
@@ -121,8 +121,8 @@ class Fitted(msgspec.Struct, frozen=True):
     on: date
     event: UUID
     used: Opening | None = None
-    worn: int = 0
-    uses: int = 0
+    uses_before: int = 0
+    worn_before: int = 0
 
 
 class Loading(msgspec.Struct, frozen=True):
@@ -142,7 +142,7 @@ class Charge(msgspec.Struct, frozen=True):
 
 
 class Unit(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
-    """One traceable respirator, known by its tag."""
+    """One traceable respirator, known by its tag. `uses` and `worn` (microseconds) are all it ever served."""
 
     unit: UUID
     tag: str
@@ -190,6 +190,8 @@ class Unit(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     soiled_by: str | None = None
     cleaning_owed: Evidence | None = None
 
+    uses: int = 0
+    worn: int = 0
     parts: dict[str, Fitted] = {}
     loadings: dict[str, Loading] = {}
     charge: Charge | None = None

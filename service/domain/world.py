@@ -19,6 +19,7 @@ from service.domain.kinds.instrument_defined import InstrumentDefined
 from service.domain.kinds.model_defined import ModelDefined
 from service.domain.people import Act, People
 from service.domain.rulebook import Rulebook
+from service.domain.standing import Span
 from service.domain.traced import Traced
 from service.domain.unit import Unit, use_of
 
@@ -40,6 +41,13 @@ class KeyHolder(msgspec.Struct, frozen=True):
         return self.role in LEADING and (site is None or self.sites is None or site in self.sites)
 
 
+class Said(msgspec.Struct, frozen=True):
+    """What a rule said last of a unit, from then on without an end, and all that it went by."""
+
+    went_by: tuple[object, ...]
+    spans: tuple[Span, ...] | None
+
+
 class World:
     """Reference data, people and keys, and what was asked of them (`asked`: "model:m", "person:p")."""
 
@@ -55,6 +63,7 @@ class World:
         self._people = people
         self._keys = keys
         self._turns = turns_of(rulebook) if turns is None else turns
+        self.said: dict[tuple[UUID, str], Said] = {}
 
     @property
     def asked(self) -> set[str]:
@@ -64,6 +73,10 @@ class World:
     def fresh(self) -> "World":
         """Give the same world with nothing asked yet."""
         return World(self._plain, self._people, self._keys, self._turns)
+
+    def turn(self, at: datetime) -> int:
+        """Give the number of the stretch a moment lies in: between two turns no version of anything begins."""
+        return bisect_right(self._turns, at)
 
     def cuts(self, unit: Unit, since: datetime, until: datetime) -> list[datetime]:
         """List the moments between at which a version begins of anything that a unit is judged by."""

@@ -23,18 +23,23 @@ from service.domain.unit import Unit
 
 
 class Rule(msgspec.Struct, frozen=True):
-    """One duty by the name that answers show."""
+    """One duty by the name that answers show; `goes_by` names what of a unit its judgement rests on.
+
+    Beside that it may go by the unit's site, model and use, and by uses to come through the scene. As long as all of it
+    stays the same, so does what the rule says.
+    """
 
     name: str
     judge: Callable[[Unit, Scene], tuple[Span, ...]]
+    goes_by: Callable[[Unit, Scene], tuple[object, ...]]
 
 
 RULES: tuple[Rule, ...] = (
-    Rule("thorough-examination", thorough_examination.judge),
-    Rule("pre-use-check", pre_use_check.judge),
-    Rule("cleaning", cleaning.judge),
-    Rule("filter-life", filter_life.judge),
-    Rule("power", power.judge),
-    Rule("withdrawal", withdrawal.judge),
-    Rule("listed-parts", listed_parts.judge),
+    Rule("thorough-examination", thorough_examination.judge, thorough_examination.goes_by),
+    Rule("pre-use-check", pre_use_check.judge, pre_use_check.goes_by),
+    Rule("cleaning", cleaning.judge, cleaning.goes_by),
+    Rule("filter-life", filter_life.judge, filter_life.goes_by),
+    Rule("power", power.judge, power.goes_by),
+    Rule("withdrawal", withdrawal.judge, withdrawal.goes_by),
+    Rule("listed-parts", listed_parts.judge, listed_parts.goes_by),
 )

@@ -5,6 +5,11 @@ from service.domain.standing import Mark, Span, always, steps
 from service.domain.unit import Unit
 
 
+def goes_by(unit: Unit, _scene: Scene) -> tuple[object, ...]:
+    """Name what the rule goes by."""
+    return (unit.cleaning_owed,)
+
+
 def judge(unit: Unit, scene: Scene) -> tuple[Span, ...]:
     """Say from when on a cleaning is owed."""
     owed = unit.cleaning_owed

@@ -16,6 +16,13 @@ SOURCE = Source("29 CFR 1910.134(d)(3)(iii)(B): changed before the end of servic
 FILTERS = frozenset({"particle", "gas", "pre-filter", "spark-arrestor"})
 
 
+def goes_by(unit: Unit, scene: Scene) -> tuple[object, ...]:
+    """Name what the rule goes by: of the loading readings only those at the mark."""
+    model = scene.model
+    marked = [] if model is None else [loading for loading in unit.loadings.values() if at_mark(loading, model)]
+    return (scene.unit.parts, *marked)
+
+
 def judge(unit: Unit, scene: Scene) -> tuple[Span, ...]:
     """Say when a filter is to be changed, or must not be used; nothing to judge without a filter position."""
     model = scene.model
@@ -43,5 +50,10 @@ def _dated(fitted: Fitted, scene: Scene, *, gas: bool) -> Iterator[Mark]:
 
 def _loaded(loading: Loading | None, model: ModelDefined) -> Iterator[Mark]:
     """Give the moment a reading stood at or beyond the change mark."""
-    if model.loading is not None and loading is not None and loading.level >= model.loading.change_at:
+    if loading is not None and at_mark(loading, model):
         yield loading.at, "overdue", ("loading",), (loading.event,)
+
+
+def at_mark(loading: Loading, model: ModelDefined) -> bool:
+    """Say whether a reading stands at or beyond the model's change mark."""
+    return model.loading is not None and loading.level >= model.loading.change_at

@@ -12,6 +12,11 @@ from service.domain.unit import Fitted, Unit
 SOURCE = Source("the approval is of the assembly; an unlisted part voids it", "NIOSH 2013-146", "read")
 
 
+def goes_by(unit: Unit, _scene: Scene) -> tuple[object, ...]:
+    """Name what the rule goes by."""
+    return (unit.parts,)
+
+
 def judge(unit: Unit, scene: Scene) -> tuple[Span, ...]:
     """Say whether a part is unlisted, a required position was emptied, or no approved combination fits."""
     model = scene.model

@@ -15,6 +15,12 @@ from service.domain.unit import Fitted, Unit
 SOURCE = Source("battery or airflow state is checked before every use", "NIOSH 2013-146", "second-hand")
 
 
+def goes_by(unit: Unit, scene: Scene) -> tuple[object, ...]:
+    """Name what the rule goes by: of the readings only those that speak against the battery."""
+    limits = None if scene.model is None else scene.model.battery
+    return (unit.parts, *_read(unit, limits))
+
+
 def judge(unit: Unit, scene: Scene) -> tuple[Span, ...]:
     """Judge a reading or a passed date; an unpowered unit has nothing to judge."""
     model = scene.model

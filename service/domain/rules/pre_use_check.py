@@ -9,6 +9,11 @@ from service.domain.standing import Mark, Span, steps
 from service.domain.unit import Breach, Unit
 
 
+def goes_by(unit: Unit, _scene: Scene) -> tuple[object, ...]:
+    """Name what the rule goes by."""
+    return (unit.breaches, unit.cover)
+
+
 def judge(unit: Unit, scene: Scene) -> tuple[Span, ...]:
     """Say from when on a use stands outside the cover of a check."""
     marks: list[Mark] = [(scene.since, "in-date", (), () if unit.cover is None else (unit.cover.event,))]

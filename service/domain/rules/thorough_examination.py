@@ -15,6 +15,11 @@ from service.domain.unit import Unit
 OVERDUE = "thorough-examination"
 
 
+def goes_by(unit: Unit, _scene: Scene) -> tuple[object, ...]:
+    """Name what the rule goes by."""
+    return (unit.examined, unit.first_issue)
+
+
 def judge(unit: Unit, scene: Scene) -> tuple[Span, ...]:
     """Say when the examination is due soon and overdue; without any evidence it is overdue, never in date."""
     duty = scene.examination

@@ -17,6 +17,11 @@ SOURCES = {
 PRACTICE = Source("a unit that failed is not used", "common practice", "common-practice")
 
 
+def goes_by(unit: Unit, _scene: Scene) -> tuple[object, ...]:
+    """Name what the rule goes by."""
+    return (unit.held, unit.recheck, unit.unresolved, unit.components)
+
+
 def judge(unit: Unit, scene: Scene) -> tuple[Span, ...]:
     """Say whether a reason is held, a recheck is owed, or a report of a failure is not resolved."""
     source = SOURCES.get(scene.profile or "", PRACTICE)
