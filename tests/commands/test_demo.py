@@ -1,0 +1,80 @@
+from collections.abc import Callable, Iterator
+from datetime import datetime
+
+import msgspec
+import psycopg
+import pytest
+
+from seed import load
+from seed.scenario import Scenario, scenario
+from service.commands import main
+from tests.commands.test_serve import serving
+from tests.databases.clone import Database
+
+POSTED = 400
+
+
+@pytest.fixture(scope="module")
+def beginning() -> Scenario:
+    """Give the first messages of the demo alone."""
+    whole = scenario(datetime.fromisoformat("2026-11-25T12:00:00+00:00"))
+    return msgspec.structs.replace(whole, deliveries=whole.deliveries[:POSTED])
+
+
+@pytest.fixture
+def address(database: Database, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
+    """Give the address of a service with an organisation, and let commands work on its database."""
+    monkeypatch.setenv("MIGRATION_DATABASE_URL", database.owner_url)
+    monkeypatch.delenv("DATABASE_URL", raising=False)
+    assert main(("organisation", "create", "Varrowby")) == 0
+    with serving(DATABASE_URL=database.app_url) as (_, where):
+        yield where
+
+
+def playing(story: Scenario) -> Callable[[datetime, int], Scenario]:
+    """Give what plays that story whatever is asked for."""
+    return lambda _end, _seed: story
+
+
+def test_demo_is_loaded_once(
+    address: str,
+    beginning: Scenario,
+    owner_url: str,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """The messages are posted, the saved summaries hold, the keys used are revoked, and a second call posts nothing."""
+    monkeypatch.setattr(load, "scenario", playing(beginning))
+    command = ("demo", "--organisation", "Varrowby", "--address", address)
+    assert main(command) == 0
+    told = capsys.readouterr().err
+    assert f"Posting: {POSTED} of {POSTED} messages" in told
+    assert f"a second: {POSTED} answered 201." in told
+    assert "50 of 50 saved summaries are equal byte for byte" in told
+    with psycopg.connect(owner_url) as connection:
+        organisation = connection.execute("SELECT organisation FROM ledger.organisation").fetchone()
+        assert organisation is not None
+        connection.execute("SELECT set_config('ledger.organisation', %s, true)", (str(organisation[0]),))
+        counted = connection.execute("SELECT count(*) FROM ledger.event").fetchone()
+        live = connection.execute("SELECT count(*) FROM ledger.api_key WHERE revoked_at IS NULL").fetchone()
+    assert counted == (POSTED,)
+    assert live == (0,)
+    assert main(command) == 0
+    assert capsys.readouterr().err == "The demo is loaded already.\n"
+
+
+def test_interrupted_load_is_taken_up_again(
+    address: str, beginning: Scenario, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What stops the load is told and ends it with 1; the next call posts the rest, and meets what is there already."""
+    last = beginning.deliveries[-1]
+    wrong = msgspec.structs.replace(last, expects="rejected")
+    command = ("demo", "--organisation", "Varrowby", "--address", address)
+    monkeypatch.setattr(
+        load, "scenario", playing(msgspec.structs.replace(beginning, deliveries=(*beginning.deliveries[:-1], wrong)))
+    )
+    assert main(command) == 1
+    assert "The demo stopped: rejected was expected of" in capsys.readouterr().err
+    monkeypatch.setattr(load, "scenario", playing(beginning))
+    assert main(command) == 0
+    assert f"a second: {POSTED} answered 200." in capsys.readouterr().err
