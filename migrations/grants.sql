@@ -30,8 +30,8 @@ BEGIN
     EXECUTE format('GRANT DELETE ON ledger.free_text TO %I', v_role);
 
     -- Everything else is written through these alone.
-    EXECUTE format('GRANT EXECUTE ON FUNCTION ledger.append, ledger.rewrite, ledger.write_subjects,'
-        ' ledger.set_generation, ledger.reject, ledger.settle, ledger.key_by_hash, ledger.seq_known_at, ledger.lock_key'
+    EXECUTE format('GRANT EXECUTE ON FUNCTION ledger.append, ledger.rewrite, ledger.lock_kins_of,'
+        ' ledger.write_subjects, ledger.set_generation, ledger.reject, ledger.settle, ledger.key_by_hash, ledger.seq_known_at, ledger.lock_key'
         ' TO %I', v_role);
 END
 $$;

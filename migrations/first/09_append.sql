@@ -18,13 +18,16 @@ COMMENT ON TYPE ledger.new_subject IS '`place` counts the entries of the call fr
 
 -- Refuse decisions that did not know what has been recorded since; the caller holds the organisation's lock.
 CREATE FUNCTION ledger.demand_current(
-    p_organisation uuid, p_context_seq bigint, p_known_seq bigint, p_refs text[], p_devices text[],
-    p_kins ledger.new_kin[]
+    p_organisation uuid, p_context_seq bigint, p_known_seq bigint, p_known_at timestamptz, p_refs text[],
+    p_devices text[], p_kins ledger.new_kin[], p_tags ledger.new_tag[]
 ) RETURNS void LANGUAGE plpgsql AS $$
 #variable_conflict use_column
 DECLARE
-    v_context_seq bigint := (SELECT h.context_seq FROM ledger.head h WHERE h.organisation = p_organisation);
+    v_context_seq bigint;
+    v_moment timestamptz;
 BEGIN
+    SELECT h.context_seq, h.last_recorded_at INTO v_context_seq, v_moment
+    FROM ledger.head h WHERE h.organisation = p_organisation;
     IF v_context_seq IS NULL THEN
         RAISE EXCEPTION 'there is no organisation %', p_organisation USING ERRCODE = '42501';
     END IF;
@@ -46,11 +49,17 @@ BEGIN
     THEN
         RAISE EXCEPTION 'a device has been heard since' USING ERRCODE = 'LG001', DETAIL = 'device';
     END IF;
+    IF v_moment > p_known_at AND EXISTS (
+        SELECT FROM unnest(p_tags) t JOIN ledger.failure_report f ON f.organisation = p_organisation AND f.tag = t.tag
+        WHERE f.recorded_at > p_known_at OR f.settled_at > p_known_at)
+    THEN
+        RAISE EXCEPTION 'a failure has been reported since' USING ERRCODE = 'LG001', DETAIL = 'reports';
+    END IF;
 END
 $$;
 
 CREATE FUNCTION ledger.append(
-    p_organisation uuid, p_context_seq bigint, p_known_seq bigint, p_refs text[],
+    p_organisation uuid, p_context_seq bigint, p_known_seq bigint, p_known_at timestamptz, p_refs text[],
     p_entries ledger.new_entry[], p_subjects ledger.new_subject[], p_texts ledger.new_text[],
     p_kins ledger.new_kin[], p_tags ledger.new_tag[], p_absorbed ledger.new_absorbed[], p_units ledger.new_unit[],
     p_intervals ledger.new_interval[], p_uses ledger.new_use[], p_dependencies ledger.new_dependency[]
@@ -118,7 +127,8 @@ BEGIN
 
         -- 4. From here on one writer an organisation; each statement sees what all before it committed.
         PERFORM pg_advisory_xact_lock(ledger.lock_key(p_organisation));
-        PERFORM ledger.demand_current(p_organisation, p_context_seq, p_known_seq, p_refs, v_devices, p_kins);
+        PERFORM ledger.demand_current(p_organisation, p_context_seq, p_known_seq, p_known_at, p_refs, v_devices, p_kins,
+            p_tags);
 
         -- 5. The counter, last; one moment for the whole call.
         v_drawn := ledger.draw(p_organisation, v_count, CASE WHEN v_has_context THEN (

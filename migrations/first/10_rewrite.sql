@@ -25,7 +25,7 @@ BEGIN
     PERFORM ledger.write_kins(p_organisation, v_fresh, p_kins, p_tags, p_absorbed, p_units, p_intervals, p_uses,
         p_dependencies);
     PERFORM pg_advisory_xact_lock(ledger.lock_key(p_organisation));
-    PERFORM ledger.demand_current(p_organisation, p_context_seq, NULL, '{}', '{}', p_kins);
+    PERFORM ledger.demand_current(p_organisation, p_context_seq, NULL, NULL, '{}', '{}', p_kins, p_tags);
     v_version := ledger.microseconds((ledger.draw(p_organisation, 0, NULL)).moment);
     UPDATE ledger.kin s SET version = v_version, snapshot = k.snapshot
     FROM unnest(p_kins) WITH ORDINALITY k
@@ -33,6 +33,22 @@ BEGIN
     RETURN QUERY
     SELECT k.kin, v_fresh[k.ordinality], CASE WHEN v_fresh[k.ordinality] THEN v_version END
     FROM unnest(p_kins) WITH ORDINALITY k ORDER BY k.ordinality;
+END
+$$;
+
+-- Lock the kins of tags in the order of their names, before the organisation's lock, for a call that will rewrite them after
+-- it has kept or settled what a unit of theirs is reported for.
+CREATE FUNCTION ledger.lock_kins_of(p_organisation uuid, p_tags text[]) RETURNS void
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path = pg_catalog, pg_temp
+AS $$
+BEGIN
+    PERFORM ledger.demand(p_organisation);
+    PERFORM pg_advisory_xact_lock_shared(ledger.gate_key(p_organisation));
+    PERFORM FROM ledger.kin s
+    WHERE s.organisation = p_organisation AND s.kin IN (
+        SELECT h.kin FROM ledger.kinship h WHERE h.organisation = p_organisation AND h.tag = ANY (p_tags))
+    ORDER BY s.kin FOR UPDATE;
 END
 $$;
 

@@ -75,7 +75,8 @@ class IdTwice(ValueError):
 APPEND: Final = (
     """
 SELECT id, outcome, seq, recorded_at FROM ledger.append(
-    %(organisation)s::uuid, %(context_seq)s::bigint, %(known_seq)s::bigint, %(refs)s::text[],
+    %(organisation)s::uuid, %(context_seq)s::bigint, %(known_seq)s::bigint,
+    %(known_at)s::timestamptz, %(refs)s::text[],
     ARRAY (SELECT ROW (n.*)::ledger.new_entry FROM unnest(
         %(id)s::uuid[], %(kind)s::text[], %(kind_version)s::smallint[], %(instant)s::timestamptz[], %(on_day)s::date[],
         %(by)s::text[], %(site)s::text[], %(device)s::text[], %(device_seq)s::bigint[], %(received_at)s::timestamptz[],
@@ -101,6 +102,7 @@ async def append(
     kins: Sequence[KinWrite] = (),
     refs: Sequence[str] = (),
     known_seq: int | None = None,
+    known_at: datetime | None = None,
 ) -> list[Outcome]:
     """Record the entries and write their kins, in their order; give an outcome for each.
 
@@ -109,8 +111,9 @@ async def append(
     context event or `refs` and any kin is stale.
 
     `context_seq`: the newest context event the decisions knew. `refs`: what the call changes or claims; every kin that
-    depends on one must be among `kins`. `known_seq`: the newest seq known when the devices' counters were compared;
-    None compares nothing. Raises StaleContext when one of the three has moved; the transaction is lost then.
+    depends on one must be among `kins`. `known_seq`: the newest seq known when the devices' counters were compared.
+    `known_at`: the newest moment known when reports about the units were read (`Position.head_recorded_at`). None of
+    either compares nothing. Raises StaleContext when one of the four has moved; the transaction is lost then.
     """
     if len({entry.id for entry in entries}) != len(entries):
         raise IdTwice
@@ -119,6 +122,7 @@ async def append(
         "organisation": organisation,
         "context_seq": context_seq,
         "known_seq": known_seq,
+        "known_at": known_at,
         "refs": Texts(refs),
         **_entry_columns(entries, {kin.kin: place for place, kin in enumerate(kins, start=1)}),
         **_subject_columns(entries),

@@ -16,7 +16,8 @@ class StaleContext(StoreError):
     """What a decision rested on has changed meanwhile; the transaction is lost, nothing of it was written.
 
     `reason` is context (reference data, persons), dependents (a kin has come to hang on what changes), device (it has
-    been heard since), taken (an id), tags (one came to another kin) or deadlock.
+    been heard since), reports (of a failure of one of the units), taken (an id), tags (one came to another kin) or
+    deadlock.
     """
 
     def __init__(self, reason: str) -> None:

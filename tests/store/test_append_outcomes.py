@@ -2,7 +2,11 @@ import msgspec
 import pytest
 
 from service.store.errors import StaleContext
-from tests.store.making import Desk, a_kin, a_unit, an_entry, appended, rows, version
+from service.store.position import position
+from service.store.reject import reject
+from service.store.scope import writing
+from service.store.settle import settle
+from tests.store.making import Desk, a_kin, a_rejection, a_unit, an_entry, appended, rows, version
 
 
 async def test_stale_context_writes_nothing(desk: Desk) -> None:
@@ -118,6 +122,29 @@ async def test_device_heard_since_is_stale(desk: Desk) -> None:
     assert other.outcome == "recorded"
     [again] = await appended(desk, [an_entry(device="kiosk-3", device_seq=2)], known_seq=2)
     assert again.outcome == "recorded"
+
+
+async def test_failure_reported_since_is_stale(desk: Desk) -> None:
+    """A unit that is written without knowing the newest report about it is decided again."""
+    [first] = await appended(desk, [an_entry()])
+    assert first.recorded_at is not None
+    async with writing(desk.pool, desk.organisation) as conn:
+        id_ = await reject(conn, desk.organisation, a_rejection(tag="FX-1"))
+    new = ([an_entry("FX-1")], [a_kin("FX-1")])
+    with pytest.raises(StaleContext) as refused:
+        await appended(desk, *new, known_at=first.recorded_at)
+    assert refused.value.reason == "reports"
+    [other] = await appended(desk, [an_entry("FX-2")], [a_kin("FX-2")], known_at=first.recorded_at)
+    assert other.outcome == "recorded"
+    async with writing(desk.pool, desk.organisation) as conn:
+        before = (await position(conn, desk.organisation)).head_recorded_at
+        assert await settle(conn, desk.organisation, id_, state="dismissed", key=None, reason="another unit")
+    with pytest.raises(StaleContext):
+        await appended(desk, *new, known_at=before)
+    async with writing(desk.pool, desk.organisation) as conn:
+        now = (await position(conn, desk.organisation)).head_recorded_at
+    [outcome] = await appended(desk, *new, known_at=now)
+    assert outcome.outcome == "recorded"
 
 
 async def test_kins_become_one(desk: Desk) -> None:

@@ -9,11 +9,13 @@ from service.store.append import Outcome, append
 from service.store.connecting import connect
 from service.store.errors import StaleContext
 from service.store.load_kins import load_kins
+from service.store.lock_kins import lock_kins
 from service.store.lock_log import lock_log
+from service.store.reject import reject
 from service.store.rewrite import rewrite
 from service.store.scope import set_organisation, writing
 from service.store.wipe_derived import wipe_derived
-from tests.store.making import Desk, a_kin, an_entry, appended, rows
+from tests.store.making import Desk, a_kin, a_rejection, an_entry, appended, rows
 from tests.store.racing import PATIENCE, blocked, dice_of
 
 
@@ -165,3 +167,28 @@ async def test_writers_wait_while_the_log_is_locked(desk: Desk) -> None:
             assert await (await watch.execute(held, (other.info.backend_pid,))).fetchone() == (0,)
         [outcome] = await waiting
     assert outcome.outcome == "recorded"
+
+
+async def test_report_and_event_of_a_unit_take_turns(desk: Desk) -> None:
+    """Who keeps a report and rewrites its unit waits for the unit first, so that no writer waits for it in a circle."""
+    async with asyncio.timeout(PATIENCE), await connect(desk.database.owner_url) as watch:
+        [first] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1")])
+        async with desk.pool.connection() as other:
+            async with writing(desk.pool, desk.organisation) as conn:
+                kins = [a_kin("FX-1", first)]
+                await append(conn, desk.organisation, context_seq=0, entries=[an_entry("FX-1")], kins=kins)
+                report = asyncio.create_task(reported(other, desk))
+                assert await blocked(watch, other.info.backend_pid, report)
+            await report
+    assert await rows(desk, "SELECT snapshot FROM ledger.kin") == [(b"reported",)]
+
+
+async def reported(conn: psycopg.AsyncConnection, desk: Desk) -> None:
+    """Keep a report and rewrite its unit."""
+    async with conn.transaction():
+        await set_organisation(conn, desk.organisation)
+        await lock_kins(conn, desk.organisation, ["FX-1", "FX-2"])
+        await reject(conn, desk.organisation, a_rejection(tag="FX-1"))
+        loaded = await load_kins(conn, desk.organisation, ["FX-1"])
+        kin = a_kin("FX-1", expected=loaded["FX-1"].version, snapshot=b"reported")
+        assert [row.written for row in await rewrite(conn, desk.organisation, context_seq=0, kins=[kin])] == [True]
