@@ -14,6 +14,8 @@ from seed.unit import Unit
 from seed.world import MANAGER, World
 
 FIRST_HOUR = 8 * 60
+HOUR_OF_UNITS = 90
+"""Minutes in which units are registered; what is fitted to them follows, since it names them."""
 TUBE_SHARE = 0.35
 CABINET_MODEL = "pe-full-2"
 TOP_MODEL = "ar-top-1"
@@ -63,7 +65,8 @@ def add(  # what is registered, where and for what
 ) -> Unit:
     """Register a unit with the parts it comes with."""
     world.tags += 1
-    at = moment(plant.site, day, FIRST_HOUR + world.dice.random() * 90)
+    start = FIRST_HOUR if fitted_to is None else FIRST_HOUR + HOUR_OF_UNITS
+    at = moment(plant.site, day, start + world.dice.random() * HOUR_OF_UNITS)
     unit = Unit(
         tag=f"FX-{world.tags:04d}",
         serial=f"{model.maker[:2].upper()}{day:%y}-{world.dice.between(100, 999)}{world.tags:04d}",
