@@ -45,8 +45,10 @@ CREATE TABLE ledger.event (
 
 COMMENT ON COLUMN ledger.event.seq IS 'Gap-free within the organisation, in order of commit.';
 COMMENT ON COLUMN ledger.event.received_at IS 'First receipt of the message; recorded_at is the moment of this row.';
-COMMENT ON COLUMN ledger.event.body IS 'The event as one deterministic encoder wrote it: exactly the bytes that were hashed.';
-COMMENT ON COLUMN ledger.event.conflicts IS 'The judgement at this seq as it was answered; a repeat is answered with it again.';
+COMMENT ON COLUMN ledger.event.body IS
+    'The event as one deterministic encoder wrote it: exactly the bytes that were hashed.';
+COMMENT ON COLUMN ledger.event.conflicts IS
+    'The judgement at this seq as it was answered; a repeat is answered with it again.';
 
 -- Two ways through a device's own counter: later numbers with an earlier clock, earlier numbers with a later one.
 CREATE INDEX event_device_order ON ledger.event (organisation, device, device_seq, instant) INCLUDE (seq)

@@ -44,7 +44,7 @@ CREATE TABLE ledger.free_text (
 );
 
 COMMENT ON TABLE ledger.free_text IS
-    'Erasable text. The body holds HMAC-SHA-256(key, text) at the path, so that erasing the row leaves every proof valid.';
+    'Erasable text. The body holds HMAC-SHA-256(key, text) at the path: erasing the row leaves every proof valid.';
 
 CREATE TABLE ledger.rejected_message (
     organisation     uuid        NOT NULL,
@@ -83,8 +83,10 @@ CREATE TABLE ledger.rejected_message (
 );
 
 COMMENT ON COLUMN ledger.rejected_message.role IS 'With sites: what the key was allowed at first receipt.';
-COMMENT ON COLUMN ledger.rejected_message.waiting_for IS 'References that are missing; when one arrives the message is tried again.';
-COMMENT ON COLUMN ledger.rejected_message.body IS 'Null once erased; the hash stays, so that a repeat is still the same message.';
+COMMENT ON COLUMN ledger.rejected_message.waiting_for IS
+    'References that are missing; when one arrives the message is tried again.';
+COMMENT ON COLUMN ledger.rejected_message.body IS
+    'Null once erased; the hash stays, so that a repeat is still the same message.';
 
 CREATE INDEX rejected_message_listed ON ledger.rejected_message (organisation, recorded_at, id);
 CREATE INDEX rejected_message_waiting ON ledger.rejected_message USING gin (waiting_for)
@@ -106,7 +108,7 @@ CREATE TABLE ledger.failure_report (
 );
 
 COMMENT ON TABLE ledger.failure_report IS
-    'A report of a failure that could not be accepted: it outlives the rejected body of the same id and keeps both clocks.';
+    'A report of a failure that could not be accepted: it outlives the body of the same id and keeps both clocks.';
 
 CREATE INDEX failure_report_tag ON ledger.failure_report (organisation, tag);
 CREATE INDEX failure_report_open ON ledger.failure_report (organisation, recorded_at) WHERE settled_at IS NULL;

@@ -18,7 +18,7 @@ CREATE TABLE ledger.kinship (
 );
 
 COMMENT ON TABLE ledger.kinship IS
-    'Tags whose histories hang together share a kin, named by the smallest of them: what is folded and versioned as one.';
+    'Tags whose histories hang together share a kin, named by the smallest: what is folded and versioned as one.';
 
 CREATE INDEX kinship_kin ON ledger.kinship (organisation, kin);
 
@@ -53,7 +53,7 @@ CREATE TABLE ledger.unit (
 CREATE INDEX unit_kin ON ledger.unit (organisation, kin);
 CREATE INDEX unit_tag ON ledger.unit (organisation, tag, unit);
 
--- How long an interval is, in steps of four: at most 1, 4, 16 ... hours; 10 is longer than 4^9 hours (30 years) or open.
+-- How long an interval is, in steps of four: under 1, 4, 16 ... hours; 10 is 4^9 hours (30 years) or more, or open.
 -- Whoever asks which intervals hold at a moment looks, a step at a time, only as far back as that step reaches.
 CREATE FUNCTION ledger.span(p_since timestamptz, p_until timestamptz) RETURNS smallint
     LANGUAGE sql IMMUTABLE PARALLEL SAFE
@@ -82,7 +82,7 @@ CREATE TABLE ledger.standing_interval (
 );
 
 COMMENT ON TABLE ledger.standing_interval IS
-    'Half-open spans of overall standing, added in order of time: which hold at a moment is a short read of neighbours.';
+    'Half-open spans of overall standing, added in order of time: those of a moment are a short read of neighbours.';
 
 CREATE INDEX standing_interval_stab ON ledger.standing_interval (organisation, span, since);
 
@@ -96,7 +96,8 @@ CREATE TABLE ledger.use_made (
     CONSTRAINT use_made_pk PRIMARY KEY (organisation, unit, at, nth)
 );
 
-COMMENT ON COLUMN ledger.use_made.nth IS 'Tells apart the uses of a unit that begin at one moment (shifts that overlap).';
+COMMENT ON COLUMN ledger.use_made.nth IS
+    'Tells apart the uses of a unit that begin at one moment (shifts that overlap).';
 
 CREATE INDEX use_made_site ON ledger.use_made (organisation, site, at) INCLUDE (covered);
 
@@ -107,7 +108,8 @@ CREATE TABLE ledger.dependency (
     CONSTRAINT dependency_pk PRIMARY KEY (organisation, kin, ref)
 );
 
-COMMENT ON TABLE ledger.dependency IS 'What each kin''s judgement asked for, found or not: who is judged again when it changes.';
+COMMENT ON TABLE ledger.dependency IS
+    'What each kin''s judgement asked for, found or not: who is judged again when it changes.';
 
 CREATE INDEX dependency_ref ON ledger.dependency (organisation, ref, kin);
 

@@ -1,4 +1,5 @@
--- The leaf hash of a row (RFC 6962 section 2.1): SHA-256 over a zero byte, a header of length-prefixed fields, the body.
+-- The leaf hash of a row (RFC 6962 section 2.1): SHA-256 over a zero byte, a header of length-prefixed fields, and the
+-- body.
 -- The twin in service/domain/leaf.py verifies what this writes.
 
 CREATE FUNCTION ledger.microseconds(p_instant timestamptz) RETURNS bigint

@@ -1,7 +1,7 @@
 -- What every writing function asks first, and the lock that orders an organisation's writes.
 
--- Say no to another organisation than the transaction's, and to a snapshot older than the statement: after each wait for
--- a lock the next statement must see what the one before us committed.
+-- Say no to another organisation than the transaction's, and to a snapshot older than the statement: after each wait
+-- for a lock the next statement must see what the one before us committed.
 CREATE FUNCTION ledger.demand(p_organisation uuid) RETURNS void LANGUAGE plpgsql STABLE AS $$
 BEGIN
     IF p_organisation IS DISTINCT FROM nullif(current_setting('ledger.organisation', true), '')::uuid THEN
@@ -19,8 +19,8 @@ CREATE FUNCTION ledger.lock_key(p_organisation uuid) RETURNS bigint
     LANGUAGE sql IMMUTABLE PARALLEL SAFE
 RETURN hashtextextended(p_organisation::text, 6962);
 
--- Writers of kins pass this gate together, before they lock any; a rebuild closes it. Without the gate a rebuild would wait
--- for kins of a writer that waits for the rebuild.
+-- Writers of kins pass this gate together, before they lock any; a rebuild closes it. Without the gate a rebuild would
+-- wait for kins of a writer that waits for the rebuild.
 CREATE FUNCTION ledger.gate_key(p_organisation uuid) RETURNS bigint
     LANGUAGE sql IMMUTABLE PARALLEL SAFE
 RETURN hashtextextended(p_organisation::text, 6963);

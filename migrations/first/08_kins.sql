@@ -139,7 +139,7 @@ BEGIN
 END
 $$;
 
--- From `rewrite_from` on a unit's intervals are those given; one that reaches over it is cut there. Null writes all anew.
+-- From `rewrite_from` on a unit's intervals are those given; one that reaches over it is cut there. Null is all anew.
 CREATE FUNCTION ledger.write_intervals(
     p_organisation uuid, p_fresh boolean[], p_units ledger.new_unit[], p_intervals ledger.new_interval[]
 ) RETURNS void LANGUAGE plpgsql AS $$

@@ -67,7 +67,8 @@ CREATE FUNCTION ledger.append(
     LANGUAGE plpgsql SECURITY DEFINER
     SET search_path = pg_catalog, pg_temp
     -- The plans of a session outlive the day its tables were empty: look rows up by index from the first call on.
-    SET enable_seqscan = off SET enable_hashjoin = off SET enable_mergejoin = off SET plan_cache_mode = force_generic_plan
+    SET enable_seqscan = off SET enable_hashjoin = off SET enable_mergejoin = off
+    SET plan_cache_mode = force_generic_plan
 AS $$
 #variable_conflict use_column
 DECLARE
@@ -96,7 +97,8 @@ BEGIN
     v_taken := ARRAY (
         SELECT coalesce((SELECT v.seq FROM ledger.event v WHERE v.organisation = p_organisation AND v.id = e.id), 0)
         FROM unnest(p_entries) WITH ORDINALITY e ORDER BY e.ordinality);
-    SELECT coalesce(bool_or(e.context), false), coalesce(array_agg(e.device) FILTER (WHERE e.device_seq IS NOT NULL), '{}')
+    SELECT coalesce(bool_or(e.context), false),
+        coalesce(array_agg(e.device) FILTER (WHERE e.device_seq IS NOT NULL), '{}')
     INTO v_has_context, v_devices FROM unnest(p_entries) e;
     IF false = ANY (v_fresh) OR 0 < ANY (v_taken) THEN
         v_fresh := ledger.spoil(v_fresh, v_taken, p_entries);

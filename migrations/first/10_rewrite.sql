@@ -9,7 +9,8 @@ CREATE FUNCTION ledger.rewrite(
 ) RETURNS SETOF ledger.rewritten
     LANGUAGE plpgsql SECURITY DEFINER
     SET search_path = pg_catalog, pg_temp
-    SET enable_seqscan = off SET enable_hashjoin = off SET enable_mergejoin = off SET plan_cache_mode = force_generic_plan
+    SET enable_seqscan = off SET enable_hashjoin = off SET enable_mergejoin = off
+    SET plan_cache_mode = force_generic_plan
 AS $$
 #variable_conflict use_column
 DECLARE
@@ -36,8 +37,8 @@ BEGIN
 END
 $$;
 
--- Lock the kins of tags in the order of their names, before the organisation's lock, for a call that will rewrite them after
--- it has kept or settled what a unit of theirs is reported for.
+-- Lock the kins of tags in the order of their names, before the organisation's lock, for a call that will rewrite them
+-- after it has kept or settled what a unit of theirs is reported for.
 CREATE FUNCTION ledger.lock_kins_of(p_organisation uuid, p_tags text[]) RETURNS void
     LANGUAGE plpgsql SECURITY DEFINER
     SET search_path = pg_catalog, pg_temp
