@@ -54,7 +54,7 @@ async def served(settings: Settings, door: socket.socket) -> None:
     await check(settings)
 
     def ready() -> None:
-        _say(f"Serving on {address(door)}")
+        print(f"Serving on {address(door)}", flush=True)
 
     await serve(create_app(settings), door, drain_seconds=settings.drain_seconds, ready=ready)
 

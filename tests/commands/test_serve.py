@@ -2,6 +2,7 @@ import os
 import signal
 import subprocess
 import sys
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 
@@ -26,16 +27,14 @@ def _own_log() -> Iterator[None]:
 def serving(**environment: str) -> Iterator[tuple[subprocess.Popen[str], str]]:
     """Run `serve` on a free port; gives the process and its address."""
     kept = {name: value for name, value in os.environ.items() if "DATABASE_URL" not in name}
-    with subprocess.Popen(
-        [sys.executable, "-c", MAIN, "serve", "--port", "0"], stderr=subprocess.PIPE, text=True, cwd=ROOT,
+    with tempfile.TemporaryFile() as log, subprocess.Popen(  # a pipe that nobody reads would fill, and stop the service
+        [sys.executable, "-c", MAIN, "serve", "--port", "0"], stdout=subprocess.PIPE, stderr=log, text=True, cwd=ROOT,
         env={**kept, **environment},
     ) as process:  # fmt: skip
-        assert process.stderr is not None
+        assert process.stdout is not None
         try:
-            told = process.stderr.readline()
-            while "Serving on" not in told:
-                assert process.poll() is None, told
-                told = process.stderr.readline()
+            told = process.stdout.readline()
+            assert told.startswith("Serving on http://")
             yield process, told.split()[-1]
         finally:
             process.terminate()
