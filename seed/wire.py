@@ -65,8 +65,16 @@ class Wire:
     def _ask(self, method: str, path: str, key: str, body: bytes | None, more: Mapping[str, str]) -> Answer:
         headers = {"Authorization": f"Bearer {key}", "Accept": "application/json", **more}
         try:
-            self._connection.request(method, self._prefix + path, body, headers)
-            response = self._connection.getresponse()
-            return Answer(response.status, response.read())
+            return self._once(method, path, body, headers)
+        except (OSError, HTTPException):
+            # A server may hang up on a connection that rested; every message has an id, so sending again is safe.
+            self._connection.close()
+        try:
+            return self._once(method, path, body, headers)
         except (OSError, HTTPException) as error:
             raise NoAnswer(method, path, error) from error
+
+    def _once(self, method: str, path: str, body: bytes | None, headers: Mapping[str, str]) -> Answer:
+        self._connection.request(method, self._prefix + path, body, dict(headers))
+        response = self._connection.getresponse()
+        return Answer(response.status, response.read())

@@ -79,6 +79,7 @@ async def serve(
         access_log=False,
         server_header=False,
         proxy_headers=False,
+        timeout_keep_alive=75,  # site apps post now and then; a new connection each time costs them more than us
         timeout_graceful_shutdown=drain_seconds,
     )
     server = Drained(config, ready)
