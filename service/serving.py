@@ -16,6 +16,8 @@ from typing_extensions import override
 
 T = TypeVar("T")
 PORTS_TRIED = 100
+KEEP_ALIVE_SECONDS = 75
+"""How long an idle connection is kept: longer than proxies keep theirs (60 s is usual), so that none closes in use."""
 
 
 class NoPort(Exception):
@@ -80,6 +82,7 @@ async def serve(
         server_header=False,
         proxy_headers=False,
         timeout_keep_alive=75,  # site apps post now and then; a new connection each time costs them more than us
+        timeout_keep_alive=KEEP_ALIVE_SECONDS,
         timeout_graceful_shutdown=drain_seconds,
     )
     server = Drained(config, ready)
