@@ -81,7 +81,6 @@ async def serve(
         access_log=False,
         server_header=False,
         proxy_headers=False,
-        timeout_keep_alive=75,  # site apps post now and then; a new connection each time costs them more than us
         timeout_keep_alive=KEEP_ALIVE_SECONDS,
         timeout_graceful_shutdown=drain_seconds,
     )
