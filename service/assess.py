@@ -46,17 +46,15 @@ async def compliance_assets(
     *,
     as_at: datetime | None,
     known_at: datetime | None,
-    standing: str | None,
-    rule: str | None,
-    site: str | None,
+    filters: Mapping[str, str],
     after: str | None,
     limit: int,
 ) -> Page:
     """List the units behind the numbers of a summary. Raises BadParameter for a rule that there is not."""
-    names = [known.name for known in RULES]
+    names, rule = [known.name for known in RULES], filters.get("rule")
     if rule is not None and rule not in names:
         raise BadParameter("rule", f"There is no such rule; the rules are {', '.join(names)}.")
-    wanted = units.Wanted(sites=_within(caller, site), standing=standing, rule=rule)
+    wanted = units.Wanted(sites=_within(caller, filters.get("site")), standing=filters.get("standing"), rule=rule)
     async with asked(ledger, caller, as_at, known_at) as question:
         return await units.page(question, wanted, after, limit)
 

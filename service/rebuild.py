@@ -144,9 +144,7 @@ async def _file_events(
     identity: list[Recorded] = []
     async for page in _pages(conn, organisation, where.head_seq):
         subjects: dict[int, list[tuple[str, datetime]]] = {}
-        for row in page:
-            if isinstance(row.event, Registered | Retagged):
-                identity.append(row)
+        identity += [row for row in page if isinstance(row.event, Registered | Retagged)]
         targets = await _targets(conn, organisation, page)
         for row in page:
             subjects[row.seq] = list(filed(row, targets.get(row.event.id)))

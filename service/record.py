@@ -33,7 +33,7 @@ from service.recording.admission import read
 from service.recording.attempt import Attempt, attempt, report_anew
 from service.recording.desk import Accepted, Again, Desk
 from service.recording.incoming import Incoming, Read, Receipt, Repeat, Sender
-from service.recording.references import is_context
+from service.recording.references import DEFINED_BY, is_context
 from service.recording.refusing import keep
 from service.recording.showing import asset_now, asset_of
 from service.store.errors import StaleContext
@@ -284,15 +284,6 @@ FIELDS = {
     "policy": "policy",
     "instrument": "instrument",
 }
-KINDS = {
-    "site": "site-defined",
-    "model": "model-defined",
-    "item": "item-defined",
-    "task": "task-defined",
-    "policy": "policy-set",
-    "instrument": "instrument-defined",
-}
-"""The kind that defines each sort of reference data; its field of the same name says which one."""
 
 
 async def put_reference(
@@ -304,7 +295,7 @@ async def put_reference(
     PreconditionRequired and VersionMismatch.
     """
     async with writing(ledger.pool, caller.organisation) as conn:
-        current = await newest_of_subject(conn, caller.organisation, f"{kind}:{ref}", KINDS[kind])
+        current = await newest_of_subject(conn, caller.organisation, f"{kind}:{ref}", DEFINED_BY[kind])
     if current is not None and expected_version is None:
         raise PreconditionRequired(current)
     if expected_version is not None and expected_version != (current or 0):
@@ -323,7 +314,7 @@ def completed(raw: bytes, kind: str, ref: str, now: datetime) -> bytes:
     except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as error:
         detail = f"The body is no JSON text in UTF-8: {error}"
         raise NotJson(detail) from error
-    for field, value in (("kind", KINDS[kind]), (kind, ref)):
+    for field, value in (("kind", DEFINED_BY[kind]), (kind, ref)):
         if bytes(said.setdefault(field, _raw(value))) != bytes(_raw(value)):
             raise Malformed(f"/{field}", f"The address says {value!r}: leave the field out or say the same.")
     said.setdefault("id", _raw(str(uuid4())))

@@ -6,13 +6,13 @@ from service.domain.errors import NotFound
 from service.domain.recorded import Recorded
 from service.domain.voiding import voidings
 from service.page import Page
-from service.record import KINDS
+from service.recording.references import DEFINED_BY
 
 
 def newest(question: Question, kind: str) -> dict[str, Recorded]:
     """Give the newest event by reference, of those not taken back."""
     taken_back = voidings(question.known.rows)
-    rows = [row for row in question.known.rows if row.event.kind == KINDS[kind] and row.event.id not in taken_back]
+    rows = [row for row in question.known.rows if row.event.kind == DEFINED_BY[kind] and row.event.id not in taken_back]
     return {str(getattr(row.event, kind)): row for row in rows if row.seq <= question.judged_to}
 
 

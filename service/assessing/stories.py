@@ -15,6 +15,7 @@ from service.domain.standing import FOREVER
 from service.domain.wearing import Use, pass_time
 from service.recording.attempt import ADVERSE
 from service.recording.loading import load_drafts, load_rows
+from service.recording.references import changed
 from service.recording.rows import OUTLOOK, unpacked
 from service.store.adverse_of_device import adverse_of_device
 from service.store.devices_after import devices_after
@@ -62,9 +63,8 @@ async def changed_since(question: Question) -> set[str]:
     touched = await kins_touched_after(conn, organisation, seq)
     kins = {kin.kin for kin in touched if kin.voided or kin.earliest <= question.as_at}
     later = [row for row in question.known.rows if row.seq > seq]
-    refs = {subject for row in later for subject in row.event.subjects() if not subject.startswith("event:")}
-    if any(row.event.kind == "voided" for row in later):
-        refs |= {subject for row in question.known.rows for subject in row.event.subjects()}
+    every = question.known.rows if any(row.event.kind == "voided" for row in later) else later
+    refs = {ref for row in every for ref in changed(row.event)}
     kins |= set(await kins_depending_on(conn, organisation, refs)) if refs else set()
     tags = {
         report.tag

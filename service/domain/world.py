@@ -49,7 +49,7 @@ class Said(msgspec.Struct, frozen=True):
 
 
 class World:
-    """Reference data, people and keys, and what was asked of them (`asked`: "model:m", "person:p")."""
+    """Reference data, people and keys, and what was asked of them (`asked`: "model:m", "examine:p-3071")."""
 
     def __init__(
         self,
@@ -131,7 +131,7 @@ class World:
     def may(self, competence: str, fact: "Fact", unit: Unit) -> bool:
         """Say whether who acted has the competence on record at the moment of the act."""
         person = fact.event.by
-        self.rulebook.asked.add(f"person:{person}")
+        self.rulebook.asked.add(f"{competence}:{person}")
         return self._people.may(person, competence, Act(fact.key, self.day_of(fact, unit), unit.model))
 
     def key(self, key: UUID) -> KeyHolder | None:

@@ -32,6 +32,11 @@ class BehindQuestion(Listed, frozen=True, kw_only=True):
     standing: Annotated[Standing | None, Meta(description="Units of this standing.")] = None
     rule: Annotated[Ref | None, Meta(description="Units that this rule gives the standing.")] = None
 
+    def filters(self) -> dict[str, str]:
+        """Give what was asked for, by name."""
+        named = ("site", "standing", "rule")
+        return {name: wanted for name in named if (wanted := getattr(self, name)) is not None}
+
 
 @get("/compliance", may=roles.SUMMARY, asks=SummaryQuestion)
 async def get_compliance(request: Asked) -> Answer:
@@ -57,9 +62,7 @@ async def get_compliance_assets(request: Asked) -> Answer:
         request.auth,
         as_at=question.as_at,
         known_at=question.known_at,
-        standing=question.standing,
-        rule=question.rule,
-        site=question.site,
+        filters=question.filters(),
         after=question.after,
         limit=question.limit,
     )

@@ -40,7 +40,7 @@ from service.recording.draft import Draft, serial_ref
 from service.recording.filing import filed, tags_of
 from service.recording.incoming import Incoming, Read, Repeat
 from service.recording.loading import flagged, load_drafts, load_rows
-from service.recording.references import is_context, supplied, wanted
+from service.recording.references import changed, is_context, supplied, wanted
 from service.store.append import CONTEXT, Entry, FreeText
 from service.store.events_by_ids import events_by_ids
 from service.store.kins_depending_on import kins_depending_on
@@ -302,8 +302,7 @@ class Desk:
         elif isinstance(event, Retagged):
             await self._retag(event)
         if accepted.context:
-            subjects = self._root(target).event.subjects() if target is not None else event.subjects()
-            self.refs |= {subject for subject in subjects if not subject.startswith("event:")}
+            self.refs |= set(changed(event if target is None else self._root(target).event))
         await self.open_tags(accepted.tags)
         for tag in accepted.tags[:1]:
             draft = self.drafts[tag]

@@ -21,6 +21,17 @@ Reference = tuple[str, str]
 """The pointer to the field, and what it refers to: ("/asset", "asset:FX-0142")."""
 
 
+DEFINED_BY = {
+    "site": "site-defined",
+    "model": "model-defined",
+    "item": "item-defined",
+    "task": "task-defined",
+    "policy": "policy-set",
+    "instrument": "instrument-defined",
+}
+"""The kind that defines each sort of reference data; its field of the same name says which one."""
+
+
 def wanted(event: Event) -> Iterator[Reference]:
     """Name the assets, models, sites and events that an event refers to, in the order of importance to a sender."""
     if event.site is not None and not isinstance(event, SiteDefined):
@@ -76,6 +87,16 @@ def supplied(event: Event) -> Iterator[str]:
         yield f"site:{event.site}"
     elif isinstance(event, ModelDefined):
         yield f"model:{event.model}"
+
+
+def changed(event: Event) -> Iterator[str]:
+    """Name what judgements asked for that an event of the context may answer otherwise, as kins depend on it."""
+    if isinstance(event, ReferenceEvent):
+        yield from event.subjects()
+    elif isinstance(event, Trained):
+        yield from (f"{competence}:{event.person}" for competence in event.competences)
+    elif isinstance(event, AuthorisationEnded):
+        yield f"{event.of}:{event.person}"
 
 
 def is_context(event: Event, target: Event | None = None) -> bool:
