@@ -52,6 +52,7 @@ def test_nothing_set_nothing_loosened() -> None:
         ("clock", {"tolerance": "PT6M"}, ["tolerance"]),
         ("clock", {"tolerance": "PT1M"}, []),
         ("protection", {"equality_suffices": False, "tasks_required": True}, []),
+        ("protection", {"equality_suffices": True, "tasks_required": False}, []),
         ("protection", {"confined_proven": PROVEN}, ["confined_proven"]),
         ("filter-life", {"due_soon": "P1D"}, []),  # a warning, no rule
         ("service-level", {"level": 0.1}, []),
@@ -102,6 +103,16 @@ def test_tighter_than_a_looser_policy_is_still_loosened() -> None:
 def test_creating_a_duty_loosens_nothing() -> None:
     """An interval where the law sets none is no loosening, however long."""
     assert rows(policy(day(2), EXAMINATION, {"interval": {"routine": "P1Y"}}, SITE), profile="us") == []
+
+
+def test_loosened_under_one_of_several_laws() -> None:
+    """A policy over several sites is loosened where it asks for less under the law of one of them."""
+    yard = site(day(1), "yard", profile="us")
+    wide = policy(day(2), EXAMINATION, {"interval": {"routine": "P2W"}})
+    monthly = {"interval": {"routine": "P1M"}}
+    assert values(yard, wide, policy(day(3), EXAMINATION, monthly, MODEL)) == [("interval/routine",)]
+    assert values(yard, wide, policy(day(3), EXAMINATION, monthly, {"site": "yard"})) == []
+    assert values(yard, wide, policy(day(3), EXAMINATION, monthly, {"site": "quay"})) == []
 
 
 def test_who_answers_and_since_when() -> None:
@@ -163,6 +174,7 @@ def calendar(**fields: Any) -> dict[str, Any]:
         (calendar(), calendar(shifts=[DAY_SHIFT]), True),  # the rest of the day counts no more
         (calendar(shifts=[DAY_SHIFT]), calendar(), False),
         (calendar(shifts=[DAY_SHIFT]), calendar(shifts=[DAY_SHIFT | {"lasts": "PT6H"}]), True),
+        (calendar(shifts=[DAY_SHIFT, LATE_SHIFT]), calendar(shifts=[DAY_SHIFT, LATE_SHIFT | {"lasts": "PT6H"}]), True),
         (calendar(shifts=[DAY_SHIFT]), calendar(shifts=[DAY_SHIFT | {"name": "early"}]), False),
         (calendar(), calendar() | {"opened_on": "2026-01-05"}, True),
         (calendar(), calendar() | {"closed_on": "2026-01-04"}, True),
@@ -177,6 +189,14 @@ def test_correction_of_a_calendar(before: dict[str, Any], after: dict[str, Any],
     )
     from_receipt = Rulebook.build((site(day(1), **before), site(day(8), **after)))
     assert loosened(from_receipt, DAY_9) == []
+
+
+def test_correction_counts_while_in_force() -> None:
+    """A corrected calendar is compared for the days on which it stands, up to the next version."""
+    closed = calendar(closed=[{"from": "2026-01-06", "to": "2026-01-06"}])
+    corrected = site(day(8), **closed, **correction(day(3)))
+    assert loosened(Rulebook.build((site(day(1), **calendar()), site(day(5), **calendar()), corrected)), day(4)) == []
+    assert len(loosened(Rulebook.build((site(day(1), **calendar()), corrected)), day(4))) == 1
 
 
 @pytest.mark.parametrize(("before", "after", "loose"), [("uk", "us", True), ("us", "uk", False), ("eu", "ca", False)])
@@ -217,6 +237,7 @@ POSITION = {"position": "filter", "role": "particle", "items": ["f"], "required"
         ({"loading": {"levels": 5, "change_at": 3}}, {}, ["loading"]),
         ({"battery": BATTERY}, {"battery": BATTERY | {"low_percent": 10}}, ["battery"]),
         ({"battery": BATTERY}, {"battery": BATTERY | {"end_of_life_percent": 70}}, ["battery"]),
+        ({"battery": BATTERY}, {"battery": BATTERY}, []),
         ({"battery": BATTERY}, {"battery": BATTERY | {"low_percent": 30}}, []),
         ({"battery": BATTERY}, {}, ["battery"]),
         ({"service_life_months": 60}, {"service_life_months": 61}, ["service_life_months"]),
