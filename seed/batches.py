@@ -1,23 +1,21 @@
 """Chapters, lanes and batches: what may be posted side by side, and what must wait for what.
 
-Within a chapter, what concerns the whole firm goes first and alone; then the sites go side by side in a few lanes,
-each site's messages in their own order. A unit changes sites no faster than chapters follow each other, and an order
-that comes out otherwise is one more case of late arrival, which changes no meaning.
+Within a chapter, what concerns the whole firm goes first and alone; then a few lanes go side by side. All that is
+said of a unit, of what is fitted to it and of its other tags stays in one lane and in order; so does a site's stock.
 """
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby, islice, pairwise
+from zlib import crc32
 
 import msgspec
 
 from seed.delivery import Delivery
 from seed.keys import Keys
-from seed.sites import SITES
 
 CHAPTERS = 50
 LANES = 3
 BATCH = 500
-LANE_OF = {site.ref: place % LANES for place, site in enumerate(SITES)}
 
 
 class Batch(msgspec.Struct, frozen=True):
@@ -39,15 +37,43 @@ class Chapter(msgspec.Struct, frozen=True):
 def chapters(deliveries: Sequence[Delivery], keys: Keys) -> list[Chapter]:
     """Cut the deliveries into fifty chapters of about the same length."""
     edges = [len(deliveries) * number // CHAPTERS for number in range(CHAPTERS + 1)]
-    return [_chapter(deliveries[since:until], keys) for since, until in pairwise(edges)]
+    subjects = Subjects(deliveries)
+    return [_chapter(deliveries[since:until], keys, subjects) for since, until in pairwise(edges)]
 
 
-def _chapter(part: Sequence[Delivery], keys: Keys) -> Chapter:
+def _chapter(part: Sequence[Delivery], keys: Keys, subjects: "Subjects") -> Chapter:
     first = [one for one in part if _of_the_firm(one)]
-    lanes = [[one for one in part if not _of_the_firm(one) and LANE_OF[str(one.site)] == lane] for lane in range(LANES)]
+    lanes: list[list[Delivery]] = [[] for _ in range(LANES)]
+    for one in part:
+        if not _of_the_firm(one):
+            lanes[crc32(subjects.of(one).encode()) % LANES].append(one)
     return Chapter(
         first=tuple(batches(first, keys)), lanes=tuple(tuple(batches(lane, keys)) for lane in lanes), end=part[-1]
     )
+
+
+class Subjects:
+    """What each message is about: a unit by the first tag that it, or what it is fitted to, ever had; else a site."""
+
+    def __init__(self, deliveries: Sequence[Delivery]) -> None:
+        self._above: dict[str, str] = {}
+        self._assets: dict[str, str] = {}
+        for one in deliveries:
+            message = one.message
+            if "asset" in message:
+                self._assets[str(message["id"])] = str(message["asset"])
+            if message.get("fitted_to"):
+                self._above[str(message["asset"])] = str(message["fitted_to"])
+            if message["kind"] == "retagged":
+                self._above[str(message["new_tag"])] = str(message["asset"])
+
+    def of(self, delivery: Delivery) -> str:
+        """Name what a message is about."""
+        message = delivery.message
+        tag = self._assets.get(str(message.get("event") or message["id"]))
+        while tag in self._above:
+            tag = self._above[tag]
+        return tag or str(delivery.site)
 
 
 def _of_the_firm(delivery: Delivery) -> bool:

@@ -37,6 +37,7 @@ from service.recording.references import DEFINED_BY, is_context
 from service.recording.refusing import keep
 from service.recording.showing import asset_now, asset_of
 from service.store.errors import StaleContext
+from service.store.lock_kins import lock_kins
 from service.store.newest_of_subject import newest_of_subject
 from service.store.position import position
 from service.store.rejected_message import rejected_message
@@ -253,6 +254,7 @@ async def _settled(
     organisation = caller.organisation
 
     async def work(conn: AsyncConnection) -> bool:
+        await lock_kins(conn, organisation, [row.tag] if row.adverse and row.tag is not None else [])
         done = await settle(
             conn, organisation, row.id, state=state, key=caller.key, reason=reason, accepted_seq=accepted_seq
         )

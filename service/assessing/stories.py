@@ -13,12 +13,10 @@ from service.domain.intervals import Interval
 from service.domain.scene import Scene
 from service.domain.standing import FOREVER
 from service.domain.wearing import Use, pass_time
-from service.recording.attempt import ADVERSE
 from service.recording.loading import load_drafts, load_rows
 from service.recording.references import changed
 from service.recording.rows import OUTLOOK, unpacked
-from service.store.adverse_of_device import adverse_of_device
-from service.store.devices_after import devices_after
+from service.store.contradicted_after import contradicted_after
 from service.store.failure_reports import failure_reports
 from service.store.intervals_between import UnitInterval, intervals_between
 from service.store.issued_units import issued_units
@@ -71,9 +69,8 @@ async def changed_since(question: Question) -> set[str]:
         for report in await failure_reports(conn, organisation, known_at=question.position.now)
         if max(report.recorded_at, report.settled_at or report.recorded_at) > question.known_at
     }
-    for device in await devices_after(conn, organisation, seq):
-        bad = await adverse_of_device(conn, organisation, device, ADVERSE)
-        tags |= {row.event.asset for row in bad if isinstance(row.event, AssetEvent)}
+    bad = await contradicted_after(conn, organisation, seq)
+    tags |= {row.event.asset for row in bad if isinstance(row.event, AssetEvent)}
     return kins | set((await kins_of_tags(conn, organisation, sorted(tags))).values())
 
 

@@ -3,7 +3,7 @@
 It serves the unit it was registered for, until a part with its serial is taken out, or put in elsewhere.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from uuid import UUID
 
@@ -14,6 +14,7 @@ from service.domain.intervals import Interval
 from service.domain.kinds.filter_replaced import FilterReplaced
 from service.domain.kinds.part_replaced import PartReplaced
 from service.domain.kinds.registered import Registered
+from service.domain.kinds.retired import Retired
 from service.domain.standing import FOREVER
 
 SPEAKING = frozenset({"withdrawal", "recall", "recheck", "unresolved-report", "retired"})
@@ -49,6 +50,16 @@ def _stays(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> 
             yield fact.at, until, host
 
 
+def _living(facts: Iterable[Fact]) -> Iterator[Fact]:
+    """Leave out what was said of a unit while it was retired."""
+    retired = False
+    for fact in facts:
+        retired = retired and not isinstance(fact.event, Registered)
+        if not retired:
+            yield fact
+        retired = retired or isinstance(fact.event, Retired)
+
+
 def _moves(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[tuple[Fact, UUID | None]]:
     """Find where it was registered for, put in, or taken out and not put back."""
     first = identity.registrations[unit][0]
@@ -58,7 +69,7 @@ def _moves(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> 
             yield fact, None if host is None else identity.unit(host, fact.key)
     serial = normal(first.event.serial) if isinstance(first.event, Registered) else ""
     for other, known in facts.items():
-        for fact in known:
+        for fact in _living(known):
             if fact.key > first.key and isinstance(fact.event, FilterReplaced | PartReplaced):
                 put, taken = (part and part.serial and normal(part.serial) for part in (fact.event.in_, fact.event.out))
                 if serial in {put, taken}:

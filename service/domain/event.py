@@ -132,11 +132,12 @@ class Event(
 class AssetEvent(Event, frozen=True, kw_only=True):
     """Something that happened to one unit.
 
-    `revives` says that it counts even after the unit's retirement, `wants_ready` that the unit should be ready for it,
-    `after_retirement` names the conflict with a retirement.
+    `names` says that it settles what the unit is called, which counts even after its retirement, `revives` that it may
+    end one, `wants_ready` that the unit should be ready for it; `after_retirement` is the conflict with a retirement.
     """
 
     family: ClassVar[Family] = "asset"
+    names: ClassVar[bool] = False
     revives: ClassVar[bool] = False
     wants_ready: ClassVar[bool] = False
     after_retirement: ClassVar[str] = "while-retired"

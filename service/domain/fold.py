@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from service.domain.conflict import Conflict, Contradiction
 from service.domain.custody import seen
 from service.domain.facts import Fact, Signal
-from service.domain.intervals import Interval, not_ready, stretch
+from service.domain.intervals import Interval, Memory, not_ready, stretch
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.worn import Worn
 from service.domain.scene import Scene
@@ -78,12 +78,13 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World) -> Story:
     unit, now = start.unit, start.at
     told: list[Interval] = [] if start.run is None else [start.run]
     uses = Uses(start.uses)
+    memory = Memory()
     conflicts: list[Contradiction] = []
     for fact in facts:
         if fact.at > now:
             for after, scene, counted in passing(unit, now, fact.at, world):
                 uses.add(counted)
-                tell(told, stretch(after, scene))
+                tell(told, stretch(after, scene, memory))
                 unit = after
             now = fact.at
             uses.spoil(unit)
@@ -95,7 +96,7 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World) -> Story:
         uses.wear(unit, fact)
     folded = Folded(unit, now, told[-1] if told else None, uses.open(unit, now))
     for after, scene, _ in passing(unit, now, FOREVER, world):
-        tell(told, stretch(after, scene))
+        tell(told, stretch(after, scene, memory))
     return Story(folded, tuple(told), tuple(uses.made), tuple(conflicts))
 
 
@@ -172,8 +173,8 @@ def _conflicts(unit: Unit, fact: Fact, world: World) -> Iterator[Conflict]:
 
 
 def meant(unit: Unit, fact: Fact, world: World) -> Unit:
-    """Give the unit after the fact. After its retirement only a registration changes anything."""
-    if unit.retired and not fact.event.revives:
+    """Give the unit after the fact. After its retirement nothing changes but what it is called."""
+    if unit.retired and not fact.event.names:
         return unit
     if unit.missing and not fact.echo and fact.event.handles():
         unit = seen(unit, fact.at, fact.event.id)

@@ -14,7 +14,7 @@ from service.domain.scene import Scene
 from service.domain.standing import BREACHES, FOREVER, SCALE, WORSE, Span, Standing
 from service.domain.unit import Phase, Unit, phase, use_of
 from service.domain.withdrawal import withdrawn
-from service.domain.world import Said, World
+from service.domain.world import World
 
 OUT = "0" * len(RULES)
 COMPONENT = "component"
@@ -60,47 +60,43 @@ def forbidding(unit: Unit) -> tuple[str, ...]:
     return tuple(sorted({*withdrawn(unit), *gone}))
 
 
+class Memory:
+    """What every rule said last of one unit, from a moment on without an end, and all that it went by.
+
+    A rule speaks of all time to come as long as nothing happens: what it said holds for later moments until something
+    it goes by changes. What it says by looking at uses to come is never kept.
+    """
+
+    def __init__(self) -> None:
+        self._said: dict[str, tuple[tuple[object, ...], tuple[Span, ...] | None]] = {}
+
+    def ask(self, rule: Rule, unit: Unit, scene: Scene) -> tuple[Span, ...]:
+        """Give what a rule says from `since` on, and perhaps of moments before it."""
+        went_by = (*rule.goes_by(unit, scene), unit.site, unit.model, use_of(unit), scene.turn)
+        known, said = self._said.get(rule.name, (None, None))
+        if known != went_by:
+            ahead = Scene(scene.since, FOREVER, scene.world, scene.unit)
+            spans = rule.judge(unit, ahead)
+            said = None if ahead.looked_ahead else spans
+            self._said[rule.name] = (went_by, said)
+        return rule.judge(unit, scene) if said is None else said
+
+
 def judge(unit: Unit, scene: Scene) -> dict[str, tuple[Span, ...]]:
     """Ask every rule about [since, until), as if the unit were in scope."""
-    return {rule.name: _cut(_said(rule, unit, scene), scene) for rule in RULES}
+    return {rule.name: rule.judge(unit, scene) for rule in RULES}
 
 
-def _said(rule: Rule, unit: Unit, scene: Scene) -> tuple[Span, ...]:
-    """Give spans of which those after `since` tell what a rule says: as it said last, if it goes by the same.
-
-    A rule speaks of all time to come as long as nothing happens, so what it said holds until something it goes by
-    changes. What it says by looking at uses to come is never kept.
-    """
-    world, where = scene.world, scene.unit
-    own = rule.goes_by(unit, scene)
-    went_by = (*own, where.site, where.model, use_of(where), world.turn(scene.since), scene.foresees)
-    last = world.said.get((unit.unit, rule.name))
-    if last is not None and last.went_by == went_by:
-        return rule.judge(unit, scene) if last.spans is None else last.spans
-    ahead = Scene(scene.since, FOREVER, world, where, foresees=scene.foresees)
-    spans = rule.judge(unit, ahead)
-    world.said[unit.unit, rule.name] = Said(went_by, None if ahead.looked_ahead else spans)
-    return spans
-
-
-def _cut(spans: tuple[Span, ...], scene: Scene) -> tuple[Span, ...]:
-    """Cut spans to [since, until)."""
-    return tuple(
-        replace(span, since=max(span.since, scene.since), until=min(span.until, scene.until))
-        for span in spans
-        if span.since < scene.until and span.until > scene.since
-    )
-
-
-def stretch(unit: Unit, scene: Scene) -> list[Interval]:
-    """Give the unit's overall standing over [since, until)."""
+def stretch(unit: Unit, scene: Scene, memory: Memory | None = None) -> list[Interval]:
+    """Give the unit's overall standing over [since, until); `memory` is of the same unit at moments before."""
     where = (unit.site, unit.model, phase(unit))
     if not in_scope(unit, scene):
         reasons = forbidding(unit)
         digits = OUT if unit.fitted_to is None else COMPONENT
         out = Interval(scene.since, scene.until, *where, in_scope=False, do_not_use=bool(reasons), rules=digits)
         return [replace(out, reasons=reasons)]
-    spans = [_said(rule, unit, scene) for rule in RULES]
+    memory = memory or Memory()
+    spans = [memory.ask(rule, unit, scene) for rule in RULES]
     later = {span.since for rule in spans for span in rule[1:] if scene.since < span.since < scene.until}
     cuts = [scene.since, *sorted(later)]
     return [

@@ -64,9 +64,16 @@ def opening(fitted: Fitted, scene: Scene, *, gas: bool) -> Opening | None:
         known.append(Opening(fitted.at, fitted.on))
     elif fitted.used is not None:
         known.append(fitted.used)
-    elif (at := scene.nth_use(1)) < FOREVER:
+    elif (at := _next_use(scene)) < FOREVER:
         known.append(Opening(at, scene.day(at)))
     return min(known, key=lambda opened: opened.at, default=None)
+
+
+def _next_use(scene: Scene) -> datetime:
+    """Give the moment of the use that goes on, or the next that is foreseen."""
+    scene.look_ahead()
+    wearings = (worn.until for worn in scene.unit.wearings if worn.until is not None)
+    return scene.since if any(until > scene.since for until in wearings) else scene.nth_use(1)
 
 
 def _limits(limit: ServiceLimit | None) -> bool:

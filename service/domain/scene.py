@@ -46,6 +46,11 @@ class Scene:
         self.looked_ahead = False
 
     @cached_property
+    def turn(self) -> int:
+        """Number the stretch between two versions of anything that it lies in."""
+        return self.world.turn(self.since)
+
+    @cached_property
     def model(self) -> ModelDefined | None:
         """Give the model in force."""
         return self.world.model(self.unit.model, self.since)

@@ -52,7 +52,8 @@ class WaitingUse(msgspec.Struct, frozen=True):
 class Wearing(msgspec.Struct, frozen=True):
     """Who breathed through the unit, and from when; `until` where the end is known.
 
-    `counted` says that it is a use of the summary, `lacking` that some of it lay outside cover.
+    `counted` says that it is a use of the summary, `covered` that a check covers it now, `lacking` that some of it lay
+    outside cover.
     """
 
     person: str
@@ -60,6 +61,7 @@ class Wearing(msgspec.Struct, frozen=True):
     event: UUID
     until: datetime | None = None
     counted: bool = False
+    covered: bool = False
     lacking: bool = False
 
 

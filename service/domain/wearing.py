@@ -137,13 +137,20 @@ def wear_on(unit: Unit, scene: "Scene") -> Unit:
             continue
         end = min(worn.until, scene.until)
         unit = use_parts(unit, scene.since, scene.day(scene.since), worn=(end - scene.since) // MICROSECOND)
-        ends = scene.since
-        if covered(unit, worn.person, scene.since) and unit.cover is not None:
-            ends = unit.cover.until
-        if ends < end:
-            unit = breach(unit, Breach(ends, worn.person, "used-without-check", worn.event))
-        left.append(worn if ends >= end else replace(worn, lacking=True))
+        lapse = _lapse(unit, worn, scene.since)
+        lapsed = lapse is not None and lapse < end
+        if lapse is not None and lapsed:
+            unit = breach(unit, Breach(lapse, worn.person, "used-without-check", worn.event))
+        covers = lapse is not None and not lapsed
+        left.append(replace(worn, covered=covers, lacking=worn.lacking or lapsed))
     return replace(unit, wearings=tuple(left))
+
+
+def _lapse(unit: Unit, worn: Wearing, at: datetime) -> datetime | None:
+    """Give the instant at which a wearing that goes on comes to lack cover; None where it lacks it already."""
+    if covered(unit, worn.person, at) and unit.cover is not None:
+        return unit.cover.until
+    return at if worn.covered else None
 
 
 def _first_breach(unit: Unit, scene: "Scene") -> Unit:

@@ -19,7 +19,6 @@ from service.domain.kinds.instrument_defined import InstrumentDefined
 from service.domain.kinds.model_defined import ModelDefined
 from service.domain.people import Act, People
 from service.domain.rulebook import Rulebook
-from service.domain.standing import Span
 from service.domain.traced import Traced
 from service.domain.unit import Unit, use_of
 
@@ -41,13 +40,6 @@ class KeyHolder(msgspec.Struct, frozen=True):
         return self.role in LEADING and (site is None or self.sites is None or site in self.sites)
 
 
-class Said(msgspec.Struct, frozen=True):
-    """What a rule said last of a unit, from then on without an end, and all that it went by."""
-
-    went_by: tuple[object, ...]
-    spans: tuple[Span, ...] | None
-
-
 class World:
     """Reference data, people and keys, and what was asked of them (`asked`: "model:m", "examine:p-3071")."""
 
@@ -63,7 +55,6 @@ class World:
         self._people = people
         self._keys = keys
         self._turns = turns_of(rulebook) if turns is None else turns
-        self.said: dict[tuple[UUID, str], Said] = {}
 
     @property
     def asked(self) -> set[str]:

@@ -21,8 +21,9 @@ from service.recording.device import contradict
 from service.recording.draft import Draft
 from service.recording.incoming import Incoming, Read, Sender
 from service.recording.loading import load_reports, load_rows
-from service.store.adverse_of_device import adverse_of_device
 from service.store.append import Outcome, append
+from service.store.errors import StaleContext
+from service.store.events_of_subjects import events_of_subjects
 from service.store.generation import Generation
 from service.store.kins_depending_on import kins_depending_on
 from service.store.messages_waiting_for import messages_waiting_for
@@ -31,8 +32,6 @@ from service.store.rewrite import rewrite
 from service.store.set_generation import set_generation
 from service.store.settle import settle
 
-ADVERSE = ("checked", "examined", "failed-check", "failed-in-use", "quarantined", "missing")
-
 
 class Attempt(msgspec.Struct, frozen=True):
     """What was decided of each message, in their order; `outcomes` by id of what was recorded, or has to be again."""
@@ -40,6 +39,9 @@ class Attempt(msgspec.Struct, frozen=True):
     desk: Desk
     decisions: tuple[Decision | Refused, ...]
     outcomes: dict[UUID, Outcome]
+
+
+KINS = "kins"
 
 
 async def attempt(conn: AsyncConnection, organisation: UUID, memory: Memory, reads: Sequence[Read]) -> Attempt:
@@ -108,7 +110,7 @@ async def reach_others(desk: Desk) -> None:
     new = [accepted.recorded for accepted in desk.accepted if _counted(accepted.recorded)]
     for device in sorted({str(row.event.device) for row in new}):
         of_device = [row for row in new if row.event.device == device]
-        for old in await adverse_of_device(desk.conn, desk.organisation, device, ADVERSE):
+        for old in await events_of_subjects(desk.conn, desk.organisation, [f"adverse:{device}"]):
             if any(contradict(old, row, desk.tolerance(old)) for row in of_device):
                 await desk.fold_anew_with(old)
 
@@ -146,6 +148,7 @@ async def write(desk: Desk) -> dict[UUID, Outcome]:
         kins=[draft.write() for draft in desk.touched()],
         refs=sorted(desk.refs),
         known_seq=desk.position.head_seq if counted else None,
+        known_at=desk.position.head_recorded_at,
     )
     return {outcome.id: outcome for outcome in outcomes}
 
@@ -178,6 +181,7 @@ async def report_anew(desk: Desk, tags: set[str]) -> None:
             changed.append(await desk.as_written(draft, reports))
     if changed:
         where = await position(desk.conn, desk.organisation)
-        await rewrite(
-            desk.conn, desk.organisation, context_seq=where.context_seq, kins=[draft.write() for draft in changed]
-        )
+        kins = [draft.write() for draft in changed]
+        written = await rewrite(desk.conn, desk.organisation, context_seq=where.context_seq, kins=kins)
+        if not all(one.written for one in written):
+            raise StaleContext(KINS)

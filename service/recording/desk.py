@@ -44,7 +44,7 @@ from service.recording.references import changed, is_context, supplied, wanted
 from service.store.append import CONTEXT, Entry, FreeText
 from service.store.events_by_ids import events_by_ids
 from service.store.kins_depending_on import kins_depending_on
-from service.store.position import Position
+from service.store.position import Position, position
 from service.store.stored import Stored
 from service.store.texts_of_events import texts_of_events
 
@@ -220,6 +220,18 @@ class Desk:
         for pointer, reference in wanted(event):
             if not self._is_known(reference):
                 raise UnknownReference(pointer, reference, waits=True)
+
+    async def has_arrived(self, reference: str) -> bool:
+        """Say whether a reference is known by now: the organisation's lock is held, so it cannot come unseen."""
+        kind, _, ref = reference.partition(":")
+        if kind == "asset":
+            await self.open_tags([ref])
+        elif kind == "event":
+            self._stored |= await events_by_ids(self.conn, self.organisation, [UUID(ref)])
+        else:
+            where = await position(self.conn, self.organisation)
+            return where.context_seq != self.position.context_seq
+        return self._is_known(reference)
 
     def _is_known(self, reference: str) -> bool:
         if reference in self._supplied:

@@ -29,11 +29,19 @@ def moment_of(row: Recorded) -> datetime:
     return min(datetime.combine(event.earliest_day(), time(), UTC) - ZONES, row.received_at)
 
 
+def is_counted_bad_news(event: Event) -> bool:
+    """Say whether a device's own counter can speak against the clock of the event (R8)."""
+    stamped = event.occurred_at is not None and event.device_seq is not None and event.device is not None
+    return stamped and isinstance(event, AssetEvent) and event.adverse()
+
+
 def filed(row: Recorded, target: Event | None) -> Iterator[tuple[str, datetime]]:
     """Give the subjects of an event; `target` is what a voiding is in the end about."""
     moment = moment_of(row)
     tags = tags_of(row.event if target is None else target)
     for subject in dict.fromkeys((*row.event.subjects(), *(f"asset:{tag}" for tag in tags))):
         yield subject, moment
+    if target is None and is_counted_bad_news(row.event):
+        yield f"adverse:{row.event.device}", moment
     if is_context(row.event, target):
         yield CONTEXT, row.received_at

@@ -14,9 +14,12 @@ from service.problems import status_of
 from service.recording.attempt import report_anew
 from service.recording.desk import Desk
 from service.recording.incoming import Read
+from service.store.errors import StaleContext
+from service.store.lock_kins import lock_kins
 from service.store.position import position
 from service.store.reject import Rejection, reject
 
+ARRIVED = "references"
 ADVERSE = frozenset({"failed-check", "failed-in-use", "quarantined", "missing"})
 REFERENCE = re.compile(REF_PATTERN)
 JUDGED = frozenset({"checked", "examined"})
@@ -95,13 +98,20 @@ def rejection(one: Read, error: Refused) -> Rejection:
 async def keep(
     conn: AsyncConnection, organisation: UUID, memory: Memory, refused: Sequence[tuple[Read, Refused]]
 ) -> list[UUID]:
-    """Keep refused messages, and fold the units again that they may report a failure of. Raises StaleContext."""
+    """Keep refused messages, and fold the units again that they may report a failure of.
+
+    Raises StaleContext, also where what a message waits for has come from another process in the meantime.
+    """
     where = await position(conn, organisation)
     await memory.meet(conn, organisation, {one.incoming.sender.key for one, _ in refused})
     desk = Desk(conn, organisation, where, await memory.known(conn, organisation, where.context_seq))
     rejections = [rejection(one, error) for one, error in refused]
-    ids = [await reject(conn, organisation, kept) for kept in rejections]
     tags = {kept.tag for kept in rejections if kept.adverse and kept.tag is not None}
+    await lock_kins(conn, organisation, tags)
+    ids = [await reject(conn, organisation, kept) for kept in rejections]
+    for reference in sorted({ref for kept in rejections for ref in kept.waiting_for}):
+        if await desk.has_arrived(reference):
+            raise StaleContext(ARRIVED)
     await desk.open_tags(tags)
     await report_anew(desk, tags)
     return ids

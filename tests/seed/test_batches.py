@@ -1,6 +1,6 @@
 from collections import Counter, defaultdict
 
-from seed.batches import Batch, chapters
+from seed.batches import Batch, Subjects, chapters
 from seed.delivery import Delivery
 from seed.keys import Keys
 from seed.scenario import Scenario
@@ -38,20 +38,24 @@ def test_batches_are_bounded_and_of_one_key(story: Scenario) -> None:
         assert {one.imported for one in batch.deliveries} == {batch.imported}
 
 
-def test_a_site_keeps_its_order(story: Scenario) -> None:
-    """What is told of a site's units is posted in the order of its arrival."""
-    arrived: defaultdict[str | None, list[Delivery]] = defaultdict(list)
-    posted: defaultdict[str | None, list[Delivery]] = defaultdict(list)
+def test_a_unit_keeps_its_order(story: Scenario) -> None:
+    """What is told of a unit, voidings of that among it, is posted in the order of its arrival."""
+    subjects = Subjects(story.deliveries)
+    arrived: defaultdict[str, list[int]] = defaultdict(list)
+    posted: defaultdict[str, list[int]] = defaultdict(list)
     for one in story.deliveries:
-        if "asset" in one.message:
-            arrived[one.site].append(one)
+        if about_a_unit(one):
+            arrived[subjects.of(one)].append(id(one))
     for batch in all_batches(story):
         for one in batch.deliveries:
-            if "asset" in one.message:
-                posted[one.site].append(one)
-    assert [[id(one) for one in posted[site]] for site in arrived] == [
-        [id(one) for one in found] for found in arrived.values()
-    ]
+            if about_a_unit(one):
+                posted[subjects.of(one)].append(id(one))
+    assert posted == arrived
+
+
+def about_a_unit(delivery: Delivery) -> bool:
+    """Say whether a message is about a unit, or takes back one that is."""
+    return "asset" in delivery.message or delivery.message["kind"] == "voided"
 
 
 def test_the_whole_import_goes_by_the_administrators_key(story: Scenario) -> None:

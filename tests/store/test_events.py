@@ -5,9 +5,9 @@ from uuid import UUID, uuid4
 import msgspec
 
 from service.domain.recorded import Recorded
-from service.store.adverse_of_device import adverse_of_device
 from service.store.append import CONTEXT, FreeText
 from service.store.context_events import context_events
+from service.store.contradicted_after import contradicted_after
 from service.store.device_contradictions import device_contradictions
 from service.store.event_by_id import event_by_id
 from service.store.events_by_ids import events_by_ids
@@ -165,23 +165,14 @@ async def test_device_contradicts_by_order_of_its_numbers(desk: Desk) -> None:
         assert not await contradicted(25, 14, device="kiosk-4")
 
 
-async def test_bad_news_of_a_device_is_found(desk: Desk) -> None:
-    """Of a device's counted events of the kinds asked for, those that are adverse come back."""
-    id_ = uuid4()
-    body = {"kind": "quarantined", "id": str(id_), "occurred_at": "2026-03-02T12:00:00Z", "by": "p-1", "asset": "FX-1"}
-    failure = an_entry(
-        "FX-1",
-        id=id_,
-        kind="quarantined",
-        device="kiosk-3",
-        device_seq=2,
-        body=msgspec.json.encode(body | {"reason": "damage"}),
-    )
-    await appended(desk, [counted(1, 0), failure], [a_kin("FX-1")])
+async def test_bad_news_that_a_later_event_contradicts_is_found(desk: Desk) -> None:
+    """Of what is filed as bad news of a device, that comes back which a later event stands the other way round to."""
+    filed = (("adverse:kiosk-3", NOON),)
+    await appended(desk, [counted(10, 10, subjects=filed), counted(20, 20, subjects=filed), counted(5, 5)])
+    await appended(desk, [counted(15, 9)])
     async with writing(desk.pool, desk.organisation) as conn:
-        kinds = ["quarantined", "stock-counted"]
-        assert seqs(await adverse_of_device(conn, desk.organisation, "kiosk-3", kinds)) == [2]
-        assert await adverse_of_device(conn, desk.organisation, "kiosk-4", kinds) == []
+        assert seqs(await contradicted_after(conn, desk.organisation, 3)) == [1]
+        assert await contradicted_after(conn, desk.organisation, 4) == []
 
 
 async def test_foreign_events_are_not_read(desk: Desk) -> None:

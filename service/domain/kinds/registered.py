@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 class Registered(AssetEvent, frozen=True, kw_only=True):
     """A unit is known from now on by this tag. With `fitted_to` it is a component of another unit (R51)."""
 
+    names: ClassVar[bool] = True
     revives: ClassVar[bool] = True
     example: ClassVar[dict[str, Any]] = sample(
         "registered",

@@ -66,7 +66,7 @@ class Worn(AssetEvent, frozen=True, kw_only=True):
         unit = use_parts(unit, fact.at, world.day(fact.at, unit.site), uses=0 if by_calendar else 1)
         lacking = not covered(unit, self.wearer, fact.at)
         counted = self.counts(unit, fact, world)
-        wearing = replace(self._wearing(fact), counted=counted, lacking=lacking)
+        wearing = replace(self._wearing(fact), counted=counted, covered=not lacking, lacking=lacking)
         unit = replace(unit, wearings=(*unit.wearings, wearing))
         if lacking:
             unit = breach(unit, Breach(fact.at, self.wearer, "used-without-check", self.id))
