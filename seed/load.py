@@ -24,7 +24,7 @@ EXPECTED = {
     "recorded": frozenset({200, 201}),
     "repeated": frozenset({200}),
     "rejected": REFUSED,
-    "waiting": REFUSED | {200},
+    "waiting": REFUSED | {200, 201},
 }
 """The statuses each expectation allows; where a load is taken up again, what is there already is answered with 200."""
 

@@ -12,7 +12,7 @@ from psycopg import AsyncConnection
 from service.domain.calendar import TZDATA_VERSION
 from service.domain.caller import Role
 from service.domain.edition import MEANING
-from service.domain.errors import Refused
+from service.domain.errors import Refused, UnknownReference
 from service.domain.recorded import Recorded
 from service.known import Memory
 from service.recording.admission import read
@@ -51,13 +51,25 @@ async def attempt(conn: AsyncConnection, organisation: UUID, memory: Memory, rea
     known = await memory.known(conn, organisation, where.context_seq)
     desk = Desk(conn, organisation, where, known)
     await desk.look_up(reads)
-    decisions = [await decision(desk, one) for one in reads]
+    decisions = await decide_all(desk, reads)
     waited = await accept_waiting(desk, memory)
     await reach_others(desk)
     await fold_all(desk)
     outcomes = await write(desk)
     await settle_waiting(desk, waited, outcomes)
     return Attempt(desk, tuple(decisions), outcomes)
+
+
+async def decide_all(desk: Desk, reads: Sequence[Read]) -> list[Decision | Refused]:
+    """Decide messages in their order, and again those that named what a later one of them brings."""
+    decisions = [await decision(desk, one) for one in reads]
+    supplied: set[str] = set()
+    while new := set(desk.supplied()) - supplied:
+        supplied |= new
+        for place, found in enumerate(decisions):
+            if isinstance(found, UnknownReference) and found.reference in new:
+                decisions[place] = await decision(desk, reads[place])
+    return decisions
 
 
 async def decision(desk: Desk, one: Read) -> Decision | Refused:
