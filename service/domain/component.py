@@ -7,10 +7,11 @@ from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from uuid import UUID
 
+from service.domain.event import Event
 from service.domain.facts import Fact, Signal, signal
-from service.domain.fold import Story
+from service.domain.fold import Folded, Story
 from service.domain.identity import Identity, normal
-from service.domain.intervals import Interval
+from service.domain.intervals import Interval, forbidding
 from service.domain.kinds.filter_replaced import FilterReplaced
 from service.domain.kinds.part_replaced import PartReplaced
 from service.domain.kinds.registered import Registered
@@ -39,6 +40,21 @@ def conditions(story: Story, identity: Identity, facts: Mapping[UUID, list[Fact]
 
 def _speaking(interval: Interval) -> tuple[str, ...]:
     return tuple(reason for reason in interval.reasons if reason in SPEAKING)
+
+
+def speaks_otherwise(left: Folded, story: Story) -> bool:
+    """Say whether a component's story, told on from where it was left, changes what it says to its host."""
+    if left.unit.fitted_to is None:
+        return False
+    spoken = tuple(reason for reason in forbidding(left.unit) if reason in SPEAKING)
+    return any(_speaking(interval) != spoken for interval in story.intervals if interval.until > left.at)
+
+
+def serials_moved(event: Event) -> set[str]:
+    """Name the serials of parts that an event puts in or takes out, as they are compared."""
+    if not isinstance(event, FilterReplaced | PartReplaced):
+        return set()
+    return {normal(part.serial) for part in (event.in_, event.out) if part is not None and part.serial is not None}
 
 
 def _stays(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[Stay]:

@@ -60,6 +60,11 @@ class Identity:
             return None
         return owners[max(bisect_right(owners, key, key=lambda owner: owner[0]) - 1, 0)][1]
 
+    def newest(self, tag: str) -> UUID | None:
+        """Give the unit the tag means in the end."""
+        owners = self._owners.get(tag)
+        return owners[-1][1] if owners else None
+
     def tags(self) -> tuple[str, ...]:
         """Name every tag in use or once used."""
         return tuple(sorted(self._owners))

@@ -1,7 +1,7 @@
 """A kin: tags whose histories hang together, folded as one.
 
-Most kins are one unit under one tag and are folded on from where they were left (`Snapshot`). Whatever reaches back,
-such as a late event, a voiding, a second tag, a component or a report, has the kin folded from its beginning.
+A kin is folded on from where it was left (`Snapshot`). Whatever reaches back, such as a late event, a voiding, a change
+of identity or of a component's condition, has it folded from its beginning.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -10,19 +10,18 @@ from uuid import UUID
 
 import msgspec
 
-from service.domain.component import conditions
+from service.domain.component import conditions, serials_moved, speaks_otherwise
 from service.domain.conflict import Conflict, Contradiction
 from service.domain.event import AssetEvent, Event
 from service.domain.facts import Fact, Key, Signal, place, signal
 from service.domain.fold import Begun, Folded, Story, begin, fold
-from service.domain.identity import KINDS, Identity
+from service.domain.identity import KINDS, Identity, normal
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.released import Released
 from service.domain.kinds.use_set import UseSet
 from service.domain.placing import place_all, with_takings
 from service.domain.recorded import Recorded
 from service.domain.suspicion import echoes, watch, with_echoes
-from service.domain.unit import Unit
 from service.domain.voiding import every_voiding
 from service.domain.world import World
 
@@ -47,25 +46,25 @@ class UnitFacts(msgspec.Struct, frozen=True):
 
 
 class Prepared(msgspec.Struct, frozen=True):
-    """A kin with its identity settled and its facts in order; `lone` says that it can be folded on from a snapshot.
+    """A kin with its identity settled and its facts in order; `owners` says which unit each tag means in the end.
 
     `watch` is the moment up to which good news still to come could make a failure's clock suspect.
     """
 
     units: tuple[UnitFacts, ...]
     conflicts: tuple[Contradiction, ...]
-    tags: tuple[str, ...]
-    lone: bool
+    owners: dict[str, UUID]
     watch: datetime | None = None
 
 
 class Snapshot(msgspec.Struct, frozen=True):
-    """Where the fold of a lone unit stopped: at `key`.
+    """Where the fold of a kin stopped: its units as they were left, and the last place of all that was folded.
 
-    Good news dated up to `watch` could make a failure's clock suspect: then the unit is folded anew.
+    Good news dated up to `watch` could make a failure's clock suspect: then the kin is folded anew.
     """
 
-    folded: Folded
+    left: tuple[Folded, ...]
+    owners: dict[str, UUID]
     key: Key
     watch: datetime | None = None
 
@@ -82,26 +81,36 @@ class KinStory(msgspec.Struct, frozen=True):
 
 def resume(snapshot: Snapshot, rows: Sequence[Recorded], tags: tuple[str, ...], world: World) -> KinStory | None:
     """Fold new rows on from the snapshot; None where something in them reaches back."""
-    before = snapshot.folded.unit
-    if not all(_goes_on(row.event, before) for row in rows):
+    if not all(_goes_on(row.event, snapshot) for row in rows):
         return None
     placed = [place(row, None, world) for row in rows]
     if snapshot.watch is not None and any(not fact.event.adverse() and fact.at <= snapshot.watch for fact in placed):
         return None
-    facts = _in_order([*placed, *echoes(placed, before.registered_at, world)], _receipts(placed))
-    if facts and facts[0].key <= snapshot.key:
+    stories: list[Story] = []
+    last = snapshot.key
+    for left in snapshot.left:
+        mine = [fact for fact in placed if snapshot.owners[fact.event.asset] == left.unit.unit]
+        facts = _in_order([*mine, *echoes(mine, left.unit.registered_at, world)], _receipts(mine))
+        if facts and facts[0].key <= snapshot.key:
+            return None
+        stories.append(fold(left, facts, world))
+        last = max(last, facts[-1].key if facts else last)
+    if any(speaks_otherwise(left, story) for left, story in zip(snapshot.left, stories, strict=True)):
         return None
-    story = fold(snapshot.folded, facts, world)
     watched = [moment for moment in (snapshot.watch, watch(placed)) if moment is not None]
-    after = Snapshot(story.folded, facts[-1].key if facts else snapshot.key, max(watched, default=None))
-    return KinStory((story,), story.conflicts, tags, after, resumed=True)
+    after = Snapshot(tuple(story.folded for story in stories), snapshot.owners, last, max(watched, default=None))
+    conflicts = tuple(found for story in stories for found in story.conflicts)
+    return KinStory(tuple(stories), conflicts, tags, after, resumed=True)
 
 
-def _goes_on(event: Event, unit: Unit) -> bool:
-    """Say whether an event can simply follow: about this tag, at a plain instant, changing no identity."""
-    if not isinstance(event, AssetEvent) or isinstance(event, KINDS) or event.asset != unit.tag:
+def _goes_on(event: Event, snapshot: Snapshot) -> bool:
+    """Say whether an event can simply follow: about a unit of the kin, at a plain instant, changing no identity."""
+    if not isinstance(event, AssetEvent) or isinstance(event, KINDS) or event.asset not in snapshot.owners:
         return False
     if isinstance(event, Released) and event.voiding is not None:
+        return False
+    serials = {normal(left.unit.serial) for left in snapshot.left if left.unit.fitted_to is not None}
+    if not serials.isdisjoint(serials_moved(event)):
         return False
     return event.occurred_at is not None or event.site is not None
 
@@ -111,12 +120,10 @@ def fold_kin(rows: Iterable[Recorded], reports: Sequence[Report], world: World) 
     prepared = prepare(rows, reports, world)
     stories = [fold(unit.start, unit.facts, world) for unit in prepared.units]
     conflicts = (*prepared.conflicts, *(found for story in stories for found in story.conflicts))
-    snapshot = None
-    if prepared.lone:
-        unit = prepared.units[0]
-        key = unit.facts[-1].key if unit.facts else unit.key
-        snapshot = Snapshot(stories[0].folded, max(key, unit.key), prepared.watch)
-    return KinStory(tuple(stories), conflicts, prepared.tags, snapshot, resumed=False)
+    keys = [key for unit in prepared.units for key in (unit.key, *(fact.key for fact in unit.facts[-1:]))]
+    left = tuple(story.folded for story in stories)
+    snapshot = Snapshot(left, prepared.owners, max(keys), prepared.watch) if keys else None
+    return KinStory(tuple(stories), conflicts, tuple(sorted(prepared.owners)), snapshot, resumed=False)
 
 
 def prepare(rows: Iterable[Recorded], reports: Sequence[Report], world: World) -> Prepared:
@@ -134,12 +141,10 @@ def prepare(rows: Iterable[Recorded], reports: Sequence[Report], world: World) -
     useless = (Contradiction(event, Conflict("own-adverse-event")) for event in placed.useless)
     serials = (Contradiction(event, Conflict("serial-known")) for event in identity.known_serials())
     early = (found for unit in units for found in begun[unit.start.unit.unit].conflicts)
-    plain = len(units) == 1 and len(identity.tags()) == 1 and not reports
     return Prepared(
         tuple(units),
         (*useless, *serials, *early),
-        identity.tags(),
-        plain and units[0].start.unit.fitted_to is None and not any(row.event.kind == "voided" for row in every),
+        {tag: owner for tag in identity.tags() if (owner := identity.newest(tag)) is not None},
         watch(fact for known in facts.values() for fact in known),
     )
 

@@ -113,7 +113,8 @@ class Draft:
         if self.story is None:  # pragma: no cover - a draft is folded before it is written
             raise RuntimeError(self.name)
         state = self.state()
-        before = state.snapshot.folded if state is not None and state.snapshot is not None else None
+        left = state.snapshot.left if state is not None and state.snapshot is not None else ()
+        before = {folded.unit.unit: folded for folded in left}
         same = state is not None and self.story.resumed and state.asked == self.asked
         own = next((kin for kin in self.loaded if kin.kin == self.name), None)
         return KinWrite(
@@ -122,7 +123,9 @@ class Draft:
             tags=tuple(sorted(self.tags)),
             absorbed=tuple((kin.kin, kin.version) for kin in self.loaded if kin.kin != self.name),
             snapshot=state_bytes(KinState(self.story.snapshot, self.asked)),
-            units=tuple(unit_row(told, self._kept(told, before)) for told in self.story.stories),
+            units=tuple(
+                unit_row(told, self._kept(told, before.get(told.folded.unit.unit))) for told in self.story.stories
+            ),
             dependencies=None if same else self.asked,
         )
 

@@ -7,7 +7,6 @@ from tests.use.posting import post, post_together
 
 UNIT = "0198c1f2-7a10-7c3e-9b55-000000000001"
 CHECK = "0198c1f2-7a10-7c3e-9b55-000000000002"
-HOOD = {"model": "hood", "serial": "S-1", "site": "dock"}
 
 
 def named(posted: list[Posted]) -> list[Posted]:
@@ -20,7 +19,7 @@ def named(posted: list[Posted]) -> list[Posted]:
 
 def unit() -> Posted:
     """Register a unit."""
-    return say("registered", "2026-03-02 06:00", asset="W-1", id=UNIT, **HOOD)
+    return say("registered", "2026-03-02 06:00", asset="W-1", id=UNIT, model="hood", serial="S-1", site="dock")
 
 
 def check() -> Posted:
