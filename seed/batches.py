@@ -60,8 +60,9 @@ class Subjects:
         self._assets: dict[str, str] = {}
         for one in deliveries:
             message = one.message
-            if "asset" in message:
-                self._assets[str(message["id"])] = str(message["asset"])
+            tag = message.get("asset") or self._assets.get(str(message.get("event")))
+            if tag:
+                self._assets[str(message["id"])] = str(tag)
             if message.get("fitted_to"):
                 self._above[str(message["asset"])] = str(message["fitted_to"])
             if message["kind"] == "retagged":
@@ -70,7 +71,7 @@ class Subjects:
     def of(self, delivery: Delivery) -> str:
         """Name what a message is about."""
         message = delivery.message
-        tag = self._assets.get(str(message.get("event") or message["id"]))
+        tag = self._assets.get(str(message["id"]))
         while tag in self._above:
             tag = self._above[tag]
         return tag or str(delivery.site)
