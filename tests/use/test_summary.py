@@ -1,0 +1,62 @@
+"""The summary of all sites: as the oracle counts it, at any moment, as known at any other."""
+
+from datetime import datetime, timedelta
+from typing import Any
+
+import msgspec
+import pytest
+
+from service import assess
+from service.assessing.moment import asked
+from service.ledger import Ledger
+from service.store.failure_reports import failure_reports
+from tests.oracle.histories import random_history
+from tests.oracle.record import Report
+from tests.oracle.summary import summary
+from tests.use.posting import ORGANISATION, caller_of, log_of, post
+
+OFFICE = caller_of("office")
+COUNTED = ("units", "in_scope", "compliant", "rate", "by_standing", "by_phase", "uses", "unit_days")
+
+
+async def asked_for(ledger: Ledger, as_at: datetime, known_at: datetime | None = None) -> bytes:
+    """Ask for the summary of all sites, as HTTP writes it."""
+    found = await assess.compliance(ledger, OFFICE, as_at=as_at, known_at=known_at, site=None)
+    return msgspec.json.encode(found)
+
+
+async def reports_of(ledger: Ledger) -> list[Report]:
+    """Give the reports of failures that could not be accepted, as the oracle takes them."""
+    async with asked(ledger, OFFICE) as question:
+        found = await failure_reports(question.conn, ORGANISATION, known_at=question.position.now)
+    return [Report(one.tag, one.received_at, one.settled_at) for one in found]
+
+
+def counts(told: dict[str, Any]) -> dict[str, Any]:
+    """Give what both sides count."""
+    return {name: told["total"][name] for name in COUNTED}
+
+
+@pytest.mark.parametrize("seed", [3, 11])
+async def test_the_summary_counts_as_the_oracle_does(seed: int, ledger: Ledger) -> None:
+    """Units, scope, standing, phases, uses and unit-days of the month are those that follow by definition."""
+    await post(ledger, random_history(seed, 100).posted)
+    records, reports = await log_of(ledger), await reports_of(ledger)
+    last = max(record.received_at for record in records)
+    for ago in (0, 2, 9, 30):
+        as_at = last - timedelta(days=ago, minutes=7)
+        told = msgspec.json.decode(await asked_for(ledger, as_at))
+        assert counts(told) == counts(summary(records, reports, as_at))
+
+
+async def test_a_summary_can_be_asked_again_byte_for_byte(ledger: Ledger) -> None:
+    """Whatever is recorded later, an answer is the same when asked again with the moments it named."""
+    posted = random_history(17, 140).posted
+    saved: list[bytes] = []
+    for start in range(0, len(posted), 20):
+        await post(ledger, posted[start : start + 20])
+        saved.append(await asked_for(ledger, posted[min(start + 19, len(posted) - 1)].received_at))
+    for body in saved:
+        moments = msgspec.json.decode(body)
+        as_at, known_at = (datetime.fromisoformat(moments[name]) for name in ("as_at", "known_at"))
+        assert await asked_for(ledger, as_at, known_at) == body
