@@ -9,9 +9,10 @@ import msgspec
 import psycopg
 from psycopg.sql import SQL, Identifier, Literal
 
-from service.embedded import Server, postgres, running
+from service.embedded import postgres, running
 from service.embedded_cluster import SUPERUSER, Say, password
 from service.embedded_failures import Busy
+from service.embedded_server import Server
 from service.settings import Settings
 
 DATABASE = "ledger"

@@ -1,21 +1,25 @@
 import os
+import shutil
 import signal
 import stat
 import subprocess
 import sys
 import tempfile
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
+import msgspec
 import psycopg
 import pytest
 
-from service import embedded_binaries, lock, processes
+from service import embedded, embedded_account, embedded_binaries, embedded_server, lock, processes
 from service.bootstrap import ROOT
-from service.embedded import Server, postgres, running
+from service.embedded import postgres, running
 from service.embedded_account import Account, unprivileged
 from service.embedded_cluster import SUPERUSER, password
-from service.embedded_failures import Busy, Foreign, StrangeVersion
+from service.embedded_failures import Busy, Foreign, NoAccount, NoBinaries, NotStarted, StrangeVersion
+from service.embedded_server import Server
 
 KILLED = """
 import os, signal, sys
@@ -175,6 +179,99 @@ def test_folder_of_another_major_version_is_refused(data: Path) -> None:
     assert (cluster / "PG_VERSION").read_text(encoding="ascii") == "17\n"
 
 
+def test_orphan_of_a_start_that_was_killed_early_is_taken_over(data: Path) -> None:
+    """A start killed before it noted the server's birth is known by the folder of its socket."""
+    pid = orphan(data)
+    note = msgspec.json.decode((data / "server.json").read_bytes(), type=Server)
+    early = msgspec.structs.replace(note, pid=0, birth="")
+    (data / "server.json").write_bytes(msgspec.json.encode(early))
+    assert running(data) is None
+    with postgres(data) as server:
+        assert server == note
+        assert server.pid == pid
+
+
+def test_server_that_does_not_start_says_why(data: Path) -> None:
+    """The server's own last words are the message."""
+    with (data / "postgres" / "postgresql.conf").open("a", encoding="utf-8") as settings:
+        settings.write("no_such_setting = 1\n")
+    with pytest.raises(NotStarted, match='unrecognized configuration parameter "no_such_setting"'), postgres(data):
+        pass
+    assert running(data) is None
+
+
+def test_interrupted_stop_is_a_crash_and_nothing_more(data: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ctrl-C while the server stops ends it at once; at the next start all that was committed is there."""
+
+    def interrupted(_seconds: float) -> None:
+        monkeypatch.undo()
+        raise KeyboardInterrupt
+
+    def stop_twice() -> None:
+        with postgres(data) as server, connect(server, data) as connection:
+            connection.execute("CREATE TABLE kept AS SELECT 42 AS number")
+            connection.commit()
+            monkeypatch.setattr(time, "sleep", interrupted)
+
+    with pytest.raises(KeyboardInterrupt):
+        stop_twice()
+    with postgres(data) as server, connect(server, data) as connection:
+        assert connection.execute("SELECT number FROM kept").fetchone() == (42,)
+
+
+def test_interrupted_block_stops_the_server_at_once(data: Path) -> None:
+    """Ctrl-C in the block stops the server without a checkpoint: its next start tells of a recovery."""
+    with pytest.raises(KeyboardInterrupt), postgres(data):
+        raise KeyboardInterrupt
+    assert running(data) is None
+    with postgres(data):
+        assert "automatic recovery in progress" in (data / "postgres.log").read_text(encoding="utf-8")
+
+
+def test_waiting_person_is_told_why(data: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whoever waits for the server hears what it does."""
+    monkeypatch.setattr(embedded_server, "SILENCE", 0.0)
+    told: list[str] = []
+    with postgres(data, say=told.append):
+        assert set(told) == {"PostgreSQL is recovering (0 s)."}
+        told.clear()
+    assert set(told) == {"PostgreSQL is writing its data out (0 s)."}
+
+
+def test_long_temporary_folder_does_not_stop_the_start(
+    data: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the folder of temporary files has a name too long for a socket, the socket stands elsewhere."""
+    long = tmp_path / ("long-" * 30)
+    long.mkdir()
+    monkeypatch.setattr(tempfile, "tempdir", str(long))
+    with postgres(data) as server, connect(server, data) as connection:
+        assert not server.host.startswith(str(long))
+        assert connection.execute("SELECT 1").fetchone() == (1,)
+
+
+def test_small_shared_memory_is_not_used(data: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where /dev/shm is small, as in a container, PostgreSQL shares memory by files of its own."""
+    monkeypatch.setattr(embedded, "SMALL_SHARED_MEMORY", 2**62)
+    with postgres(data) as server, connect(server, data) as connection:
+        assert connection.execute("SELECT current_setting('dynamic_shared_memory_type')").fetchone() == ("mmap",)
+
+
+def test_missing_binaries_are_told_with_another_way(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the package has no binaries for the system, the two URLs are named."""
+    monkeypatch.setattr(embedded_binaries, "MAJOR", "99")
+    with pytest.raises(NoBinaries, match=r"no PostgreSQL 99 binaries .* set DATABASE_URL and MIGRATION_DATABASE_URL"):
+        embedded_binaries.packaged()
+
+
+def test_root_without_an_account_is_told_which_were_looked_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    """PostgreSQL does not run as root, so root needs one of the accounts named."""
+    monkeypatch.setattr(os, "geteuid", lambda: 0)
+    monkeypatch.setattr(embedded_account, "ACCOUNTS", ("no-such-account",))
+    with pytest.raises(NoAccount, match="none of the accounts no-such-account exists"):
+        unprivileged()
+
+
 def test_half_made_cluster_is_made_again(new_data: Path) -> None:
     """What a killed first start left half-made is thrown away."""
     new_data.mkdir()
@@ -199,6 +296,7 @@ def test_copied_binaries_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
     for program in ("initdb", "postgres"):
         run = subprocess.run([copied / program, "--version"], capture_output=True, text=True, check=True)
         assert run.stdout.startswith(f"{program} (PostgreSQL) 18.")
+    embedded_binaries._copy(embedded_binaries.packaged().parents[1], next((tmp_path / "home").iterdir()))
     for path in (tmp_path / "home").rglob("*"):
         wanted = 0o555 if path.is_dir() or path.parent == copied else 0o444
         assert path.stat().st_mode & wanted == wanted, path
@@ -258,3 +356,29 @@ def test_birth_tells_processes_apart() -> None:
         assert processes.birth(os.getpid()) != born
         child.communicate(b"\n")
     assert processes.birth(child.pid) is None
+
+
+def test_interrupted_start_leaves_no_server(data: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ctrl-C while the server starts ends it; the next start finds nothing in its way."""
+
+    def interrupted(_seconds: float) -> None:
+        monkeypatch.undo()
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(time, "sleep", interrupted)
+    with pytest.raises(KeyboardInterrupt), postgres(data):
+        pass
+    assert running(data) is None
+    with postgres(data) as server, connect(server, data) as connection:
+        assert connection.execute("SELECT 1").fetchone() == (1,)
+
+
+@pytest.mark.skipif(unprivileged() is None, reason="only root runs PostgreSQL as another account")
+def test_as_root_binaries_in_a_closed_folder_cannot_be_run(tmp_path: Path) -> None:
+    """Where the account cannot reach the package's own binaries, that is found out before they are needed."""
+    closed = tmp_path / "closed"
+    shutil.copytree(embedded_binaries.packaged(), closed / "bin")
+    closed.chmod(0o700)
+    account = unprivileged()
+    assert account is not None
+    assert not embedded_binaries._runs(closed / "bin", account)
