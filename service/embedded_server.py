@@ -57,11 +57,11 @@ def becomes_ready(server: Server, say: Say) -> bool:
 
 def stop(server: Server, say: Say) -> None:
     """Let the server end its sessions and write all out; Ctrl-C meanwhile stops it at once, and it recovers later."""
-    _ask_tostop(server, "fast")
+    ask_to_stop(server, "fast")
     try:
         _wait_for_the_end(server, say)
     except KeyboardInterrupt:
-        _ask_tostop(server, "immediate")
+        ask_to_stop(server, "immediate")
         _wait_for_the_end(server, say)
         raise
     finally:
@@ -93,7 +93,7 @@ def alive(server: Server) -> bool:
     return bool(server.pid) and processes.birth(server.pid) == server.birth
 
 
-def _ask_tostop(server: Server, mode: str) -> None:
+def ask_to_stop(server: Server, mode: str) -> None:
     """Ask the server to stop: `fast` ends its sessions, `immediate` is as if it were killed."""
     if not alive(server):
         return
