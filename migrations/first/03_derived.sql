@@ -92,14 +92,17 @@ CREATE TABLE ledger.use_made (
     at           timestamptz NOT NULL,
     nth          smallint    NOT NULL,
     site         text        COLLATE "C" NOT NULL,
-    covered      boolean     NOT NULL,
+    lapse        timestamptz,
     CONSTRAINT use_made_pk PRIMARY KEY (organisation, unit, at, nth)
 );
+
+COMMENT ON COLUMN ledger.use_made.lapse IS
+    'From when on no check covers the use: its beginning, or a moment within it; NULL for never.';
 
 COMMENT ON COLUMN ledger.use_made.nth IS
     'Tells apart the uses of a unit that begin at one moment (shifts that overlap).';
 
-CREATE INDEX use_made_site ON ledger.use_made (organisation, site, at) INCLUDE (covered);
+CREATE INDEX use_made_site ON ledger.use_made (organisation, site, at) INCLUDE (lapse);
 
 CREATE TABLE ledger.dependency (
     organisation uuid NOT NULL,

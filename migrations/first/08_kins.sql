@@ -10,7 +10,7 @@ CREATE TYPE ledger.new_unit AS (
 CREATE TYPE ledger.new_interval AS (
     place integer, unit uuid, since timestamptz, until timestamptz, site text, model text, phase text,
     in_scope boolean, standing text, do_not_use boolean, rules bytea);
-CREATE TYPE ledger.new_use AS (place integer, unit uuid, at timestamptz, site text, covered boolean);
+CREATE TYPE ledger.new_use AS (place integer, unit uuid, at timestamptz, site text, lapse timestamptz);
 CREATE TYPE ledger.new_dependency AS (place integer, kin text, ref text);
 
 COMMENT ON TYPE ledger.new_kin IS
@@ -172,9 +172,9 @@ BEGIN
     WHERE p_fresh[n.place] AND m.organisation = p_organisation AND m.unit = n.unit
         AND m.at >= coalesce(n.uses_from, '-infinity');
     IF p_uses <> '{}' THEN
-        INSERT INTO ledger.use_made (organisation, unit, at, nth, site, covered)
+        INSERT INTO ledger.use_made (organisation, unit, at, nth, site, lapse)
         SELECT p_organisation, n.unit, n.at, row_number() OVER (PARTITION BY n.unit, n.at ORDER BY n.ordinality),
-            n.site, n.covered
+            n.site, n.lapse
         FROM unnest(p_uses) WITH ORDINALITY n WHERE p_fresh[n.place] ORDER BY n.at;
     END IF;
 END

@@ -56,7 +56,7 @@ async def _count_uses(question: Question, folded: Past, tallies: dict[str, Tally
         tallies[row.site].count_uses(covered=row.covered, of=row.made)
     for use in await uses_going_on(question, folded, end):
         if use.site in months and months[use.site] <= use.at < end:
-            tallies[use.site].count_uses(covered=int(use.covered), of=1)
+            tallies[use.site].count_uses(covered=int(use.covered_before(end)), of=1)
 
 
 async def _count_days(question: Question, folded: Past, tallies: dict[str, Tally], months: dict[str, datetime]) -> None:

@@ -22,6 +22,8 @@ SPEAKING = frozenset({"withdrawal", "recall", "recheck", "unresolved-report", "r
 """What speaks against the unit that a component serves; where the component itself is does not."""
 
 Stay = tuple[datetime, datetime, UUID]
+Move = tuple[Fact, UUID | None]
+"""From a fact on, the unit it is fitted in; None for none."""
 
 
 def conditions(story: Story, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[tuple[UUID, Signal]]:
@@ -59,34 +61,51 @@ def serials_moved(event: Event) -> set[str]:
 
 def _stays(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[Stay]:
     """List from when until when it was fitted in which unit."""
-    moves = sorted(_moves(unit, identity, facts), key=lambda move: move[0].key)
+    moves = list(_moves(unit, identity, facts))
     for nth, (fact, host) in enumerate(moves):
         until = moves[nth + 1][0].at if nth + 1 < len(moves) else FOREVER
         if host is not None and host != unit and fact.at < until:
             yield fact.at, until, host
 
 
-def _living(facts: Iterable[Fact]) -> Iterator[Fact]:
+def _moves(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[Move]:
+    """Follow it from unit to unit, in order. One that a later registration fits to nothing is no component any more."""
+    serves = False
+    moves = [*_registered(unit, identity), *_swapped(_serial(identity.registrations[unit][0]), identity, facts)]
+    for fact, host in sorted(moves, key=lambda move: move[0].key):
+        if isinstance(fact.event, Registered):
+            serves = fact.event.fitted_to is not None
+        yield fact, host if serves else None
+
+
+def _registered(unit: UUID, identity: Identity) -> Iterator[Move]:
+    """Find the units it was registered for."""
+    for fact in identity.registrations[unit]:
+        host = fact.event.fitted_to if isinstance(fact.event, Registered) else None
+        yield fact, None if host is None else identity.unit(host, fact.key)
+
+
+def _swapped(serial: str, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[Move]:
+    """Find where a part with the serial was put in, or taken out and not put back."""
+    for unit, known in facts.items():
+        for fact in _living(known, identity.registrations[unit][0]):
+            if not isinstance(fact.event, FilterReplaced | PartReplaced):
+                continue
+            put, taken = (part and part.serial and normal(part.serial) for part in (fact.event.in_, fact.event.out))
+            if serial in {put, taken}:
+                yield fact, unit if serial == put else None
+
+
+def _living(facts: Iterable[Fact], first: Fact) -> Iterator[Fact]:
     """Leave out what was said of a unit while it was retired."""
     retired = False
     for fact in facts:
-        retired = retired and not isinstance(fact.event, Registered)
+        if isinstance(fact.event, Registered) and fact.key != first.key:
+            retired = False
         if not retired:
             yield fact
         retired = retired or isinstance(fact.event, Retired)
 
 
-def _moves(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[tuple[Fact, UUID | None]]:
-    """Find where it was registered for, put in, or taken out and not put back."""
-    first = identity.registrations[unit][0]
-    for fact in identity.registrations[unit]:
-        if isinstance(fact.event, Registered):
-            host = fact.event.fitted_to
-            yield fact, None if host is None else identity.unit(host, fact.key)
-    serial = normal(first.event.serial) if isinstance(first.event, Registered) else ""
-    for other, known in facts.items():
-        for fact in _living(known):
-            if fact.key > first.key and isinstance(fact.event, FilterReplaced | PartReplaced):
-                put, taken = (part and part.serial and normal(part.serial) for part in (fact.event.in_, fact.event.out))
-                if serial in {put, taken}:
-                    yield fact, other if serial == put else None
+def _serial(first: Fact) -> str:
+    return normal(first.event.serial) if isinstance(first.event, Registered) else ""

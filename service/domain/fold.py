@@ -4,6 +4,7 @@ A fold can stop after any fact and go on later from what it left (`Folded`), wit
 from nothing.
 """
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 
@@ -42,7 +43,10 @@ class Folded(msgspec.Struct, frozen=True):
 
 
 class Story(msgspec.Struct, frozen=True):
-    """What a fold tells: where it stopped, intervals (the last has no end), uses up to there, and contradictions."""
+    """What a fold tells: where it stopped, intervals (the last has no end), uses up to there, and contradictions.
+
+    Intervals, and the lapses of uses that go on, are told as they will be if nothing more happens.
+    """
 
     folded: Folded
     intervals: tuple[Interval, ...]
@@ -87,7 +91,7 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World) -> Story:
                 tell(told, stretch(after, scene, memory))
                 unit = after
             now = fact.at
-            uses.spoil(unit)
+            uses.lapse(unit)
         if isinstance(fact, Signal):
             unit = signalled(unit, fact)
             continue
@@ -97,6 +101,7 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World) -> Story:
     folded = Folded(unit, now, told[-1] if told else None, uses.open(unit, now))
     for after, scene, _ in passing(unit, now, FOREVER, world):
         tell(told, stretch(after, scene, memory))
+        uses.lapse(after)
     return Story(folded, tuple(told), tuple(uses.made), tuple(conflicts))
 
 
@@ -112,11 +117,11 @@ def passing(
 
 
 class Uses:
-    """The uses told so far. One that is a wearing is spoiled once a breach has begun in it (R17, R18)."""
+    """The uses told so far. One that is a wearing may still come to lack cover within it (R17, R18)."""
 
     def __init__(self, told: Sequence[Use]) -> None:
         self.made = list(told)
-        self._wearings = {use.wearing: nth for nth, use in enumerate(told) if use.wearing is not None and use.covered}
+        self._wearings = {use.wearing: nth for nth, use in enumerate(told) if use.lapse is None}
 
     def add(self, uses: Iterable[Use]) -> None:
         """Add uses counted by the calendar."""
@@ -128,28 +133,21 @@ class Uses:
             return
         worn = unit.wearings[-1]
         if worn.event == fact.event.id and worn.counted:
-            if not worn.lacking:
-                self._wearings[worn.event] = len(self.made)
-            self.made.append(Use(fact.at, unit.site, not worn.lacking, worn.event))
+            self._wearings[worn.event] = len(self.made)
+            self.made.append(Use(fact.at, unit.site, worn.lapse, worn.event))
 
-    def spoil(self, unit: Unit) -> None:
-        """Count wearings as not covered that came to lack cover."""
+    def lapse(self, unit: Unit) -> None:
+        """Note from when on wearings lacked cover."""
         for worn in unit.wearings:
-            nth = self._wearings.pop(worn.event, None) if worn.lacking else None
+            nth = None if worn.lapse is None else self._wearings.pop(worn.event, None)
             if nth is not None:
-                self.made[nth] = replace(self.made[nth], covered=False)
+                self.made[nth] = replace(self.made[nth], lapse=worn.lapse)
 
     def open(self, unit: Unit, now: datetime) -> tuple[Use, ...]:
-        """Give the uses that begin with a wearing that may still lack cover, or now, and all after them."""
-        going_on = [worn.at for worn in unit.wearings if worn.counted and worn.until is not None and worn.until > now]
-        since = min([now, *going_on])
-        newest = (use for use in reversed(self.made))
-        kept = []
-        for use in newest:
-            if use.at < since:
-                break
-            kept.append(use)
-        return tuple(reversed(kept))
+        """Give the uses that begin now or with a wearing that goes on, and all after them."""
+        since = min([now, *(worn.at for worn in unit.wearings if worn.until is not None and worn.until > now)])
+        first = bisect_left(self.made, since, key=lambda use: use.at)
+        return tuple(self.made[first:])
 
 
 def contradictions(unit: Unit, fact: Fact, world: World) -> tuple[Contradiction, ...]:

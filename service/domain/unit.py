@@ -52,8 +52,8 @@ class WaitingUse(msgspec.Struct, frozen=True):
 class Wearing(msgspec.Struct, frozen=True):
     """Who breathed through the unit, and from when; `until` where the end is known.
 
-    `counted` says that it is a use of the summary, `covered` that a check covers it now, `lacking` that some of it lay
-    outside cover.
+    `counted` says that it is a use of the summary, `covered` that a check covers it now, `lapse` when it first lacked
+    cover.
     """
 
     person: str
@@ -62,7 +62,7 @@ class Wearing(msgspec.Struct, frozen=True):
     until: datetime | None = None
     counted: bool = False
     covered: bool = False
-    lacking: bool = False
+    lapse: datetime | None = None
 
 
 class Cause(msgspec.Struct, frozen=True):

@@ -26,12 +26,19 @@ MICROSECOND = timedelta(microseconds=1)
 
 
 class Use(msgspec.Struct, frozen=True):
-    """One counted use, the site it counts for, and whether a check covered it; `wearing` where it was a wearing."""
+    """One counted use, the site it counts for, and the event where it was a wearing.
+
+    `lapse` is the first moment at which no check covers it: its beginning, or one within it; None for never.
+    """
 
     at: datetime
     site: str
-    covered: bool
+    lapse: datetime | None
     wearing: UUID | None = None
+
+    def covered_before(self, moment: datetime) -> bool:
+        """Say whether a check covered it for as long as it lasted before a moment."""
+        return self.lapse is None or self.lapse >= moment
 
 
 def counts_working_days(unit: Unit, duty: "PreUseDuty") -> bool:
@@ -110,11 +117,11 @@ def pass_time(unit: Unit, scene: "Scene") -> tuple[Unit, tuple[Use, ...]]:
         return _first_breach(unit, scene), ()
     uses = []
     for counted, at in scene.further_uses(unit, scene.until):
-        use = Use(at, unit.site, covered(unit, person_of(unit), at))
-        uses.append(use)
+        safe = covered(unit, person_of(unit), at)
+        uses.append(Use(at, unit.site, None if safe else at))
         kept = tuple(old for old in unit.counted if old.until + KEPT > at)
         unit = use_parts(replace(unit, counted=(*kept, counted)), at, scene.day(at), uses=1)
-        unit = unit if use.covered else _uncovered(unit, at)
+        unit = unit if safe else _uncovered(unit, at)
     return unit, tuple(uses)
 
 
@@ -138,11 +145,11 @@ def wear_on(unit: Unit, scene: "Scene") -> Unit:
         end = min(worn.until, scene.until)
         unit = use_parts(unit, scene.since, scene.day(scene.since), worn=(end - scene.since) // MICROSECOND)
         lapse = _lapse(unit, worn, scene.since)
-        lapsed = lapse is not None and lapse < end
-        if lapse is not None and lapsed:
+        if lapse is not None and lapse < end:
             unit = breach(unit, Breach(lapse, worn.person, "used-without-check", worn.event))
-        covers = lapse is not None and not lapsed
-        left.append(replace(worn, covered=covers, lacking=worn.lacking or lapsed))
+            left.append(replace(worn, covered=False, lapse=worn.lapse or lapse))
+        else:
+            left.append(replace(worn, covered=lapse is not None))
     return replace(unit, wearings=tuple(left))
 
 

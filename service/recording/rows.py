@@ -60,7 +60,7 @@ def unit_row(told: Story, kept: Kept | None) -> UnitRow:
         uses_from=None if kept is None else kept.uses,
         intervals=tuple(_interval_row(one) for one in told.intervals if kept is None or one.since >= kept.intervals),
         uses=tuple(
-            UseRow(at=use.at, site=use.site, covered=use.covered)
+            UseRow(at=use.at, site=use.site, lapse=use.lapse)
             for use in told.uses
             if kept is None or use.at >= kept.uses
         ),

@@ -34,7 +34,7 @@ FROM ledger.standing_interval
 WHERE organisation = %(organisation)s ORDER BY unit, since
 """
 USE_MADE: Final = """
-SELECT ROW (unit, at, nth)::text, ROW (site, covered)::text FROM ledger.use_made
+SELECT ROW (unit, at, nth)::text, ROW (site, lapse)::text FROM ledger.use_made
 WHERE organisation = %(organisation)s ORDER BY unit, at, nth
 """
 DEPENDENCY: Final = """

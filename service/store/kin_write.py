@@ -28,11 +28,11 @@ class IntervalRow(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class UseRow(msgspec.Struct, frozen=True, kw_only=True):
-    """One counted use, and whether a check covered it."""
+    """One counted use, and from when on no check covered it; None for never."""
 
     at: datetime
     site: str
-    covered: bool
+    lapse: datetime | None
 
 
 class UnitRow(msgspec.Struct, frozen=True, kw_only=True):
@@ -101,7 +101,7 @@ KINS: Final = """
         %(interval_do_not_use)s::boolean[], %(interval_rules)s::bytea[]) n),
     ARRAY (SELECT ROW (n.*)::ledger.new_use FROM unnest(
         %(use_place)s::integer[], %(use_unit)s::uuid[], %(use_at)s::timestamptz[], %(use_site)s::text[],
-        %(use_covered)s::boolean[]) n),
+        %(use_lapse)s::timestamptz[]) n),
     ARRAY (SELECT ROW (n.*)::ledger.new_dependency FROM unnest(
         %(dependency_place)s::integer[], %(dependency_kin)s::text[], %(dependency)s::text[]) n))
 """
@@ -185,5 +185,5 @@ def _use_columns(rows: Sequence[tuple[int, UUID, UseRow]]) -> dict[str, object]:
         "use_unit": Uuids(unit for _, unit, _ in rows),
         "use_at": Instants(row.at for _, _, row in rows),
         "use_site": Texts(row.site for _, _, row in rows),
-        "use_covered": Booleans(row.covered for _, _, row in rows),
+        "use_lapse": Instants(row.lapse for _, _, row in rows),
     }

@@ -12,7 +12,8 @@ from psycopg.rows import class_row
 from service.store.arrays import Instants, Texts, Uuids
 
 USES_MADE: Final = """
-SELECT w.site, count(*) FILTER (WHERE m.covered) AS covered, count(m.covered) AS made
+SELECT w.site, count(m.at) FILTER (WHERE m.lapse IS NULL OR m.lapse >= w.until) AS covered,
+    count(m.at) AS made
 FROM unnest(%(sites)s::text[], %(sinces)s::timestamptz[], %(untils)s::timestamptz[]) AS w (site, since, until)
     LEFT JOIN ledger.use_made m ON m.organisation = %(organisation)s AND m.site = w.site COLLATE "C"
         AND m.at >= w.since AND m.at < w.until AND NOT (m.unit = ANY (%(without)s::uuid[]))
@@ -22,7 +23,7 @@ ORDER BY w.site COLLATE "C"
 
 
 class SiteUses(msgspec.Struct, frozen=True):
-    """Uses made at a site, and how many of them were covered."""
+    """Uses made at a site, and how many of them were covered throughout the period."""
 
     site: str
     covered: int

@@ -7,17 +7,23 @@ from uuid import NAMESPACE_OID, UUID, uuid5
 
 import msgspec
 
-from service.domain import kin
+from service.domain import kin, people
 from service.domain.codec import decode
 from service.domain.context import world_of
 from service.domain.event import AssetEvent
+from service.domain.fold import Story, fold, passing
+from service.domain.identity import normal
+from service.domain.kinds.trained import Trained
 from service.domain.recorded import Recorded
 from service.domain.view import at_moment, shown
+from service.domain.voiding import voidings
 from service.domain.world import KeyHolder, World
 from tests.oracle.record import Record, Report
 
 PART = ("position", "item", "lot", "fitted_at")
 ORGANISATION = UUID(int=7)
+
+Unit = tuple[str, str]
 
 
 def key_of(name: str) -> UUID:
@@ -26,8 +32,8 @@ def key_of(name: str) -> UUID:
 
 
 def recorded(records: Iterable[Record]) -> list[Recorded]:
-    """Give the rows of the log, each with whether its device's counter is contradicted."""
-    rows = [
+    """Give the rows of the log."""
+    return [
         Recorded(
             event=msgspec.structs.replace(decode(msgspec.json.encode(record.message)), sent_at=None),
             organisation=ORGANISATION,
@@ -40,7 +46,6 @@ def recorded(records: Iterable[Record]) -> list[Recorded]:
         )
         for record in records
     ]
-    return rows
 
 
 def keys(records: Iterable[Record]) -> dict[UUID, KeyHolder]:
@@ -48,31 +53,20 @@ def keys(records: Iterable[Record]) -> dict[UUID, KeyHolder]:
     return {key_of(record.key): KeyHolder(record.role, record.sites) for record in records}  # type: ignore[arg-type]
 
 
-def world(rows: Sequence[Recorded], holders: dict[UUID, KeyHolder]) -> World:
-    """Build the world from the context events and the voidings."""
-    return world_of([row for row in rows if not isinstance(row.event, AssetEvent)], holders)
-
-
 def contradicted(rows: Sequence[Recorded], there: World) -> list[Recorded]:
     """Mark bad news whose device's counter another event of the device contradicts by more than the tolerance."""
+    told = [(row.event.device, row.event.device_seq, row.event.occurred_at) for row in rows]
+    counted = [(device, number, at) for device, number, at in told if device and number is not None and at is not None]
 
     def suspect(row: Recorded) -> bool:
-        event = row.event
-        if event.device_seq is None or event.occurred_at is None or event.device is None or not event.adverse():
+        mine = row.event
+        if mine.device_seq is None or mine.occurred_at is None or mine.device is None or not mine.adverse():
             return False
-        tolerance = there.tolerance(event.site or "", row.received_at)
+        tolerance = there.tolerance(mine.site or "", row.received_at)
+        ours = [(number, at - mine.occurred_at) for device, number, at in counted if device == mine.device]
         return any(
-            other.event.device == event.device
-            and other.event.device_seq is not None
-            and other.event.occurred_at is not None
-            and (
-                (other.event.device_seq < event.device_seq and other.event.occurred_at > event.occurred_at + tolerance)
-                or (
-                    other.event.device_seq > event.device_seq
-                    and other.event.occurred_at < event.occurred_at - tolerance
-                )
-            )
-            for other in rows
+            (number < mine.device_seq and ahead > tolerance) or (number > mine.device_seq and -ahead > tolerance)
+            for number, ahead in ours
         )
 
     return [msgspec.structs.replace(row, suspect_order=suspect(row)) for row in rows]
@@ -83,12 +77,9 @@ def known(records: Iterable[Record], known_at: datetime | None) -> list[Record]:
     return [record for record in records if known_at is None or record.recorded_at <= known_at]
 
 
-def folded(records: list[Record], reports: Sequence[Report], known_at: datetime | None) -> tuple[kin.Prepared, World]:
-    """Fold everything as one kin, as known at the moment."""
-    counted = known(records, known_at)
-    rows = recorded(counted)
-    there = world(rows, keys(records))
-    told = [
+def reported(reports: Sequence[Report], known_at: datetime | None) -> list[kin.Report]:
+    """Give the reports received by the moment, settled where that was known by then."""
+    return [
         kin.Report(
             uuid5(NAMESPACE_OID, f"report {number}"),
             report.tag,
@@ -98,19 +89,64 @@ def folded(records: list[Record], reports: Sequence[Report], known_at: datetime 
         for number, report in enumerate(reports)
         if known_at is None or report.received_at <= known_at
     ]
-    return kin.prepare(contradicted(rows, there), told, there), there
+
+
+class Folding:
+    """Everything folded as one kin, as known at a moment."""
+
+    def __init__(self, records: list[Record], reports: Sequence[Report], known_at: datetime | None = None) -> None:
+        holders = keys(records)
+        rows = recorded(known(records, known_at))
+        bare = world_of((row for row in rows if not isinstance(row.event, AssetEvent)), holders)
+        self.rows = contradicted(rows, bare)
+        self.world = world_of((row for row in self.rows if not isinstance(row.event, AssetEvent)), holders)
+        self.reports = reported(reports, known_at)
+        self.prepared = kin.prepare(self.rows, self.reports, self.world)
+
+    def stories(self) -> dict[Unit, Story]:
+        """Fold every unit."""
+        units = self.prepared.units
+        return {name_of(unit): fold(unit.start, unit.facts, self.world) for unit in units}
+
+    def views(self, as_at: datetime) -> dict[Unit, dict[str, Any]]:
+        """Show every unit at the moment."""
+        return {name_of(unit): self._view(unit, as_at) for unit in self.prepared.units if unit.start.at <= as_at}
+
+    def _view(self, unit: kin.UnitFacts, as_at: datetime) -> dict[str, Any]:
+        seen = shown(at_moment(unit.start, unit.facts, as_at, self.world))
+        seen["parts"] = [{name: part[name] for name in PART} for part in seen["parts"]]
+        plain: dict[str, Any] = msgspec.json.decode(msgspec.json.encode(seen))
+        return plain
+
+    def conflicts(self) -> dict[str, list[str]]:
+        """Give the conflict codes of every event, sorted."""
+        found: dict[str, set[str]] = {str(row.event.id): set() for row in self.rows}
+        stories = self.stories().values()
+        for told in (*self.prepared.conflicts, *(one for story in stories for one in story.conflicts)):
+            found[str(told.event)].add(told.conflict.code)
+        taken_back = voidings(self.rows)
+        for row in self.rows:
+            if isinstance(row.event, Trained) and row.event.id not in taken_back:
+                found[str(row.event.id)] |= {conflict.code for conflict in people.contradictions(row.event)}
+        return {event: sorted(codes) for event, codes in found.items()}
+
+    def uses(self, story: Story, until: datetime) -> list[tuple[datetime, str, datetime | None]]:
+        """Give a unit's uses up to a moment: those folded, and those that time alone made since."""
+        left = story.folded
+        uses = list(story.uses)
+        if left.at < until:
+            uses += [use for _, _, counted in passing(left.unit, left.at, until, self.world) for use in counted]
+        shown = (use for use in uses if use.at < until)
+        return [(use.at, use.site, None if use.covered_before(until) else use.lapse) for use in shown]
+
+
+def name_of(unit: kin.UnitFacts) -> Unit:
+    """Name a unit as the oracle does."""
+    return (unit.start.unit.maker, normal(unit.start.unit.serial))
 
 
 def views(
     records: list[Record], reports: Sequence[Report], as_at: datetime, known_at: datetime | None
 ) -> dict[str, dict[str, Any]]:
     """Show every unit by its tag at the moment, as known at another."""
-    prepared, there = folded(records, reports, known_at)
-    found: dict[str, dict[str, Any]] = {}
-    for unit in prepared.units:
-        if unit.start.at > as_at:
-            continue
-        seen = shown(at_moment(unit.start, unit.facts, as_at, there))
-        seen["parts"] = [{name: part[name] for name in PART} for part in seen["parts"]]
-        found[seen["tag"]] = msgspec.json.decode(msgspec.json.encode(seen))
-    return found
+    return {seen["tag"]: seen for seen in Folding(records, reports, known_at).views(as_at).values()}

@@ -13,12 +13,16 @@ WORST = (OUT, IN_DATE, DUE_SOON, OVERDUE, DO_NOT_USE)
 
 
 class Ask(NamedTuple):
-    """A question: a unit, how many facts have happened, the instant, and whether it is asked as if issued then."""
+    """A question: a unit, how many facts have happened, the instant, and whether it is asked as if issued then.
+
+    `before` says that it is asked in the middle of the instant, before its bad news from elsewhere.
+    """
 
     story: Story
     n: int
     at: datetime
     on_issue: bool = False
+    before: bool = False
 
     @property
     def model(self) -> Message:

@@ -11,6 +11,7 @@ from tests.oracle.world import World, before
 
 COMPETENCE = {"examined": "examine", "repaired": "repair", "released": "release"}
 BARRED = frozenset({"quarantined", "missing", "at-service", "retired"})
+LEADS = frozenset({"site-lead", "manager", "administrator"})
 ARRIVES = frozenset({"issued", "stationed", "returned"})
 
 
@@ -40,6 +41,8 @@ def told(story: Story, index: int) -> set[str]:
         codes.add("serial-known")
     if story.dead(index):
         return codes
+    if fact.kind == "use-set" and fact.get("use") == "occasional" and fact.record.role not in LEADS:
+        codes.add("use-not-authorised")
     if fact.kind in COMPETENCE and not story.competent(index, COMPETENCE[fact.kind]):
         codes.add("unknown-competence")
     return codes | released(story, index) | moved(story, index)
@@ -54,7 +57,7 @@ def barred(story: Story, index: int) -> set[str]:
         codes.add(f"{fact.kind}-while-{phase}")
     elif story.dead(index):
         codes.add("checked-while-retired" if fact.kind in CHECKS else "while-retired")
-    if fact.kind == "issued" and not ready(story, index, fact.at)["ready"]:
+    if fact.kind == "issued" and not ready(story, index, fact.at, before=True)["ready"]:
         codes.add("not-ready-to-issue")
     return codes
 

@@ -67,12 +67,19 @@ def opened(ask: Ask, part: Fitted, *, sealed: bool) -> date | None:
     days = []
     if stated is not None and date.fromisoformat(stated) <= clock.local_day(ask.at, zone):
         days.append(date.fromisoformat(stated))
-    if not sealed:
+    if not sealed or (part.part or {}).get("condition") == "refitted":
         days.append(part.fact.local_day)
-    used = uses_of(ask, part)
+    used = [(use.at, use.site) for use in uses_of(ask, part)]
+    if worn_through(story, part):
+        used.append((part.fact.at, story.site(part.nth + 1)))
     if sealed and used:
-        days.append(clock.local_day(used[0].at, story.world.book.zone_at(used[0].site, used[0].at)))
-    return days[0] if days else None
+        days.append(min(clock.local_day(at, story.world.book.zone_at(site, at)) for at, site in used))
+    return min(days, default=None)
+
+
+def worn_through(story: Story, part: Fitted) -> bool:
+    """Say whether a wearing went on as a part was fitted."""
+    return any(start <= part.fact.at < end for start, end in wearings(story))
 
 
 def uses_of(ask: Ask, part: Fitted) -> list[wearing.Use]:
@@ -124,25 +131,25 @@ def worked(ask: Ask, part: Fitted) -> list[tuple[str, str]]:
     limit = item_of(ask, part).get("service_limit") or {}
     over = []
     if limit.get("hours") is not None:
-        over.append(hours_worn(ask.story, part.nth, ask.at) >= timedelta(hours=limit["hours"]))
+        over.append(hours_worn(ask.story, part.fact.at, ask.at) >= timedelta(hours=limit["hours"]))
     if limit.get("shifts") is not None:
-        over.append(sum(use.counted for use in uses_of(ask, part)) > limit["shifts"])
+        over.append(sum(use.serves for use in uses_of(ask, part)) > limit["shifts"])
     return [(OVERDUE, "service-limit")] if any(over) else []
 
 
-def wearings(story: Story, index: int) -> list[tuple[datetime, datetime]]:
-    """List the starts and ends of the wearings that were posted with an end after a place in the order."""
+def wearings(story: Story) -> list[tuple[datetime, datetime]]:
+    """List the starts and ends of the wearings that were posted with an end."""
     return [
-        (fact.at, wearing.worn_until(story, later))
-        for later, fact in enumerate(story.facts)
-        if later > index and fact.kind == "worn" and not story.dead(later)
+        (fact.at, wearing.worn_until(story, index))
+        for index, fact in enumerate(story.facts)
+        if fact.kind == "worn" and not story.dead(index)
     ]
 
 
-def hours_worn(story: Story, index: int, at: datetime) -> timedelta:
-    """Add up the time worn after a place in the order, until an instant."""
-    spans = [min(end, at) - start for start, end in wearings(story, index) if start < at]
-    return sum(spans, timedelta())
+def hours_worn(story: Story, since: datetime, at: datetime) -> timedelta:
+    """Add up the time worn from one instant to another."""
+    spans = [min(end, at) - max(start, since) for start, end in wearings(story)]
+    return sum((span for span in spans if span > timedelta()), timedelta())
 
 
 def scheduled(ask: Ask, part: Fitted) -> list[tuple[str, str]]:
@@ -188,17 +195,17 @@ def hours_crossings(story: Story) -> set[datetime]:
     limits = [(version.message.get("service_limit") or {}).get("hours") for version in versions]
     found = set()
     for limit in {timedelta(hours=hours) for hours in limits if hours is not None}:
-        for index in range(len(story.facts)):
+        for index, fact in enumerate(story.facts):
             if changes(story, index):
-                found |= crossing(story, index, limit)
+                found |= crossing(story, fact.at, limit)
     return found
 
 
-def crossing(story: Story, index: int, limit: timedelta) -> set[datetime]:
-    """Give the instant at which the hours worn after a fact reach a limit, if they do."""
-    spans = wearings(story, index)
+def crossing(story: Story, since: datetime, limit: timedelta) -> set[datetime]:
+    """Give the instant at which the hours worn since another reach a limit, if they do."""
+    spans = [(max(start, since), end) for start, end in wearings(story) if end > since]
     for start, end in zip(*(sorted({at for span in spans for at in span})[cut:] for cut in (0, 1)), strict=False):
-        worn = hours_worn(story, index, start)
+        worn = hours_worn(story, since, start)
         pace = sum(begun <= start < ends for begun, ends in spans)
         if pace and worn < limit <= worn + (end - start) * pace:
             return {start + (limit - worn) / pace}
@@ -209,7 +216,7 @@ def listed_parts(ask: Ask) -> Answer:
     """Judge whether every part known to be fitted is listed for the model, and none required was taken out."""
     positions = {found["position"]: found for found in ask.model.get("positions") or []}
     now = fitted(ask.story, ask.n)
-    if not positions and not now:
+    if not now:
         return Answer(OUT)
     found = []
     for name, part in now.items():
@@ -219,4 +226,14 @@ def listed_parts(ask: Ask) -> Answer:
                 found.append((DO_NOT_USE, "missing-part"))
         elif position is None or part.part["item"] not in position["items"]:
             found.append((DO_NOT_USE, "unlisted-part"))
+    if not found and not combined(ask, {name: part.part["item"] for name, part in now.items() if part.part}):
+        found.append((DO_NOT_USE, "unlisted-part"))
     return worst(found)
+
+
+def combined(ask: Ask, items: dict[str, str]) -> bool:
+    """Say whether some combination approved for the model allows every item it names a position for."""
+    approved = ask.model.get("assemblies") or []
+    return not approved or any(
+        all(item in found["items"].get(name, [item]) for name, item in items.items()) for found in approved
+    )

@@ -25,7 +25,8 @@ def fitted(story: Story, n: int) -> dict[str, Fitted]:
         for index in sorted(story.back(n)):
             for position, part in changes(story, index).items():
                 before = found.get(position)
-                kept = story.facts[index].kind == "part-identified" and before is not None and before.part is not None
+                said = story.facts[index].kind in {"part-identified", "registered"}
+                kept = said and before is not None and before.part is not None
                 fact, place = (before.fact, before.nth) if kept and before else (story.facts[index], index)
                 found[position] = Fitted(position, part, fact, place, role_of(story, index, position))
         story.memory[question] = found

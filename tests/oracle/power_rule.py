@@ -13,6 +13,7 @@ from tests.oracle.asking import (
 )
 from tests.oracle.part_rules import dated
 from tests.oracle.parts import fitted
+from tests.oracle.record import Message
 from tests.oracle.story import Story
 
 
@@ -39,20 +40,20 @@ def charge(ask: Ask) -> list[tuple[str, str]]:
     for index in story.back(ask.n):
         if story.battery_changed(index):
             return [(OVERDUE, "charge-unknown")]
-        low = charge_low(story, index)
+        low = charge_low(story, index, ask.model)
         if low is not None:
             return [(DO_NOT_USE, "charge-low")] if low else []
     return []
 
 
-def charge_low(story: Story, index: int) -> bool | None:
-    """Say whether a check showed too little charge; None where neither a percentage nor a battery point told."""
+def charge_low(story: Story, index: int, now: Message) -> bool | None:
+    """Say whether a check showed too little charge for the model as it is now; None where nothing told."""
     fact = story.facts[index]
     if fact.echo or fact.kind not in {"checked", "failed-check"}:
         return None
     model = story.model_of(index) or {}
     if fact.get("battery_percent") is not None:
-        return verdict.flat(fact, model)
+        return verdict.flat(fact, now)
     points = [point["point"] for point in model.get("points") or [] if point.get("role") == "battery"]
     told = any(story.verdict(index).results[point] != "missing" for point in points)
     return False if told else None

@@ -35,11 +35,11 @@ def turning_points(story: Story, until: datetime) -> set[datetime]:
         for zone in world.book.zones():
             found |= {clock.day_end(day, zone), *(clock.before_day_end(day, period, zone) for period in soon)}
     for use in wearing.uses(story, until):
-        found |= {use.at, use.breach or use.at}
+        found |= {use.at, *use.lapses}
     for report in world.reports:
         found |= {report.received_at, report.settled_at or report.received_at}
-    for other in world.stories.values():
-        found |= set(other.instants) if other.registration(0).get("fitted_to") else set()
+    if any(other.component(n) for other in world.stories.values() for n in other.registrations_known()):
+        found |= {at for other in world.stories.values() for at in other.instants}
     return found | hours_crossings(story)
 
 

@@ -10,7 +10,7 @@ from tests.oracle.record import Message
 from tests.oracle.told import remembered
 from tests.oracle.trouble import Trouble
 
-TO_STORE = frozenset({"returned", "received", "found", "moved", "sent-to-service"})
+TO_STORE = frozenset({"returned", "received", "found", "moved", "sent-to-service", "retired"})
 ENDS_AWAY = frozenset({"received", "returned", "issued", "stationed", "found"})
 AWAY = {"moved": "in-transit", "sent-to-service": "at-service"}
 WEARINGS = frozenset({"checked", "failed-check", "worn", "failed-in-use"})
@@ -114,7 +114,8 @@ class Story(Trouble):
         fact = self.facts[index]
         if fact.get("purpose") is not None:
             return str(fact.get("purpose"))
-        ready = self.placed(index).where == "stationed" or self.use(index, fact.at) in {"emergency", "escape"}
+        stands = self.placed(index).where == "stationed" and not self.finding(index)
+        ready = stands or self.use(index, fact.at) in {"emergency", "escape"}
         return "emergency" if ready else "routine"
 
     @remembered
@@ -124,9 +125,7 @@ class Story(Trouble):
         if fact.kind == "issued":
             holder = self.placed(index).holder
             return holder is not None and holder != fact.get("holder")
-        if fact.kind in {"missing", "retired"}:
-            return True
-        return self.puts(index) is not None
+        return fact.kind == "missing" or self.puts(index) is not None
 
     def battery_swap(self, index: int) -> bool:
         """Say whether a fact changes the battery."""

@@ -57,6 +57,10 @@ class Told:
         """Give the instant from which the unit is known."""
         return self.facts[self.registrations[0]].at
 
+    def registrations_known(self) -> list[int]:
+        """Give the numbers of facts after which each registration is known."""
+        return [index + 1 for index in self.registrations]
+
     @remembered
     def registration(self, n: int) -> Fact:
         """Give the registration in force; the first one holds for all earlier time."""

@@ -87,19 +87,24 @@ class Trouble(Proof):
         held = self.held(index)
         forgiven = self.forgiven(index)
         return all(
-            self.has_ground(reason, held, index, None)
-            or (forgiven is not None and self.has_ground(reason, held, index, forgiven))
-            for reason in {mark.reason for mark in held}
+            self.has_ground(why, held, index, None)
+            or (forgiven is not None and self.has_ground(why, held, index, forgiven))
+            for why in {self.why(mark) for mark in held}
         )
 
-    def has_ground(self, reason: str, held: tuple[Mark, ...], index: int, forgiven: str | None) -> bool:
+    def why(self, mark: Mark) -> tuple[str, str | None]:
+        """Give a reason, and the recall it belongs to: each recall is held by itself."""
+        return (mark.reason, self.facts[mark.nth].get("recall") if mark.reason == "recall" else None)
+
+    def has_ground(self, why: tuple[str, str | None], held: tuple[Mark, ...], index: int, forgiven: str | None) -> bool:
         """Say whether a reason has its ground; what was voided and released by another is left out of account."""
-        marks = [mark.nth for mark in held if mark.reason == reason and self.facts[mark.nth].record.id != forgiven]
+        marks = [mark.nth for mark in held if self.why(mark) == why and self.facts[mark.nth].record.id != forgiven]
+        reason, recall = why
         if not marks:
             return True
         newest = max(self.facts[mark].at for mark in marks)
         if reason == "recall":
-            return self.remedied({self.facts[mark].get("recall") for mark in marks}, newest, index)
+            return self.remedied(recall, newest, index)
         if reason in EXAMINED_AWAY:
             return self.examined_after(newest, index)
         newest = max([newest, *(self.facts[i].at for i in self.failures(index, forgiven))])
@@ -124,8 +129,8 @@ class Trouble(Proof):
             self.complete_check(i) and self.facts[i].at > min(repairs) for i in self.back(index)
         )
 
-    def remedied(self, recalls: set[str | None], since: datetime, index: int) -> bool:
-        """Say whether every recall held was acted on with a remedy, or found not to matter here."""
+    def remedied(self, recall: str | None, since: datetime, index: int) -> bool:
+        """Say whether a recall (None: any) was acted on with a remedy, or found not to matter here."""
         done = [
             self.facts[i].get("recall")
             for i in self.back(index)
@@ -133,7 +138,7 @@ class Trouble(Proof):
             and self.facts[i].at > since
             and self.facts[i].get("result") in {"fixed", "not-affected"}
         ]
-        return bool(done) and all(recall is None or recall in done for recall in recalls)
+        return recall in done if recall is not None else bool(done)
 
     @remembered
     def forgiven(self, index: int) -> str | None:

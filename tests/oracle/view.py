@@ -43,9 +43,9 @@ def standing(story: Story, at: datetime) -> Standing:
     return Standing(phase, True, overall, overall in BREACH, tuple(sorted(reasons)), rules)
 
 
-def ready(story: Story, n: int, at: datetime) -> dict[str, Any]:
-    """Say what would stand against a unit were it issued now."""
-    ask = Ask(story, n, at, on_issue=True)
+def ready(story: Story, n: int, at: datetime, *, before: bool = False) -> dict[str, Any]:
+    """Say what would stand against a unit were it issued now, or (`before`) in the middle of that instant."""
+    ask = Ask(story, n, at, on_issue=True, before=before)
     answers = [rule(ask) for rule in RULES.values()]
     reasons = {reason for answer in answers if answer.standing in BREACH for reason in answer.reasons}
     return {"ready": not reasons, "reasons": sorted(reasons)}

@@ -22,14 +22,23 @@ class Cover(NamedTuple):
 
 
 class Use(NamedTuple):
-    """A use: its instant, how many facts came before it, site, wearer, whether it counts, and where cover fails."""
+    """A use: its instant, how many facts came before it, site, wearer, whether it counts, and each time cover fails.
+
+    `serves` says that it is a use of the parts: counted, or a wearing of a unit whose working days are not.
+    """
 
     at: datetime
     n: int
     site: str
     who: str | None
     counted: bool
-    breach: datetime | None
+    lapses: tuple[datetime, ...]
+    serves: bool = True
+
+    @property
+    def breach(self) -> datetime | None:
+        """Give the instant at which it first lacked cover."""
+        return min(self.lapses, default=None)
 
 
 def cover(story: Story, n: int, at: datetime, who: str | None) -> Cover | None:
@@ -99,21 +108,26 @@ def worn_uses(story: Story, until: datetime) -> Iterator[Use]:
     for index, fact in enumerate(story.facts):
         if fact.kind == "worn" and fact.at <= until and not story.dead(index):
             who, n = fact.get("wearer"), index + 1
-            counted = not unknown(story, n, fact.at) and counts_worn(story, n, fact.at)
-            yield Use(fact.at, n, story.site(n), who, counted, worn_breach(story, index, who))
+            worn = counts_worn(story, n, fact.at)
+            serves = worn or story.phase(n) != "issued" or story.use(n, fact.at) not in COUNTED_USES
+            counted = worn and not unknown(story, n, fact.at)
+            yield Use(fact.at, n, story.site(n), who, counted, worn_lapses(story, index, who), serves)
 
 
-def worn_breach(story: Story, index: int, who: str) -> datetime | None:
-    """Give the instant at which a wearing first lacked cover."""
+def worn_lapses(story: Story, index: int, who: str) -> tuple[datetime, ...]:
+    """List the instants at which a wearing came to lack cover."""
     fact = story.facts[index]
-    if cover(story, index, fact.at, who) is None:
-        return fact.at
     ends = worn_until(story, index)
-    marks = {at for at in story.instants if fact.at < at < ends}
+    marks = set(story.instants)
     marks |= {granted_until(story, check) for check in story.back(index + 1) if story.complete_check(check)}
     marks |= {granted_until(story, check) for check in range(index, len(story.facts)) if story.complete_check(check)}
-    lacking = [at for at in marks if fact.at < at < ends and cover(story, story.upto(at), at, who) is None]
-    return min(lacking, default=None)
+    held = cover(story, index, fact.at, who) is not None
+    lapses = [] if held else [fact.at]
+    for at in sorted(at for at in marks if fact.at <= at < ends):
+        before, held = held, cover(story, story.upto(at), at, who) is not None
+        if before and not held:
+            lapses.append(at)
+    return tuple(lapses)
 
 
 def worn_until(story: Story, index: int) -> datetime:
@@ -158,7 +172,7 @@ def first_in_issue(story: Story, site: str, day: date, shift: str | None, moment
                 continue
             who = (story.placed(n).holder or {}).get("person")
             lacking = cover(story, n, at, who) is None
-            return Use(at, n, site, who, counted=True, breach=at if lacking else None)
+            return Use(at, n, site, who, counted=True, lapses=(at,) if lacking else ())
     return None
 
 
@@ -174,12 +188,13 @@ def countable(story: Story, n: int, at: datetime) -> bool:
 
 def open_breach(story: Story, n: int, at: datetime) -> bool:
     """Say whether a use outside cover still waits for a check, an examination or a return."""
-    return any(use.breach is not None and use.breach <= at and not ended(story, use, n) for use in uses(story, at))
+    lapses = ((use, lapse) for use in uses(story, at) for lapse in use.lapses if lapse <= at)
+    return any(not ended(story, use, lapse, n) for use, lapse in lapses)
 
 
-def ended(story: Story, use: Use, n: int) -> bool:
+def ended(story: Story, use: Use, lapse: datetime, n: int) -> bool:
     """Say whether a breach has ended within the first `n` facts."""
-    start = use.n if use.breach == use.at else story.upto(use.breach) if use.breach else use.n
+    start = use.n if lapse == use.at else story.upto(lapse)
     return any(ends_breach(story, index, use.who) for index in story.back(n, start))
 
 

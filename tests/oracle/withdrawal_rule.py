@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from functools import partial
 
 from tests.oracle.asking import (
     DO_NOT_USE,
@@ -12,6 +14,8 @@ from tests.oracle.asking import (
 )
 from tests.oracle.record import Message
 from tests.oracle.story import Story
+
+MOMENT = timedelta(microseconds=1)
 
 
 def withdrawal(ask: Ask) -> Answer:
@@ -23,25 +27,37 @@ def against(ask: Ask) -> set[str]:
     """Gather what is held against a unit, against its parts with a serial of their own, and where it can't be had."""
     story = ask.story
     phase = story.phase(ask.n)
-    found = own_troubles(story, ask.n, ask.at) | ({phase} & {"missing", "at-service", "retired"})
-    for part in story.world.stories.values():
-        if part is not story and host(part, ask.at) is story:
-            found |= own_troubles(part, part.upto(ask.at), ask.at)
-            found |= {"retired"} & {part.phase(part.upto(ask.at))}
+    found = own_troubles(story, ask.n) | ({phase} & {"missing", "at-service", "retired"})
+    parts = (partial(of_part, part) for part in story.world.stories.values() if part is not story)
+    elsewhere: list[Callable[[Story, datetime], set[str]]] = [reported, *parts]
+    for speaks in elsewhere:
+        now = speaks(story, ask.at)
+        found |= speaks(story, ask.at - MOMENT) if now and ask.before else now
     return found
 
 
-def own_troubles(story: Story, n: int, at: datetime) -> set[str]:
-    """Gather what is held against a unit itself."""
+def own_troubles(story: Story, n: int) -> set[str]:
+    """Gather what is held against a unit itself by its events."""
     reasons = {mark.reason for mark in story.held(n)}
     found = {"withdrawal"} if reasons else set()
     if "recall" in reasons:
         found.add("recall")
     if story.recheck(n):
         found.add("recheck")
-    if unresolved(story, at):
-        found.add("unresolved-report")
     return found
+
+
+def reported(story: Story, at: datetime) -> set[str]:
+    """Say whether a report speaks against a unit."""
+    return {"unresolved-report"} if unresolved(story, at) else set()
+
+
+def of_part(part: Story, story: Story, at: datetime) -> set[str]:
+    """Gather what speaks against a part of a unit."""
+    if host(part, at) is not story:
+        return set()
+    n = part.upto(at)
+    return own_troubles(part, n) | reported(part, at) | ({"retired"} & {part.phase(n)})
 
 
 def unresolved(story: Story, at: datetime) -> bool:

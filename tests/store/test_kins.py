@@ -83,7 +83,7 @@ def span(since: int, until: int | None, **changes: Any) -> IntervalRow:
 
 def use(minute: int, *, covered: bool = True) -> UseRow:
     """Make a use at a minute after noon."""
-    return UseRow(at=minutes(minute), site="harrow-dock", covered=covered)
+    return UseRow(at=minutes(minute), site="harrow-dock", lapse=None if covered else minutes(minute))
 
 
 async def written(desk: Desk, unit: UnitRow) -> tuple[list[Any], list[Any]]:
@@ -95,7 +95,7 @@ async def written(desk: Desk, unit: UnitRow) -> tuple[list[Any], list[Any]]:
     intervals = await rows(
         desk, "SELECT since, nullif(until, 'infinity'), standing FROM ledger.standing_interval ORDER BY since"
     )
-    uses = await rows(desk, "SELECT at, nth, covered FROM ledger.use_made ORDER BY at, nth")
+    uses = await rows(desk, "SELECT at, nth, lapse IS NULL FROM ledger.use_made ORDER BY at, nth")
     return (
         [(after_noon(since), after_noon(until), standing) for since, until, standing in intervals],
         [(after_noon(at), nth, covered) for at, nth, covered in uses],

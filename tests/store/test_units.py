@@ -153,8 +153,8 @@ async def test_standing_over_a_period_is_given_whole(desk: Desk) -> None:
 
 async def test_uses_are_counted_by_site(desk: Desk) -> None:
     """Each site has its own period, half-open; a site without uses has zeros."""
-    uses = [UseRow(at=minutes(at), site="harrow-dock", covered=at != 2) for at in (1, 2, 2, 3)]
-    elsewhere = UseRow(at=minutes(2), site="other-site", covered=True)
+    uses = [UseRow(at=minutes(at), site="harrow-dock", lapse=minutes(at) if at == 2 else None) for at in (1, 2, 2, 3)]
+    elsewhere = UseRow(at=minutes(2), site="other-site", lapse=minutes(60))
     await fleet(desk, a_unit("FX-1", uses=(*uses[:3], elsewhere, uses[3])))
     periods = [
         ("other-site", NOON, minutes(60)),

@@ -64,11 +64,11 @@ class Worn(AssetEvent, frozen=True, kw_only=True):
         unit = put_on(unit, self._wearing(fact), between_wearers=world.cleaning(unit, fact.as_of).between_wearers)
         by_calendar = counts_working_days(unit, world.pre_use(unit, fact.as_of))
         unit = use_parts(unit, fact.at, world.day(fact.at, unit.site), uses=0 if by_calendar else 1)
-        lacking = not covered(unit, self.wearer, fact.at)
+        safe = covered(unit, self.wearer, fact.at)
         counted = self.counts(unit, fact, world)
-        wearing = replace(self._wearing(fact), counted=counted, covered=not lacking, lacking=lacking)
+        wearing = replace(self._wearing(fact), counted=counted, covered=safe, lapse=None if safe else fact.at)
         unit = replace(unit, wearings=(*unit.wearings, wearing))
-        if lacking:
+        if not safe:
             unit = breach(unit, Breach(fact.at, self.wearer, "used-without-check", self.id))
         purpose = self.purpose or ("emergency" if use_of(unit) in {"emergency", "escape"} else "routine")
         return unit if purpose == "routine" else self._owed(unit, fact)

@@ -1,0 +1,108 @@
+"""Holds the fold against the oracle: views, intervals, uses and conflicts of one history."""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from typing import Any
+
+from service.domain.fold import Story as Told
+from service.domain.intervals import Interval
+from service.domain.rules import RULES
+from service.domain.standing import SCALE
+from tests.domain.folding import Folding
+from tests.oracle import wearing
+from tests.oracle.case import lacks
+from tests.oracle.conflict import conflicts
+from tests.oracle.histories import History
+from tests.oracle.span import pieces
+from tests.oracle.story import Story
+from tests.oracle.view import Standing, view
+from tests.oracle.world import World
+
+Piece = tuple[datetime, datetime, Any]
+
+
+def views_differ(folding: Folding, world: World, as_at: datetime) -> Iterator[str]:
+    """Say where a unit is shown otherwise at a moment."""
+    shown = folding.views(as_at)
+    tags = {unit: world.identity.tag(unit, as_at) for unit in world.stories}
+    told = {unit: view(world.stories[unit], tag, as_at) for unit, tag in tags.items() if tag is not None}
+    for unit in sorted(shown.keys() | told.keys()):
+        yield from (f"{unit} at {as_at}: {line}" for line in lacks(shown.get(unit), told.get(unit)))
+
+
+def conflicts_differ(folding: Folding, history: History) -> Iterator[str]:
+    """Say where an event has other conflicts."""
+    yield from lacks(folding.conflicts(), conflicts(history.records, history.reports))
+
+
+def intervals_differ(folding: Folding, world: World, until: datetime) -> Iterator[str]:
+    """Say where a unit stands otherwise in time, with what each rule says."""
+    for unit, story in folding.stories().items():
+        start = world.stories[unit].registered_at()
+        begun = (one for one in story.intervals if one.since < until)
+        mine = merged((one.since, min(one.until, until), of_interval(one)) for one in begun)
+        theirs = merged(of_pieces(world.stories[unit], start, until))
+        for left, right in zip(mine, theirs, strict=False):
+            if left != right:
+                yield f"{unit}: {left} not {right}"
+                break
+        else:
+            if len(mine) != len(theirs):
+                yield f"{unit}: {len(mine)} intervals, not {len(theirs)}"
+
+
+def of_interval(one: Interval) -> tuple[Any, ...]:
+    """Give what an interval says."""
+    digits = one.rules if one.rules.isdigit() else "0" * len(RULES)
+    rules = tuple(SCALE[int(digit)] for digit in digits)
+    return (one.site, one.model, one.phase, one.in_scope, one.standing, one.do_not_use, one.reasons, rules)
+
+
+def of_pieces(story: Story, start: datetime, until: datetime) -> Iterator[Piece]:
+    """Give what the oracle says of each piece of time."""
+    for left, right, one in pieces(story, start, until):
+        n = story.upto(left)
+        yield left, right, (story.site(n), story.model_ref(n), *of_standing(one))
+
+
+def of_standing(one: Standing) -> tuple[Any, ...]:
+    """Give what the oracle says of a moment."""
+    rules = tuple(one.rules[rule.name].standing for rule in RULES)
+    return (one.phase, one.in_scope, one.standing, one.do_not_use, one.reasons, rules)
+
+
+def merged(told: Iterator[Piece]) -> list[Piece]:
+    """Join neighbours that say the same."""
+    found: list[Piece] = []
+    for since, until, said in told:
+        if found and found[-1][1] == since and found[-1][2] == said:
+            found[-1] = (found[-1][0], until, said)
+        else:
+            found.append((since, until, said))
+    return found
+
+
+def uses_differ(folding: Folding, world: World, until: datetime) -> Iterator[str]:
+    """Say where the uses counted, or their cover, are others."""
+    for unit, story in folding.stories().items():
+        mine, theirs = folding.uses(story, until), told_uses(world.stories[unit], until)
+        if mine != theirs:
+            yield f"{unit}: fold only {set(mine) - set(theirs)}, oracle only {set(theirs) - set(mine)}"
+
+
+def told_uses(story: Story, until: datetime) -> list[tuple[datetime, str, datetime | None]]:
+    """Give the oracle's counted uses, from the registration on."""
+    return [
+        (use.at, use.site, use.breach if use.breach is not None and use.breach < until else None)
+        for use in wearing.uses(story, until)
+        if use.counted and use.at < until
+    ]
+
+
+def horizon(folding: Folding) -> datetime:
+    """Give a moment some weeks after the last fact of any unit."""
+    ends = [unit.facts[-1].at if unit.facts else unit.start.at for unit in folding.prepared.units]
+    return max(ends) + timedelta(days=45)
+
+
+__all__ = ["Told", "conflicts_differ", "horizon", "intervals_differ", "uses_differ", "views_differ"]
