@@ -1,7 +1,8 @@
 """The command line: one file per command, listed here once.
 
 A command's file has a docstring whose first sentence is its summary, EXAMPLES, `add_arguments` and `run`. It imports
-what it alone needs when it runs, so that `serve` never loads what migrates or tests.
+what it alone needs when it runs, so that `serve` never loads what migrates or tests. One that sets a default for `rest`
+is given the arguments that it does not know.
 """
 
 import argparse
@@ -74,7 +75,11 @@ GROUPS = {"organisation": "Make organisations.", "key": "Make, list and revoke A
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Carry out the command the arguments name; gives the exit code."""
-    options = parser().parse_args(arguments)
+    whole = parser()
+    options, rest = whole.parse_known_args(arguments)
+    if rest and "rest" not in options:
+        whole.error(f"unrecognized arguments: {' '.join(rest)}")
+    options.rest = rest
     before = signal.signal(signal.SIGTERM, _end)
     try:
         return int(options.run(options))

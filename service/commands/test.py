@@ -20,17 +20,18 @@ TOOLS = (
     ("-m", "mypy"),
     ("-c", "from importlinter.cli import lint_imports_command; lint_imports_command()"),
 )
-TESTS = ("-m", "pytest", "--cov", "--cov-report=term:skip-covered")
+TESTS = ("-m", "pytest", "--cov", "--cov-report=term:skip-covered", "--cov-fail-under=95")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Declare the command's arguments."""
-    parser.add_argument("pytest", nargs=argparse.REMAINDER, help="arguments for pytest")
+    """Take whatever pytest takes."""
+    parser.usage = "%(prog)s [-h] [arguments of pytest]"
+    parser.set_defaults(rest=[])
 
 
 def run(options: argparse.Namespace) -> int:
     """Run the tools and the tests; gives 1 when anything failed."""
-    handed: list[str] = options.pytest
+    handed: list[str] = options.rest
     if handed:
         return _python("-m", "pytest", *handed)
     failed = [" ".join(tool) for tool in (*TOOLS, TESTS) if _python(*tool)]

@@ -38,6 +38,14 @@ def test_no_command_is_no_success() -> None:
     assert ended.value.code == 2
 
 
+def test_unknown_argument_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    """An argument that the command does not know is named, and nothing is done."""
+    with pytest.raises(SystemExit) as ended:
+        main(("serve", "--prot", "80"))
+    assert ended.value.code == 2
+    assert "unrecognized arguments: --prot 80" in capsys.readouterr().err
+
+
 def test_command_line_loads_little() -> None:
     """Reading the arguments loads neither what migrates nor what serves nor what tests."""
     code = "import sys, service.commands; print(*sys.modules)"

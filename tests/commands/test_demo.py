@@ -7,7 +7,10 @@ import pytest
 
 from seed import load
 from seed.scenario import Scenario, scenario
-from service.commands import main
+from service.commands import issued_keys, main, up
+from service.commands.owner import find_organisation, owner
+from service.serving import run as run_async
+from service.settings import Settings
 from tests.commands.test_serve import serving
 from tests.databases.clone import Database
 
@@ -78,3 +81,27 @@ def test_interrupted_load_is_taken_up_again(
     monkeypatch.setattr(load, "scenario", playing(beginning))
     assert main(command) == 0
     assert f"a second: {POSTED} answered 200." in capsys.readouterr().err
+
+
+def test_up_hands_the_demo_to_a_process_of_its_own(
+    address: str, database: Database, capfd: pytest.CaptureFixture[str]
+) -> None:
+    """The child is told where database and service are, and what becomes of it is known: here that nothing is to do."""
+    settings = Settings(database_url=database.app_url, migration_database_url=database.owner_url)
+
+    async def end_a_key_of_the_demo() -> None:
+        async with owner(settings) as conn:
+            organisation = await find_organisation(conn, "Varrowby")
+        await issued_keys.make(settings, organisation, issued_keys.DEMO, [("manager", None)])
+        await issued_keys.end(settings, organisation, issued_keys.DEMO)
+
+    run_async(end_a_key_of_the_demo())
+    assert run_async(up._load(settings, address)) is True
+    assert "The demo is loaded already." in capfd.readouterr().err
+
+
+def test_demo_that_cannot_be_loaded_is_known(database: Database, capfd: pytest.CaptureFixture[str]) -> None:
+    """Where the child fails, here for want of the organisation, that is told and known."""
+    settings = Settings(database_url=database.app_url, migration_database_url=database.owner_url)
+    assert run_async(up._load(settings, "http://127.0.0.1:9")) is False
+    assert "there is no organisation 'Varrowby'" in capfd.readouterr().err

@@ -272,6 +272,17 @@ def test_root_without_an_account_is_told_which_were_looked_for(monkeypatch: pyte
         unprivileged()
 
 
+def test_ordinary_user_runs_postgresql_itself(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without root no account is looked for, nothing changes hands, and every folder is taken as it is."""
+    monkeypatch.setattr(os, "geteuid", lambda: 1000)
+    assert unprivileged() is None
+    before = tmp_path.stat()
+    embedded_account.give(tmp_path, None)
+    assert (tmp_path.stat().st_uid, tmp_path.stat().st_gid) == (before.st_uid, before.st_gid)
+    assert embedded_account.can_enter(tmp_path / "not there", None)
+    assert embedded_account.run_as(None) == {}
+
+
 def test_half_made_cluster_is_made_again(new_data: Path) -> None:
     """What a killed first start left half-made is thrown away."""
     new_data.mkdir()
