@@ -143,7 +143,7 @@ class Charge(msgspec.Struct, frozen=True):
     event: UUID
 
 
-class Unit(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
+class Unit(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     """One traceable respirator, known by its tag. `uses` and `worn` (microseconds) are all it ever served."""
 
     unit: UUID

@@ -133,13 +133,13 @@ class Draft:
         """Say what of a unit's stored rows still holds; None where they are written anew."""
         if self.story is not None and self.story.resumed:
             return None if before is None or before.run is None else Kept(before.run.since, before.uses_from)
-        if self.changed_from is None:
+        if self.changed_from is None or before is None:
             return None
         since = next((one.since for one in told.intervals if one.until > self.changed_from), None)
         if since is None or since >= self.changed_from:
             return None
         worn = any(use.wearing is not None for use in told.uses)
-        return Kept(since, BEGINNING if worn else self.changed_from)
+        return Kept(since, BEGINNING if worn else min(self.changed_from, before.uses_from))
 
     def unit_now(self, tag: str, at: datetime) -> Interval | None:
         """Give how the unit with a tag stands at a moment."""

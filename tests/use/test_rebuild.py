@@ -1,5 +1,8 @@
 """A rebuild from the log alone equals what was written event by event, to the byte."""
 
+from dataclasses import replace
+from uuid import uuid4
+
 import pytest
 
 from service.ledger import Ledger
@@ -7,8 +10,13 @@ from service.rebuild import differences, rebuild
 from service.store.connecting import connect
 from service.store.dump_derived import digest_derived
 from service.store.scope import set_organisation
+from tests.oracle.firm import FIRM
 from tests.oracle.histories import random_history
+from tests.oracle.posting import say
 from tests.use.posting import ORGANISATION, post, post_together
+from tests.use.test_waiting import named, unit
+
+ISSUE = "0198c1f2-7a10-7c3e-9b55-000000000003"
 
 
 def silent(_what: str, _done: int, _total: int) -> None:
@@ -43,6 +51,25 @@ async def test_batches_and_single_posts_mean_the_same(ledger: Ledger, owner_url:
         together = [one for one in posted[start : start + 25] if one.key == posted[start].key]
         await post_together(ledger, together)
         start += 25
+    async with await connect(owner_url) as owner, owner.transaction():
+        await set_organisation(owner, ORGANISATION)
+        assert await differences(owner, ORGANISATION, silent) == []
+
+
+async def test_a_late_event_among_others_keeps_every_use(ledger: Ledger, owner_url: str) -> None:
+    """Posted after a week without news, a check of the past and one of now leave the uses between as they are."""
+    await post(
+        ledger,
+        [*named(FIRM), unit(), say("issued", "2026-03-02 07:00", id=ISSUE, asset="W-1", holder={"person": "p-1"})],
+    )
+    days = ("2026-03-11", "2026-03-06", "2026-03-12")
+    passes = {"airflow": "pass", "alarm": "pass", "battery": "pass"}
+    checks = [
+        say("checked", f"{day} 07:30", asset="W-1", points=passes, wearer="p-1", received="2026-03-12 09:00")
+        for day in days
+    ]
+    stamped = [replace(one, message={"id": str(uuid4()), **one.message}) for one in checks]
+    await post_together(ledger, stamped)
     async with await connect(owner_url) as owner, owner.transaction():
         await set_organisation(owner, ORGANISATION)
         assert await differences(owner, ORGANISATION, silent) == []
