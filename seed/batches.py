@@ -60,13 +60,17 @@ class Subjects:
         self._assets: dict[str, str] = {}
         for one in deliveries:
             message = one.message
-            tag = message.get("asset") or self._assets.get(str(message.get("event")))
-            if tag:
-                self._assets[str(message["id"])] = str(tag)
+            if "asset" in message:
+                self._assets[str(message["id"])] = str(message["asset"])
             if message.get("fitted_to"):
                 self._above[str(message["asset"])] = str(message["fitted_to"])
             if message["kind"] == "retagged":
                 self._above[str(message["new_tag"])] = str(message["asset"])
+        taken_back = {str(one.message["id"]): str(one.message["event"]) for one in deliveries if "event" in one.message}
+        for voiding, target in taken_back.items():
+            while target in taken_back:
+                target = taken_back[target]  # noqa: PLW2901 -- follows the chain of voidings to what is at stake
+            self._assets[voiding] = self._assets.get(target, "")
 
     def of(self, delivery: Delivery) -> str:
         """Name what a message is about."""
