@@ -21,24 +21,21 @@ from service.domain.errors import (
     Malformed,
     NotFound,
     NotJson,
-    PreconditionRequired,
     Refused,
     Unavailable,
-    VersionMismatch,
 )
 from service.known import Memory
 from service.ledger import Ledger
 from service.problems import status_of
 from service.recording.admission import read
 from service.recording.attempt import Attempt, attempt, report_anew
-from service.recording.desk import Accepted, Again, Desk
+from service.recording.desk import UNSAID, Accepted, Again, Desk
 from service.recording.incoming import Incoming, Read, Receipt, Repeat, Sender
 from service.recording.references import DEFINED_BY, is_context
 from service.recording.refusing import keep
 from service.recording.showing import asset_now, asset_of
 from service.store.errors import StaleContext
 from service.store.lock_kins import lock_kins
-from service.store.newest_of_subject import newest_of_subject
 from service.store.position import position
 from service.store.rejected_message import rejected_message
 from service.store.rejected_messages import RejectedMessage
@@ -296,15 +293,12 @@ async def put_reference(
     `expected_version` is the seq of the version it starts from, 0 for none yet, None if nothing was said. Raises
     PreconditionRequired and VersionMismatch.
     """
-    async with writing(ledger.pool, caller.organisation) as conn:
-        current = await newest_of_subject(conn, caller.organisation, f"{kind}:{ref}", DEFINED_BY[kind])
-    if current is not None and expected_version is None:
-        raise PreconditionRequired(current)
-    if expected_version is not None and expected_version != (current or 0):
-        raise VersionMismatch(current)
     now = ledger.clock()
     message = completed(raw, kind, ref, now)
-    return (await record(ledger, caller, [message], received_at=now, sent_at=None))[0]
+    sender = Sender(key=caller.key, role=caller.role, sites=caller.sites, received_at=now, sent_at=None)
+    starts_from = UNSAID if expected_version is None else expected_version
+    one = read(Incoming(raw=message, sender=sender, starts_from=starts_from))
+    return (await _recorded(ledger, caller.organisation, [one]))[0]
 
 
 def completed(raw: bytes, kind: str, ref: str, now: datetime) -> bytes:

@@ -2,20 +2,24 @@
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
-from datetime import datetime
+from datetime import datetime, timedelta
 from uuid import UUID
 
 import msgspec
 from psycopg import AsyncConnection
 
 from service.domain.caller import Caller
-from service.domain.errors import NotYetKnown
+from service.domain.errors import BadParameter, NotYetKnown
 from service.domain.world import World
 from service.known import Known
 from service.ledger import Ledger
 from service.store.keys import keys
 from service.store.position import Position, reading
 from service.store.seq_known_at import seq_known_at
+
+AHEAD = timedelta(days=400)
+"""How far ahead a projection goes: past every interval the law knows, and short enough to be reckoned."""
+AS_AT = "as_at"
 
 
 class Question(msgspec.Struct, frozen=True):
@@ -59,6 +63,8 @@ async def asked(
     async with reading(ledger.pool, organisation) as (conn, position):
         if known_at is not None and known_at > position.now:
             raise NotYetKnown
+        if as_at is not None and as_at > position.now + AHEAD:
+            raise BadParameter(AS_AT, f"Nobody can say how units will stand over {AHEAD.days} days from now.")
         await ledger.memory.meet(conn, organisation, {key.id for key in await keys(conn, organisation)})
         known = await ledger.memory.known(conn, organisation, position.context_seq)
         judged_to = position.head_seq if known_at is None else await seq_known_at(conn, organisation, known_at)

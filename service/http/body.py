@@ -8,9 +8,11 @@ from litestar.exceptions import InternalServerException
 
 from service.domain.errors import LedgerError, Malformed, NotJson, UnsupportedMedia
 from service.domain.pointer import fault
-from service.http.limits import check_count, check_levels, too_deep
+from service.http.limits import check_count, check_levels
 from service.http.request import Asked
 
+MARK = re.compile(rb'"(?:[^"\\]|\\.)*"|[\[\]{},]', re.DOTALL)
+OPENING, CLOSING = (b"[", b"{"), (b"]", b"}")
 ARRAY = re.compile(rb"[ \t\n\r]*\[")
 T = TypeVar("T")
 
@@ -81,16 +83,32 @@ async def posted(request: Asked) -> Posted:
     messages = elements(body) if ARRAY.match(body) else None
     found = Posted([body], batch=False) if messages is None else Posted(messages, batch=True)
     check_count(len(found.messages))
-    for message in found.messages:
-        check_levels(message)
+    if not found.batch:
+        check_levels(body)
     return found
 
 
 def elements(body: bytes) -> list[bytes] | None:
-    """Cut a JSON array into its elements; None if it is no JSON."""
+    """Cut a JSON array into its elements, whatever is wrong within one of them; None if it is no array to its end."""
     try:
         return [bytes(element) for element in msgspec.json.decode(body, type=list[msgspec.Raw])]
-    except RecursionError as error:
-        raise too_deep() from error
-    except (msgspec.DecodeError, UnicodeDecodeError):
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
+        return cut(body)
+
+
+def cut(body: bytes) -> list[bytes] | None:
+    """Cut an array at the commas between its elements, looking at brackets and strings alone."""
+    text = body.strip()
+    depth, edges = 0, []
+    for found in MARK.finditer(text):
+        mark = found[0]
+        depth += (mark in OPENING) - (mark in CLOSING)
+        if (mark == b"," and depth == 1) or (depth == 0 and mark in CLOSING):
+            edges.append(found.start())
+        if depth == 0 and found.end() != len(text):
+            return None
+    if depth or not edges:
         return None
+    starts = [1, *(edge + 1 for edge in edges[:-1])]
+    pieces = [text[start:end].strip() for start, end in zip(starts, edges, strict=True)]
+    return [] if pieces == [b""] else pieces

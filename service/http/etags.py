@@ -11,7 +11,7 @@ TAGS = re.compile(rf"{TAG.pattern}(?:\s*,\s*{TAG.pattern})*")
 VERSION = re.compile(r"[1-9][0-9]{0,17}")
 
 #: What no version is: a tag that this service never wrote matches nothing.
-NO_VERSION = -1
+NO_VERSION = -2
 
 
 class Tag(NamedTuple):

@@ -190,7 +190,10 @@ async def report_anew(desk: Desk, tags: set[str]) -> None:
     for draft in drafts.values():
         reports = await load_reports(desk.conn, desk.organisation, draft.tags)
         if reports or draft.reports:
-            changed.append(await desk.as_written(draft, reports))
+            again = await desk.as_written(draft, reports)
+            again.conflicts = draft.conflicts
+            desk.drafts |= dict.fromkeys(draft.tags, again)
+            changed.append(again)
     if changed:
         where = await position(desk.conn, desk.organisation)
         kins = [draft.write() for draft in changed]

@@ -18,9 +18,11 @@ from service.domain.errors import (
     Malformed,
     OwnAdverseEvent,
     PolicyRefused,
+    PreconditionRequired,
     SiteNotAllowed,
     TagTaken,
     UnknownReference,
+    VersionMismatch,
 )
 from service.domain.event import Event, ReferenceEvent
 from service.domain.kin import Report
@@ -44,10 +46,13 @@ from service.recording.references import changed, is_context, supplied, wanted
 from service.store.append import CONTEXT, Entry, FreeText
 from service.store.events_by_ids import events_by_ids
 from service.store.kins_depending_on import kins_depending_on
+from service.store.newest_of_subject import newest_of_subject
 from service.store.position import Position, position
 from service.store.stored import Stored
 from service.store.texts_of_events import texts_of_events
 
+UNSAID = -1
+"""Nothing was said of the version that a change starts from."""
 CONFLICTS = msgspec.json.Decoder(tuple[Conflict, ...])
 
 
@@ -177,6 +182,8 @@ class Desk:
         target = self._demand_voidable(event, read)
         if isinstance(event, ReferenceEvent):
             self._demand_lawful(event)
+            if read.incoming.starts_from is not None:
+                await self._demand_version(event, read.incoming.starts_from)
         accepted = self._accept(event, read.incoming, target)
         await self._place(accepted, target)
         self._by_id[event.id] = accepted
@@ -253,12 +260,31 @@ class Desk:
         stored = self._stored.get(event.event)
         target = self._by_id[event.event].recorded if stored is None else stored.recorded
         sites = read.incoming.sender.sites
-        if sites is not None and target.event.site is not None and target.event.site not in sites:
-            raise SiteNotAllowed(target.event.site)
+        if sites is not None:
+            self._demand_authority(target, sites)
         provisional = self._recorded(event, read.incoming)
         if target.event.adverse() and not isinstance(target.event, Voided) and own(provisional, target):
             raise OwnAdverseEvent
         return target
+
+    def _demand_authority(self, target: Recorded, sites: frozenset[str]) -> None:
+        """Raise SiteNotAllowed for an event of another site; of one that names none, the site of its unit counts."""
+        site = target.event.site
+        if site is None:
+            tags = tags_of(self._root(target).event)
+            left = self.drafts[tags[0]].standing_site(tags[0]) if tags and tags[0] in self.drafts else None
+            site = left or "of the whole firm"
+        if site not in sites:
+            raise SiteNotAllowed(site)
+
+    async def _demand_version(self, event: ReferenceEvent, starts_from: int) -> None:
+        """Raise PreconditionRequired or VersionMismatch where the change does not start from the version there is."""
+        subject = event.subjects()[0]
+        current = await newest_of_subject(self.conn, self.organisation, subject, event.kind)
+        if starts_from == UNSAID and current is not None:
+            raise PreconditionRequired(current)
+        if starts_from not in {UNSAID, current or 0}:
+            raise VersionMismatch(current)
 
     def _demand_lawful(self, event: ReferenceEvent) -> None:
         """Raise PolicyRefused for what the law does not allow, Malformed for what no site or policy can be."""

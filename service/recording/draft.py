@@ -141,6 +141,12 @@ class Draft:
         worn = any(use.wearing is not None for use in told.uses)
         return Kept(since, BEGINNING if worn else min(self.changed_from, before.uses_from))
 
+    def standing_site(self, tag: str) -> str | None:
+        """Give the site of the unit that has the tag, as the kin is stored."""
+        state = self.state()
+        left = () if state is None or state.snapshot is None else state.snapshot.left
+        return next((one.unit.site for one in left if one.unit.tag == tag), None)
+
     def unit_now(self, tag: str, at: datetime) -> Interval | None:
         """Give how the unit with a tag stands at a moment."""
         told = self.told(tag)

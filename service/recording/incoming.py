@@ -25,11 +25,15 @@ class Sender(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Incoming(msgspec.Struct, frozen=True, kw_only=True):
-    """One message as it came. `kept` is the rejected message that it was kept as, if it is tried again."""
+    """One message as it came. `kept` is the rejected message that it was kept as, if it is tried again.
+
+    `starts_from` is the version of reference data that it changes, 0 for none yet; -1 that nothing was said of it.
+    """
 
     raw: bytes
     sender: Sender
     kept: UUID | None = None
+    starts_from: int | None = None
 
 
 class Read(msgspec.Struct, frozen=True, kw_only=True):

@@ -1,5 +1,6 @@
 """Refusing: what is not accepted is kept, and what may be a report of a failure withdraws the unit it names (R45)."""
 
+import json
 import re
 from collections.abc import Sequence
 from uuid import UUID
@@ -22,6 +23,9 @@ from service.store.reject import Rejection, reject
 ARRIVED = "references"
 ADVERSE = frozenset({"failed-check", "failed-in-use", "quarantined", "missing"})
 REFERENCE = re.compile(REF_PATTERN)
+KIND = re.compile(rb'"kind"\s*:\s*"([a-z-]{1,40})"')
+ASSET = re.compile(rb'"asset"\s*:\s*"([A-Za-z0-9._-]{1,40})"')
+FAIL = re.compile(rb':\s*"(fail|below)"')
 JUDGED = frozenset({"checked", "examined"})
 
 
@@ -42,10 +46,17 @@ def gist(one: Read) -> Gist:
         tag = getattr(event, "asset", None) if event.family == "asset" else None
         return Gist(event.id, event.kind, tag, event.site, event.adverse() and tag is not None)
     try:
-        said = msgspec.json.decode(one.incoming.raw)
-    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
-        return Gist()
+        said = json.loads(one.incoming.raw.decode("utf-8", "replace"), strict=False, parse_int=float)
+    except (ValueError, RecursionError):
+        return _glimpsed(one.incoming.raw)
     return _told(said) if isinstance(said, dict) else Gist()
+
+
+def _glimpsed(raw: bytes) -> Gist:
+    """Find the words of a report in what is no JSON: a torn message may be one, too."""
+    kind, tag = (found[1].decode() if (found := word.search(raw)) else None for word in (KIND, ASSET))
+    bad = kind in ADVERSE or (kind in JUDGED and FAIL.search(raw) is not None)
+    return Gist(kind=_word(kind), tag=_word(tag), adverse=tag is not None and bad)
 
 
 def _told(said: dict[str, object]) -> Gist:
@@ -71,6 +82,12 @@ def _is_bad(kind: str | None, said: dict[str, object]) -> bool:
     return kind in JUDGED and (failing or said.get("result") == "fail" or said.get("airflow_indicator") == "below")
 
 
+def _only_site(one: Read) -> str | None:
+    """Give the site that a key of one site need not name."""
+    sites = one.incoming.sender.sites
+    return next(iter(sites)) if sites is not None and len(sites) == 1 else None
+
+
 def rejection(one: Read, error: Refused) -> Rejection:
     """Give a message as it is kept."""
     told, sender = gist(one), one.incoming.sender
@@ -87,7 +104,7 @@ def rejection(one: Read, error: Refused) -> Rejection:
         event=told.id,
         kind=told.kind,
         tag=told.tag,
-        site=told.site,
+        site=told.site or _only_site(one),
         adverse=told.adverse,
         status=status_of(problem),
         problem=msgspec.json.encode(problem),
