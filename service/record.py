@@ -29,6 +29,7 @@ from service.ledger import Ledger
 from service.problems import status_of
 from service.recording.admission import read
 from service.recording.attempt import Attempt, attempt, report_anew
+from service.recording.authority import has_authority
 from service.recording.desk import UNSAID, Accepted, Again, Desk
 from service.recording.incoming import Incoming, Read, Receipt, Repeat, Sender
 from service.recording.references import DEFINED_BY, is_context
@@ -209,7 +210,7 @@ async def retry(ledger: Ledger, caller: Caller, rejected_id: UUID) -> Receipt:
     )
     one = read(Incoming(raw=row.body or b"", sender=sender, kept=rejected_id))
     receipt = (await _recorded(ledger, caller.organisation, [one]))[0]
-    if receipt.problem is None:
+    if receipt.outcome == "repeated":
         await _settled(ledger, caller, row, state="accepted", accepted_seq=receipt.seq)
     return receipt
 
@@ -230,7 +231,7 @@ async def dismiss(ledger: Ledger, caller: Caller, rejected_id: UUID, reason: str
 
 async def _open_message(conn: AsyncConnection, caller: Caller, rejected_id: UUID) -> RejectedMessage:
     row = await rejected_message(conn, caller.organisation, rejected_id)
-    if row is None or (caller.sites is not None and row.site not in caller.sites):
+    if row is None or not await has_authority(conn, caller, row):
         what = "rejected message"
         raise NotFound(what)
     if row.state != "open":

@@ -88,6 +88,7 @@ COMMENT ON COLUMN ledger.rejected_message.waiting_for IS
 COMMENT ON COLUMN ledger.rejected_message.body IS
     'Null once erased; the hash stays, so that a repeat is still the same message.';
 
+CREATE INDEX rejected_message_event ON ledger.rejected_message (organisation, event) WHERE state = 'open';
 CREATE INDEX rejected_message_listed ON ledger.rejected_message (organisation, recorded_at, id);
 CREATE INDEX rejected_message_waiting ON ledger.rejected_message USING gin (waiting_for)
     WHERE state = 'open' AND waiting_for <> '{}';

@@ -7,12 +7,15 @@ import msgspec
 from psycopg import AsyncConnection
 
 from service.assessing.moment import Question
-from service.assessing.units import find
+from service.assessing.units import Found, find
 from service.domain.caller import Caller
 from service.domain.codec import encode, reveal
 from service.domain.conflict import Contradiction
-from service.domain.facts import Fact
+from service.domain.event import AssetEvent
+from service.domain.facts import Fact, fold_key, instant
 from service.domain.fold import fold
+from service.domain.kinds.voided import Voided
+from service.domain.placing import place_all
 from service.domain.recorded import Recorded
 from service.domain.voiding import voidings
 from service.page import Page
@@ -76,7 +79,10 @@ async def read_history(
     taken_back = voidings(found.rows.values())
     rows = [first, *(fact.recorded for fact in facts)]
     listed = {row.event.id for row in rows}
-    rows += [row for row in found.rows.values() if _is_beside(row, listed, found.unit.start.unit.tag)]
+    struck = _struck(found, question, set(taken_back))
+    rows += [row for row in found.rows.values() if row.event.id in struck - listed]
+    listed |= struck
+    rows += [row for row in found.rows.values() if isinstance(row.event, Voided) and row.event.event in listed]
     wanted = [row for row in rows if kind is None or row.event.kind == kind]
     told = await shown(question.conn, question.organisation, wanted[after : after + limit])
     items = [_line(one, row, conflicts, taken_back) for one, row in zip(told, wanted[after:], strict=False)]
@@ -84,9 +90,18 @@ async def read_history(
     return Page(items=items, next=str(after + limit) if more else None, about=question.about())
 
 
-def _is_beside(row: Recorded, listed: set[UUID], tag: str) -> bool:
-    """Say whether an event stands beside the fold: a voiding, or what one took back."""
-    return row.event.id not in listed and (row.event.kind == "voided" or getattr(row.event, "asset", None) == tag)
+def _struck(found: Found, question: Question, taken_back: set[UUID]) -> set[UUID]:
+    """Name the unit's events that were taken back and count no more: those of its tags while they meant it."""
+    names = found.prepared.owners
+    events = {row.event.id: row.event for row in found.rows.values() if row.event.id in taken_back}
+    mine = found.unit.start.unit.unit
+    identity = place_all(list(found.rows.values()), {}, question.world).identity
+    return {
+        ident
+        for ident, event in events.items()
+        if isinstance(event, AssetEvent) and event.asset in names
+        if identity.unit(event.asset, fold_key(event, instant(event, None, question.world))) == mine
+    }
 
 
 def _line(

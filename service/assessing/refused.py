@@ -10,6 +10,7 @@ from service.domain.caller import Caller
 from service.domain.errors import BadCursor, NotFound, Problem
 from service.page import Page
 from service.problems import described
+from service.recording.authority import may_read
 from service.store.rejected_message import rejected_message
 from service.store.rejected_messages import RejectedMessage, State, rejected_messages
 
@@ -64,7 +65,7 @@ def _place(after: str) -> tuple[datetime, UUID]:
 async def one(question: Question, caller: Caller, rejected: UUID) -> dict[str, object]:
     """Show one rejected message with its body. Raises NotFound."""
     row = await rejected_message(question.conn, question.organisation, rejected)
-    if row is None or (caller.sites is not None and row.site not in caller.sites):
+    if row is None or not await may_read(question.conn, caller, row):
         what = "rejected message"
         raise NotFound(what)
     body = None if row.body is None else row.body.decode("utf-8", errors="replace")

@@ -88,10 +88,10 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World) -> Story:
         if fact.at > now:
             for after, scene, counted in passing(unit, now, fact.at, world):
                 uses.add(counted)
+                uses.lapse(after)
                 tell(told, stretch(after, scene, memory))
                 unit = after
             now = fact.at
-            uses.lapse(unit)
         if isinstance(fact, Signal):
             unit = signalled(unit, fact)
             continue
@@ -100,8 +100,8 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World) -> Story:
         uses.wear(unit, fact)
     folded = Folded(unit, now, told[-1] if told else None, uses.open(unit, now))
     for after, scene, _ in passing(unit, now, FOREVER, world):
-        tell(told, stretch(after, scene, memory))
         uses.lapse(after)
+        tell(told, stretch(after, scene, memory))
     return Story(folded, tuple(told), tuple(uses.made), tuple(conflicts))
 
 

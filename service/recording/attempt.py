@@ -11,12 +11,13 @@ from psycopg import AsyncConnection
 
 from service.domain.calendar import TZDATA_VERSION
 from service.domain.caller import Role
+from service.domain.codec import decode
 from service.domain.edition import MEANING
 from service.domain.errors import Refused, UnknownReference
 from service.domain.recorded import Recorded
 from service.known import Memory
 from service.recording.admission import read
-from service.recording.desk import Accepted, Decision, Desk
+from service.recording.desk import Decision, Desk
 from service.recording.device import contradict
 from service.recording.draft import Draft
 from service.recording.incoming import Incoming, Read, Sender
@@ -27,6 +28,7 @@ from service.store.events_of_subjects import events_of_subjects
 from service.store.generation import Generation
 from service.store.kins_depending_on import kins_depending_on
 from service.store.messages_waiting_for import messages_waiting_for
+from service.store.open_rejected import open_rejected
 from service.store.position import position
 from service.store.rewrite import rewrite
 from service.store.set_generation import set_generation
@@ -52,11 +54,11 @@ async def attempt(conn: AsyncConnection, organisation: UUID, memory: Memory, rea
     desk = Desk(conn, organisation, where, known)
     await desk.look_up(reads)
     decisions = await decide_all(desk, reads)
-    waited = await accept_waiting(desk, memory)
+    await accept_waiting(desk, memory)
     await reach_others(desk)
     await fold_all(desk)
     outcomes = await write(desk)
-    await settle_waiting(desk, waited, outcomes)
+    await settle_accepted(desk, outcomes)
     return Attempt(desk, tuple(decisions), outcomes)
 
 
@@ -80,9 +82,8 @@ async def decision(desk: Desk, one: Read) -> Decision | Refused:
         return error
 
 
-async def accept_waiting(desk: Desk, memory: Memory) -> list[Accepted]:
+async def accept_waiting(desk: Desk, memory: Memory) -> None:
     """Decide the messages that wait for what was just accepted, and those that wait for them (decision 6)."""
-    waited: list[Accepted] = []
     asked: set[str] = set()
     while new := [ref for ref in desk.supplied() if ref not in asked]:
         asked |= set(new)
@@ -99,10 +100,7 @@ async def accept_waiting(desk: Desk, memory: Memory) -> list[Accepted]:
             )
             one = read(Incoming(raw=row.body or b"", sender=sender, kept=row.id))
             await desk.look_up([one])
-            found = await decision(desk, one)
-            if isinstance(found, Accepted):
-                waited.append(found)
-    return waited
+            await decision(desk, one)
 
 
 def _role(role: str) -> Role:
@@ -165,22 +163,33 @@ async def write(desk: Desk) -> dict[UUID, Outcome]:
     return {outcome.id: outcome for outcome in outcomes}
 
 
-async def settle_waiting(desk: Desk, waited: Sequence[Accepted], outcomes: dict[UUID, Outcome]) -> None:
-    """Settle the messages that waited and are recorded now, and fold again the units that a report ends for."""
+async def settle_accepted(desk: Desk, outcomes: dict[UUID, Outcome]) -> None:
+    """Settle the messages that were kept and are recorded now, and fold again the units that a report ends for (R45).
+
+    Those are the messages that waited, and those that came again as they were and could be accepted this time.
+    """
+    recorded = {
+        accepted.recorded.event.id: accepted
+        for accepted in desk.accepted
+        if outcomes[accepted.recorded.event.id].outcome == "recorded"
+    }
     ended: set[str] = set()
-    for accepted in waited:
-        outcome = outcomes[accepted.recorded.event.id]
-        if outcome.outcome == "recorded" and accepted.incoming.kept is not None:
-            await settle(
-                desk.conn,
-                desk.organisation,
-                accepted.incoming.kept,
-                state="accepted",
-                key=None,
-                accepted_seq=outcome.seq,
-            )
-            ended |= set(accepted.tags)
+    for row in await open_rejected(desk.conn, desk.organisation, recorded) if recorded else []:
+        accepted = recorded[row.event or UUID(int=0)]
+        if row.id == accepted.incoming.kept or same_message(row.body or b"", accepted.incoming.raw):
+            seq = outcomes[accepted.recorded.event.id].seq
+            await settle(desk.conn, desk.organisation, row.id, state="accepted", key=None, accepted_seq=seq)
+            ended |= {*accepted.tags, *([row.tag] if row.tag else [])}
     await report_anew(desk, ended)
+
+
+def same_message(one: bytes, other: bytes) -> bool:
+    """Say whether two bodies say the same; the sender's clock is of the message and may differ."""
+    try:
+        told = [msgspec.structs.replace(decode(body), sent_at=None) for body in (one, other)]
+    except Refused:
+        return one == other
+    return told[0] == told[1]
 
 
 async def report_anew(desk: Desk, tags: set[str]) -> None:

@@ -17,7 +17,10 @@ SELECT id, key, role, sites, received_at, last_received_at, recorded_at, sent_at
 FROM ledger.rejected_message
 WHERE organisation = %(organisation)s
     AND (%(state)s::text IS NULL OR state = %(state)s)
-    AND (%(sites)s::text[] IS NULL OR site = ANY (%(sites)s))
+    AND (%(sites)s::text[] IS NULL OR site = ANY (%(sites)s) OR adverse AND EXISTS (
+        SELECT FROM ledger.unit u
+        WHERE u.organisation = rejected_message.organisation AND u.tag = rejected_message.tag
+            AND u.site = ANY (%(sites)s)))
     AND (%(before)s::timestamptz IS NULL OR (recorded_at, id) < (%(before)s, %(before_id)s::uuid))
 ORDER BY recorded_at DESC, id DESC
 LIMIT %(limit)s
@@ -63,7 +66,7 @@ async def rejected_messages(
     before: tuple[datetime, UUID] | None,
     limit: int,
 ) -> list[RejectedMessage]:
-    """Give at most `limit` messages before (recorded_at, id); `sites` None is all, else only those that name one."""
+    """Give at most `limit` messages before (recorded_at, id); `sites`: those of one, or of a unit there (None: all)."""
     parameters = {
         "organisation": organisation,
         "state": state,
