@@ -83,8 +83,8 @@ async def posted(request: Asked) -> Posted:
     messages = elements(body) if ARRAY.match(body) else None
     found = Posted([body], batch=False) if messages is None else Posted(messages, batch=True)
     check_count(len(found.messages))
-    if not found.batch:
-        check_levels(body)
+    for message in found.messages:
+        check_levels(message)
     return found
 
 
@@ -92,7 +92,9 @@ def elements(body: bytes) -> list[bytes] | None:
     """Cut a JSON array into its elements, whatever is wrong within one of them; None if it is no array to its end."""
     try:
         return [bytes(element) for element in msgspec.json.decode(body, type=list[msgspec.Raw])]
-    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
+    except RecursionError as error:
+        raise too_deep() from error
+    except (msgspec.DecodeError, UnicodeDecodeError):
         return cut(body)
 
 
@@ -103,6 +105,8 @@ def cut(body: bytes) -> list[bytes] | None:
     for found in MARK.finditer(text):
         mark = found[0]
         depth += (mark in OPENING) - (mark in CLOSING)
+        if depth > MAX_LEVELS + 1:
+            raise too_deep()
         if (mark == b"," and depth == 1) or (depth == 0 and mark in CLOSING):
             edges.append(found.start())
         if depth == 0 and found.end() != len(text):

@@ -11,7 +11,7 @@ from litestar import post
 
 from service.domain.words import Reason
 from service.http.answers import Answer, answer
-from service.http.body import posted, read_as, read_message
+from service.http.body import elements, posted, read_as, read_message
 from service.http.request import Asked
 from tests.http.doors import an_app, client
 
@@ -203,3 +203,12 @@ async def test_a_client_that_hangs_up_is_no_fault_of_the_service() -> None:
     assert answered[0]["status"] == 400
     assert answered[1]["type"] == "http.response.body"
     assert msgspec.json.decode(answered[1]["body"])["type"] == "/problems/incomplete-body"
+
+
+def test_one_bad_element_leaves_the_others() -> None:
+    """An array is cut at its commas although an element holds what no JSON text may: each is taken for itself."""
+    body = b' [{"a": "x,]\\" y"}, {"b": "cut \\ud83d"}, [1, [2]]] '
+    assert elements(body) == [b'{"a": "x,]\\" y"}', b'{"b": "cut \\ud83d"}', b"[1, [2]]"]
+    assert elements(b"[]") == []
+    assert elements(b"[1, 2") is None
+    assert elements(b'["\\ud83d"] x') is None
