@@ -8,7 +8,7 @@ from litestar.exceptions import InternalServerException
 
 from service.domain.errors import LedgerError, Malformed, NotJson, UnsupportedMedia
 from service.domain.pointer import fault
-from service.http.limits import check_count, check_levels
+from service.http.limits import MAX_LEVELS, check_count, check_levels, too_deep
 from service.http.request import Asked
 
 MARK = re.compile(rb'"(?:[^"\\]|\\.)*"|[\[\]{},]', re.DOTALL)
