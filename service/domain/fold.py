@@ -61,7 +61,7 @@ class Begun(msgspec.Struct, frozen=True):
     conflicts: tuple[Contradiction, ...]
 
 
-def begin(first: Fact, before: Iterable[Fact], world: World) -> Begun:
+def begin(first: Fact, before: Iterable[Fact | Signal], world: World) -> Begun:
     """Start a unit at its first registration; facts dated before count as if it had been there, in store."""
     if not isinstance(first.event, Registered):
         raise TypeError(first.event.kind)
@@ -72,6 +72,9 @@ def begin(first: Fact, before: Iterable[Fact], world: World) -> Begun:
         if now is not None and fact.at > now:
             unit = wear_on(unit, Scene(now, fact.at, world, unit))
         now = fact.at
+        if isinstance(fact, Signal):
+            unit = signalled(unit, fact)
+            continue
         conflicts += contradictions(unit, fact, world)
         unit = meant(unit, fact, world)
     return Begun(Folded(unit, first.at), tuple(conflicts))

@@ -14,7 +14,7 @@ from service.domain.component import conditions, serials_moved, speaks_otherwise
 from service.domain.conflict import Conflict, Contradiction
 from service.domain.event import AssetEvent, Event
 from service.domain.facts import Fact, Key, Signal, place, signal
-from service.domain.fold import Begun, Folded, Story, begin, fold
+from service.domain.fold import Folded, Story, begin, fold
 from service.domain.identity import KINDS, Identity, normal
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.released import Released
@@ -136,42 +136,38 @@ def prepare(rows: Iterable[Recorded], reports: Sequence[Report], world: World) -
     for unit, known in placed.facts.items():
         echoed = with_echoes(known, identity.registrations[unit][0].at, world)
         facts[unit] = with_takings(echoed, every, taken_back, world)
-    begun = {unit: _begun(known, identity.registrations[unit][0], world) for unit, known in facts.items()}
-    units = _units(facts, begun, _reported(reports, identity), identity, world)
+    units, early = _units(facts, _reported(reports, identity), identity, world)
     useless = (Contradiction(event, Conflict("own-adverse-event")) for event in placed.useless)
     serials = (Contradiction(event, Conflict("serial-known")) for event in identity.known_serials())
-    early = (found for unit in units for found in begun[unit.start.unit.unit].conflicts)
     return Prepared(
-        tuple(units),
+        units,
         (*useless, *serials, *early),
         {tag: owner for tag in identity.tags() if (owner := identity.newest(tag)) is not None},
         watch(fact for known in facts.values() for fact in known),
     )
 
 
-def _begun(facts: Sequence[Fact], first: Fact, world: World) -> Begun:
-    return begin(first, (fact for fact in facts if fact.key < first.key), world)
-
-
 def _units(
-    facts: Mapping[UUID, list[Fact]],
-    begun: Mapping[UUID, Begun],
-    signals: dict[UUID, list[Signal]],
-    identity: Identity,
-    world: World,
-) -> list[UnitFacts]:
-    """Order each unit's facts and signals; components first, since their condition counts for the unit they serve."""
+    facts: Mapping[UUID, list[Fact]], signals: dict[UUID, list[Signal]], identity: Identity, world: World
+) -> tuple[tuple[UnitFacts, ...], tuple[Contradiction, ...]]:
+    """Begin each unit and order what follows, and give what contradicts already by then.
+
+    Components come first, since their condition counts for the unit they serve.
+    """
     ordered: dict[UUID, UnitFacts] = {}
+    early: dict[UUID, tuple[Contradiction, ...]] = {}
     for unit in sorted(facts, key=lambda unit: (not _is_component(unit, identity), unit)):
-        first = identity.registrations[unit][0].key
-        rest = [known for known in facts[unit] if known.key > first]
-        waiting = [*signals.get(unit, ()), *_receipts(facts[unit])]
-        ordered[unit] = UnitFacts(begun[unit].folded, first, _in_order(rest, waiting))
+        first = identity.registrations[unit][0]
+        every = _in_order(facts[unit], [*signals.get(unit, ()), *_receipts(facts[unit])])
+        begun = begin(first, (one for one in every if one.key < first.key), world)
+        early[unit] = begun.conflicts
+        ordered[unit] = UnitFacts(begun.folded, first.key, tuple(one for one in every if one.key > first.key))
         if _is_component(unit, identity):
-            story = fold(begun[unit].folded, ordered[unit].facts, world)
+            story = fold(begun.folded, ordered[unit].facts, world)
             for served, condition in conditions(story, identity, facts):
                 signals.setdefault(served, []).append(condition)
-    return [ordered[unit] for unit in sorted(ordered)]
+    units = sorted(ordered)
+    return tuple(ordered[unit] for unit in units), tuple(found for unit in units for found in early[unit])
 
 
 def _is_component(unit: UUID, identity: Identity) -> bool:

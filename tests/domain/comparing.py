@@ -1,10 +1,11 @@
 """Holds the fold against the oracle: views, intervals, uses and conflicts of one history."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
+from itertools import zip_longest
+from random import Random
 from typing import Any
 
-from service.domain.fold import Story as Told
 from service.domain.intervals import Interval
 from service.domain.rules import RULES
 from service.domain.standing import SCALE
@@ -12,13 +13,42 @@ from tests.domain.folding import Folding
 from tests.oracle import wearing
 from tests.oracle.case import lacks
 from tests.oracle.conflict import conflicts
-from tests.oracle.histories import History
+from tests.oracle.histories import START, History
 from tests.oracle.span import pieces
 from tests.oracle.story import Story
 from tests.oracle.view import Standing, view
 from tests.oracle.world import World
 
 Piece = tuple[datetime, datetime, Any]
+
+
+def differences(history: History, random: Random, moments: int = 6) -> list[str]:
+    """Say where fold and oracle differ on a history, as known in the end and as known at a moment of it."""
+    found: list[str] = []
+    for known_at in (None, random.choice(history.records).recorded_at):
+        world = World(history.records, history.reports, known_at)
+        folding = Folding(history.records, history.reports, known_at)
+        until = horizon(world)
+        for as_at in instants(world, random, moments):
+            found += views_differ(folding, world, as_at)
+        found += intervals_differ(folding, world, until)
+        found += uses_differ(folding, world, until)
+    return [
+        *found,
+        *lacks(Folding(history.records, history.reports).conflicts(), conflicts(history.records, history.reports)),
+    ]
+
+
+def instants(world: World, random: Random, count: int) -> list[datetime]:
+    """Pick instants to ask about: of facts, and any."""
+    facts = sorted({fact.at for story in world.stories.values() for fact in story.facts})
+    anywhere = [START + timedelta(seconds=random.randrange(60 * 24 * 3600)) for _ in range(count // 3)]
+    return [*anywhere, *(random.choice(facts) for _ in range(count - len(anywhere)) if facts)]
+
+
+def horizon(world: World) -> datetime:
+    """Give a moment some weeks after the last fact of any unit."""
+    return max((story.facts[-1].at for story in world.stories.values()), default=START) + timedelta(days=45)
 
 
 def views_differ(folding: Folding, world: World, as_at: datetime) -> Iterator[str]:
@@ -30,11 +60,6 @@ def views_differ(folding: Folding, world: World, as_at: datetime) -> Iterator[st
         yield from (f"{unit} at {as_at}: {line}" for line in lacks(shown.get(unit), told.get(unit)))
 
 
-def conflicts_differ(folding: Folding, history: History) -> Iterator[str]:
-    """Say where an event has other conflicts."""
-    yield from lacks(folding.conflicts(), conflicts(history.records, history.reports))
-
-
 def intervals_differ(folding: Folding, world: World, until: datetime) -> Iterator[str]:
     """Say where a unit stands otherwise in time, with what each rule says."""
     for unit, story in folding.stories().items():
@@ -42,13 +67,7 @@ def intervals_differ(folding: Folding, world: World, until: datetime) -> Iterato
         begun = (one for one in story.intervals if one.since < until)
         mine = merged((one.since, min(one.until, until), of_interval(one)) for one in begun)
         theirs = merged(of_pieces(world.stories[unit], start, until))
-        for left, right in zip(mine, theirs, strict=False):
-            if left != right:
-                yield f"{unit}: {left} not {right}"
-                break
-        else:
-            if len(mine) != len(theirs):
-                yield f"{unit}: {len(mine)} intervals, not {len(theirs)}"
+        yield from (f"{unit}: {left} not {right}" for left, right in zip_longest(mine, theirs) if left != right)
 
 
 def of_interval(one: Interval) -> tuple[Any, ...]:
@@ -71,7 +90,7 @@ def of_standing(one: Standing) -> tuple[Any, ...]:
     return (one.phase, one.in_scope, one.standing, one.do_not_use, one.reasons, rules)
 
 
-def merged(told: Iterator[Piece]) -> list[Piece]:
+def merged(told: Iterable[Piece]) -> list[Piece]:
     """Join neighbours that say the same."""
     found: list[Piece] = []
     for since, until, said in told:
@@ -83,7 +102,7 @@ def merged(told: Iterator[Piece]) -> list[Piece]:
 
 
 def uses_differ(folding: Folding, world: World, until: datetime) -> Iterator[str]:
-    """Say where the uses counted, or their cover, are others."""
+    """Say where the uses counted, or the moments at which they lack cover, are others."""
     for unit, story in folding.stories().items():
         mine, theirs = folding.uses(story, until), told_uses(world.stories[unit], until)
         if mine != theirs:
@@ -91,18 +110,9 @@ def uses_differ(folding: Folding, world: World, until: datetime) -> Iterator[str
 
 
 def told_uses(story: Story, until: datetime) -> list[tuple[datetime, str, datetime | None]]:
-    """Give the oracle's counted uses, from the registration on."""
+    """Give the oracle's counted uses, each with the moment at which it first lacked cover."""
     return [
         (use.at, use.site, use.breach if use.breach is not None and use.breach < until else None)
         for use in wearing.uses(story, until)
         if use.counted and use.at < until
     ]
-
-
-def horizon(folding: Folding) -> datetime:
-    """Give a moment some weeks after the last fact of any unit."""
-    ends = [unit.facts[-1].at if unit.facts else unit.start.at for unit in folding.prepared.units]
-    return max(ends) + timedelta(days=45)
-
-
-__all__ = ["Told", "conflicts_differ", "horizon", "intervals_differ", "uses_differ", "views_differ"]

@@ -8,7 +8,7 @@ Instants and order
 1. "The end of a day" is the start of the next local day; intervals are half-open. A date-only event without a site
    takes the zone of its asset's site at the start of that day in UTC, as told by the events that carry a site of
    their own (registered, received, issued, stationed, returned, found); without an asset, UTC. A site's zone on a day
-   is that of its version in force at the start of that day in UTC.
+   is that of its version in force as the day starts there.
 2. A missing `device` sorts as the empty text, a missing `device_seq` as -1. All kinds of reference data share one
    rank, all kinds about persons the next. `failed-check` and every kind not named in ruling 2 share the last.
 3. Days of grace (due dates, calibration, validity) compare the local day of the act; a date-only act keeps its date.

@@ -13,7 +13,6 @@ if TYPE_CHECKING:
     from tests.oracle.histories import Plot
 
 WORN_ONLY = policy("pre-use-check", {"count": "worn"})
-NEVER_DATED = frozenset({"worn"})
 MODELS = {found["model"]: found for found in (HOOD, MASK, BARE, PACK)}
 PEOPLE = ("p-1", "p-2", "p-3", "ex-1", "rep-1", "rel-1")
 SITES = ("dock", "mesa", "works")
@@ -111,7 +110,8 @@ def check(plot: Plot, tag: str) -> None:
     """Check a unit, with readings now and then."""
     wearer = plot.pick("p-1", "p-1", person(plot), None)
     kind = plot.pick(*["checked"] * 9, "failed-check")
-    post(plot, kind, wearer or "p-3", asset=tag, wearer=wearer, points=results(plot, tag), **readings(plot, tag))
+    given = {"points": results(plot, tag), **readings(plot, tag), **(somewhere(plot) if plot.chance(20) else {})}
+    post(plot, kind, wearer or "p-3", asset=tag, wearer=wearer, **given)
 
 
 def readings(plot: Plot, tag: str) -> dict[str, Any]:
@@ -140,7 +140,7 @@ def examine(plot: Plot, tag: str) -> None:
         plot, "examined", plot.pick("ex-1", "ex-1", "ex-1", "ex-1", "p-2"), asset=tag, points=points,
         airflow_lpm=plot.pick(180, 180, 180, 160, 150, None),
         result=plot.pick(*["pass"] * 6, "pass-after-repair", "fail"), instrument=plot.pick(None, "meter"),
-        **somewhere(plot),
+        capacity_percent=plot.pick(None, None, 95, 70), filter_loading=plot.pick(None, None, 1, 4), **somewhere(plot),
     )  # fmt: skip
 
 
@@ -207,7 +207,7 @@ def quarantine(plot: Plot, tag: str) -> None:
     """Quarantine a unit, from a desk or with a place."""
     reason = plot.pick("failed", "damage", "contamination", "suspect", "recall", "overdue", "other")
     place = plot.pick(None, "cage")
-    recall = "r-1" if reason == "recall" else None
+    recall = plot.pick("r-1", "r-1", "r-2", None) if reason == "recall" else None
     post(plot, "quarantined", person(plot), asset=tag, reason=reason, place=place, recall=recall)
 
 
@@ -239,7 +239,8 @@ def settle(plot: Plot, tag: str) -> None:
     """Bring a unit back the right way: examine it, act on a recall, release it."""
     examine(plot, tag)
     plot.now += timedelta(minutes=30)
-    post(plot, "recall-actioned", person(plot), asset=tag, recall="r-1", result=plot.pick("fixed", "not-affected"))
+    result = plot.pick("fixed", "not-affected", "fixed", "not-affected", "scrapped")
+    post(plot, "recall-actioned", person(plot), asset=tag, recall=plot.pick("r-1", "r-1", "r-2"), result=result)
     plot.now += timedelta(minutes=30)
     release(plot, tag)
 
@@ -299,7 +300,9 @@ def rename(plot: Plot, tag: str) -> None:
         plot.tags.append(new)
         plot.serials[new] = (model, serial)
     elif plot.chance(60):
-        register(plot, new, model=model, serial=serial.lower())
+        fitted_to = plot.pick(None, plot.pick(*plot.tags)) if model == "pack" else None
+        other = plot.pick(model, model, model, "hood") if model != "pack" else model
+        register(plot, new, model=other, serial=serial.lower(), fitted_to=fitted_to)
     else:
         post(plot, "retired", "m-1", asset=tag, reason="worn-out", key="office")
         plot.now += timedelta(days=1)

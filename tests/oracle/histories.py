@@ -23,7 +23,7 @@ START = datetime(2026, 1, 5, 6, tzinfo=UTC)
 KEYS = {
     "office": ("administrator", None),
     "desk": ("manager", None),
-    "lead": ("site-lead", None),
+    "lead": ("site-lead", frozenset({"dock", "works"})),
     "kiosk-1": ("site-app", None),
     "kiosk-2": ("site-app", None),
 }
@@ -72,6 +72,7 @@ class History:
 def tell(random: Random, n: int) -> History:
     """Make up a history of about `n` messages besides the set-up of the firm."""
     plot = Plot(random)
+    plot.now += timedelta(days=plot.pick(0, 0, 0, 0, 57, 280))
     for number in range(1, 4 + random.randrange(3)):
         acts.register(plot, f"U-{number}")
     acts.component(plot)
@@ -112,7 +113,7 @@ def deliver(plot: Plot, one: Posted) -> Posted:
     stamp = datetime.fromisoformat(message["occurred_at"])
     delay = timedelta(minutes=plot.pick(*DELAYS), seconds=plot.random.randrange(60))
     received = stamp + delay
-    if plot.chance(6) and message["kind"] not in acts.NEVER_DATED:
+    if plot.chance(6) and "until" not in message:
         del message["occurred_at"]
         message["occurred_on"] = stamp.date().isoformat()
     sent = received - timedelta(minutes=plot.pick(*SKEWS)) if plot.chance(70) else None

@@ -56,8 +56,9 @@ class Identity:
 
     def tag(self, unit: Unit, at: datetime) -> str | None:
         """Give the tag a unit bears at an instant, None before its registration."""
-        borne = [claim.tag for claim in self.claims if claim.unit == unit and claim.fact.at <= at]
-        return borne[-1] if borne else None
+        if self.registrations(unit)[0].at > at:
+            return None
+        return [claim.tag for claim in self.claims if claim.unit == unit and claim.fact.at <= at][-1]
 
     def displaced(self, unit: Unit, tag: str, at: datetime) -> bool:
         """Say whether a tag has passed to another unit by an instant."""

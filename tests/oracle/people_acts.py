@@ -6,7 +6,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 from tests.oracle.acts import PEOPLE, post
-from tests.oracle.firm import HOOD, WEEKDAYS, policy, site
+from tests.oracle.firm import HOOD, WEEKDAYS, item, policy, site
 
 if TYPE_CHECKING:
     from tests.oracle.histories import Plot
@@ -38,8 +38,8 @@ def person_act(plot: Plot) -> None:
 
 
 def reference_act(plot: Plot) -> None:
-    """Change a policy, a site, a model or an instrument."""
-    plot.pick(change_policy, change_policy, change_site, change_model, calibrate)(plot)
+    """Change a policy, a site, a model, an item or an instrument."""
+    plot.pick(change_policy, change_policy, change_policy, change_site, change_model, change_item, calibrate)(plot)
 
 
 def again(plot: Plot, message: dict[str, Any]) -> None:
@@ -61,7 +61,11 @@ def change_policy(plot: Plot) -> None:
 
 
 def change_site(plot: Plot) -> None:
-    """Change the calendar of a site."""
+    """Change the calendar of a site, or move another to a new time zone."""
+    if plot.chance(30):
+        zone = plot.pick("America/New_York", "America/Chicago", "Asia/Kolkata")
+        again(plot, site("mesa", "us", zone, opened_on=plot.pick(None, "2026-01-10")).message)
+        return
     day = plot.now.date()
     gap = {"from": (day - timedelta(days=2)).isoformat(), "to": (day + timedelta(days=1)).isoformat()}
     days = plot.pick(WEEKDAYS, [*WEEKDAYS, "sat", "sun"])
@@ -69,8 +73,22 @@ def change_site(plot: Plot) -> None:
 
 
 def change_model(plot: Plot) -> None:
-    """Change the limits of the hood."""
-    again(plot, {"kind": "model-defined", **HOOD, "minimum_flow_lpm": plot.pick(150, 160, 170)})
+    """Change the limits of the hood, and what is approved to be fitted together."""
+    battery = HOOD["battery"] | {"low_percent": plot.pick(10, 20, 30), "end_of_life_percent": plot.pick(60, 80, 90)}
+    loading = {"levels": 5, "change_at": plot.pick(2, 4, 5)}
+    allowed = {"particle-filter": ["p3", "p3-shift"], "battery": ["cell"]}
+    together = plot.pick([], [], [{"name": "a", "items": allowed}, {"name": "b", "items": {"pre-filter": ["other"]}}])
+    limits = {"minimum_flow_lpm": plot.pick(150, 160, 170), "battery": battery, "loading": loading}
+    again(plot, {"kind": "model-defined", **HOOD, **limits, "assemblies": together})
+
+
+def change_item(plot: Plot) -> None:
+    """Change how long an item may serve."""
+    ref = plot.pick("p3", "p3-shift", "p3-hours", "abek", "abek-open", "cell")
+    limit = plot.pick(
+        {}, {"service_limit": {"shifts": plot.pick(1, 3)}}, {"service_limit": {"hours": plot.pick(2, 9.5)}}
+    )
+    again(plot, item(ref, **limit, **plot.pick({}, {}, {"after_opening_days": 3})).message)
 
 
 def calibrate(plot: Plot) -> None:

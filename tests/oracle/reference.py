@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from tests.oracle import clock
@@ -108,9 +108,11 @@ class Book:
         return self.newest((kind, ref), at) or self.first(kind, ref)
 
     def zone_on(self, site: str | None, day: date) -> str:
-        """Name the zone of a site in force on a day, UTC without one."""
-        found = self.thing("site", site, datetime.combine(day, time(), UTC))
-        return str(found["time_zone"]) if found else "UTC"
+        """Name the zone of a site in force as a day starts there, UTC without one."""
+        versions = self.versions.get(("site", site), [])
+        zones = [(version.since, str(version.message["time_zone"])) for version in versions]
+        begun = [zone for since, zone in zones if since <= clock.day_start(day, zone)]
+        return begun[-1] if begun else zones[0][1] if zones else "UTC"
 
     def zone_at(self, site: str | None, at: datetime) -> str:
         """Name the zone of a site in force at an instant, UTC without one."""
