@@ -189,8 +189,9 @@ def signalled(unit: Unit, signal: Signal) -> Unit:
     if signal.name == "report":
         others = tuple(ref for ref in unit.unresolved if ref != signal.ref)
         return replace(unit, unresolved=(*others, signal.ref) if signal.reasons else others)
-    components = {ref: reasons for ref, reasons in unit.components.items() if ref != signal.ref}
-    return replace(unit, components={**components, signal.ref: signal.reasons} if signal.reasons else components)
+    part = str(signal.ref)
+    components = {ref: reasons for ref, reasons in unit.components.items() if ref != part}
+    return replace(unit, components={**components, part: signal.reasons} if signal.reasons else components)
 
 
 def _received(unit: Unit, signal: Signal) -> Unit:

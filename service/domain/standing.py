@@ -7,7 +7,7 @@ What may live here: the scale, spans of time, and the closed list of reasons. No
 
 from collections.abc import Iterable
 from datetime import UTC, datetime
-from typing import Literal
+from typing import Final, Literal
 from uuid import UUID
 
 import msgspec
@@ -21,24 +21,19 @@ BREACHES = frozenset({"overdue", "do-not-use"})
 BEGINNING = datetime(1, 1, 2, tzinfo=UTC)
 FOREVER = datetime(9999, 12, 30, tzinfo=UTC)
 
-REASONS: dict[str, str] = {
+REASONS: Final[dict[str, str]] = {
     "thorough-examination": "the periodic thorough examination is past its due date",
     "no-evidence": "no record shows that the duty was ever met",
-    "pre-use-check": "the pre-use check is not as it must be",
     "used-without-check": "the unit was used outside the cover of a complete passing check",
     "function-check-owed": "a function check is owed after an emergency, training or fit-test use",
-    "cleaning": "the unit is not as clean as the next use needs",
     "cleaning-owed": "cleaning is owed after use, or before another wearer",
-    "filter-life": "a filter is at the end of its life",
     "loading": "the filter loading is at the change mark",
     "service-limit": "a part has reached its service limit, or its time since opening",
     "expired": "a part is past its shelf life",
     "no-schedule": "an opened gas filter has no change schedule",
-    "power": "the battery cannot be relied on",
     "charge-low": "the charge is below the model's low mark",
     "charge-unknown": "the charge was not read since the battery was swapped",
     "capacity-low": "the battery's measured capacity is under its end of life",
-    "listed-parts": "the parts fitted are not as listed for the model",
     "unlisted-part": "a part, or the combination of parts, is not listed for the model",
     "missing-part": "a required position is empty",
     "withdrawal": "the unit is withdrawn from use",
@@ -49,6 +44,7 @@ REASONS: dict[str, str] = {
     "at-service": "the unit is away at service",
     "retired": "the unit is retired for good",
 }
+"""Why a unit may not be used: the closed list of words that answers give, and what each says."""
 
 
 class Source(msgspec.Struct, frozen=True):

@@ -177,7 +177,7 @@ class Unit(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     failed: tuple[Evidence, ...] = ()
     remedied: dict[str, datetime] = {}
     unresolved: tuple[UUID, ...] = ()
-    components: dict[UUID, tuple[str, ...]] = {}
+    components: dict[str, tuple[str, ...]] = {}
 
     examined: Dated | None = None
     repaired: tuple[datetime, ...] = ()
