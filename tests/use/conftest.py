@@ -30,7 +30,7 @@ async def callers(owner_url: str) -> dict[str, Caller]:
                 id=caller_of(name).key,
                 name=name,
                 role=msgspec.convert(role, Role),
-                sites=sites,
+                sites=None if sites is None else sorted(sites),
                 secret_hash=secret_hash(name),
                 created_at=LONG_AGO,
                 expires_at=None,
