@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from service.domain.fold import Story
 from tests.domain.folding import Folding, Unit
 from tests.oracle.histories import History, accepted, histories, random_history
+from tests.oracle.posting import Posted
 
 ENCODER = msgspec.msgpack.Encoder(order="deterministic")
 
@@ -23,7 +24,7 @@ def state(folding: Folding) -> tuple[dict[Unit, Story], bytes]:
 
 def arrived(history: History, random: Random) -> History:
     """Let the same messages arrive in another order, some of them twice; each keeps the time of its first receipt."""
-    first = {}
+    first: dict[str, Posted] = {}
     for one in history.posted:
         first.setdefault(one.message["id"], one)
     again = [*first.values(), *random.sample(list(first.values()), len(first) // 4)]
