@@ -27,7 +27,8 @@ Identity
    without a new tag is shown as `TAG~SERIAL`.
 8. Facts dated before the registration count as if the unit had been there, in store; the unit is shown, counted and
    used (for `uses`) from its registration on. Only a registration after the first, of a retired unit, revives it; of
-   a unit that is not retired it changes model, site, and what it states of use and parts.
+   a unit that is not retired it changes model, site, and what it states of use and parts. The last registration says
+   whether a unit is a component, and of what. A part that a registration states was fitted before, if one was known.
 
 Clocks
 9. `clock {tolerance}` is the policy in force at receipt, for the event's own site. Recorded events that were voided
@@ -44,14 +45,16 @@ Phases
     with a place); not use-set, retagged, registered or released. It gives the reason `found` and puts the unit in
     store, so put away, unless it is an issue or a stationing. `found` always gives its reason, and ends transit and
     service.
-12. Missing keeps the holder; moved, sent-to-service, received, returned, found, stationed, quarantined with a place
-    and a grounded release take it away. `stationed` ends put-away as `issued` does. Put away is quarantined and
-    placed in store.
+12. Missing keeps the holder; moved, sent-to-service, received, returned, found, stationed, retired, quarantined with
+    a place and a grounded release take it away; a release of a unit that is missing or away moves nothing. A holder
+    that is a place is its place. Quarantined with a place does not end transit or service. `stationed` ends put-away
+    as `issued` does. Put away is quarantined and placed in store.
 13. Issued, stationed, returned and found with another site than the unit's change the site; issued, stationed and
     returned report `not-received`. An event without a site claims nothing about it.
-14. Facts after `retired` change nothing at all, bad news included, even if the unit is registered again.
+14. Facts after `retired` change nothing but the tag, bad news included, even if the unit is registered again.
 15. `returned-without-holder`: no holder, and neither stationed nor away. `received-without-move`: neither in transit
-    nor at service. A retired unit issued is both `issued-while-retired` and `not-ready-to-issue`.
+    nor at service. A retired unit issued is both `issued-while-retired` and `not-ready-to-issue`. What a report or a
+    component says against a unit at the very instant of its issue comes after the issue.
 
 Checks
 16. A point of the check must be stated: a reading or indicator never stands in for a missing point, it can only fail
@@ -62,64 +65,72 @@ Checks
     point, and a failed check or examination without any failing point. Charge under the low mark fails the battery
     point, and asks for a recheck where there is none. Loading and capacity fail no check.
 18. An open recheck ends only with a complete passing check, by whomever and for whomever; not with an examination or
-    a release. "Twice running" and "three in seven days" count checks (both kinds of failure), over releases; only a
+    a release. Failing by readings is judged by the model of the check's moment, an echo as its original. "Twice
+    running" and "three in seven days" count checks (both kinds of failure), over releases; only a
     complete passing check between breaks a run; seven days are 168 hours, both ends included.
 19. A passing examination is valid only with every required point, a measured, plausible, calibrated flow of at least
-    the minimum on a powered unit, and a competent examiner. A failing one fails whoever did it.
+    the minimum on a powered unit (so none for a model without a minimum), and a competent examiner. A failing one
+    fails whoever did it.
 
 Release
 20. For `failed` and `damage` ground must be later than the newest failure of any kind and the newest of that reason;
     for others, than the newest of that reason. A repair and its check: the check strictly later than the repair. A
     release with nothing held does nothing and is no conflict. A release by someone without competence is
     `unknown-competence`; it is `released-without-ground` besides only where ground is missing too.
-21. Recalls: only `recall-actioned` is judged as ground; `part-identified` waits for the recall rule. A release on a
-    voiding leaves that one failure out of account; what else is held needs its own ground.
+21. Recalls: only `recall-actioned` is judged as ground; `part-identified` waits for the recall rule. Each recall is
+    held by itself; a quarantine that names none is cleared by any. A release on a voiding leaves that one failure out of account; what else is held needs its own ground.
 22. A competence has no end without `valid_until` in either profile (the twelve months of ruling 30 speak of wearers).
     A self-granted training is a conflict only where it grants more than `wear`.
 
 Uses
 23. Cover takes its length from the policy at the check. It ends with another's wearing or check, any cleaning, any
     change of parts but the battery's, repair, any failure or quarantine, an issue to another person, and every
-    leaving of the hand (every event that places the unit but an issue to the same holder or out of a store; missing;
-    retired).
+    leaving of the hand (every event that places the unit but an issue to the same holder or out of nobody's hands;
+    missing). A newer check takes nothing back of what an older one granted the same wearer.
 24. A check that names a wearer is a wearing: it moves `last_wearer`, ends another's cover and counts between wearers.
     "Any" check for a crew is any that names a wearer.
-25. A breach within a use with an end starts wherever cover fails within it, a battery swap included; it ends also
-    with the check that restores the cover. A use ends when the unit leaves the hand, whatever was said.
-26. A use counted by the calendar needs phase `issued`. In that mode nothing worn is counted, even by units the
+25. A breach within a use with an end starts each time cover fails within it, a battery swap included; it ends also
+    with the check that restores the cover. A use without cover from its start whose breach was ended by an
+    examination breaches anew only if a cover fails again. A use ends when the unit leaves the hand, whatever was
+    said; uses may overlap.
+26. A use counted by the calendar needs phase `issued`. A working day is a site's: a unit issued at two sites on a
+    day makes a use at each. In that mode nothing worn is counted, even by units the
     calendar leaves out. Where `worn` counts, every wearing counts, in whatever phase; it is covered if no breach has
     begun in it.
 27. Function check and cleaning are owed from the start of the special use. Cleaning between wearers is judged when
-    the other wears, never when he only holds. Days before `opened_on` or after `closed_on` of a site are no working
+    the other wears, never when he only holds. A missing unit that stood ready is found by who wears it, so that the
+    purpose left out is its use's. Days before `opened_on` or after `closed_on` of a site are no working
     days.
 
 Examination
 28. Interval, use, site, zone and policies are those of the moment judged. Without examination the first issue or
     stationing is the anchor, however old; without that the rule is out of scope; with policy `acceptance
     {examination}` it is overdue, `no-evidence`. uk escape units: P1M, as all reusable equipment (UK-01, UK-09).
-29. A `use-set` to occasional is passed over until its receipt, and if its key may not set it; the one before it
-    holds.
+29. A `use-set` to occasional is passed over until its receipt, and if its key may not set it (a conflict,
+    `use-not-authorised`); the one before it holds. A registration that states occasional sets routine.
 
 Parts
-30. Hours: the sum of wearings with an end since the fitting, overdue on reaching the limit. Shifts: counted uses
-    since the fitting, overdue beyond the limit. Days: from the local day of fitting (of `opened_on`, if refitted).
-    Time since opening: from `opened_on`, else the first use (gas) or the fitting (others); its reason is
-    `service-limit`.
+30. Hours: the time worn since the fitting, of wearings with an end, overdue on reaching the limit. Shifts: uses
+    since the fitting, counted ones and wearings of units whose working days are not, overdue beyond the limit. Days:
+    from the local day of fitting (of `opened_on`, if refitted). Time since opening: from `opened_on` or, if earlier,
+    from the first use (a new gas filter, also by a wearing that goes on) or the fitting (others); its reason is
+    `service-limit`. No warning comes before the opening.
 31. A gas filter's schedule is its item's service limit or days after opening. Due-soon by `filter-life {due_soon}`
     before shelf life, days of service and days after opening end; never for batteries.
-32. Unlisted and missing parts are do-not-use. A required position is missing only once it was emptied; what was never
-    stated is not judged. `filter_loading` as a number speaks of every position with role particle.
-33. Charge is told by a percentage or by a battery point with a result. A battery has its shelf life and days of
-    service judged under `power`. A battery put in by a repair is a swap for `power`. `service_life_months` is not
+32. Unlisted parts and combinations, and missing parts, are do-not-use. A required position is missing only once it
+    was emptied; what was never stated is not judged, and without anything stated the rule is out of scope. `filter_loading` as a number speaks of every position with role particle.
+33. Charge is told by a percentage or by a battery point with a result; low marks are those of the moment judged. A
+    battery has its shelf life, days of service and time since opening judged under `power`. A battery put in by a repair is a swap for `power`. `service_life_months` is not
     judged.
 34. A component counts for its unit from `fitted_to`, until a part with its serial is taken out or put in elsewhere:
-    reasons held, recheck, unresolved report, retired.
+    reasons held, recheck, unresolved report, retired, each by its own word. What was done to a retired unit moves no
+    part.
 
 Answers
 35. `reasons` of a withdrawal: `withdrawal` for any reason held, and `recall` besides if that is one of them.
 36. `ready_to_issue` judges every rule as if issued now for the declared use, without `used-without-check`, which
-    depends on whom and when.
+    depends on whom and when, and without the uses that would follow.
 37. The month's uses and unit-days include the instant `as_at`. A unit-day belongs to the site where the unit was at
     the time; a unit in scope at two sites on a day makes a day for each.
-38. `put_away` is the instant since which it has been so.
+38. `put_away` is the instant since which it has been so, while the phase is `quarantined`.
 """
