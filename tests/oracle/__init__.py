@@ -6,9 +6,9 @@ project's numbered rulings on meaning. Where these leave two readings the oracle
 
 Instants and order
 1. "The end of a day" is the start of the next local day; intervals are half-open. A date-only event without a site
-   takes the zone of its asset's site at the start of that day in UTC, as told by the events that carry a site of
-   their own (registered, received, issued, stationed, returned, found); without an asset, UTC. A site's zone on a day
-   is that of its version in force as the day starts there.
+   takes the zone of its asset's site at the start of that day in UTC, as told by the events that carry a site of their
+   own (registered, received, issued, stationed, returned, found); without an asset, UTC. A site's zone on a day is
+   that of its version in force as the day starts there.
 2. A missing `device` sorts as the empty text, a missing `device_seq` as -1. All kinds of reference data share one
    rank, all kinds about persons the next. `failed-check` and every kind not named in ruling 2 share the last.
 3. Days of grace (due dates, calibration, validity) compare the local day of the act; a date-only act keeps its date.
@@ -18,37 +18,36 @@ Voiding
 5. Bad news that stays when voided: every kind that ruling 1 calls adverse (`missing` and `authorisation-ended` too),
    and a check or examination that fails by its readings. What else is voided never happened. A voiding of one's own
    adverse event (same person, or same key unless one of the two was imported) has no effect, whatever its kind.
-6. Voidings work by knowledge, newest `seq` first; their own instant matters only to "later than the voiding" in
-   ruling 26. There the check must be later than the voiding and than the bad news, echo included.
+6. Voidings work by knowledge, newest `seq` first; their own instant matters only to "later than the voiding" in ruling
+   26. There the check must be later than the voiding and than the bad news, echo included.
 
 Identity
 7. A tag means the unit of its last claim (registered, retagged) at that place in the order; before the first claim,
    the unit of that one. An old tag reaches its unit until another claims it. A unit whose tag passed to another
    without a new tag is shown as `TAG~SERIAL`.
 8. Facts dated before the registration count as if the unit had been there, in store; the unit is shown, counted and
-   used (for `uses`) from its registration on. Only a registration after the first, of a retired unit, revives it; of
-   a unit that is not retired it changes model, site, and what it states of use and parts. The last registration says
+   used (for `uses`) from its registration on. Only a registration after the first, of a retired unit, revives it; of a
+   unit that is not retired it changes model, site, and what it states of use and parts. The last registration says
    whether a unit is a component, and of what. A part that a registration states was fitted before, if one was known.
 
 Clocks
 9. `clock {tolerance}` is the policy in force at receipt, for the event's own site. Recorded events that were voided
    still count as evidence of a device's counter. A date-only event can't contradict a counter, and lies before the
-   registration when its whole day does. An import is spared only the test of lateness (over an hour, overtaken by
-   good news).
+   registration when its whole day does. An import is spared only the test of lateness (over an hour, overtaken by good
+   news).
 10. "In between" is later than the stamp and not later than the receipt, good news of the same unit by ruling 1's
-    polarity. Only what ruling 1 calls adverse echoes, not what fails by its readings. An echo repeats failure,
-    reason, missing and end of authorisation; not place, holder, readings or wearer.
+    polarity. Only what ruling 1 calls adverse echoes, not what fails by its readings. An echo repeats failure, reason,
+    missing and end of authorisation; not place, holder, readings or wearer.
 
 Phases
 11. Seen while missing: any kind that handles the unit (found, received, returned, part changes, cleaned, repaired,
-    examined, checks, failed-in-use, recall-actioned, issued, stationed, worn, moved, sent-to-service, quarantined
-    with a place); not use-set, retagged, registered or released. It gives the reason `found` and puts the unit in
-    store, so put away, unless it is an issue or a stationing. `found` always gives its reason, and ends transit and
-    service.
-12. Missing keeps the holder; moved, sent-to-service, received, returned, found, stationed, retired, quarantined with
-    a place and a grounded release take it away; a release of a unit that is missing or away moves nothing. A holder
-    that is a place is its place. Quarantined with a place does not end transit or service. `stationed` ends put-away
-    as `issued` does. Put away is quarantined and placed in store.
+    examined, checks, failed-in-use, recall-actioned, issued, stationed, worn, moved, sent-to-service, quarantined with
+    a place); not use-set, retagged, registered or released. It gives the reason `found` and puts the unit in store, so
+    put away, unless it is an issue or a stationing. `found` always gives its reason, and ends transit and service.
+12. Missing keeps the holder; moved, sent-to-service, received, returned, found, stationed, retired, quarantined with a
+    place and a grounded release take it away; a release of a unit that is missing or away moves nothing. A holder that
+    is a place is its place. Quarantined with a place does not end transit or service. `stationed` ends put-away as
+    `issued` does. Put away is quarantined and placed in store.
 13. Issued, stationed, returned and found with another site than the unit's change the site; issued, stationed and
     returned report `not-received`. An event without a site claims nothing about it.
 14. Facts after `retired` change nothing but the tag, bad news included, even if the unit is registered again.
@@ -64,10 +63,10 @@ Checks
 17. A failing point that the model does not know withdraws; so does too little air where the model has no airflow
     point, and a failed check or examination without any failing point. Charge under the low mark fails the battery
     point, and asks for a recheck where there is none. Loading and capacity fail no check.
-18. An open recheck ends only with a complete passing check, by whomever and for whomever; not with an examination or
-    a release. Failing by readings is judged by the model of the check's moment, an echo as its original. "Twice
-    running" and "three in seven days" count checks (both kinds of failure), over releases; only a
-    complete passing check between breaks a run; seven days are 168 hours, both ends included.
+18. An open recheck ends only with a complete passing check, by whomever and for whomever; not with an examination or a
+    release. Failing by readings is judged by the model of the check's moment, an echo as its original. "Twice running"
+    and "three in seven days" count checks (both kinds of failure), over releases; only a complete passing check
+    between breaks a run; seven days are 168 hours, both ends included.
 19. A passing examination is valid only with every required point, a measured, plausible, calibrated flow of at least
     the minimum on a powered unit (so none for a model without a minimum), and a competent examiner. A failing one
     fails whoever did it.
@@ -78,29 +77,28 @@ Release
     release with nothing held does nothing and is no conflict. A release by someone without competence is
     `unknown-competence`; it is `released-without-ground` besides only where ground is missing too.
 21. Recalls: only `recall-actioned` is judged as ground; `part-identified` waits for the recall rule. Each recall is
-    held by itself; a quarantine that names none is cleared by any. A release on a voiding leaves that one failure out of account; what else is held needs its own ground.
+    held by itself; a quarantine that names none is cleared by any. A release on a voiding leaves that one failure out
+    of account; what else is held needs its own ground.
 22. A competence has no end without `valid_until` in either profile (the twelve months of ruling 30 speak of wearers).
     A self-granted training is a conflict only where it grants more than `wear`.
 
 Uses
 23. Cover takes its length from the policy at the check. It ends with another's wearing or check, any cleaning, any
-    change of parts but the battery's, repair, any failure or quarantine, an issue to another person, and every
-    leaving of the hand (every event that places the unit but an issue to the same holder or out of nobody's hands;
-    missing). A newer check takes nothing back of what an older one granted the same wearer.
+    change of parts but the battery's, repair, any failure or quarantine, an issue to another person, and every leaving
+    of the hand (every event that places the unit but an issue to the same holder or out of nobody's hands; missing). A
+    newer check takes nothing back of what an older one granted the same wearer.
 24. A check that names a wearer is a wearing: it moves `last_wearer`, ends another's cover and counts between wearers.
     "Any" check for a crew is any that names a wearer.
 25. A breach within a use with an end starts each time cover fails within it, a battery swap included; it ends also
-    with the check that restores the cover. A use without cover from its start whose breach was ended by an
-    examination breaches anew only if a cover fails again. A use ends when the unit leaves the hand, whatever was
-    said; uses may overlap.
-26. A use counted by the calendar needs phase `issued`. A working day is a site's: a unit issued at two sites on a
-    day makes a use at each. In that mode nothing worn is counted, even by units the
-    calendar leaves out. Where `worn` counts, every wearing counts, in whatever phase; it is covered if no breach has
-    begun in it.
-27. Function check and cleaning are owed from the start of the special use. Cleaning between wearers is judged when
-    the other wears, never when he only holds. A missing unit that stood ready is found by who wears it, so that the
-    purpose left out is its use's. Days before `opened_on` or after `closed_on` of a site are no working
-    days.
+    with the check that restores the cover. A use without cover from its start whose breach was ended by an examination
+    breaches anew only if a cover fails again. A use ends when the unit leaves the hand, whatever was said; uses may
+    overlap.
+26. A use counted by the calendar needs phase `issued`. A working day is a site's: a unit issued at two sites on a day
+    makes a use at each. In that mode nothing worn is counted, even by units the calendar leaves out. Where `worn`
+    counts, every wearing counts, in whatever phase; it is covered if no breach has begun in it.
+27. Function check and cleaning are owed from the start of the special use. Cleaning between wearers is judged when the
+    other wears, never when he only holds. A missing unit that stood ready is found by who wears it, so that the
+    purpose left out is its use's. Days before `opened_on` or after `closed_on` of a site are no working days.
 
 Examination
 28. Interval, use, site, zone and policies are those of the moment judged. Without examination the first issue or
@@ -110,18 +108,19 @@ Examination
     `use-not-authorised`); the one before it holds. A registration that states occasional sets routine.
 
 Parts
-30. Hours: the time worn since the fitting, of wearings with an end, overdue on reaching the limit. Shifts: uses
-    since the fitting, counted ones and wearings of units whose working days are not, overdue beyond the limit. Days:
-    from the local day of fitting (of `opened_on`, if refitted). Time since opening: from `opened_on` or, if earlier,
-    from the first use (a new gas filter, also by a wearing that goes on) or the fitting (others); its reason is
+30. Hours: the time worn since the fitting, of wearings with an end, overdue on reaching the limit. Shifts: uses since
+    the fitting, counted ones and wearings of units whose working days are not, overdue beyond the limit. Days: from
+    the local day of fitting (of `opened_on`, if refitted). Time since opening: from `opened_on` or, if earlier, from
+    the first use (a new gas filter, also by a wearing that goes on) or the fitting (others); its reason is
     `service-limit`. No warning comes before the opening.
 31. A gas filter's schedule is its item's service limit or days after opening. Due-soon by `filter-life {due_soon}`
     before shelf life, days of service and days after opening end; never for batteries.
-32. Unlisted parts and combinations, and missing parts, are do-not-use. A required position is missing only once it
-    was emptied; what was never stated is not judged, and without anything stated the rule is out of scope. `filter_loading` as a number speaks of every position with role particle.
+32. Unlisted parts and combinations, and missing parts, are do-not-use. A required position is missing only once it was
+    emptied; what was never stated is not judged, and without anything stated the rule is out of scope.
+    `filter_loading` as a number speaks of every position with role particle.
 33. Charge is told by a percentage or by a battery point with a result; low marks are those of the moment judged. A
-    battery has its shelf life, days of service and time since opening judged under `power`. A battery put in by a repair is a swap for `power`. `service_life_months` is not
-    judged.
+    battery has its shelf life, days of service and time since opening judged under `power`. A battery put in by a
+    repair is a swap for `power`. `service_life_months` is not judged.
 34. A component counts for its unit from `fitted_to`, until a part with its serial is taken out or put in elsewhere:
     reasons held, recheck, unresolved report, retired, each by its own word. What was done to a retired unit moves no
     part.
