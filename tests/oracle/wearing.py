@@ -108,7 +108,7 @@ def worn_uses(story: Story, until: datetime) -> Iterator[Use]:
     for index, fact in enumerate(story.facts):
         if fact.kind == "worn" and fact.at <= until and not story.dead(index):
             who, n = fact.get("wearer"), index + 1
-            worn = counts_worn(story, n, fact.at)
+            worn = counts_worn(story, n, fact.versions_at)
             serves = worn or story.phase(n) != "issued" or story.use(n, fact.at) not in COUNTED_USES
             counted = worn and not unknown(story, n, fact.at)
             yield Use(fact.at, n, story.site(n), who, counted, worn_lapses(story, index, who), serves)
