@@ -100,7 +100,7 @@ class CheckEvent(AssetEvent, frozen=True, kw_only=True):
         unit = read_battery(unit, self.battery_percent, self.capacity_percent, Evidence(fact.at, self.id), told=told)
         if self.wearer is None:
             return unit
-        between = world.cleaning(unit, fact.as_of).between_wearers
+        between = world.terms(unit, fact.as_of).cleaning.between_wearers
         return put_on(unit, Wearing(self.wearer, fact.at, self.id), between_wearers=between)
 
     def _passed(self, unit: Unit, fact: "Fact", world: "World", *, restored: bool) -> Unit:
@@ -114,7 +114,7 @@ class CheckEvent(AssetEvent, frozen=True, kw_only=True):
         )
         if self.wearer is None:
             return passed
-        until = fact.at + world.pre_use(unit, fact.as_of).cover.elapsed()
+        until = fact.at + world.terms(unit, fact.as_of).pre_use.cover.elapsed()
         return replace(passed, cover=longer(unit.cover, Cover(self.id, self.wearer, fact.at, until), restored=restored))
 
     def _restored(self, unit: Unit, fact: "Fact") -> Unit:

@@ -28,13 +28,15 @@ from service.domain.world import World
 class Folded(msgspec.Struct, frozen=True):
     """A unit folded up to `at`. `run` is the interval that holds just before, from its very beginning.
 
-    `uses` are all those from `uses_from` on: they may still turn out not to be covered.
+    `uses` are all those from `uses_from` on: they may still turn out not to be covered. `ahead` is the interval that
+    holds from then on, as long as nothing happens.
     """
 
     unit: Unit
     at: datetime
     run: Interval | None = None
     uses: tuple[Use, ...] = ()
+    ahead: Interval | None = None
 
     @property
     def uses_from(self) -> datetime:
@@ -85,27 +87,43 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World) -> Story:
     unit, now = start.unit, start.at
     told: list[Interval] = [] if start.run is None else [start.run]
     uses = Uses(start.uses)
-    memory = Memory()
+    standing = Standing(start.ahead)
     conflicts: list[Contradiction] = []
     for fact in facts:
         if fact.at > now:
             for after, scene, counted in passing(unit, now, fact.at, world):
                 uses.add(counted)
                 uses.lapse(after)
-                tell(told, stretch(after, scene, memory))
+                tell(told, standing.over(after, scene))
                 unit = after
             now = fact.at
+        standing.ahead = None
         if isinstance(fact, Signal):
             unit = signalled(unit, fact)
             continue
         conflicts += contradictions(unit, fact, world)
         unit = meant(unit, fact, world)
         uses.wear(unit, fact)
-    folded = Folded(unit, now, told[-1] if told else None, uses.open(unit, now))
+    run, newest = told[-1] if told else None, uses.open(unit, now)
     for after, scene, _ in passing(unit, now, FOREVER, world):
         uses.lapse(after)
-        tell(told, stretch(after, scene, memory))
-    return Story(folded, tuple(told), tuple(uses.made), tuple(conflicts))
+        tell(told, standing.over(after, scene))
+    ahead = next(one for one in reversed(told) if one.since <= now)
+    return Story(Folded(unit, now, run, newest, ahead), tuple(told), tuple(uses.made), tuple(conflicts))
+
+
+class Standing:
+    """The standing of a unit as time passes; `ahead` is what was said of the time to come, until something happens."""
+
+    def __init__(self, ahead: Interval | None) -> None:
+        self.ahead = ahead
+        self._memory = Memory()
+
+    def over(self, unit: Unit, scene: Scene) -> list[Interval]:
+        """Give the intervals of a stretch of time."""
+        if self.ahead is not None and scene.until <= self.ahead.until:
+            return [replace(self.ahead, since=scene.since, until=scene.until)]
+        return stretch(unit, scene, self._memory)
 
 
 def passing(

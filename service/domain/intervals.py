@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from service.domain.rules import RULES, Rule
 from service.domain.scene import Scene
 from service.domain.standing import BREACHES, FOREVER, SCALE, WORSE, Span, Standing
-from service.domain.unit import Phase, Unit, phase, use_of
+from service.domain.unit import Phase, Unit, phase
 from service.domain.withdrawal import withdrawn
 from service.domain.world import World
 
@@ -51,7 +51,7 @@ def in_scope(unit: Unit, scene: Scene) -> bool:
     now = phase(unit)
     if now == "quarantined":
         return unit.where != "in-store"
-    return now in {"issued", "stationed"} or (now == "in-store" and scene.in_store)
+    return now in {"issued", "stationed"} or (now == "in-store" and scene.terms.in_store)
 
 
 def forbidding(unit: Unit) -> tuple[str, ...]:
@@ -68,18 +68,24 @@ class Memory:
     """
 
     def __init__(self) -> None:
-        self._said: dict[str, tuple[tuple[object, ...], tuple[Span, ...] | None]] = {}
+        self._said: dict[str, tuple[tuple[object, ...], tuple[Span, ...]]] = {}
 
-    def ask(self, rule: Rule, unit: Unit, scene: Scene) -> tuple[Span, ...]:
-        """Give what a rule says from `since` on, and perhaps of moments before it."""
-        went_by = (*rule.goes_by(unit, scene), unit.site, unit.model, use_of(unit), scene.turn)
-        known, said = self._said.get(rule.name, (None, None))
-        if known != went_by:
-            ahead = Scene(scene.since, FOREVER, scene.world, scene.unit)
-            spans = rule.judge(unit, ahead)
-            said = None if ahead.looked_ahead else spans
-            self._said[rule.name] = (went_by, said)
-        return rule.judge(unit, scene) if said is None else said
+    def ask(self, unit: Unit, scene: Scene) -> list[tuple[Span, ...]]:
+        """Give what every rule says from `since` on, and perhaps of moments before it and after `until`."""
+        ahead = scene if scene.until == FOREVER else Scene(scene.since, FOREVER, scene.world, scene.unit)
+        basis = (scene.terms, scene.world.turn(scene.since))
+        return [self._one(rule, unit, ahead, basis) for rule in RULES]
+
+    def _one(self, rule: Rule, unit: Unit, ahead: Scene, basis: tuple[object, ...]) -> tuple[Span, ...]:
+        went_by = (*rule.goes_by(unit, ahead), *basis)
+        known = self._said.get(rule.name)
+        if known is not None and known[0] == went_by:
+            return known[1]
+        ahead.looked_ahead = False
+        spans = rule.judge(unit, ahead)
+        if not ahead.looked_ahead:
+            self._said[rule.name] = (went_by, spans)
+        return spans
 
 
 def judge(unit: Unit, scene: Scene) -> dict[str, tuple[Span, ...]]:
@@ -95,8 +101,7 @@ def stretch(unit: Unit, scene: Scene, memory: Memory | None = None) -> list[Inte
         digits = OUT if unit.fitted_to is None else COMPONENT
         out = Interval(scene.since, scene.until, *where, in_scope=False, do_not_use=bool(reasons), rules=digits)
         return [replace(out, reasons=reasons)]
-    memory = memory or Memory()
-    spans = [memory.ask(rule, unit, scene) for rule in RULES]
+    spans = (memory or Memory()).ask(unit, scene)
     later = {span.since for rule in spans for span in rule[1:] if scene.since < span.since < scene.until}
     cuts = [scene.since, *sorted(later)]
     return [

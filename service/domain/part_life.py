@@ -107,7 +107,7 @@ def _hours_reached(fitted: Fitted, hours: float, scene: Scene) -> datetime:
 def warned(marks: Iterable[Mark], scene: Scene, since: datetime) -> Iterator[Mark]:
     """Give the marks, each preceded by its warning, which comes no earlier than `since`."""
     for mark in marks:
-        yield max(since, scene.earlier(mark[0], scene.filter_due_soon)), "due-soon", (), ()
+        yield max(since, scene.earlier(mark[0], scene.terms.filter_due_soon)), "due-soon", (), ()
         yield mark
 
 

@@ -2,26 +2,14 @@
 
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta
-from functools import cached_property
 from itertools import islice
-from zoneinfo import ZoneInfo
 
 from service.domain.calendar import before, day_end, day_start, local_day
-from service.domain.duties import (
-    CleaningDuty,
-    ExaminationDuty,
-    PreUseDuty,
-    acceptance_examined,
-    examination_duty,
-    filter_duty,
-    in_store_counts,
-    profile_at,
-)
 from service.domain.kinds.item_defined import ItemDefined
 from service.domain.kinds.model_defined import ModelDefined
 from service.domain.period import Period
 from service.domain.standing import FOREVER
-from service.domain.unit import Counted, Unit, use_of
+from service.domain.unit import Counted, Unit
 from service.domain.wearing import counts_working_days
 from service.domain.words import expiry_day
 from service.domain.working import WorkingUse, site_uses, working_uses
@@ -37,6 +25,8 @@ class Scene:
     `until` may be FOREVER. `foresees` is false where only what has happened counts, not the uses that will be.
     """
 
+    __slots__ = ("foresees", "looked_ahead", "since", "terms", "unit", "until", "world")
+
     def __init__(self, since: datetime, until: datetime, world: World, unit: Unit, *, foresees: bool = True) -> None:
         self.since = since
         self.until = until
@@ -44,61 +34,22 @@ class Scene:
         self.unit = unit
         self.foresees = foresees
         self.looked_ahead = False
+        self.terms = world.terms(unit, since)
 
-    @cached_property
-    def turn(self) -> int:
-        """Number the stretch between two versions of anything that it lies in."""
-        return self.world.turn(self.since)
-
-    @cached_property
+    @property
     def model(self) -> ModelDefined | None:
         """Give the model in force."""
-        return self.world.model(self.unit.model, self.since)
+        return self.terms.model
 
-    @cached_property
+    @property
     def profile(self) -> str | None:
         """Name the jurisdiction, None where the site is not known."""
-        return profile_at(self.world.rulebook, self.since, self.unit.site)
+        return None if self.terms.site is None else self.terms.site.profile
 
-    @cached_property
-    def zone(self) -> ZoneInfo:
-        """Give the site's time zone."""
-        return self.world.zone(self.unit.site, self.since)
-
-    @cached_property
-    def examination(self) -> ExaminationDuty:
-        """Give the duty to examine."""
-        return examination_duty(self.world.rulebook, self.since, self.unit.site, self.unit.model, use_of(self.unit))
-
-    @cached_property
-    def acceptance(self) -> bool:
-        """Say whether a new unit is examined before its first issue."""
-        return acceptance_examined(self.world.rulebook, self.since, self.unit.site, self.unit.model)
-
-    @cached_property
-    def pre_use(self) -> PreUseDuty:
-        """Give how checks before use count."""
-        return self.world.pre_use(self.unit, self.since)
-
-    @cached_property
-    def cleaning(self) -> CleaningDuty:
-        """Give when the unit is cleaned."""
-        return self.world.cleaning(self.unit, self.since)
-
-    @cached_property
-    def filter_due_soon(self) -> Period:
-        """Give how long before its end a filter is due soon."""
-        return filter_duty(self.world.rulebook, self.since, self.unit.site, self.unit.model).due_soon
-
-    @cached_property
-    def in_store(self) -> bool:
-        """Say whether units in store are in scope."""
-        return in_store_counts(self.world.rulebook, self.since, self.unit.site, self.unit.model)
-
-    @cached_property
+    @property
     def counts_working_days(self) -> bool:
         """Say whether each working day of the unit is a use."""
-        return counts_working_days(self.unit, self.pre_use)
+        return counts_working_days(self.unit, self.terms.pre_use)
 
     def item(self, ref: str) -> ItemDefined | None:
         """Give an item's version in force."""
@@ -106,7 +57,7 @@ class Scene:
 
     def day(self, at: datetime) -> date:
         """Give the local day of a moment where the unit is."""
-        return local_day(at, self.zone)
+        return local_day(at, self.terms.zone)
 
     def start_of_day(self, day: date) -> datetime:
         """Give the instant at which a day begins where the unit is, in the zone in force on it."""
@@ -123,16 +74,16 @@ class Scene:
     def earlier(self, end: datetime, period: Period) -> datetime:
         """Give the instant a period before the end of a day, by the local clock."""
         last = end - timedelta(microseconds=1)
-        zone = self.world.zone_on(self.unit.site, local_day(last, self.zone))
+        zone = self.world.zone_on(self.unit.site, local_day(last, self.terms.zone))
         return before(end, period, zone)
 
     def working_uses(self, until: datetime) -> Iterator[WorkingUse]:
         """Give the site's working days and shifts that reach into [since, until), as far as they are looked for."""
         end = min(until, self.since + HORIZON) if until == FOREVER else until
-        site = self.world.rulebook.site(self.unit.site, self.since)
+        site = self.terms.site
         if site is None:
-            return working_uses(None, self.zone, self.since, end)
-        return site_uses(site, self.zone, self.since, end)
+            return working_uses(None, self.terms.zone, self.since, end)
+        return site_uses(site, self.terms.zone, self.since, end)
 
     def further_uses(self, unit: Unit, until: datetime) -> Iterator[tuple[Counted, datetime]]:
         """Give the uses not counted yet, each with the first moment in issue within it."""

@@ -14,11 +14,13 @@ import msgspec
 
 from service.domain.calendar import local_day
 from service.domain.caller import Role
-from service.domain.duties import CleaningDuty, PreUseDuty, cleaning_duty, clock_tolerance, pre_use_duty
+from service.domain.duties import clock_tolerance
 from service.domain.kinds.instrument_defined import InstrumentDefined
 from service.domain.kinds.model_defined import ModelDefined
 from service.domain.people import Act, People
 from service.domain.rulebook import Rulebook
+from service.domain.standing import BEGINNING, FOREVER
+from service.domain.terms import Terms, refs_of, terms_at
 from service.domain.traced import Traced
 from service.domain.unit import Unit, use_of
 
@@ -26,7 +28,6 @@ if TYPE_CHECKING:
     from service.domain.facts import Fact
 
 LEADING = frozenset({"site-lead", "manager", "administrator"})
-POLICIES = ("thorough-examination", "pre-use-check", "cleaning", "filter-life", "scope", "acceptance", "clock")
 
 
 class KeyHolder(msgspec.Struct, frozen=True):
@@ -43,18 +44,14 @@ class KeyHolder(msgspec.Struct, frozen=True):
 class World:
     """Reference data, people and keys, and what was asked of them (`asked`: "model:m", "examine:p-3071")."""
 
-    def __init__(
-        self,
-        rulebook: Rulebook,
-        people: People,
-        keys: Mapping[UUID, KeyHolder],
-        turns: tuple[datetime, ...] | None = None,
-    ) -> None:
+    def __init__(self, rulebook: Rulebook, people: People, keys: Mapping[UUID, KeyHolder]) -> None:
         self.rulebook = Traced(rulebook)
         self._plain = rulebook
         self._people = people
         self._keys = keys
-        self._turns = turns_of(rulebook) if turns is None else turns
+        self._turns = turns_of(rulebook)
+        self._own_turns: dict[tuple[str, str], list[datetime]] = {}
+        self._terms: dict[tuple[str, str, str, int], Terms] = {}
 
     @property
     def asked(self) -> set[str]:
@@ -62,8 +59,10 @@ class World:
         return self.rulebook.asked
 
     def fresh(self) -> "World":
-        """Give the same world with nothing asked yet."""
-        return World(self._plain, self._people, self._keys, self._turns)
+        """Give the same world with nothing asked yet; what was worked out is shared."""
+        again = object.__new__(World)
+        again.__dict__ = {**self.__dict__, "rulebook": Traced(self._plain)}
+        return again
 
     def turn(self, at: datetime) -> int:
         """Give the number of the stretch a moment lies in: between two turns no version of anything begins."""
@@ -74,9 +73,21 @@ class World:
         nearest = bisect_right(self._turns, since)
         if nearest == len(self._turns) or self._turns[nearest] >= until:
             return []
-        items = {fitted.part.item for fitted in unit.parts.values() if fitted.part is not None}
-        refs = {f"policy:{name}" for name in POLICIES} | {f"item:{item}" for item in items}
-        return self.rulebook.changes(refs | {f"site:{unit.site}", f"model:{unit.model}"}, since, until)
+        items = {f"item:{fitted.part.item}" for fitted in unit.parts.values() if fitted.part is not None}
+        return self.rulebook.changes(items | refs_of(unit.site, unit.model), since, until)
+
+    def terms(self, unit: Unit, at: datetime) -> Terms:
+        """Give what holds for the unit at the moment."""
+        where, use = (unit.site, unit.model), use_of(unit)
+        turns = self._own_turns.get(where)
+        if turns is None:
+            turns = self._own_turns[where] = self._plain.changes(refs_of(*where), BEGINNING, FOREVER)
+        key = (*where, use, bisect_right(turns, at))
+        found = self._terms.get(key)
+        if found is None:
+            found = self._terms[key] = terms_at(self._plain, at, *where, use)
+        self.rulebook.asked |= found.refs
+        return found
 
     def model(self, ref: str, at: datetime) -> ModelDefined | None:
         """Give the model's version in force."""
@@ -106,14 +117,6 @@ class World:
     def day_of(self, fact: "Fact", unit: Unit) -> date:
         """Give the calendar day of an act where it was done: at its own site, else where the unit is."""
         return fact.event.occurred_on or self.day(fact.at, fact.event.site or unit.site)
-
-    def pre_use(self, unit: Unit, at: datetime) -> PreUseDuty:
-        """Give how checks before use count for the unit."""
-        return pre_use_duty(self.rulebook, at, unit.site, unit.model, use_of(unit))
-
-    def cleaning(self, unit: Unit, at: datetime) -> CleaningDuty:
-        """Give when the unit is cleaned."""
-        return cleaning_duty(self.rulebook, at, unit.site, unit.model)
 
     def tolerance(self, site: str, at: datetime) -> timedelta:
         """Give how far a sender's clock may be off before its bad news is suspect."""

@@ -49,6 +49,6 @@ class FailedInUse(AssetEvent, frozen=True, kw_only=True):
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Withdraw the unit at once."""
         if self.wearer is not None and not fact.echo:
-            between = world.cleaning(unit, fact.as_of).between_wearers
+            between = world.terms(unit, fact.as_of).cleaning.between_wearers
             unit = put_on(unit, Wearing(self.wearer, fact.at, self.id), between_wearers=between)
         return hold(fail(unit, Evidence(fact.at, self.id)), Cause("failed", fact.at, self.id))

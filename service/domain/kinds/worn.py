@@ -61,8 +61,8 @@ class Worn(AssetEvent, frozen=True, kw_only=True):
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Count the use against the cover, the cleanliness and the parts; the phase does not change."""
-        unit = put_on(unit, self._wearing(fact), between_wearers=world.cleaning(unit, fact.as_of).between_wearers)
-        by_calendar = counts_working_days(unit, world.pre_use(unit, fact.as_of))
+        unit = put_on(unit, self._wearing(fact), between_wearers=world.terms(unit, fact.as_of).cleaning.between_wearers)
+        by_calendar = counts_working_days(unit, world.terms(unit, fact.as_of).pre_use)
         unit = use_parts(unit, fact.at, world.day(fact.at, unit.site), uses=0 if by_calendar else 1)
         safe = covered(unit, self.wearer, fact.at)
         counted = self.counts(unit, fact, world)
@@ -80,7 +80,7 @@ class Worn(AssetEvent, frozen=True, kw_only=True):
 
     def counts(self, unit: "Unit", fact: "Fact", world: "World") -> bool:
         """Say whether it is a use of the summary: of a unit of the rates, where what was worn counts (R18)."""
-        worn = world.pre_use(unit, fact.as_of).count == "worn"
+        worn = world.terms(unit, fact.as_of).pre_use.count == "worn"
         return worn and unit.fitted_to is None and fact.at >= unit.registered_at
 
     def _wearing(self, fact: "Fact") -> Wearing:

@@ -13,7 +13,7 @@ def goes_by(unit: Unit, _scene: Scene) -> tuple[object, ...]:
 def judge(unit: Unit, scene: Scene) -> tuple[Span, ...]:
     """Say from when on a cleaning is owed."""
     owed = unit.cleaning_owed
-    source = scene.cleaning.source
+    source = scene.terms.cleaning.source
     if owed is None:
         return always(scene.since, scene.until, "in-date", source)
     marks: list[Mark] = [

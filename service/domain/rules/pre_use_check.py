@@ -23,4 +23,4 @@ def judge(unit: Unit, scene: Scene) -> tuple[Span, ...]:
         reasons = tuple(sorted({known.reason for known in begun}))
         because = tuple(known.event for known in begun if known.event is not None)
         marks.append((breach.since, "overdue", reasons, because))
-    return steps(scene.since, scene.until, marks, scene.pre_use.source)
+    return steps(scene.since, scene.until, marks, scene.terms.pre_use.source)

@@ -22,10 +22,10 @@ def goes_by(unit: Unit, _scene: Scene) -> tuple[object, ...]:
 
 def judge(unit: Unit, scene: Scene) -> tuple[Span, ...]:
     """Say when the examination is due soon and overdue; without any evidence it is overdue, never in date."""
-    duty = scene.examination
+    duty = scene.terms.examination
     if duty.interval is None:
         return always(scene.since, scene.until, "out-of-scope", duty.source)
-    if unit.examined is None and scene.acceptance:
+    if unit.examined is None and scene.terms.acceptance:
         return steps(scene.since, scene.until, [_missing(scene.since)], duty.source)
     end = overdue_from(unit, scene)
     if end is None:
@@ -39,8 +39,8 @@ def judge(unit: Unit, scene: Scene) -> tuple[Span, ...]:
 
 def due_on(unit: Unit, scene: Scene) -> date | None:
     """Give the last day on which the examination is in time; None without a duty, or before the first issue."""
-    interval = scene.examination.interval
-    if unit.examined is None and scene.acceptance:
+    interval = scene.terms.examination.interval
+    if unit.examined is None and scene.terms.acceptance:
         return None
     anchor = unit.examined or unit.first_issue
     return None if interval is None or anchor is None else add(anchor.on, interval)
