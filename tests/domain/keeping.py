@@ -43,6 +43,7 @@ class Kept:
         self.reports: list[Report] = []
         self.rows: list[Rows] = []
         self.conflicts: Said = set()
+        self.asked: set[str] = set()
         self.went_on = 0
         self._told: KinStory | None = None
         self._suspects: dict[str, bool] = {}
@@ -52,7 +53,8 @@ class Kept:
         self.records += records
         self.reports += reports
         folding = Folding(self.records, self.reports)
-        whole = fold_kin(of_kin(folding.rows), folding.reports, folding.world.fresh())
+        world = folding.world.fresh()
+        whole = fold_kin(of_kin(folding.rows), folding.reports, world)
         fresh = {record.id for record in records}
         suspects = {str(row.event.id): row.suspect_order for row in folding.rows}
         alike = all(suspects[event] == was for event, was in self._suspects.items())
@@ -60,6 +62,8 @@ class Kept:
         if reports or not alike or len(new) < len(records) or not self._fold_on(new, folding, whole):
             self.rows = [Rows(story) for story in whole.stories]
             self.conflicts = said(whole.conflicts)
+            self.asked = world.asked
+        assert self.asked == world.asked
         self._told, self._suspects = whole, suspects
         assert [rows.intervals for rows in self.rows] == [list(story.intervals) for story in whole.stories]
         assert [rows.uses for rows in self.rows] == [list(story.uses) for story in whole.stories]
@@ -71,7 +75,8 @@ class Kept:
         if told is None or told.snapshot is None:
             return False
         kept = SNAPSHOT.decode(ENCODER.encode(told.snapshot))
-        on = resume(kept, new, told.tags, folding.world.fresh())
+        world = folding.world.fresh()
+        on = resume(kept, new, told.tags, world)
         if on is None:
             return False
         self.went_on += 1
@@ -80,6 +85,7 @@ class Kept:
         for rows, story, before in zip(self.rows, on.stories, told.stories, strict=True):
             rows.write(story, before)
         self.conflicts |= said(on.conflicts)
+        self.asked |= world.asked
         return True
 
 
