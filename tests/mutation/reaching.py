@@ -1,0 +1,86 @@
+"""Which tests reach which line, and how long each takes: measured once, on the domain as it is."""
+
+import json
+import os
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import coverage
+import pytest
+
+from tests.mutation.running import QUIET, ROOT
+
+STRONG = ("test_agreement", "test_folding_on", "test_convergence")
+"""Tests that hold the whole fold against something else: slow, but little escapes them."""
+
+
+class Reached:
+    """The tests that reach each line of each file, and their durations in seconds."""
+
+    def __init__(self, lines: dict[str, dict[str, list[str]]], seconds: dict[str, float]) -> None:
+        self.lines, self.seconds = lines, seconds
+
+    def tests(self, path: Path, line: int, budget: float) -> list[str]:
+        """Give the tests that reach a line, those that notice soonest first, as many as fit into the budget."""
+        reaching = self.lines.get(str(path), {}).get(str(line), [])
+        chosen, left = [], budget
+        for test in sorted(reaching, key=self._rank):
+            left -= self.seconds[test]
+            if left < 0:
+                break
+            chosen.append(test)
+        return chosen
+
+    def _rank(self, test: str) -> tuple[float, str]:
+        weight = 0.05 if any(name in test for name in STRONG) else 1.0
+        return (self.seconds[test] * weight, test)
+
+
+class Watching:
+    """A plugin that tells coverage which test runs, and notes how long each takes."""
+
+    def __init__(self, watch: coverage.Coverage) -> None:
+        self.watch = watch
+        self.seconds: dict[str, float] = {}
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[Any]:
+        """Name the test whose lines are counted."""
+        self.watch.switch_context(item.nodeid)
+        return (yield)
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        """Add up setup, call and teardown."""
+        self.seconds[report.nodeid] = self.seconds.get(report.nodeid, 0.0) + report.duration
+
+
+def measure(kept: Path) -> Reached:
+    """Run every test of the domain once, or read what was measured before."""
+    if not kept.exists():
+        child = os.fork()
+        if child == 0:
+            os._exit(_measure(kept))
+        if os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) != 0:
+            sys.exit("a test of the domain fails as it is")
+    found = json.loads(kept.read_text(encoding="utf-8"))
+    return Reached(found["lines"], found["seconds"])
+
+
+def _measure(kept: Path) -> int:
+    watch = coverage.Coverage(data_file=None, source=["service.domain"], config_file=False)
+    plugin = Watching(watch)
+    watch.start()
+    code = int(pytest.main([*QUIET, "tests/domain"], plugins=[plugin]))
+    watch.stop()
+    data = watch.get_data()
+    lines = {
+        str(Path(name).relative_to(ROOT)): {
+            str(line): [test for test in tests if test in plugin.seconds]
+            for line, tests in data.contexts_by_lineno(name).items()
+        }
+        for name in data.measured_files()
+    }
+    kept.write_text(json.dumps({"lines": lines, "seconds": plugin.seconds}), encoding="utf-8")
+    return code
