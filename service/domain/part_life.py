@@ -9,7 +9,8 @@ from datetime import date, datetime, timedelta
 from service.domain.kinds.item_defined import ServiceLimit
 from service.domain.part import Part
 from service.domain.scene import Scene
-from service.domain.standing import FOREVER, Mark, Standing
+from service.domain.standing import FOREVER, Mark
+from service.domain.standing import worst as worst_of
 from service.domain.unit import Fitted, Opening
 
 
@@ -71,9 +72,12 @@ def opening(fitted: Fitted, scene: Scene, *, gas: bool) -> Opening | None:
 
 def _next_use(scene: Scene) -> datetime:
     """Give the moment of the use that goes on, or the next that is foreseen."""
-    scene.look_ahead()
-    wearings = (worn.until for worn in scene.unit.wearings if worn.until is not None)
-    return scene.since if any(until > scene.since for until in wearings) else scene.nth_use(1)
+    return scene.since if _ends(scene) else scene.nth_use(1)
+
+
+def _ends(scene: Scene) -> list[datetime]:
+    """List the ends of the wearings that go on, in order."""
+    return sorted(worn.until for worn in scene.unit.wearings if worn.until is not None and worn.until > scene.since)
 
 
 def _limits(limit: ServiceLimit | None) -> bool:
@@ -94,7 +98,7 @@ def _hours_reached(fitted: Fitted, hours: float, scene: Scene) -> datetime:
     left = timedelta(hours=hours) - timedelta(microseconds=scene.unit.worn - fitted.worn_before)
     scene.look_ahead()
     now = scene.since
-    ends = sorted(worn.until for worn in scene.unit.wearings if worn.until is not None and worn.until > now)
+    ends = _ends(scene)
     for gone, end in enumerate(ends):
         at_once = len(ends) - gone
         if left <= (end - now) * at_once:
@@ -113,12 +117,11 @@ def warned(marks: Iterable[Mark], scene: Scene, since: datetime) -> Iterator[Mar
 
 def overlay(since: datetime, marks: list[Mark]) -> list[Mark]:
     """Turn marks that each hold from their moment on into steps where the worst so far holds, with all its reasons."""
-    order: tuple[Standing, ...] = ("in-date", "due-soon", "overdue", "do-not-use")
     steps: list[Mark] = [(since, "in-date", (), ())]
     held: list[Mark] = []
     for mark in sorted(marks, key=lambda mark: mark[0]):
         held.append(mark)
-        worst = max((known[1] for known in held), key=order.index)
+        worst = worst_of(known[1] for known in held)
         reasons = tuple(sorted({reason for known in held for reason in known[2]}))
         because = tuple(dict.fromkeys(event for known in held if known[1] == worst for event in known[3]))
         steps.append((mark[0], worst, reasons if worst in {"overdue", "do-not-use"} else (), because))

@@ -99,6 +99,8 @@ def test_a_sealed_filter_is_opened_by_its_first_use() -> None:
     worn = unit(wearings=(Wearing("p-1", at(0), event(2), at(6)),))
     assert opening(fitted(), scene(5, told=worn), gas=True) == Opening(at(5), MONDAY)
     assert opening(fitted(), scene(6, told=worn), gas=True) is None
+    endless = unit(wearings=(Wearing("p-1", at(5), event(2)),))
+    assert opening(fitted(), scene(5, told=endless), gas=True) is None
 
 
 def test_the_earlier_of_what_is_stated_and_what_is_known_counts() -> None:

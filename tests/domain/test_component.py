@@ -1,0 +1,135 @@
+from typing import Any
+
+import pytest
+
+from service.domain.fold import Story
+from tests.domain.folding import Folding
+from tests.domain.units import at
+from tests.oracle.firm import PLAIN, examine, issue, part, register, tell
+from tests.oracle.posting import Posted, log
+from tests.oracle.record import Report
+
+HOSTS = [register(), register(tag="A-2")]
+PACK: dict[str, Any] = {"model": "pack", "serial": "cell-1"}
+BATTERY = register("2026-01-05 09:00", "B-1", **PACK, fitted_to="A-1")
+
+
+def bad(hours: float, tag: str = "B-1") -> Posted:
+    """Quarantine the battery so many hours after noon."""
+    return tell("quarantined", at(hours).isoformat(), tag, reason="damage")
+
+
+def swapped(hours: float, tag: str, *, put: str | None = None, out: str | None = None) -> Posted:
+    """Put a battery with a serial in, or take one out."""
+    given = {"in_": part("cell", serial=put) if put else None, "out": {"serial": out} if out else None}
+    return tell("part-replaced", at(hours).isoformat(), tag, position="battery", reason="schedule", **given)
+
+
+def stories(*posted: Posted, reports: tuple[Report, ...] = ()) -> dict[str, Story]:
+    """Fold messages after two units at the dock were registered, by tag."""
+    folding = Folding(log([*PLAIN, *HOSTS, *posted]), list(reports))
+    return {story.folded.unit.tag: story for story in folding.stories().values()}
+
+
+def spoken(story: Story) -> list[tuple[float, tuple[str, ...]]]:
+    """Give what is said against a unit from Monday noon on: since how many hours after noon, and the reasons."""
+    hours = [((one.since - at(0)).total_seconds() / 3600, one.reasons) for one in story.intervals]
+    changes = [(max(since, 0), reasons) for since, reasons in hours]
+    return [one for nth, one in enumerate(changes) if nth + 1 == len(changes) or changes[nth + 1][0] > 0]
+
+
+def test_what_speaks_against_a_component_speaks_against_its_unit() -> None:
+    """The unit that it was registered for is not to be used, and no other (R51)."""
+    told = stories(BATTERY, bad(1))
+    assert spoken(told["A-1"]) == [(0, ()), (1, ("withdrawal",))]
+    assert spoken(told["A-2"]) == [(0, ())]
+
+
+@pytest.mark.parametrize(
+    ("moves", "first", "second"),
+    [
+        ([swapped(2, "A-1", out="CELL-1 ")], [(0, ()), (1, ("withdrawal",)), (2, ())], [(0, ())]),
+        ([swapped(2, "A-2", out="cell-1")], [(0, ()), (1, ("withdrawal",)), (2, ())], [(0, ())]),
+        ([swapped(2, "A-2", put=" Cell-1")], [(0, ()), (1, ("withdrawal",)), (2, ())], [(0, ()), (2, ("withdrawal",))]),
+        (
+            [swapped(2, "A-2", put="cell-1", out="cell-1")],
+            [(0, ()), (1, ("withdrawal",)), (2, ())],
+            [(0, ()), (2, ("withdrawal",))],
+        ),
+        ([swapped(2, "A-2", put="other", out="another")], [(0, ()), (1, ("withdrawal",))], [(0, ())]),
+        ([swapped(2, "A-2")], [(0, ()), (1, ("withdrawal",))], [(0, ())]),
+        ([swapped(0.5, "A-1", out="cell-1")], [(0, ())], [(0, ())]),
+        (
+            [swapped(0.5, "A-1", out="cell-1"), swapped(2, "A-1", put="cell-1")],
+            [(0, ()), (2, ("withdrawal",))],
+            [(0, ())],
+        ),
+        (
+            [tell("retired", at(0.5).isoformat(), "A-2", reason="lost"), swapped(2, "A-2", put="cell-1")],
+            [(0, ()), (1, ("withdrawal",))],
+            [(0, ()), (0.5, ("retired",))],
+        ),
+    ],
+)
+def test_a_component_speaks_where_it_is_fitted(
+    moves: list[Posted], first: list[tuple[float, tuple[str, ...]]], second: list[tuple[float, tuple[str, ...]]]
+) -> None:
+    """Until a part with its serial is taken out, or put in elsewhere; what is said of retired units moves nothing."""
+    told = stories(BATTERY, bad(1), *moves)
+    assert (spoken(told["A-1"]), spoken(told["A-2"])) == (first, second)
+
+
+def test_a_component_that_is_well_again_speaks_no_more() -> None:
+    """Examined and released it lets its unit be used."""
+    well = [
+        examine(at(2).isoformat(), "B-1", points={"case": "pass"}, airflow_lpm=None),
+        tell("released", at(3).isoformat(), "B-1", by="rel-1"),
+    ]
+    assert spoken(stories(BATTERY, bad(1), *well)["A-1"]) == [(0, ()), (1, ("withdrawal",)), (3, ())]
+
+
+@pytest.mark.parametrize(
+    ("posted", "reasons"),
+    [
+        (tell("quarantined", at(1).isoformat(), "B-1", reason="recall", recall="r-1"), ("recall", "withdrawal")),
+        (tell("retired", at(1).isoformat(), "B-1", reason="lost"), ("retired",)),
+        (tell("missing", at(1).isoformat(), "B-1"), ()),
+        (tell("sent-to-service", at(1).isoformat(), "B-1", provider="maker"), ()),
+    ],
+)
+def test_a_component_speaks_of_its_condition_not_of_its_place(posted: Posted, reasons: tuple[str, ...]) -> None:
+    """A recall and a retirement by their own words; that it is missing or away says nothing against the unit."""
+    assert spoken(stories(BATTERY, posted)["A-1"])[-1][1] == reasons
+
+
+def test_a_report_about_a_component_speaks_too() -> None:
+    """While it is not settled."""
+    told = stories(BATTERY, reports=(Report("B-1", at(1), at(4)),))
+    assert spoken(told["A-1"]) == [(0, ()), (1, ("unresolved-report",)), (4, ())]
+
+
+def test_a_component_of_nothing_known_speaks_to_nobody() -> None:
+    """Nor does one that is fitted to itself."""
+    assert spoken(stories(register("2026-01-05 09:00", "B-1", **PACK, fitted_to="Z-9"), bad(1))["A-1"]) == [(0, ())]
+    own = stories(register("2026-01-05 09:00", "B-1", **PACK, fitted_to="B-1"), bad(1))
+    assert own["B-1"].folded.unit.components == {}
+
+
+def test_registered_again_for_nothing_it_is_no_component_any_more() -> None:
+    """Even if a part with its serial is put in afterwards; registered again for a unit it is one again."""
+    free = register(at(2).isoformat(), "B-2", **PACK)
+    told = stories(BATTERY, bad(1), free, swapped(3, "A-2", put="cell-1"))
+    assert spoken(told["A-1"]) == [(0, ()), (1, ("withdrawal",)), (2, ())]
+    assert spoken(told["A-2"]) == [(0, ())]
+    again = register(at(4).isoformat(), "B-3", **PACK, fitted_to="A-2")
+    assert spoken(stories(BATTERY, bad(1), free, again)["A-2"]) == [(0, ()), (4, ("withdrawal",))]
+
+
+def test_a_unit_put_out_of_use_by_its_component_is_not_ready() -> None:
+    """Handed out after that it is a conflict; in the very instant, before it."""
+    told = stories(BATTERY, bad(1), issue(at(1).isoformat()), issue(at(2).isoformat(), tag="A-2"))
+    assert [one.conflict.code for one in told["A-1"].conflicts] == []
+    late = stories(BATTERY, bad(1), issue(at(1.1).isoformat()))
+    assert [(one.conflict.code, one.conflict.reasons) for one in late["A-1"].conflicts] == [
+        ("not-ready-to-issue", ("withdrawal",))
+    ]
