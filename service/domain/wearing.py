@@ -47,10 +47,17 @@ def counts_working_days(unit: Unit, duty: "PreUseDuty") -> bool:
     return in_rates and duty.count == "working-days" and phase(unit) == "issued"
 
 
-def covered(unit: Unit, person: str | None, at: datetime) -> bool:
-    """Say whether a check covers a use by this person (None: by somebody not known) at the moment."""
+def covering(unit: Unit, person: str | None, at: datetime) -> Cover | None:
+    """Give what covers a use by this person (None: by somebody not known) at the moment."""
     cover = unit.cover
-    return cover is not None and not cover.paused and at < cover.until and person in {None, cover.wearer}
+    if cover is None or cover.paused or at >= cover.until or person not in {None, cover.wearer}:
+        return None
+    return cover
+
+
+def covered(unit: Unit, person: str | None, at: datetime) -> bool:
+    """Say whether a check covers a use by this person at the moment."""
+    return covering(unit, person, at) is not None
 
 
 def longer(old: Cover | None, new: Cover, *, restored: bool) -> Cover:
@@ -155,8 +162,9 @@ def wear_on(unit: Unit, scene: "Scene") -> Unit:
 
 def _lapse(unit: Unit, worn: Wearing, at: datetime) -> datetime | None:
     """Give the instant at which a wearing that goes on comes to lack cover; None where it lacks it already."""
-    if covered(unit, worn.person, at) and unit.cover is not None:
-        return unit.cover.until
+    cover = covering(unit, worn.person, at)
+    if cover is not None:
+        return cover.until
     return at if worn.covered else None
 
 

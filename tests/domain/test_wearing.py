@@ -5,9 +5,10 @@ import pytest
 from msgspec.structs import replace
 
 from service.domain.holder import Holder
+from service.domain.part import Part
 from service.domain.scene import Scene
 from service.domain.standing import FOREVER
-from service.domain.unit import Breach, Counted, Cover, Evidence, Unit, Wearing
+from service.domain.unit import Breach, Counted, Cover, Evidence, Fitted, Unit, Wearing
 from service.domain.wearing import (
     Use,
     breach,
@@ -223,6 +224,13 @@ def test_a_wearing_lapses_where_its_cover_ends() -> None:
     lapsed, _ = pass_over(covered_again, 14, 16)
     assert lapsed.breaches == (Breach(at(15), "p-1", "used-without-check", event(1)),)
     assert lapsed.wearings[0].lapse == at(12)
+
+
+def test_a_wearing_that_ends_as_a_part_is_fitted_does_not_use_it() -> None:
+    """At its end it is over."""
+    fresh = Fitted(Part(item="p3", condition="new"), at(2), at(2).date(), event(5))
+    told = unit(wearings=(Wearing("p-1", at(0), event(1), at(2)),), parts={"particle-filter": fresh})
+    assert pass_over(told, 2, 3)[0].parts["particle-filter"].used is None
 
 
 def test_a_cover_that_ends_with_the_wearing_is_enough() -> None:
