@@ -45,9 +45,9 @@ class Verdict(msgspec.Struct, frozen=True, kw_only=True):
 
 def judge(points: Mapping[str, Result], readings: Readings, model: ModelDefined | None) -> Verdict:
     """Judge points and readings against the model in force."""
-    flow = _flow(readings, model)
-    roles, low = _roles(model), _battery_low(readings, model)
-    results = dict(points)
+    flow, low = _flow(readings, model), _battery_low(readings, model)
+    roles = _roles(model)
+    results: dict[str, str | None] = dict(points)
     for point, role in roles.items():
         if role == "airflow":
             results[point] = _flow_result(results.get(point), flow)
@@ -61,19 +61,18 @@ def judge(points: Mapping[str, Result], readings: Readings, model: ModelDefined 
     return Verdict(
         outcome="failing" if asks else "passing" if _complete(results, model) else "incomplete",
         asks=frozenset(asks),
-        measured=_measured(flow, readings, model),
+        measured=_measured(flow, model),
         after_swap=_proves_swap(results, model),
     )
 
 
-def _measured(flow: str | None, readings: Readings, model: ModelDefined | None) -> bool:
+def _measured(flow: str | None, model: ModelDefined | None) -> bool:
     """Say whether a flow was measured, can be believed, and reaches the model's minimum; without one nothing does."""
-    minimum = None if model is None else model.minimum_flow_lpm
-    return flow == "pass" and readings.airflow_lpm is not None and minimum is not None
+    return flow == "pass" and model is not None and model.minimum_flow_lpm is not None
 
 
-def _roles(model: ModelDefined | None) -> dict[str, str]:
-    return {} if model is None else {point.point: point.role or "other" for point in model.points}
+def _roles(model: ModelDefined | None) -> dict[str, str | None]:
+    return {} if model is None else {point.point: point.role for point in model.points}
 
 
 def calibrated(instrument: InstrumentDefined | None, day: date) -> bool:
@@ -100,24 +99,22 @@ def _plausible(flow: float, model: ModelDefined | None) -> bool:
     return low <= flow <= high
 
 
-def _flow_result(said: Result | None, flow: str | None) -> Result:
-    """Put the sender's word and the reading together: a failure stands, an unproven reading proves nothing."""
-    if said == "fail" or flow == "fail":
+def _flow_result(said: str | None, flow: str | None) -> str | None:
+    """Put the sender's word and the reading together: a failure stands, a good word that is not proven is none."""
+    if flow == "fail":
         return "fail"
-    return "not-applicable" if flow == "unproven" or said is None else said
+    return None if flow == "unproven" and said == "pass" else said
 
 
 def _battery_low(readings: Readings, model: ModelDefined | None) -> bool:
-    if readings.battery_percent is None or model is None or model.battery is None:
-        return False
-    return readings.battery_percent < model.battery.low_percent
+    limits = None if model is None else model.battery
+    charge = readings.battery_percent
+    return charge is not None and limits is not None and charge < limits.low_percent
 
 
-def _complete(results: Mapping[str, Result], model: ModelDefined | None) -> bool:
-    """Say whether every required point has a result that proves something; without a model nothing does."""
-    if model is None:
-        return False
-    return all(results.get(point.point) in {"pass", "fail"} for point in model.points if point.required)
+def _complete(results: Mapping[str, str | None], model: ModelDefined | None) -> bool:
+    """Say whether every required point passed; without a model nothing is complete."""
+    return model is not None and all(results.get(point.point) == "pass" for point in model.points if point.required)
 
 
 def _on_fail(point: str, model: ModelDefined | None) -> str:
@@ -126,7 +123,7 @@ def _on_fail(point: str, model: ModelDefined | None) -> str:
     return next((one.on_fail for one in known if one.point == point), "withdraw")
 
 
-def _proves_swap(results: Mapping[str, Result], model: ModelDefined | None) -> bool:
+def _proves_swap(results: Mapping[str, str | None], model: ModelDefined | None) -> bool:
     """Say whether every airflow, alarm and battery point of the model passed, and there is one."""
     wanted = [point for point, role in _roles(model).items() if role in AFTER_A_SWAP]
     return bool(wanted) and all(results.get(point) == "pass" for point in wanted)

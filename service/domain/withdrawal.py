@@ -57,12 +57,7 @@ def _newest_two(known: Iterable[Evidence], new: Evidence) -> tuple[Evidence, ...
 def without_ground(unit: Unit, *, forgiven: UUID | None = None) -> tuple[str, ...]:
     """Name the reasons held that lack their ground; `forgiven` is a failure that may be left out of account."""
     kinds = {(cause.reason, cause.recall) for cause in unit.held}
-    lacking = {
-        reason
-        for reason, recall in kinds
-        if not _has_ground(unit, reason, recall, None) and not _has_ground(unit, reason, recall, forgiven)
-    }
-    return tuple(sorted(lacking))
+    return tuple(sorted({reason for reason, recall in kinds if not _has_ground(unit, reason, recall, forgiven)}))
 
 
 def _has_ground(unit: Unit, reason: str, recall: str | None, forgiven: UUID | None) -> bool:

@@ -38,6 +38,7 @@ def test_without_a_model_nothing_passes() -> None:
     """A check of a model that is not defined proves nothing, and fails what its sender says fails."""
     assert judge({"airflow": "pass"}, Readings(), None) == Verdict(outcome="incomplete")
     assert judge({"airflow": "fail"}, Readings(), None) == Verdict(outcome="failing", asks=frozenset({"withdraw"}))
+    assert judge({}, Readings(airflow_lpm=1, battery_percent=1), None) == Verdict(outcome="incomplete")
 
 
 @pytest.mark.parametrize(
@@ -99,8 +100,23 @@ def test_the_indicator_below_its_mark_fails_the_airflow(indicator: str, outcome:
 
 
 def test_a_failing_airflow_point_stays_failing_with_a_good_reading() -> None:
-    """The sender's failure stands."""
+    """The sender's failure stands, also if the reading proves nothing."""
     assert judged({"airflow": "fail"}, airflow_lpm=185).asks == {"withdraw"}
+    assert judged({"airflow": "fail"}, airflow_lpm=185, calibrated=False).outcome == "failing"
+
+
+def test_a_reading_that_fails_asks_what_its_point_asks() -> None:
+    """Where a point speaks of the airflow or the battery, its failure means what the model says of the point."""
+    mild = model(
+        points=[
+            {"point": "flow", "role": "airflow", "required": True, "on_fail": "recheck"},
+            {"point": "cell", "role": "battery", "required": True, "on_fail": "withdraw"},
+        ]
+    )
+    points: dict[str, Result] = {"flow": "pass", "cell": "pass"}
+    assert judge(points, Readings(airflow_lpm=100), mild).asks == {"recheck"}
+    assert judge(points, Readings(battery_percent=1), mild).asks == {"withdraw"}
+    assert judge(points, Readings(airflow_lpm=100), mild).measured is False
 
 
 def test_a_reading_does_not_stand_in_for_the_airflow_point() -> None:

@@ -2,10 +2,11 @@ from typing import Any
 
 import pytest
 
-from service.domain.unit import Cause, Unit, put_away
+from service.domain.unit import Cause, Cover, Unit, put_away
 from service.domain.withdrawal import fail, fail_check, hold, withdrawn, without_ground
 from tests.domain.units import at, dated, event, evidence, unit
 
+COVER = Cover(event(1), "p-1", at(0), at(12))
 RECHECK, WITHDRAW = frozenset({"recheck"}), frozenset({"withdraw"})
 
 
@@ -29,15 +30,15 @@ def failed(*hours: float, asks: frozenset[str] = RECHECK) -> Unit:
 
 def test_holding_ends_the_cover_and_keeps_every_cause() -> None:
     """A unit may be withdrawn for several causes, the same one again too."""
-    once = hold(unit(), cause("damage"))
+    once = hold(unit(cover=COVER), cause("damage"))
     assert hold(once, cause("damage", 1, 2)).held == (cause("damage"), cause("damage", 1, 2))
     assert once.cover is None
 
 
 def test_a_failed_point_that_asks_for_a_recheck_owes_one() -> None:
     """One such failure owes a recheck and withdraws nothing."""
-    told = failed(0)
-    assert (told.recheck, told.held, told.failed) == (evidence(0), (), (evidence(0),))
+    told = fail_check(unit(cover=COVER), evidence(0), RECHECK)
+    assert (told.recheck, told.held, told.failed, told.cover) == (evidence(0), (), (evidence(0),), None)
 
 
 def test_a_failed_point_that_withdraws_withdraws_at_once() -> None:
@@ -83,6 +84,7 @@ def test_of_failures_the_newest_two_events_are_kept() -> None:
     told = fail(fail(fail(unit(), evidence(0, 1)), evidence(1, 2)), evidence(2, 3))
     assert told.failed == (evidence(1, 2), evidence(2, 3))
     assert fail(told, evidence(5, 2)).failed == (evidence(2, 3), evidence(5, 2))
+    assert fail(told, evidence(5, 3)).failed == (evidence(1, 2), evidence(5, 3))
 
 
 @pytest.mark.parametrize("reason", ["failed", "damage", "found", "contamination", "suspect", "overdue", "other"])
