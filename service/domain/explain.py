@@ -8,12 +8,11 @@ import msgspec
 from msgspec.structs import replace
 
 from service.domain.facts import Fact, Signal
-from service.domain.fold import Folded, meant, signalled
+from service.domain.fold import Folded, meant, passing, signalled, tell
 from service.domain.intervals import Interval, in_scope, judge, stretch
 from service.domain.scene import Scene
 from service.domain.standing import FOREVER, Span
 from service.domain.unit import Unit
-from service.domain.wearing import pass_time
 from service.domain.world import World
 
 
@@ -29,8 +28,7 @@ def explain(start: Folded, facts: Sequence[Fact | Signal], world: World) -> Expl
     told: list[Interval] = []
     rules: dict[str, list[Span]] = {}
     for unit, scene in _scenes(start, facts, world):
-        for one in stretch(unit, scene):
-            _join_interval(told, one)
+        tell(told, stretch(unit, scene))
         for name, spans in judge(unit, scene).items() if in_scope(unit, scene) else ():
             for span in spans:
                 _join_span(rules.setdefault(name, []), span)
@@ -41,29 +39,14 @@ def _scenes(start: Folded, facts: Iterable[Fact | Signal], world: World) -> Iter
     """Give every stretch of time between facts and versions, with the unit as it stands in it."""
     unit, now = start.unit, start.at
     for fact in facts:
-        for after, scene in _passing(unit, now, fact.at, world):
-            unit = after
-            yield unit, scene
-        now = max(now, fact.at)
+        if fact.at > now:
+            for after, scene, _ in passing(unit, now, fact.at, world):
+                unit = after
+                yield unit, scene
+            now = fact.at
         unit = signalled(unit, fact) if isinstance(fact, Signal) else meant(unit, fact, world)
-    yield from _passing(unit, now, FOREVER, world)
-
-
-def _passing(unit: Unit, since: datetime, until: datetime, world: World) -> Iterator[tuple[Unit, Scene]]:
-    if until <= since:
-        return
-    cuts = world.cuts(unit, since, until)
-    for start, end in zip((since, *cuts), (*cuts, until), strict=True):
-        scene = Scene(start, end, world, unit)
-        unit, _ = pass_time(unit, scene)
-        yield unit, scene
-
-
-def _join_interval(told: list[Interval], one: Interval) -> None:
-    if told and told[-1].until == one.since and told[-1].same(one):
-        told[-1] = replace(told[-1], until=one.until)
-    else:
-        told.append(one)
+    for after, scene, _ in passing(unit, now, FOREVER, world):
+        yield after, scene
 
 
 def _join_span(told: list[Span], span: Span) -> None:
