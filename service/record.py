@@ -27,10 +27,12 @@ from service.domain.errors import (
 from service.known import Memory
 from service.ledger import Ledger
 from service.problems import status_of
+from service.recording.accepted import Accepted, Again
 from service.recording.admission import read
 from service.recording.attempt import Attempt, attempt, report_anew
 from service.recording.authority import has_authority
-from service.recording.desk import UNSAID, Accepted, Again, Desk
+from service.recording.demands import UNSAID
+from service.recording.desk import Desk
 from service.recording.incoming import Incoming, Read, Receipt, Repeat, Sender
 from service.recording.references import DEFINED_BY, is_context
 from service.recording.refusing import keep

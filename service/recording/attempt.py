@@ -16,15 +16,17 @@ from service.domain.edition import MEANING
 from service.domain.errors import Refused, UnknownReference
 from service.domain.recorded import Recorded
 from service.known import Memory
+from service.recording.accepted import Decision
 from service.recording.admission import read
-from service.recording.desk import Decision, Desk
+from service.recording.deciding import decide
+from service.recording.desk import Desk
 from service.recording.device import contradict
 from service.recording.draft import Draft
 from service.recording.incoming import Incoming, Read, Sender
 from service.recording.loading import load_reports, load_rows
+from service.store.adverse_out_of_line import adverse_out_of_line
 from service.store.append import Outcome, append
 from service.store.errors import StaleContext
-from service.store.events_of_subjects import events_of_subjects
 from service.store.generation import Generation
 from service.store.kins_depending_on import kins_depending_on
 from service.store.messages_waiting_for import messages_waiting_for
@@ -77,7 +79,7 @@ async def decide_all(desk: Desk, reads: Sequence[Read]) -> list[Decision | Refus
 async def decision(desk: Desk, one: Read) -> Decision | Refused:
     """Decide one message; a refusal is an answer, too."""
     try:
-        return await desk.decide(one)
+        return await decide(desk, one)
     except Refused as error:
         return error
 
@@ -120,9 +122,19 @@ async def reach_others(desk: Desk) -> None:
     new = [accepted.recorded for accepted in desk.accepted if _counted(accepted.recorded)]
     for device in sorted({str(row.event.device) for row in new}):
         of_device = [row for row in new if row.event.device == device]
-        for old in await events_of_subjects(desk.conn, desk.organisation, [f"adverse:{device}"]):
-            if any(contradict(old, row, desk.tolerance(old)) for row in of_device):
+        for old in await _out_of_line(desk, device, of_device):
+            tolerance = desk.tolerance(old)
+            if any(contradict(old, row, tolerance) for row in of_device):
                 await desk.fold_anew_with(old)
+
+
+async def _out_of_line(desk: Desk, device: str, new: Sequence[Recorded]) -> list[Recorded]:
+    """Give the recorded bad news of a device that new events of it may contradict."""
+    earliest = min((row.event.occurred_at for row in new if row.event.occurred_at is not None), default=None)
+    lowest = min((row.event.device_seq for row in new if row.event.device_seq is not None), default=None)
+    if earliest is None or lowest is None:
+        return []
+    return await adverse_out_of_line(desk.conn, desk.organisation, device=device, earliest=earliest, lowest=lowest)
 
 
 def _counted(row: Recorded) -> bool:

@@ -7,7 +7,8 @@ from psycopg import AsyncConnection
 
 from service.domain.event import AssetEvent, Event
 from service.domain.intervals import Interval
-from service.recording.desk import Accepted, Desk
+from service.recording.accepted import Accepted
+from service.recording.desk import Desk
 from service.recording.rows import OUTLOOK
 from service.store.kins_of_tags import kins_of_tags
 from service.store.units_of_kins import units_of_kins

@@ -1,0 +1,82 @@
+"""Deciding: messages one after the other, each in sight of those accepted before it at the same desk."""
+
+import os
+
+import msgspec
+
+from service.domain.codec import blank, encode, seal
+from service.domain.conflict import Conflict
+from service.domain.errors import ContentClash, Malformed
+from service.domain.event import Event
+from service.domain.kinds.voided import Voided
+from service.recording.accepted import Accepted, Again, Decision
+from service.recording.admission import admitted
+from service.recording.demands import demand
+from service.recording.desk import Desk
+from service.recording.filing import tags_of
+from service.recording.incoming import Incoming, Read, Repeat
+from service.recording.placing import place
+from service.recording.references import is_context
+from service.store.append import FreeText
+from service.store.stored import Stored
+
+CONFLICTS = msgspec.json.Decoder(tuple[Conflict, ...])
+
+
+async def decide(desk: Desk, read: Read) -> Decision:
+    """Decide one message. Raises Refused."""
+    if read.event is None:
+        raise read.refused or Malformed("", "no event")
+    sender = read.incoming.sender
+    event = admitted(read.event, sender, desk.world)
+    known = _known_already(desk, event, sender.sites)
+    if known is not None:
+        return known
+    await demand(desk, event, read.incoming)
+    accepted = _accept(desk, event, read.incoming)
+    await place(desk, accepted)
+    desk.take(accepted)
+    return accepted
+
+
+def _known_already(desk: Desk, event: Event, sites: frozenset[str] | None) -> Decision | None:
+    """Give the repeat that the event is. Raises ContentClash where its id has other content."""
+    earlier = desk.brought.get(event.id)
+    if earlier is not None:
+        key = earlier.texts[0].key if earlier.texts else b""
+        if encode(seal(event, key)[0]) != earlier.body:
+            raise ContentClash
+        return Again(earlier)
+    stored = desk.stored.get(event.id)
+    if stored is None:
+        return None
+    unreadable = sites is not None and stored.recorded.event.site not in sites
+    if unreadable or not _same(event, stored, desk.texts.get(event.id)):
+        raise ContentClash
+    return Repeat(stored.recorded, CONFLICTS.decode(stored.conflicts))
+
+
+def _same(event: Event, stored: Stored, texts: list[FreeText] | None) -> bool:
+    """Compare with the log: texts under the key of the first; erased ones are left out of account."""
+    if texts:
+        return encode(seal(event, texts[0].key)[0]) == stored.body
+    sealed, said = seal(event, b"")
+    if not said:
+        return encode(sealed) == stored.body
+    return encode(blank(sealed)) == encode(blank(stored.recorded.event))
+
+
+def _accept(desk: Desk, event: Event, incoming: Incoming) -> Accepted:
+    key = os.urandom(32)
+    sealed, texts = seal(event, key)
+    voided = desk.known_event(event.event) if isinstance(event, Voided) else None
+    target = None if voided is None else desk.root(voided).event
+    return Accepted(
+        incoming=incoming,
+        recorded=desk.as_recorded(sealed, incoming),
+        body=encode(sealed),
+        texts=tuple(FreeText(path=path, key=key, text=text) for path, text in texts.items()),
+        context=is_context(event, target),
+        tags=tags_of(event if target is None else target),
+        target=target,
+    )

@@ -1,0 +1,82 @@
+"""Demands: what a message must meet, given what is known, before its event is accepted."""
+
+from service.domain.errors import (
+    Malformed,
+    OwnAdverseEvent,
+    PolicyRefused,
+    PreconditionRequired,
+    SiteNotAllowed,
+    UnknownReference,
+    VersionMismatch,
+)
+from service.domain.event import Event, ReferenceEvent
+from service.domain.kinds.voided import Voided
+from service.domain.limits import refusal
+from service.domain.recorded import Recorded
+from service.domain.voiding import own
+from service.recording.desk import Desk
+from service.recording.filing import tags_of
+from service.recording.incoming import Incoming
+from service.recording.references import wanted
+from service.store.newest_of_subject import newest_of_subject
+
+UNSAID = -1
+"""Nothing was said of the version that a change starts from."""
+
+
+async def demand(desk: Desk, event: Event, incoming: Incoming) -> None:
+    """Demand all that an event needs. Raises Refused."""
+    demand_references(desk, event)
+    if isinstance(event, Voided) and (target := desk.known_event(event.event)) is not None:
+        demand_voidable(desk, event, target, incoming)
+    if isinstance(event, ReferenceEvent):
+        demand_lawful(desk, event)
+        if incoming.starts_from is not None:
+            await demand_version(desk, event, incoming.starts_from)
+
+
+def demand_references(desk: Desk, event: Event) -> None:
+    """Raise UnknownReference for what is not known yet (R46)."""
+    for pointer, reference in wanted(event):
+        if not desk.is_known(reference):
+            raise UnknownReference(pointer, reference, waits=True)
+
+
+def demand_voidable(desk: Desk, event: Voided, target: Recorded, incoming: Incoming) -> None:
+    """Raise OwnAdverseEvent (R27), or SiteNotAllowed without authority over what is voided."""
+    sites = incoming.sender.sites
+    if sites is not None:
+        _demand_authority(desk, target, sites)
+    adverse = target.event.adverse() and not isinstance(target.event, Voided)
+    if adverse and own(desk.as_recorded(event, incoming), target):
+        raise OwnAdverseEvent
+
+
+def _demand_authority(desk: Desk, target: Recorded, sites: frozenset[str]) -> None:
+    """Raise SiteNotAllowed for an event of another site; of one that names none, the site of its unit counts."""
+    site = target.event.site
+    if site is None:
+        tags = tags_of(desk.root(target).event)
+        left = desk.drafts[tags[0]].standing_site(tags[0]) if tags and tags[0] in desk.drafts else None
+        site = left or "of the whole firm"
+    if site not in sites:
+        raise SiteNotAllowed(site)
+
+
+def demand_lawful(desk: Desk, event: ReferenceEvent) -> None:
+    """Raise PolicyRefused for what the law does not allow, Malformed for what no site or policy can be."""
+    found = refusal(event, desk.world.rulebook)
+    if found is not None and found.clause:
+        raise PolicyRefused(found.pointer, found.detail, found.clause)
+    if found is not None:
+        raise Malformed(found.pointer, found.detail)
+
+
+async def demand_version(desk: Desk, event: ReferenceEvent, starts_from: int) -> None:
+    """Raise PreconditionRequired or VersionMismatch where the change does not start from the version there is."""
+    subject = event.subjects()[0]
+    current = await newest_of_subject(desk.conn, desk.organisation, subject, event.kind)
+    if starts_from == UNSAID and current is not None:
+        raise PreconditionRequired(current)
+    if starts_from not in {UNSAID, current or 0}:
+        raise VersionMismatch(current)

@@ -1,0 +1,80 @@
+"""Placing: puts an accepted event into the drafts of the kins it touches, and joins kins that turn out to be one."""
+
+from service.domain.errors import TagTaken
+from service.domain.kinds.registered import Registered
+from service.domain.kinds.retagged import Retagged
+from service.domain.kinds.voided import Voided
+from service.recording.accepted import Accepted
+from service.recording.desk import Desk
+from service.recording.draft import Draft, serial_ref
+from service.recording.loading import load_rows
+from service.recording.references import changed
+from service.store.kins_depending_on import kins_depending_on
+
+
+async def place(desk: Desk, accepted: Accepted) -> None:
+    """Put the event into the drafts it touches, and say what the call changes or claims. Raises TagTaken."""
+    event = accepted.recorded.event
+    if isinstance(event, Registered):
+        await _register(desk, event)
+    elif isinstance(event, Retagged):
+        await _retag(desk, event)
+    if accepted.context:
+        desk.refs |= set(changed(event if accepted.target is None else accepted.target))
+    await desk.open_tags(accepted.tags)
+    for tag in accepted.tags[:1]:
+        draft = desk.drafts[tag]
+        draft.new.append(accepted.recorded)
+        draft.anew = draft.anew or isinstance(event, Voided | Registered | Retagged)
+
+
+async def _register(desk: Desk, event: Registered) -> None:
+    """Join the tag to the unit of that maker and serial, and to the unit it is fitted to. Raises TagTaken."""
+    serial = serial_ref(desk.world.maker(event.model), event.serial)
+    draft = desk.drafts.get(event.asset)
+    if draft is not None:
+        await _demand_free(desk, draft, event.asset, serial, "/asset")
+    else:
+        draft = Draft()
+        draft.tags.add(event.asset)
+        desk.drafts[event.asset] = draft
+    desk.refs.add(serial)
+    same = await desk.open_kins(await kins_depending_on(desk.conn, desk.organisation, [serial]))
+    others = [*same, *([desk.serials[serial]] if serial in desk.serials else [])]
+    if event.fitted_to is not None:
+        await desk.open_tags([event.fitted_to])
+        others.append(desk.drafts[event.fitted_to])
+    for other in others:
+        draft = _join(desk, draft, other)
+    desk.serials[serial] = draft
+
+
+async def _retag(desk: Desk, event: Retagged) -> None:
+    """Join the new tag to the unit's kin. Raises TagTaken."""
+    draft = desk.drafts[event.asset]
+    taken = desk.drafts.get(event.new_tag)
+    if taken is not None:
+        await _demand_free(desk, taken, event.new_tag, "", "/new_tag")
+        draft = _join(desk, draft, taken)
+    draft.tags.add(event.new_tag)
+    desk.drafts[event.new_tag] = draft
+
+
+def _join(desk: Desk, one: Draft, other: Draft) -> Draft:
+    if one is other:
+        return one
+    one.absorb(other)
+    desk.drafts |= dict.fromkeys(one.tags, one)
+    desk.serials |= {serial: one for serial, draft in desk.serials.items() if draft is other}
+    return one
+
+
+async def _demand_free(desk: Desk, draft: Draft, tag: str, serial: str, pointer: str) -> None:
+    """Raise TagTaken where another unit, not retired, has the tag now (R47)."""
+    await load_rows(desk.conn, desk.organisation, draft, desk.world)
+    draft.fold_anew(desk.world)
+    left = draft.left(tag)
+    if left is None or left.unit.retired:
+        return
+    if serial_ref(left.unit.maker, left.unit.serial) != serial:
+        raise TagTaken(pointer, tag)
