@@ -152,6 +152,10 @@ class AssetEvent(Event, frozen=True, kw_only=True):
         """Say whether somebody had the unit in hand: a missing one is found then."""
         return True
 
+    def shows_site(self) -> bool:
+        """Say whether it is done by hand at the unit, so that another site than its own contradicts it."""
+        return self.handles()
+
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Give the unit after this happened to it."""
         raise NotImplementedError  # pragma: no cover - every family or kind says it

@@ -12,7 +12,7 @@ import msgspec
 from msgspec.structs import replace
 
 from service.domain.conflict import Conflict, Contradiction
-from service.domain.custody import seen
+from service.domain.custody import elsewhere, seen
 from service.domain.facts import Fact, Signal
 from service.domain.intervals import Interval, Memory, not_ready, stretch
 from service.domain.kinds.registered import Registered
@@ -186,6 +186,7 @@ def _conflicts(unit: Unit, fact: Fact, world: World) -> Iterator[Conflict]:
         yield Conflict(event.after_retirement)
     else:
         yield from event.contradicts(unit, fact, world)
+        yield from elsewhere(unit, event.site) if event.shows_site() else ()
     reasons = not_ready(unit, fact.at, world) if event.wants_ready else ()
     if reasons:
         yield Conflict("not-ready-to-issue", reasons)

@@ -48,8 +48,8 @@ Phases
     place and a grounded release take it away; a release of a unit that is missing or away moves nothing. A holder that
     is a place is its place. Quarantined with a place does not end transit or service. `stationed` ends put-away as
     `issued` does. Put away is quarantined and placed in store.
-13. Issued, stationed, returned and found with another site than the unit's change the site; issued, stationed and
-    returned report `not-received`. An event without a site claims nothing about it.
+13. Issued, stationed, returned and found with another site than the unit's change the site. Each kind that handles the
+    unit (reading 11) but `received` reports `not-received` then. An event without a site claims nothing about it.
 14. Facts after `retired` change nothing but the tag, bad news included, even if the unit is registered again.
 15. `returned-without-holder`: no holder, and neither stationed nor away. `received-without-move`: neither in transit
     nor at service. A retired unit issued is both `issued-while-retired` and `not-ready-to-issue`. What a report or a

@@ -123,7 +123,7 @@ def readings(plot: Plot, tag: str) -> dict[str, Any]:
     if plot.chance(15):
         found["airflow_indicator"] = plot.pick("above", "above", "above", "below")
     if plot.chance(40):
-        found["battery_percent"] = plot.pick(90, 60, 20, 12)
+        found["battery_percent"] = plot.pick(90, 60, 20, 12, 12)
     if plot.chance(10):
         found["capacity_percent"] = plot.pick(95, 80, 70)
     if plot.chance(20):
@@ -149,7 +149,7 @@ def wear(plot: Plot, tag: str) -> None:
     until = (plot.now + timedelta(hours=plot.pick(1, 4, 9, 14))).isoformat() if plot.chance(50) else None
     who = plot.pick("p-1", "p-1", person(plot))
     purpose = plot.pick(*[None] * 8, "routine", "training", "emergency", "fit-test")
-    post(plot, "worn", who, asset=tag, wearer=who, until=until, purpose=purpose)
+    post(plot, "worn", who, asset=tag, wearer=who, until=until, purpose=purpose, **somewhere(plot))
 
 
 def change_part(plot: Plot, tag: str) -> None:
@@ -188,12 +188,20 @@ def good_day(plot: Plot, tag: str) -> None:
 
 def clean(plot: Plot, tag: str) -> None:
     """Clean a unit or a part."""
-    post(plot, "cleaned", person(plot), asset=tag, scope=plot.pick("unit", "unit", "part"), method="wiped")
+    post(
+        plot,
+        "cleaned",
+        person(plot),
+        asset=tag,
+        scope=plot.pick("unit", "unit", "part"),
+        method="wiped",
+        **somewhere(plot),
+    )
 
 
 def repair(plot: Plot, tag: str) -> None:
     """Repair a unit."""
-    post(plot, "repaired", plot.pick("rep-1", "rep-1", "p-2"), asset=tag, work=["fan"])
+    post(plot, "repaired", plot.pick("rep-1", "rep-1", "p-2"), asset=tag, work=["fan"], **somewhere(plot))
 
 
 def fail_in_use(plot: Plot, tag: str) -> None:
@@ -208,7 +216,7 @@ def quarantine(plot: Plot, tag: str) -> None:
     reason = plot.pick("failed", "damage", "contamination", "suspect", "recall", "overdue", "other")
     place = plot.pick(None, "cage")
     recall = plot.pick("r-1", "r-1", "r-2", None) if reason == "recall" else None
-    post(plot, "quarantined", person(plot), asset=tag, reason=reason, place=place, recall=recall)
+    post(plot, "quarantined", person(plot), asset=tag, reason=reason, place=place, recall=recall, **somewhere(plot))
 
 
 def release(plot: Plot, tag: str) -> None:
@@ -276,7 +284,7 @@ def lose(plot: Plot, tag: str) -> None:
     if plot.chance(60):
         post(plot, "missing", person(plot), asset=tag, last_place=plot.pick(None, "bay-4"))
     else:
-        post(plot, "found", person(plot), asset=tag, place=plot.pick(None, "bay-4"))
+        post(plot, "found", person(plot), asset=tag, place=plot.pick(None, "bay-4"), **somewhere(plot))
 
 
 def set_use(plot: Plot, tag: str) -> None:

@@ -12,7 +12,6 @@ from tests.oracle.world import World, before
 COMPETENCE = {"examined": "examine", "repaired": "repair", "released": "release"}
 BARRED = frozenset({"quarantined", "missing", "at-service", "retired"})
 LEADS = frozenset({"site-lead", "manager", "administrator"})
-ARRIVES = frozenset({"issued", "stationed", "returned"})
 
 
 def conflicts(records: list[Record], reports: list[Report]) -> dict[str, list[str]]:
@@ -74,7 +73,8 @@ def moved(story: Story, index: int) -> set[str]:
     fact = story.facts[index]
     place, away = story.placed(index), story.away(index)
     codes = set()
-    if fact.kind in ARRIVES and fact.get("site") not in {None, story.site(index)}:
+    by_hand = story.seeing(index) and fact.kind != "received"
+    if by_hand and fact.get("site") not in {None, story.site(index)}:
         codes.add("not-received")
     if fact.kind == "returned" and place.holder is None and place.where != "stationed" and away is None:
         codes.add("returned-without-holder")

@@ -31,6 +31,11 @@ class Found(AssetEvent, frozen=True, kw_only=True):
         return False
 
     @override
+    def shows_site(self) -> bool:
+        """Say yes: it was found there."""
+        return True
+
+    @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Put the unit aside until it is examined."""
         here = replace(arrive(unit, fact.at, self.site, self.place), missing=False)

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from typing_extensions import override
 
 from service.domain.conflict import Conflict
-from service.domain.custody import elsewhere, hand_over, out_of_use
+from service.domain.custody import hand_over, out_of_use
 from service.domain.event import AssetEvent
 from service.domain.holder import Holder
 from service.domain.sample import sample
@@ -37,5 +37,5 @@ class Issued(AssetEvent, frozen=True, kw_only=True):
 
     @override
     def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
-        """Say when it was elsewhere, or out of use."""
-        return (*out_of_use(unit, "issued"), *elsewhere(unit, self.site))
+        """Say when it was out of use."""
+        return out_of_use(unit, "issued")

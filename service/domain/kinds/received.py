@@ -24,6 +24,11 @@ class Received(AssetEvent, frozen=True, kw_only=True):
     site: Ref
 
     @override
+    def shows_site(self) -> bool:
+        """Say no: it comes from elsewhere."""
+        return False
+
+    @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Take the unit in at the site."""
         return arrive(unit, fact.at, self.site)

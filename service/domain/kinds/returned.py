@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from typing_extensions import override
 
 from service.domain.conflict import Conflict
-from service.domain.custody import arrive, elsewhere, is_away
+from service.domain.custody import arrive, is_away
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
 from service.domain.words import Ref
@@ -32,4 +32,4 @@ class Returned(AssetEvent, frozen=True, kw_only=True):
     def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
         """Say when nobody had it."""
         nobody = unit.holder is None and unit.where == "in-store" and not is_away(unit)
-        return (*((Conflict("returned-without-holder"),) if nobody else ()), *elsewhere(unit, self.site))
+        return (Conflict("returned-without-holder"),) if nobody else ()

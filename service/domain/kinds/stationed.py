@@ -4,8 +4,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from typing_extensions import override
 
-from service.domain.conflict import Conflict
-from service.domain.custody import elsewhere, station
+from service.domain.custody import station
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
 from service.domain.unit import Dated
@@ -28,8 +27,3 @@ class Stationed(AssetEvent, frozen=True, kw_only=True):
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Put the unit at its point, where it counts as in use."""
         return station(unit, self.place, self.site, Dated(fact.at, world.day_of(fact, unit), self.id))
-
-    @override
-    def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
-        """Say when it was elsewhere."""
-        return elsewhere(unit, self.site)
