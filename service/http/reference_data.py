@@ -7,7 +7,7 @@ from litestar import get, put
 from litestar.handlers import HTTPRouteHandler
 
 from service import assess
-from service import record as recording
+from service.define import put_reference
 from service.domain.event import Event
 from service.domain.kinds.instrument_defined import InstrumentDefined
 from service.domain.kinds.item_defined import ItemDefined
@@ -91,7 +91,7 @@ def doors(resource: Resource) -> Iterator[HTTPRouteHandler]:
     async def put_one(request: Asked, ref: FromRef) -> Answer:
         """Record a new version, in force from its receipt or as it says; nothing of the past is changed."""
         starts_from = expected_version(request.headers.get("if-match"), request.headers.get("if-none-match"))
-        receipt = await recording.put_reference(
+        receipt = await put_reference(
             ledger_of(request), request.auth, one, ref, await read_message(request), starts_from
         )
         return receipt_answer(request, receipt, headers={} if receipt.seq is None else {"ETag": written(receipt.seq)})

@@ -8,8 +8,7 @@ from litestar import get, post
 from litestar.params import FromPath
 from msgspec import Meta
 
-from service import assess
-from service import record as recording
+from service import assess, resolve
 from service.domain.words import Reason
 from service.http import roles
 from service.http.answers import Answer, answer
@@ -65,14 +64,14 @@ async def get_rejected_one(request: Asked, rejected_id: FromPath[UUID]) -> Answe
 )
 async def retry_rejected(request: Asked, rejected_id: FromPath[UUID]) -> Answer:
     """Try to record a message once more, as it came."""
-    return receipt_answer(request, await recording.retry(ledger_of(request), request.auth, rejected_id))
+    return receipt_answer(request, await resolve.retry(ledger_of(request), request.auth, rejected_id))
 
 
 @post("/rejected/{rejected_id:uuid}/dismissal", may=roles.SETTLING, takes=DISMISSAL, settles=True)
 async def dismiss_rejected(request: Asked, rejected_id: FromPath[UUID]) -> Answer:
     """Settle a message for good without recording it, and say why."""
     dismissal = await read_as(request, Dismissal)
-    return answer(await recording.dismiss(ledger_of(request), request.auth, rejected_id, dismissal.reason))
+    return answer(await resolve.dismiss(ledger_of(request), request.auth, rejected_id, dismissal.reason))
 
 
 HANDLERS = (get_rejected, get_rejected_one, retry_rejected, dismiss_rejected)

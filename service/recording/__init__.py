@@ -1,1 +1,1 @@
-"""The rooms behind `service.record`: a message is admitted, its kin is loaded and folded, or it is refused and kept."""
+"""The rooms behind `record`, `define` and `resolve`: a message is admitted, decided and appended, or kept refused."""

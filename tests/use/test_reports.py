@@ -9,7 +9,8 @@ import pytest
 from service import assess
 from service.domain.errors import AlreadySettled, Forbidden
 from service.ledger import Ledger
-from service.record import Receipt, dismiss, record, retry
+from service.record import Receipt, record
+from service.resolve import dismiss, retry
 from tests.oracle.firm import FIRM
 from tests.oracle.posting import moment
 from tests.use.posting import caller_of, post

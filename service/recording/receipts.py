@@ -1,0 +1,82 @@
+"""Receipts: what the senders of messages are told once their fate is settled; what is refused is kept first."""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from uuid import UUID
+
+from psycopg import AsyncConnection
+
+from service.domain.errors import Refused
+from service.ledger import Ledger
+from service.problems import status_of
+from service.recording.accepted import Accepted, Again
+from service.recording.attempt import Attempt
+from service.recording.incoming import Read, Receipt, Repeat
+from service.recording.refusing import keep
+from service.recording.showing import asset_now, asset_of
+from service.recording.tries import until_fresh
+from service.store.scope import writing
+
+
+async def receipts_of(ledger: Ledger, organisation: UUID, reads: Sequence[Read], tried: Attempt) -> dict[int, Receipt]:
+    """Give the receipts of what is settled, by place; what is stale has none."""
+    now = ledger.clock()
+    found: dict[int, Receipt] = {}
+    refused: list[tuple[int, Read, Refused]] = []
+    for place, (one, decided) in enumerate(zip(reads, tried.decisions, strict=True)):
+        if isinstance(decided, Refused):
+            refused.append((place, one, decided))
+        elif isinstance(decided, Repeat):
+            async with writing(ledger.pool, organisation) as conn:
+                found[place] = await _repeated(conn, organisation, decided, now)
+        else:
+            receipt = _told(decided, tried, now)
+            if receipt is not None:
+                found[place] = receipt
+    return found | await _kept(ledger, organisation, refused)
+
+
+def _told(decided: Accepted | Again, tried: Attempt, now: datetime) -> Receipt | None:
+    accepted = decided.accepted if isinstance(decided, Again) else decided
+    outcome = tried.outcomes[accepted.recorded.event.id]
+    if outcome.outcome != "recorded":
+        return None
+    return Receipt(
+        id=outcome.id,
+        status=200 if isinstance(decided, Again) else 201,
+        outcome="repeated" if isinstance(decided, Again) else "recorded",
+        seq=outcome.seq,
+        recorded_at=outcome.recorded_at,
+        conflicts=tried.desk.conflicts(accepted),
+        asset=asset_of(tried.desk, accepted, now),
+    )
+
+
+async def _repeated(conn: AsyncConnection, organisation: UUID, repeat: Repeat, now: datetime) -> Receipt:
+    row = repeat.recorded
+    return Receipt(
+        id=row.event.id,
+        status=200,
+        outcome="repeated",
+        seq=row.seq,
+        recorded_at=row.recorded_at,
+        conflicts=repeat.conflicts,
+        asset=await asset_now(conn, organisation, row.event, now),
+    )
+
+
+async def _kept(ledger: Ledger, organisation: UUID, refused: Sequence[tuple[int, Read, Refused]]) -> dict[int, Receipt]:
+    """Keep refused messages and give their receipts. One that is tried again is kept already."""
+    new = [(one, error) for _, one, error in refused if one.incoming.kept is None]
+    ids: Iterator[UUID] = iter(())
+    if new:
+        ids = iter(await until_fresh(ledger, organisation, lambda conn: keep(conn, organisation, ledger.memory, new)))
+    return {
+        place: Receipt(
+            id=None if one.event is None else one.event.id,
+            status=status_of(error.problem()),
+            problem=error.problem(),
+            rejected=one.incoming.kept or next(ids),
+        )
+        for place, one, error in refused
+    }
