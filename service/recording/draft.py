@@ -41,6 +41,7 @@ class Draft:
         self.old: list[Recorded] | None = None
         self.reports: list[Report] = []
         self.anew = False
+        self._state: KinState | None = None
         self.story: KinStory | None = None
         self.asked: tuple[str, ...] = ()
         self.conflicts: dict[UUID, list[Conflict]] = {}
@@ -63,7 +64,9 @@ class Draft:
         """Give what was stored to fold on from, if the kin may be folded on at all."""
         if self.anew or len(self.loaded) != 1 or not self.loaded[0].snapshot:
             return None
-        return STATE.decode(self.loaded[0].snapshot)
+        if self._state is None:
+            self._state = STATE.decode(self.loaded[0].snapshot)
+        return self._state
 
     def fold_on(self, world: World) -> bool:
         """Fold the new rows on from where the kin was left; False where they reach back, or nothing was left."""
