@@ -1,8 +1,8 @@
 """Between bytes and events: posted messages, stored bodies, and the text that stays out of the log.
 
 A body is deterministic: fields in the order of the kind, objects by key, nothing that has its default. So equal content
-is equal bytes, whatever order or spacing a sender chose (decision 2). Of a member that stands twice in an object the
-last counts, as RFC 8259 section 4 says most readers do.
+is equal bytes, whatever order or spacing a sender chose (decision 2). A message in which a member stands twice in an
+object is none: readers differ about which counts (RFC 8259 section 4).
 """
 
 import base64
@@ -13,6 +13,7 @@ from typing import Any, Final, TypeVar
 
 import msgspec
 
+from service.domain.doubled import doubled
 from service.domain.errors import Malformed, NotJson
 from service.domain.event import Event
 from service.domain.kinds import BY_NAME, AnyEvent
@@ -34,7 +35,15 @@ E = TypeVar("E", bound=Event)
 
 def decode(raw: bytes | msgspec.Raw) -> Event:
     """Read a posted message. NotJson if it is no JSON text in UTF-8; Malformed, with the place, if it is no event."""
+    refuse_doubled(bytes(raw))
     return _read(raw, _POSTED, AnyEvent)
+
+
+def refuse_doubled(raw: bytes) -> None:
+    """Raise Malformed at a member that stands twice in one object."""
+    twice = doubled(raw)
+    if twice is not None:
+        raise Malformed(twice, "stands twice in its object: send it once, so that nobody can read it two ways")
 
 
 def decode_stored(body: bytes, kind: str, version: int) -> Event:

@@ -53,7 +53,7 @@ def fault(error: msgspec.ValidationError, document: Callable[[], Any], retry: Re
     else:
         field = _UNKNOWN.fullmatch(what) or _MISSING.fullmatch(what)
         steps += [field[1]] if field else []
-    return _pointer(steps), _sentence(what, steps)
+    return written(steps), _sentence(what, steps)
 
 
 def _steps(path: str) -> list[Step]:
@@ -99,7 +99,7 @@ def _replaced(document: Any, way: list[Step], value: Any) -> Any:  # noqa: ANN40
     return changed
 
 
-def _pointer(steps: list[Step]) -> str:
+def written(steps: list[Step]) -> str:
     """Write the way as a JSON pointer; a member's name that is too long to repeat is left out."""
     written = [str(step).replace("~", "~0").replace("/", "~1") for step in steps]
     if written and len(written[-1]) > LONGEST:

@@ -6,6 +6,7 @@ from typing import NamedTuple, TypeVar
 import msgspec
 from litestar.exceptions import InternalServerException
 
+from service.domain.codec import refuse_doubled
 from service.domain.errors import LedgerError, Malformed, NotJson, UnsupportedMedia
 from service.domain.pointer import fault
 from service.http.limits import MAX_LEVELS, check_count, check_levels, too_deep
@@ -67,6 +68,7 @@ async def read_message(request: Asked) -> bytes:
 async def read_as(request: Asked, wanted: type[T]) -> T:
     """Read a body that is no event. Raises NotJson or Malformed."""
     body = await read_message(request)
+    refuse_doubled(body)
     try:
         return msgspec.json.decode(body, type=wanted)
     except msgspec.ValidationError as error:

@@ -1,6 +1,5 @@
 """Refusing: what is not accepted is kept, and what may be a report of a failure withdraws the unit it names (R45)."""
 
-import json
 import re
 from collections.abc import Sequence
 from uuid import UUID
@@ -8,6 +7,7 @@ from uuid import UUID
 import msgspec
 from psycopg import AsyncConnection
 
+from service.domain.doubled import Members, parsed
 from service.domain.errors import Refused, UnknownReference
 from service.domain.words import REF_PATTERN
 from service.known import Memory
@@ -46,40 +46,47 @@ def gist(one: Read) -> Gist:
         tag = getattr(event, "asset", None) if event.family == "asset" else None
         return Gist(event.id, event.kind, tag, event.site, event.adverse() and tag is not None)
     try:
-        said = json.loads(one.incoming.raw.decode("utf-8", "replace"), strict=False, parse_int=float)
+        said = parsed(one.incoming.raw.decode("utf-8", "replace"))
     except (ValueError, RecursionError):
         return _glimpsed(one.incoming.raw)
-    return _told(said) if isinstance(said, dict) else Gist()
+    return _told(said) if isinstance(said, Members) else Gist()
 
 
 def _glimpsed(raw: bytes) -> Gist:
     """Find the words of a report in what is no JSON: a torn message may be one, too."""
-    kind, tag = (found[1].decode() if (found := word.search(raw)) else None for word in (KIND, ASSET))
-    bad = kind in ADVERSE or (kind in JUDGED and FAIL.search(raw) is not None)
-    return Gist(kind=_word(kind), tag=_word(tag), adverse=tag is not None and bad)
+    kinds, tags = ([found.decode() for found in word.findall(raw)] for word in (KIND, ASSET))
+    bad = _worst(kinds, failing=FAIL.search(raw) is not None)
+    return Gist(kind=bad or _word(kinds), tag=_word(tags), adverse=bool(tags) and bad is not None)
 
 
-def _told(said: dict[str, object]) -> Gist:
-    kind, tag, site = (_word(said.get(name)) for name in ("kind", "asset", "site"))
+def _told(said: Members) -> Gist:
+    """Tell a message by its members; of one that stands twice the last word, but the worst of what it may mean."""
+    kinds, tags, sites = (list(said.named(name)) for name in ("kind", "asset", "site"))
     try:
-        ident = UUID(str(said.get("id")))
+        ident = UUID(str(next(said.named("id"), None)))
     except ValueError:
         ident = None
-    return Gist(ident, kind, tag, site, tag is not None and _is_bad(kind, said))
+    bad, tag = _worst(kinds, failing=_fails(said)), _word(tags)
+    return Gist(ident, bad or _word(kinds), tag, _word(sites), tag is not None and bad is not None)
 
 
-def _word(value: object) -> str | None:
-    """Give a reference as far as it can be one."""
-    return value if isinstance(value, str) and REFERENCE.fullmatch(value) else None
+def _word(values: Sequence[object]) -> str | None:
+    """Give the last reference, as far as there is one."""
+    words = [value for value in values if isinstance(value, str) and REFERENCE.fullmatch(value)]
+    return words[-1] if words else None
 
 
-def _is_bad(kind: str | None, said: dict[str, object]) -> bool:
-    """Say whether a message that could not be read may be bad news: every doubt falls on the safe side."""
-    if kind in ADVERSE:
-        return True
-    points = said.get("points")
-    failing = isinstance(points, dict) and "fail" in points.values()
-    return kind in JUDGED and (failing or said.get("result") == "fail" or said.get("airflow_indicator") == "below")
+def _worst(kinds: Sequence[object], *, failing: bool) -> str | None:
+    """Name a kind by which a message may be bad news; every doubt falls on the safe side."""
+    bad = ADVERSE | JUDGED if failing else ADVERSE
+    return next((kind for kind in kinds if isinstance(kind, str) and kind in bad), None)
+
+
+def _fails(said: Members) -> bool:
+    """Say whether what a message says of a check or an examination may be a failure."""
+    points = [result for one in said.named("points") if isinstance(one, Members) for _, result in one]
+    results = [*points, *said.named("result")]
+    return "fail" in results or "below" in list(said.named("airflow_indicator"))
 
 
 def _only_site(one: Read) -> str | None:
