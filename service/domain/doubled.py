@@ -33,10 +33,9 @@ def parsed(text: str) -> Any:  # noqa: ANN401 -- any JSON value
 def doubled(raw: bytes) -> str | None:
     """Give the JSON pointer of the first member that stands twice; None where there is none, or no JSON text."""
     try:
-        text = raw.decode()
-        json.loads(text, strict=False, parse_int=float, object_pairs_hook=_once)
+        json.loads(raw.decode(), strict=False, parse_int=float, object_pairs_hook=_once)
     except _Found:
-        return _first(parsed(text))
+        return _first(parsed(raw.decode()))
     except (ValueError, RecursionError):
         return None
     return None

@@ -13,7 +13,7 @@ from tests.use.posting import post
 from tests.use.test_reports import AT, FAILURE, KIOSK, OFFICE
 from tests.use.test_waiting import named, unit
 
-CHECK = {"kind": "checked", "points": {}, "signs": None}
+CHECK: dict[str, object] = {"kind": "checked", "points": {}, "signs": None}
 
 
 async def posted(ledger: Ledger, more: bytes, **changed: object) -> Receipt:
