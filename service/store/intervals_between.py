@@ -1,6 +1,7 @@
 """The standing of units over a period.
 
-It reads as `units_at` does, a step of length at a time.
+How far back an interval that reaches into the period can have begun depends on its length alone: each step of length is
+a short read along its index (see `ledger.span`). OFFSET 0 keeps it so: the planner would rather read the table through.
 """
 
 from collections.abc import Iterable

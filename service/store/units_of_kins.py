@@ -19,7 +19,7 @@ ORDER BY tag, unit
 
 
 class UnitOfKin(msgspec.Struct, frozen=True, kw_only=True):
-    """A unit as it was last written; time may have changed its standing since (`list_units`)."""
+    """A unit as it was last written; time may have changed its standing since."""
 
     unit: UUID
     kin: str

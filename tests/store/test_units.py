@@ -6,12 +6,9 @@ from uuid import UUID
 import msgspec
 import pytest
 
-from service.store.counts_at import Count, counts_at
 from service.store.intervals_between import UnitInterval, intervals_between
 from service.store.kin_write import IntervalRow, UnitRow, UseRow
-from service.store.list_units import UnitFilter, list_units
 from service.store.scope import writing
-from service.store.units_at import units_at
 from service.store.uses_made import SiteUses, uses_made
 from tests.store.making import NOON, Desk, a_kin, a_unit, an_entry, appended, minutes, rows, unit_id
 
@@ -40,43 +37,6 @@ async def two_units(desk: Desk) -> None:
     await fleet(desk, a_unit("FX-1", intervals=turns), a_unit("FX-2", intervals=gone, search="fx-2 serial-77"))
 
 
-async def test_units_are_judged_at_a_moment(desk: Desk) -> None:
-    """At a moment each unit has the standing of the interval that holds then: its start belongs, its end does not."""
-    await two_units(desk)
-    async with writing(desk.pool, desk.organisation) as conn:
-
-        async def standings(minute: int, sites: list[str] | None = None) -> list[tuple[str, str, str]]:
-            found = await units_at(conn, desk.organisation, minutes(minute), sites)
-            return [(unit.tag, unit.site, unit.standing) for unit in found]
-
-        gone = ("FX-2", "other-site", "do-not-use")
-        assert await standings(-61) == []
-        assert await standings(-60) == [gone]
-        assert await standings(0) == [("FX-1", "harrow-dock", "in-date"), gone]
-        assert await standings(9) == [("FX-1", "harrow-dock", "in-date"), gone]
-        assert await standings(10) == [("FX-1", "harrow-dock", "overdue"), gone]
-        assert await standings(10, ["other-site"]) == [gone]
-        assert await standings(10, []) == []
-
-
-async def test_units_that_are_alike_are_counted(desk: Desk) -> None:
-    """Units of one site with the same phase, standing and rules make one number."""
-    await two_units(desk)
-    await fleet(desk, a_unit("FX-3"), a_unit("FX-4"))
-    alike = Count(
-        site="harrow-dock", phase="issued", in_scope=True, standing="in-date", do_not_use=False, rules=b"rules", units=3
-    )
-    gone = Count(
-        site="other-site", phase="missing", in_scope=False, standing="do-not-use", do_not_use=True, rules=b"", units=1
-    )
-    late = msgspec.structs.replace(alike, standing="overdue", do_not_use=True, rules=b"late", units=1)
-    async with writing(desk.pool, desk.organisation) as conn:
-        assert await counts_at(conn, desk.organisation, NOON) == [alike, gone]
-        fewer = msgspec.structs.replace(alike, units=2)
-        assert await counts_at(conn, desk.organisation, minutes(10)) == [fewer, late, gone]
-        assert await counts_at(conn, desk.organisation, NOON, ["other-site"]) == [gone]
-
-
 async def test_intervals_of_every_length_are_found(desk: Desk) -> None:
     """Over lengths from seconds to decades, each moment finds exactly the intervals that hold then."""
     dice = random.Random(4)  # noqa: S311 - a fixed seed, so that a failure can be had again
@@ -97,13 +57,13 @@ async def test_intervals_of_every_length_are_found(desk: Desk) -> None:
     async with writing(desk.pool, desk.organisation) as conn:
         for moment in moments:
             expected = {
-                (unit.tag, row.rules)
+                (unit.unit, row.rules)
                 for unit in units
                 for row in unit.intervals
                 if row.since <= moment and (row.until is None or moment < row.until)
             }
-            found = await units_at(conn, desk.organisation, moment)
-            assert {(unit.tag, unit.rules) for unit in found} == expected
+            found = await intervals_between(conn, desk.organisation, moment, moment + timedelta(microseconds=1))
+            assert {(row.unit, row.rules) for row in found} == expected
             assert len(found) == len(expected)
 
 
@@ -173,43 +133,3 @@ async def test_uses_are_counted_by_site(desk: Desk) -> None:
             none,
             SiteUses(site="other-site", covered=0, made=0),
         ]
-
-
-@pytest.mark.parametrize(
-    ("where", "expected"),
-    [
-        ({}, ["FX-1", "FX-2"]),
-        ({"tags": ["FX-2"]}, ["FX-2"]),
-        ({"sites": ["harrow-dock"]}, ["FX-1"]),
-        ({"models": ["m-2"]}, ["FX-2"]),
-        ({"phases": ["missing", "issued"]}, ["FX-1", "FX-2"]),
-        ({"standings": ["overdue"]}, ["FX-1"]),
-        ({"standings": ["in-date"]}, []),
-        ({"do_not_use": True}, ["FX-1", "FX-2"]),
-        ({"do_not_use": False}, []),
-        ({"in_scope": False}, ["FX-2"]),
-        ({"search": "serial-7"}, ["FX-2"]),
-        ({"search": "%"}, []),
-        ({"sites": []}, []),
-    ],
-)
-async def test_units_are_listed_as_wanted(desk: Desk, where: dict[str, Any], expected: list[str]) -> None:
-    """The list holds the units that are as wanted at the moment asked for."""
-    await two_units(desk)
-    async with writing(desk.pool, desk.organisation) as conn:
-        found = await list_units(conn, desk.organisation, as_at=minutes(10), where=UnitFilter(**where), limit=10)
-    assert [unit.tag for unit in found] == expected
-
-
-async def test_list_turns_its_pages_by_tag(desk: Desk) -> None:
-    """Pages follow each other by the bytes of the tag; a unit without standing at the moment is not listed."""
-    await fleet(desk, *(a_unit(tag) for tag in ("b", "B", "a", "C-10", "C-9")))
-    async with writing(desk.pool, desk.organisation) as conn:
-
-        async def page(after: tuple[str, UUID] | None, limit: int, as_at: datetime = NOON) -> list[str]:
-            found = await list_units(conn, desk.organisation, as_at=as_at, where=UnitFilter(), after=after, limit=limit)
-            return [unit.tag for unit in found]
-
-        assert await page(None, 3) == ["B", "C-10", "C-9"]
-        assert await page(("C-9", unit_id("C-9")), 3) == ["a", "b"]
-        assert await page(None, 9, minutes(-1)) == []
