@@ -7,10 +7,8 @@ reckoned with. Asked once, before recording; what is recorded is judged by the f
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from service.domain.calendar import zone_names
 from service.domain.event import ReferenceEvent
 from service.domain.kinds.policy_set import PolicySet
-from service.domain.kinds.site_defined import SiteDefined
 from service.domain.loosened import laws_in_reach, looser_values
 from service.domain.period import Period, longer
 from service.domain.policies import PolicyBook, flat, scope_of
@@ -18,9 +16,9 @@ from service.domain.policy import ByUse
 from service.domain.profile import Examining, examining
 from service.domain.rulebook import Rulebook
 from service.domain.standing import FOREVER
+from service.domain.unsound import unsound
 from service.domain.versions import Version
 
-LONGEST_SHIFT = Period(days=7)
 ELAPSED = ("cover", "in_use_recheck", "tolerance")
 
 
@@ -34,19 +32,9 @@ class Refusal(NamedTuple):
 
 def refusal(event: ReferenceEvent, rulebook: Rulebook) -> Refusal | None:
     """Give the first ground to turn a reference event away, None where there is none."""
-    if isinstance(event, SiteDefined):
-        return next(_unreckonable(event), None)
     if isinstance(event, PolicySet):
         return next(_unusable(event), None) or next(_beyond_law(event, rulebook), None) or _unreasoned(event, rulebook)
-    return None
-
-
-def _unreckonable(site: SiteDefined) -> Iterator[Refusal]:
-    if site.time_zone not in zone_names():
-        yield Refusal("/time_zone", "is no time zone of the IANA database, such as Europe/London")
-    for place, shift in enumerate(site.calendar.shifts):
-        if longer(Period.parse(shift.lasts), LONGEST_SHIFT):
-            yield Refusal(f"/calendar/shifts/{place}/lasts", f"a shift lasts at most {LONGEST_SHIFT}")
+    return next((Refusal(pointer, detail) for pointer, detail in unsound(event)), None)
 
 
 def _periods(event: PolicySet) -> Iterator[tuple[str, str]]:
