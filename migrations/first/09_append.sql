@@ -19,7 +19,7 @@ COMMENT ON TYPE ledger.new_subject IS '`place` counts the entries of the call fr
 -- Refuse decisions that did not know what has been recorded since; the caller holds the organisation's lock.
 CREATE FUNCTION ledger.demand_current(
     p_organisation uuid, p_context_seq bigint, p_known_seq bigint, p_known_at timestamptz, p_refs text[],
-    p_devices text[], p_kins ledger.new_kin[], p_tags ledger.new_tag[]
+    p_counted ledger.new_entry[], p_kins ledger.new_kin[], p_tags ledger.new_tag[]
 ) RETURNS void LANGUAGE plpgsql AS $$
 #variable_conflict use_column
 DECLARE
@@ -42,12 +42,13 @@ BEGIN
     THEN
         RAISE EXCEPTION 'a kin has come to hang on what changes' USING ERRCODE = 'LG001', DETAIL = 'dependents';
     END IF;
-    IF p_devices <> '{}' AND EXISTS (
-        SELECT FROM ledger.event v
-        WHERE v.organisation = p_organisation AND v.seq > p_known_seq AND v.device_seq IS NOT NULL
-            AND v.device = ANY (p_devices))
+    IF p_counted <> '{}' AND EXISTS (
+        SELECT FROM ledger.event v JOIN unnest(p_counted) e ON e.device = v.device
+        WHERE v.organisation = p_organisation AND v.seq > p_known_seq
+            AND (v.device_seq < e.device_seq AND v.instant > e.instant
+                OR v.device_seq > e.device_seq AND v.instant < e.instant))
     THEN
-        RAISE EXCEPTION 'a device has been heard since' USING ERRCODE = 'LG001', DETAIL = 'device';
+        RAISE EXCEPTION 'a device has spoken against its counter since' USING ERRCODE = 'LG001', DETAIL = 'device';
     END IF;
     IF v_moment > p_known_at AND EXISTS (
         SELECT FROM unnest(p_tags) t JOIN ledger.failure_report f ON f.organisation = p_organisation AND f.tag = t.tag
@@ -76,7 +77,7 @@ DECLARE
     v_taken bigint[];             -- by entry: the seq of an event of that id, 0 without
     v_nth bigint[];               -- by entry: its number among those to record, 0 is not recorded
     v_count bigint;
-    v_devices text[];
+    v_counted ledger.new_entry[];  -- those with a device's own number
     v_has_context boolean;
     v_waits boolean;
     v_drawn ledger.drawn;
@@ -98,8 +99,8 @@ BEGIN
         SELECT coalesce((SELECT v.seq FROM ledger.event v WHERE v.organisation = p_organisation AND v.id = e.id), 0)
         FROM unnest(p_entries) WITH ORDINALITY e ORDER BY e.ordinality);
     SELECT coalesce(bool_or(e.context), false),
-        coalesce(array_agg(e.device) FILTER (WHERE e.device_seq IS NOT NULL), '{}')
-    INTO v_has_context, v_devices FROM unnest(p_entries) e;
+        coalesce(array_agg(e::ledger.new_entry) FILTER (WHERE e.device_seq IS NOT NULL), '{}')
+    INTO v_has_context, v_counted FROM unnest(p_entries) e;
     IF false = ANY (v_fresh) OR 0 < ANY (v_taken) THEN
         v_fresh := ledger.spoil(v_fresh, v_taken, p_entries);
         -- What is written because of another's event, or judged by what the call changes, is written with it or not.
@@ -129,7 +130,7 @@ BEGIN
 
         -- 4. From here on one writer an organisation; each statement sees what all before it committed.
         PERFORM pg_advisory_xact_lock(ledger.lock_key(p_organisation));
-        PERFORM ledger.demand_current(p_organisation, p_context_seq, p_known_seq, p_known_at, p_refs, v_devices, p_kins,
+        PERFORM ledger.demand_current(p_organisation, p_context_seq, p_known_seq, p_known_at, p_refs, v_counted, p_kins,
             p_tags);
 
         -- 5. The counter, last; one moment for the whole call.

@@ -6,7 +6,7 @@ from service.store.position import position
 from service.store.reject import reject
 from service.store.scope import writing
 from service.store.settle import settle
-from tests.store.making import Desk, a_kin, a_rejection, a_unit, an_entry, appended, rows, version
+from tests.store.making import Desk, a_kin, a_rejection, a_unit, an_entry, appended, minutes, rows, version
 
 
 async def test_stale_context_writes_nothing(desk: Desk) -> None:
@@ -111,17 +111,20 @@ async def test_kin_that_hangs_on_what_changes_must_be_written(desk: Desk) -> Non
     assert outcome.outcome == "recorded"
 
 
-async def test_device_heard_since_is_stale(desk: Desk) -> None:
-    """A counted event of a device that was compared with less than is known is decided again."""
-    entry = an_entry(device="kiosk-3", device_seq=1)
-    await appended(desk, [entry], known_seq=0)
-    with pytest.raises(StaleContext) as refused:
-        await appended(desk, [an_entry(device="kiosk-3", device_seq=2)], known_seq=0)
-    assert refused.value.reason == "device"
-    [other] = await appended(desk, [an_entry(device="kiosk-4", device_seq=2)], known_seq=0)
-    assert other.outcome == "recorded"
-    [again] = await appended(desk, [an_entry(device="kiosk-3", device_seq=2)], known_seq=2)
-    assert again.outcome == "recorded"
+async def test_device_that_spoke_against_its_counter_since_is_stale(desk: Desk) -> None:
+    """A decision that compared a device's counter loses to one of that device whose number and clock disagree."""
+    await appended(desk, [an_entry(device="kiosk-3", device_seq=5, instant=minutes(5))], known_seq=0)
+    for number, minute in ((4, 6), (6, 4)):
+        across = an_entry(device="kiosk-3", device_seq=number, instant=minutes(minute))
+        with pytest.raises(StaleContext) as refused:
+            await appended(desk, [across], known_seq=0)
+        assert refused.value.reason == "device"
+    agreeing = [an_entry(device="kiosk-3", device_seq=number, instant=minutes(number)) for number in (4, 6)]
+    assert [one.outcome for one in await appended(desk, agreeing, known_seq=0)] == ["recorded", "recorded"]
+    other = an_entry(device="kiosk-4", device_seq=4, instant=minutes(6))
+    assert [one.outcome for one in await appended(desk, [other], known_seq=0)] == ["recorded"]
+    known = an_entry(device="kiosk-3", device_seq=3, instant=minutes(7))
+    assert [one.outcome for one in await appended(desk, [known], known_seq=4)] == ["recorded"]
 
 
 async def test_failure_reported_since_is_stale(desk: Desk) -> None:
