@@ -5,25 +5,96 @@ Ends with 0 if at least nine of ten changes are noticed and every survivor is li
 
 import argparse
 import os
+import signal
 import sys
 import tempfile
 import time
 import tomllib
-from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable, Iterator
+from functools import partial
+from math import inf
 from pathlib import Path
 
-import tests.oracle.cases
-import tests.oracle.histories  # noqa: F401 -- imported once, for all the processes that follow
+import hypothesis
+import pytest
+
 from tests.mutation.mutants import Mutant, mutants
 from tests.mutation.reaching import Reached, measure
-from tests.mutation.running import ROOT, notices
+from tests.mutation.running import QUIET, ROOT, SUITE, Collected, afresh, forked
 
 DOMAIN = ROOT / "service" / "domain"
 LISTED = Path(__file__).with_name("survivors.toml")
 ENOUGH = 0.9
-SPARE = 20
-"""Seconds beside twice their usual time that tests may take on a change."""
+
+Change = tuple[Path, Mutant]
+
+
+class Trial:
+    """A plugin that tries changes instead of running the tests that pytest has collected."""
+
+    def __init__(self, options: argparse.Namespace, reached: Reached) -> None:
+        self.jobs, self.budget, self.reached = options.jobs, options.budget, reached
+        self.todo = list(chosen(options.module, options.every, options.offset))
+        self.survivors: list[Change] = []
+        self.running: dict[int, tuple[Change, float]] = {}
+
+    def imported(self) -> None:
+        """Try the changes of what runs when modules are imported, each with a start from nothing."""
+        for change in self.todo:
+            path, mutant = change
+            if self.reached.imported(path, mutant.line):
+                tests = self.reached.tests(path, mutant.line, self.budget)
+                seconds = 30 + 4 * sum(self.reached.seconds[test] for test in tests)
+                self._begin(change, partial(afresh, ROOT / path, mutant, tests), seconds)
+        self._end()
+
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        """Try all other changes."""
+        collected = Collected(session)
+        for nth, change in enumerate(self.todo, 1):
+            path, mutant = change
+            tests = self.reached.tests(path, mutant.line, self.budget)
+            if not tests:
+                self._survived(change)
+            elif not self.reached.imported(path, mutant.line):
+                self._begin(change, partial(collected.run, ROOT / path, mutant, tests, self._allowed))
+            if nth % 100 == 0:
+                sys.stderr.write(f"{nth} of {len(self.todo)}\n")
+        self._end()
+        return True
+
+    def _begin(self, change: Change, work: Callable[[], int], seconds: float = inf) -> None:
+        """Begin to run tests on a change as soon as there is room; they may take so long."""
+        while len(self.running) >= self.jobs:
+            self._await()
+        self.running[forked(work)] = (change, time.monotonic() + seconds)
+
+    def _end(self) -> None:
+        """Wait for all that runs."""
+        while self.running:
+            self._await()
+
+    def _allowed(self, test: str) -> float:
+        """Give the seconds that a test may take on a change."""
+        return 3 + 4 * self.reached.seconds[test]
+
+    def _await(self) -> None:
+        """Wait until a process ends; one that takes too long is ended, and its change counts as noticed."""
+        child, status = os.waitpid(-1, os.WNOHANG)
+        if child in self.running:
+            change, _ = self.running.pop(child)
+            if os.waitstatus_to_exitcode(status) == 0:
+                self._survived(change)
+            return
+        for late in [child for child, (_, until) in self.running.items() if time.monotonic() > until]:
+            os.kill(late, signal.SIGKILL)
+        time.sleep(0.002)
+
+    def _survived(self, change: Change) -> None:
+        path, mutant = change
+        self.survivors.append(change)
+        sys.stdout.write(f"{path}:{mutant.line} {mutant.name}\n")
+        sys.stdout.flush()
 
 
 def main() -> int:
@@ -31,18 +102,17 @@ def main() -> int:
     options = asked()
     os.chdir(ROOT)
     os.environ.setdefault("TEST_HISTORIES", "24")
-    reached = measure(options.measured)
-    todo = list(chosen(options.module, options.every, options.offset))
+    hypothesis.settings.load_profile("ci")
+    trial = Trial(options, measure(options.measured))
     begun = time.monotonic()
-    with ThreadPoolExecutor(options.jobs) as pool:
-        results = pool.map(lambda one: (one, noticed(one[0], one[1], reached, options.budget)), todo)
-        survivors = list(told(results, len(todo)))
+    trial.imported()
+    pytest.main([*QUIET, "-s", *SUITE], plugins=[trial])
     listed = {(one["module"], one["change"]) for one in tomllib.loads(LISTED.read_text("utf-8")).get("survivor", [])}
-    unlisted = [(path, mutant) for path, mutant in survivors if (str(path), mutant.name) not in listed]
-    score = 1 - len(survivors) / max(len(todo), 1)
+    unlisted = [mutant for path, mutant in trial.survivors if (str(path), mutant.name) not in listed]
+    score = 1 - len(trial.survivors) / max(len(trial.todo), 1)
     sys.stdout.write(
-        f"{len(todo)} changes, {len(survivors)} survive ({len(unlisted)} of them not listed): {score:.1%} noticed, "
-        f"{time.monotonic() - begun:.0f} s\n"
+        f"{len(trial.todo)} changes, {len(trial.survivors)} survive ({len(unlisted)} of them not listed): "
+        f"{score:.1%} noticed, {time.monotonic() - begun:.0f} s\n"
     )
     return int(score < ENOUGH or bool(unlisted))
 
@@ -54,41 +124,19 @@ def asked() -> argparse.Namespace:
     parser.add_argument("--every", type=int, default=1, help="only every so many changes, a sample")
     parser.add_argument("--offset", type=int, default=0, help="the first of the sample")
     parser.add_argument("--jobs", type=int, default=2, help="processes at once")
-    parser.add_argument("--budget", type=float, default=25, help="seconds of tests on a change")
+    parser.add_argument("--budget", type=float, default=8, help="seconds of tests on a change")
     default = Path(tempfile.gettempdir()) / "mutation-reached.json"
     parser.add_argument("--measured", type=Path, default=default, help="where it is kept which tests reach which line")
     return parser.parse_args()
 
 
-def chosen(modules: list[str] | None, every: int, offset: int) -> Iterator[tuple[Path, Mutant]]:
+def chosen(modules: list[str] | None, every: int, offset: int) -> Iterator[Change]:
     """Give the changes to try: (path from the root, change)."""
     paths = sorted(DOMAIN.rglob("*.py")) if modules is None else [DOMAIN / f"{name}.py" for name in modules]
     found = ((path, mutant) for path in paths for mutant in mutants(path.read_text("utf-8")))
     for nth, (path, mutant) in enumerate(found):
         if nth % every == offset:
             yield path.relative_to(ROOT), mutant
-
-
-def noticed(path: Path, mutant: Mutant, reached: Reached, budget: float) -> bool:
-    """Say whether a test notices a change. One that no test reaches is not noticed."""
-    tests = reached.tests(path, mutant.line, budget)
-    if not tests:
-        return False
-    parts = path.with_suffix("").parts
-    module = ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
-    seconds = SPARE + 2 * sum(reached.seconds[test] for test in tests)
-    return notices(module, ROOT / path, mutant, tests, seconds)
-
-
-def told(results: Iterator[tuple[tuple[Path, Mutant], bool]], total: int) -> Iterator[tuple[Path, Mutant]]:
-    """Tell of each survivor as it is found, and give it."""
-    for nth, ((path, mutant), gone) in enumerate(results, 1):
-        if not gone:
-            sys.stdout.write(f"{path}:{mutant.line} {mutant.name}\n")
-            sys.stdout.flush()
-            yield path, mutant
-        if nth % 100 == 0:
-            sys.stderr.write(f"{nth} of {total}\n")
 
 
 if __name__ == "__main__":

@@ -1,37 +1,48 @@
 """Which tests reach which line, and how long each takes: measured once, on the domain as it is."""
 
+import hashlib
 import json
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
 import coverage
 import pytest
 
-from tests.mutation.running import QUIET, ROOT
+from tests.mutation.running import QUIET, ROOT, SUITE
 
 STRONG = ("test_agreement", "test_folding_on", "test_convergence")
 """Tests that hold the whole fold against something else: slow, but little escapes them."""
 
 
 class Reached:
-    """The tests that reach each line of each file, and their durations in seconds."""
+    """The tests that reach each line of each file, and their durations in seconds; a line imported is reached by ""."""
 
     def __init__(self, lines: dict[str, dict[str, list[str]]], seconds: dict[str, float]) -> None:
         self.lines, self.seconds = lines, seconds
 
+    def imported(self, path: Path, line: int) -> bool:
+        """Say whether a line ran before the tests did."""
+        return "" in self.lines.get(str(path), {}).get(str(line), [])
+
     def tests(self, path: Path, line: int, budget: float) -> list[str]:
         """Give the tests that reach a line, those that notice soonest first, as many as fit into the budget."""
-        reaching = self.lines.get(str(path), {}).get(str(line), [])
         chosen, left = [], budget
-        for test in sorted(reaching, key=self._rank):
+        for test in sorted(self._reaching(path, line), key=self._rank):
             left -= self.seconds[test]
             if left < 0:
                 break
             chosen.append(test)
         return chosen
+
+    def _reaching(self, path: Path, line: int) -> Iterable[str]:
+        """Give the tests that reach a line; of one that was imported, those of the file, or else all."""
+        lines = self.lines.get(str(path), {})
+        if not self.imported(path, line):
+            return lines.get(str(line), [])
+        return {test for tests in lines.values() for test in tests if test} or self.seconds
 
     def _rank(self, test: str) -> tuple[float, str]:
         weight = 0.05 if any(name in test for name in STRONG) else 1.0
@@ -57,30 +68,39 @@ class Watching:
 
 
 def measure(kept: Path) -> Reached:
-    """Run every test of the domain once, or read what was measured before."""
-    if not kept.exists():
+    """Run every test of the domain once, or read what was measured before of the same sources."""
+    of = _digest()
+    found = json.loads(kept.read_text(encoding="utf-8")) if kept.exists() else {}
+    if found.get("of") != of:
         child = os.fork()
         if child == 0:
-            os._exit(_measure(kept))
+            os._exit(_measure(kept, of))
         if os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) != 0:
             sys.exit("a test of the domain fails as it is")
-    found = json.loads(kept.read_text(encoding="utf-8"))
+        found = json.loads(kept.read_text(encoding="utf-8"))
     return Reached(found["lines"], found["seconds"])
 
 
-def _measure(kept: Path) -> int:
+def _digest() -> str:
+    """Give one text for all the sources that are measured."""
+    folders = ("service/domain", "service/reference", "tests/domain", "tests/oracle")
+    files = sorted(file for folder in folders for file in (ROOT / folder).rglob("*.py"))
+    return hashlib.sha256(b"".join(file.read_bytes() for file in files)).hexdigest()
+
+
+def _measure(kept: Path, of: str) -> int:
     watch = coverage.Coverage(data_file=None, source=["service.domain"], config_file=False)
     plugin = Watching(watch)
     watch.start()
-    code = int(pytest.main([*QUIET, "tests/domain"], plugins=[plugin]))
+    code = int(pytest.main([*QUIET, *SUITE], plugins=[plugin]))
     watch.stop()
     data = watch.get_data()
     lines = {
         str(Path(name).relative_to(ROOT)): {
-            str(line): [test for test in tests if test in plugin.seconds]
+            str(line): [test for test in tests if test in plugin.seconds or not test]
             for line, tests in data.contexts_by_lineno(name).items()
         }
         for name in data.measured_files()
     }
-    kept.write_text(json.dumps({"lines": lines, "seconds": plugin.seconds}), encoding="utf-8")
+    kept.write_text(json.dumps({"of": of, "lines": lines, "seconds": plugin.seconds}), encoding="utf-8")
     return code
