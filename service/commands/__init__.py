@@ -23,6 +23,7 @@ from service.commands import (
     rebuild,
     serve,
     up,
+    verify,
 )
 from service.commands import test as suite
 from service.commands.failures import story
@@ -61,6 +62,7 @@ COMMANDS: dict[tuple[str, ...], Command] = {
     ("test",): suite,
     ("serve",): serve,
     ("rebuild",): rebuild,
+    ("verify",): verify,
     ("migrate",): migrate,
     ("organisation", "create"): organisation_create,
     ("key", "create"): key_create,

@@ -12,6 +12,11 @@ def organisation(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--organisation", required=True, metavar="NAME", help="its name or its id")
 
 
+def any_organisation(parser: argparse.ArgumentParser) -> None:
+    """Take the organisation the command works on; left out, it is all of them."""
+    parser.add_argument("--organisation", metavar="NAME", help="its name or its id (all of them)")
+
+
 def reference(text: str) -> str:
     """Read a reference: 1 to 40 letters, digits, dots, dashes and underscores."""
     if not REFERENCE.fullmatch(text):

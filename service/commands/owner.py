@@ -30,3 +30,13 @@ async def find_organisation(conn: AsyncConnection, name: str) -> UUID:
         raise NoSuchOrganisation(name, [its_name for _, its_name in known])
     await set_organisation(conn, found[0])
     return found[0]
+
+
+async def each_organisation(conn: AsyncConnection, name: str | None) -> AsyncIterator[tuple[UUID, str]]:
+    """Work on one organisation after the other, by name, or on the one named; gives id and name of each."""
+    known = await organisations(conn)
+    wanted = {await find_organisation(conn, name)} if name is not None else {organisation for organisation, _ in known}
+    for organisation, its_name in known:
+        if organisation in wanted:
+            await set_organisation(conn, organisation)
+            yield organisation, its_name

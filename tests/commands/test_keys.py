@@ -1,5 +1,4 @@
 import re
-from collections.abc import Callable
 from uuid import UUID
 
 import psycopg
@@ -10,24 +9,7 @@ from service.serving import run as run_async
 from service.store.connecting import connect
 from service.store.find_key import FoundKey, find_key
 from service.store.key_secret import key_hash
-from tests.databases.clone import Database
-
-Run = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def respirators(database: Database, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
-    """Give the command line, working on the test's database as its owner; it answers code, output and error output."""
-    monkeypatch.setenv("MIGRATION_DATABASE_URL", database.owner_url)
-    monkeypatch.delenv("DATABASE_URL", raising=False)
-    monkeypatch.setenv("COLUMNS", "200")
-
-    def run(*arguments: str) -> tuple[int, str, str]:
-        code = main(arguments)
-        told = capsys.readouterr()
-        return code, told.out, told.err
-
-    return run
+from tests.commands.line import Run
 
 
 def as_found(app_url: str, printed: str) -> FoundKey:
