@@ -20,7 +20,7 @@ TOOLS = (
     ("-m", "mypy"),
     ("-c", "from importlinter.cli import lint_imports_command; lint_imports_command()"),
 )
-TESTS = ("-m", "pytest", "--cov", "--cov-report=term:skip-covered", "--cov-fail-under=85")
+TESTS = ("-m", "pytest", "--cov", "--cov-report=term:skip-covered", "--cov-fail-under=95")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
