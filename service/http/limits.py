@@ -11,8 +11,9 @@ MAX_LEVELS = 32
 #: A JSON string, or one that never ends: so that the search never starts anew inside it.
 STRING = re.compile(rb'"[^"\\]*+(?:\\.[^"\\]*+)*+"?', re.DOTALL)
 #: More levels than allowed, opened one directly in the other.
-STAIRS = re.compile(rb"[\[{]{%d}" % (MAX_LEVELS + 1))
+STAIRS = b"[" * (MAX_LEVELS + 1)
 NOT_BRACKETS = bytes(byte for byte in range(256) if byte not in b"[]{}")
+ALIKE = bytes.maketrans(b"{}", b"[]")
 
 
 def too_many_bytes() -> TooLarge:
@@ -30,16 +31,17 @@ def check_count(events: int) -> None:
 def check_levels(message: bytes) -> None:
     """Refuse JSON that is nested deeper than any event, so that no decoder has to follow it down.
 
-    Takes innermost pairs of brackets away, one level a round, without ever walking the text in Python. What is left of
-    a text that is no JSON is left to the decoder, unless it opens more levels than it may one in the other.
+    Takes innermost pairs of brackets away, one level a round, without ever walking the text in Python. Lists and
+    objects count alike. What is left of a text that is no JSON is left to the decoder, unless it opens more levels
+    than it may one in the other.
     """
     if openings(message) <= MAX_LEVELS:
         return
-    brackets = STRING.sub(b"", message).translate(None, NOT_BRACKETS)
+    brackets = STRING.sub(b"", message).translate(ALIKE, NOT_BRACKETS)
     for _ in range(MAX_LEVELS + 1):
-        if STAIRS.search(brackets):
+        if STAIRS in brackets:
             raise too_deep()
-        before, brackets = brackets, brackets.replace(b"[]", b"").replace(b"{}", b"")
+        before, brackets = brackets, brackets.replace(b"[]", b"")
         if brackets == before:
             return
     raise too_deep()

@@ -21,21 +21,35 @@ def test_a_body_has_at_most_four_mebibytes() -> None:
 
 
 SHALLOW = {
-    "lists": b"[" * 32 + b"]" * 32,
-    "objects": b'{"a":' * 32 + b"1" + b"}" * 32,
-    "many side by side": b"[" + b"[]," * 1_000 + b"[]]",
-    "in text": b'["' + b"[" * 1_000 + b'"]',
-    "after a quote in text": b'["\\"' + b"[" * 1_000 + b'"]',
-    "mixed": b'{"a":[{},{"b":[[],[]]}]}' * 100,
-    "side by side": b"[" + b"[" * 30 + b"]" * 30 + b"[" * 31 + b"]" * 31 + b"]",
-    "no JSON at all": b"[1}" * 100,
+    "nothing nested": (b'"a"', 32),
+    "lists": (b"[" * 32 + b"]" * 32, 0),
+    "objects": (b'{"a":' * 32 + b"1" + b"}" * 32, 0),
+    "many side by side": (b"[" + b"[]," * 1_000 + b"[]]", 30),
+    "in text": (b'["' + b"[" * 1_000 + b'"]', 31),
+    "after a quote in text": (b'["\\"' + b"[" * 1_000 + b'"]', 31),
+    "mixed": (b'{"a":[{},{"b":[[],[]]}]}' * 100, 27),
+    "objects in lists, each beside another": (b'[{},{"a":' * 10 + b"1" + b"}]" * 10, 12),
+    "side by side": (b"[" + b"[" * 30 + b"]" * 30 + b"[" * 31 + b"]" * 31 + b"]", 0),
+    "no JSON at all": (b"[1}" * 100, 31),
 }
+"""Messages, and how many levels each may be nested in besides."""
 
 
-@pytest.mark.parametrize("message", SHALLOW.values(), ids=SHALLOW)
-def test_what_is_not_nested_deep_passes(message: bytes) -> None:
-    """Up to 32 levels pass, however many brackets there are, and those within text count for nothing."""
-    check_levels(message)
+@pytest.mark.parametrize(("message", "room"), SHALLOW.values(), ids=SHALLOW)
+def test_exactly_thirty_two_levels_pass(message: bytes, room: int) -> None:
+    """Nested as deep as may be a message passes, and one level deeper it does not.
+
+    However many brackets there are, those within text count for nothing.
+    """
+
+    def passes(more: int) -> bool:
+        try:
+            check_levels(b"[" * more + message + b"]" * more)
+        except TooDeep:
+            return False
+        return True
+
+    assert [passes(more) for more in (0, room, room + 1)] == [True, True, False]
 
 
 def beside(levels: int) -> bytes:
