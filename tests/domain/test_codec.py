@@ -212,6 +212,23 @@ def test_a_sender_s_own_text_is_said_back_only_in_part(raw: bytes, pointer: str)
 
 
 @pytest.mark.parametrize(
+    ("raw", "detail"),
+    [
+        (b"", "The JSON ends before it is complete: send it whole."),
+        (b'{"kind":"checked"', "The JSON ends before it is complete: send it whole."),
+        (b'{"by":"\xff"}', "A text in it is not UTF-8: send JSON in UTF-8."),
+        (b"{} and", "This stops being JSON at byte 3: send one JSON text in UTF-8, as RFC 8259 writes it."),
+        (b"nonsense", "This stops being JSON at byte 1: send one JSON text in UTF-8, as RFC 8259 writes it."),
+    ],
+)
+def test_what_is_no_json_is_told_in_plain_words(raw: bytes, detail: str) -> None:
+    """The sender is told where it stops and what to send instead, in no decoder's words."""
+    with pytest.raises(NotJson) as error:
+        codec.decode(raw)
+    assert error.value.detail == detail
+
+
+@pytest.mark.parametrize(
     ("more", "pointer"),
     [
         (b',"asset":"FX-0199"', "/asset"),
