@@ -9,9 +9,10 @@ from uuid import UUID
 
 from service.assessing import log, refused, units
 from service.assessing import reference as definitions
-from service.assessing.moment import asked
+from service.assessing.moment import Question, asked
 from service.assessing.summary import summary
 from service.domain.caller import Caller
+from service.domain.current import Name
 from service.domain.errors import BadParameter, NotFound
 from service.domain.explain import explain, shown
 from service.domain.rules import RULES
@@ -23,11 +24,14 @@ from service.store.rejected_messages import State
 SITE = "site"
 
 
-def _within(caller: Caller, site: str | None) -> frozenset[str] | None:
-    """Give the sites a question is about: those asked for, of those the key reads. Raises NotFound."""
+def _within(question: Question, caller: Caller, site: str | None) -> frozenset[str] | None:
+    """Give the sites a question is about: those asked for, of those the key reads.
+
+    Raises NotFound for one that the key does not read, and alike for one that nobody had defined by then.
+    """
     if site is None:
         return caller.sites
-    if caller.sites is not None and site not in caller.sites:
+    if site not in question.sites or (caller.sites is not None and site not in caller.sites):
         raise NotFound(SITE)
     return frozenset({site})
 
@@ -37,7 +41,7 @@ async def compliance(
 ) -> dict[str, object]:
     """Sum up all sites, or one."""
     async with asked(ledger, caller, as_at, known_at) as question:
-        return await summary(question, _within(caller, site))
+        return await summary(question, _within(question, caller, site))
 
 
 async def compliance_assets(
@@ -54,21 +58,22 @@ async def compliance_assets(
     names, rule = [known.name for known in RULES], filters.get("rule")
     if rule is not None and rule not in names:
         raise BadParameter("rule", f"There is no such rule; the rules are {', '.join(names)}.")
-    wanted = units.Wanted(sites=_within(caller, filters.get("site")), standing=filters.get("standing"), rule=rule)
     async with asked(ledger, caller, as_at, known_at) as question:
+        sites = _within(question, caller, filters.get("site"))
+        wanted = units.Wanted(sites=sites, standing=filters.get("standing"), rule=rule)
         return await units.page(question, wanted, after, limit)
 
 
 async def assets(ledger: Ledger, caller: Caller, *, filters: Mapping[str, str], after: str | None, limit: int) -> Page:
     """List the units as they are now."""
-    wanted = units.Wanted(
-        sites=_within(caller, filters.get("site")),
-        phase=filters.get("phase"),
-        standing=filters.get("standing"),
-        model=filters.get("model"),
-        text=filters.get("text"),
-    )
     async with asked(ledger, caller) as question:
+        wanted = units.Wanted(
+            sites=_within(question, caller, filters.get("site")),
+            phase=filters.get("phase"),
+            standing=filters.get("standing"),
+            model=filters.get("model"),
+            text=filters.get("text"),
+        )
         return await units.page(question, wanted, after, limit)
 
 
@@ -141,13 +146,13 @@ async def rejected_one(ledger: Ledger, caller: Caller, rejected_id: UUID) -> dic
         return await refused.one(question, caller, rejected_id)
 
 
-async def reference(ledger: Ledger, caller: Caller, kind: str, ref: str) -> tuple[dict[str, object], int]:
-    """Give a definition and its version."""
+async def reference(ledger: Ledger, caller: Caller, kind: str, name: Name) -> tuple[dict[str, object], int]:
+    """Give a definition and its version. Raises NotFound."""
     async with asked(ledger, caller) as question:
-        return await definitions.one(question, kind, ref)
+        return await definitions.one(question, kind, name, caller.sites)
 
 
 async def reference_list(ledger: Ledger, caller: Caller, kind: str, *, after: str | None, limit: int) -> Page:
     """List the definitions of a sort."""
     async with asked(ledger, caller) as question:
-        return await definitions.page(question, kind, after, limit)
+        return await definitions.page(question, kind, caller.sites, after, limit)

@@ -1,53 +1,73 @@
 """Define what events refer to: a version of reference data is recorded as the event it is."""
 
 from datetime import datetime
+from typing import Any
 from uuid import uuid4
 
 import msgspec
 
 from service.domain.caller import Caller
-from service.domain.errors import Malformed, NotJson
+from service.domain.codec import not_json, refuse_doubled
+from service.domain.current import Name
+from service.domain.errors import Malformed, Refused
+from service.domain.starting import Start
 from service.ledger import Ledger
 from service.recording.admission import read
-from service.recording.demands import UNSAID
 from service.recording.in_turn import record_all
-from service.recording.incoming import Incoming, Receipt, Sender
+from service.recording.incoming import Incoming, Read, Receipt, Sender
 from service.recording.references import DEFINED_BY
 
 
-async def put_reference(
-    ledger: Ledger, caller: Caller, kind: str, ref: str, raw: bytes, expected_version: int | None
-) -> Receipt:
+async def put_reference(ledger: Ledger, caller: Caller, kind: str, name: Name, raw: bytes, start: Start) -> Receipt:
     """Record a version of reference data; the event's id, kind and moment are filled in where they are left out.
 
-    `expected_version` is the seq of the version it starts from, 0 for none yet, None if nothing was said. Raises
-    PreconditionRequired and VersionMismatch.
+    What is no definition is kept as it came, like any message. Raises PreconditionRequired and VersionMismatch.
     """
     now = ledger.clock()
-    message = completed(raw, kind, ref, now)
     sender = Sender(key=caller.key, role=caller.role, sites=caller.sites, received_at=now, sent_at=None)
-    starts_from = UNSAID if expected_version is None else expected_version
-    one = read(Incoming(raw=message, sender=sender, starts_from=starts_from))
+    try:
+        one = read(Incoming(raw=completed(raw, kind, name, now), sender=sender, starts_from=start))
+    except Refused as error:
+        one = Read(incoming=Incoming(raw=raw, sender=sender), refused=error)
     return (await record_all(ledger, caller.organisation, [one]))[0]
 
 
-def completed(raw: bytes, kind: str, ref: str, now: datetime) -> bytes:
+def completed(raw: bytes, kind: str, name: Name, now: datetime) -> bytes:
     """Give the posted message that a definition stands for. Raises NotJson or Malformed."""
+    refuse_doubled(raw)
     try:
         said = msgspec.json.decode(raw, type=dict[str, msgspec.Raw])
     except msgspec.ValidationError as error:
         raise Malformed("", "Send an object: the fields of the definition.") from error
     except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as error:
-        detail = f"The body is no JSON text in UTF-8: {error}"
-        raise NotJson(detail) from error
-    for field, value in (("kind", DEFINED_BY[kind]), (kind, ref)):
-        if bytes(said.setdefault(field, _raw(value))) != bytes(_raw(value)):
-            raise Malformed(f"/{field}", f"The address says {value!r}: leave the field out or say the same.")
+        raise not_json(error) from error
+    for field, value in _of_the_address(kind, name).items():
+        if not _says(said.setdefault(field, _raw(value)), value):
+            detail = f"The address says {bytes(_raw(value)).decode()}: leave the field out or say the same."
+            raise Malformed(f"/{field}", detail)
     said.setdefault("id", _raw(str(uuid4())))
     if "occurred_on" not in said:
         said.setdefault("occurred_at", _raw(now))
     return msgspec.json.encode(said)
 
 
-def _raw(value: str | datetime) -> msgspec.Raw:
+def _of_the_address(kind: str, name: Name) -> dict[str, Any]:
+    """Give the fields that the address of a definition says."""
+    said: dict[str, Any] = {"kind": DEFINED_BY[kind], kind: name.ref}
+    if kind == "policy":
+        narrowed = {"site": name.site, "model": name.model}
+        said["scope"] = {"organisation": True} | {where: ref for where, ref in narrowed.items() if ref}
+    return said
+
+
+def _says(raw: msgspec.Raw, value: object) -> bool:
+    """Say whether a field says what the address does; what is no JSON within it is left to the reader of the whole."""
+    try:
+        said = msgspec.json.decode(raw)
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
+        return True
+    return value == ({name: one for name, one in said.items() if one is not None} if isinstance(said, dict) else said)
+
+
+def _raw(value: object) -> msgspec.Raw:
     return msgspec.Raw(msgspec.json.encode(value))

@@ -43,6 +43,12 @@ class Question(msgspec.Struct, frozen=True):
         """Say whether something was recorded that the question leaves out of account."""
         return self.known_at < self.position.head_recorded_at
 
+    @property
+    def sites(self) -> frozenset[str]:
+        """Name every site that had been defined, those taken back too: units may still be there."""
+        rows = (row.event for row in self.known.rows if row.seq <= self.judged_to)
+        return frozenset(event.site for event in rows if event.kind == "site-defined" and event.site is not None)
+
     def about(self) -> dict[str, object]:
         """Give the members by which an answer says what it rests on."""
         return {

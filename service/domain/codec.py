@@ -7,6 +7,7 @@ object is none: readers differ about which counts (RFC 8259 section 4).
 
 import base64
 import hmac
+import re
 from collections.abc import Callable
 from functools import cache
 from typing import Any, Final, TypeVar
@@ -28,6 +29,7 @@ SEALED: Final = "hmac-sha256:"
 """Begins what stands in a body in the place of free text."""
 
 _POSTED: Final[msgspec.json.Decoder[Event]] = msgspec.json.Decoder(AnyEvent)
+_BYTE: Final = re.compile(r"\(byte ([0-9]+)\)")
 _ENCODER: Final = msgspec.json.Encoder(order="deterministic")
 
 E = TypeVar("E", bound=Event)
@@ -103,7 +105,7 @@ def _read(raw: bytes | msgspec.Raw, decoder: msgspec.json.Decoder[Event], wanted
         pointer, detail = fault(error, lambda: msgspec.json.decode(raw), lambda parsed: msgspec.convert(parsed, wanted))
         raise Malformed(pointer, detail) from error
     except (msgspec.DecodeError, UnicodeDecodeError) as error:
-        raise _not_json(error) from error
+        raise not_json(error) from error
     except RecursionError as error:
         raise Malformed("", "nested deeper than any event") from error
 
@@ -115,13 +117,22 @@ def _demand_json(raw: bytes | msgspec.Raw) -> None:
     except msgspec.ValidationError:  # a number that is JSON, but beyond any float
         return
     except (msgspec.DecodeError, UnicodeDecodeError) as error:
-        raise _not_json(error) from error
+        raise not_json(error) from error
     except RecursionError as error:
         raise Malformed("", "nested deeper than any event") from error
 
 
-def _not_json(error: Exception) -> NotJson:
-    return NotJson(f"The message is no JSON text in UTF-8: {error}")
+def not_json(error: Exception) -> NotJson:
+    """Say where a text stops being JSON, as far as the decoder knows."""
+    if isinstance(error, UnicodeDecodeError):
+        return NotJson("A text in it is not UTF-8: send JSON in UTF-8.")
+    if isinstance(error, RecursionError):
+        return NotJson("It is nested deeper than any event.")
+    if "truncated" in str(error):
+        return NotJson("The JSON ends before it is complete: send it whole.")
+    place = _BYTE.search(str(error))
+    where = f" at byte {place[1]}" if place else ""
+    return NotJson(f"This stops being JSON{where}: send one JSON text in UTF-8, as RFC 8259 writes it.")
 
 
 def _with_texts(event: E, change: Callable[[str, str], str]) -> E:

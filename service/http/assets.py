@@ -1,5 +1,6 @@
 """/v1/assets: the units, each as it is, as it was, and all that happened to it."""
 
+from collections.abc import Mapping
 from typing import Annotated
 
 import msgspec
@@ -13,12 +14,16 @@ from service.domain.standing import Standing
 from service.domain.unit import Phase
 from service.domain.words import Instant, Label, Ref
 from service.http import roles
-from service.http.answers import Answer, answer
+from service.http.answers import Answer, answer, not_modified
+from service.http.etags import of_content, unchanged
+from service.http.heads import IF_NONE_MATCH
 from service.http.paging import Listed, list_answer, read_page
 from service.http.path import FromRef
 from service.http.query import AtMoment, KnownAt, read
 from service.http.request import Asked, ledger_of
 
+MOMENTS = frozenset({"as_at", "known_at", "judged_to", "rules_to", "projection"})
+"""What an answer says of itself and not of the unit."""
 KindName = Annotated[str, Meta(pattern=f"^({'|'.join(kind.kind for kind in KINDS)})$")]
 
 
@@ -69,13 +74,30 @@ async def get_assets(request: Asked) -> Answer:
     return list_answer(request, question, "assets", page)
 
 
-@get("/assets/{tag:str}", may=roles.ASSETS, asks=AtMoment)
+@get(
+    "/assets/{tag:str}",
+    may=roles.ASSETS,
+    asks=AtMoment,
+    heads=(IF_NONE_MATCH,),
+    gives={200: "The unit.", 304: "What is known of the unit already."},
+)
 async def get_asset(request: Asked, tag: FromRef) -> Answer:
-    """Read one unit: where it is, whether it may be used, and why."""
+    """Read one unit: where it is, whether it may be used, and why; its ETag changes with what is said of it."""
     question = read(request, AtMoment)
-    return answer(
-        await assess.asset(ledger_of(request), request.auth, tag, as_at=question.as_at, known_at=question.known_at)
-    )
+    told = await assess.asset(ledger_of(request), request.auth, tag, as_at=question.as_at, known_at=question.known_at)
+    headers = {"ETag": etag_of(told, question)}
+    if unchanged(request.headers.get("if-none-match"), headers["ETag"]):
+        return not_modified(headers)
+    return answer(told, headers=headers)
+
+
+def etag_of(told: Mapping[str, object], question: AtMoment) -> str:
+    """Give the tag of what is said of a unit: strong where the moments are given, so that every byte is the same.
+
+    Else the answer tells beside it when it was asked, and on how much of the log it rests: the tag is weak.
+    """
+    said = {name: value for name, value in told.items() if name not in MOMENTS}
+    return of_content(msgspec.json.encode(said), weak=question.as_at is None or question.known_at is None)
 
 
 @get("/assets/{tag:str}/history", may=roles.ASSETS, asks=HistoryQuestion)

@@ -6,8 +6,8 @@ from typing import NamedTuple, TypeVar
 import msgspec
 from litestar.exceptions import InternalServerException
 
-from service.domain.codec import refuse_doubled
-from service.domain.errors import LedgerError, Malformed, NotJson, UnsupportedMedia
+from service.domain.codec import not_json, refuse_doubled
+from service.domain.errors import LedgerError, Malformed, UnsupportedMedia
 from service.domain.pointer import fault
 from service.http.limits import MAX_LEVELS, check_count, check_levels, too_deep
 from service.http.request import Asked
@@ -75,8 +75,7 @@ async def read_as(request: Asked, wanted: type[T]) -> T:
         pointer, detail = fault(error, lambda: msgspec.json.decode(body), lambda read: msgspec.convert(read, wanted))
         raise Malformed(pointer, detail) from error
     except (msgspec.DecodeError, UnicodeDecodeError) as error:
-        detail = f"The body is no JSON text in UTF-8: {error}"
-        raise NotJson(detail) from error
+        raise not_json(error) from error
 
 
 async def posted(request: Asked) -> Posted:

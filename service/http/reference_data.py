@@ -1,13 +1,17 @@
 """/v1/sites, /models, /items, /tasks, /policies, /instruments: what events refer to. A change is an event, too."""
 
 from collections.abc import Iterator
-from typing import NamedTuple
+from typing import Annotated, NamedTuple
 
+import msgspec
 from litestar import get, put
 from litestar.handlers import HTTPRouteHandler
+from msgspec import Meta
+from typing_extensions import override
 
 from service import assess
 from service.define import put_reference
+from service.domain.current import Name
 from service.domain.event import Event
 from service.domain.kinds.instrument_defined import InstrumentDefined
 from service.domain.kinds.item_defined import ItemDefined
@@ -15,13 +19,15 @@ from service.domain.kinds.model_defined import ModelDefined
 from service.domain.kinds.policy_set import PolicySet
 from service.domain.kinds.site_defined import SiteDefined
 from service.domain.kinds.task_defined import TaskDefined
+from service.domain.words import Ref
 from service.http import roles
 from service.http.answers import Answer, answer, not_modified
 from service.http.body import read_message
-from service.http.etags import expected_version, unchanged, written
+from service.http.etags import start, unchanged, written
 from service.http.heads import IF_MATCH, IF_NONE_MATCH, ONLY_NEW
 from service.http.paging import Listed, list_answer, read_page
 from service.http.path import FromRef
+from service.http.query import read
 from service.http.receipts import receipt_answer
 from service.http.request import Asked, ledger_of
 
@@ -48,14 +54,35 @@ class ReferenceQuestion(Listed, frozen=True, kw_only=True):
     """Where the list goes on."""
 
 
+class OneQuestion(msgspec.Struct, frozen=True, kw_only=True):
+    """Which one: its reference alone says it."""
+
+    def named(self, ref: str) -> Name:
+        """Name what is asked for."""
+        return Name(ref)
+
+
+class ScopeQuestion(OneQuestion, frozen=True, kw_only=True):
+    """Which scope of a policy: each is a definition of its own, with versions of its own."""
+
+    site: Annotated[Ref | None, Meta(description="The policy as it is set for this site; else for all.")] = None
+    model: Annotated[Ref | None, Meta(description="The policy as it is set for this model; else for all.")] = None
+
+    @override
+    def named(self, ref: str) -> Name:
+        """Name the policy and its scope."""
+        return Name(ref, self.site or "", self.model or "")
+
+
 def doors(resource: Resource) -> Iterator[HTTPRouteHandler]:
     """Make the three doors to one sort of reference data."""
     word, one = resource.word, resource.one
     body = {"$ref": f"#/components/schemas/{resource.said_by.__name__}"}
+    which = ScopeQuestion if resource.said_by is PolicySet else OneQuestion
 
     @get(f"/{word}", may=roles.REFERENCE, asks=ReferenceQuestion, operation_id=f"list_{word}", summary=f"List {word}")
     async def list_all(request: Asked) -> Answer:
-        """List what is defined, as it is now."""
+        """List what is defined, as it is now: a policy once for each scope; a key bound to sites sees its own."""
         question = read_page(request, ReferenceQuestion)
         page = await assess.reference_list(
             ledger_of(request), request.auth, one, after=question.after, limit=question.limit
@@ -65,6 +92,7 @@ def doors(resource: Resource) -> Iterator[HTTPRouteHandler]:
     @get(
         f"/{word}/{{ref:str}}",
         may=roles.REFERENCE,
+        asks=which,
         heads=(IF_NONE_MATCH,),
         gives={200: "The newest version.", 304: "The version that is known already."},
         operation_id=f"get_{one}",
@@ -72,15 +100,17 @@ def doors(resource: Resource) -> Iterator[HTTPRouteHandler]:
     )
     async def get_one(request: Asked, ref: FromRef) -> Answer:
         """Read the newest version; its ETag is what a change has to name."""
-        found, version = await assess.reference(ledger_of(request), request.auth, one, ref)
+        name = read(request, which).named(ref)
+        found, version = await assess.reference(ledger_of(request), request.auth, one, name)
         headers = {"ETag": written(version)}
-        if unchanged(request.headers.get("if-none-match"), version):
+        if unchanged(request.headers.get("if-none-match"), headers["ETag"]):
             return not_modified(headers)
         return answer(found, headers=headers)
 
     @put(
         f"/{word}/{{ref:str}}",
         may=roles.DEFINING,
+        asks=which,
         takes=body,
         heads=(IF_MATCH, ONLY_NEW),
         gives={201: "Recorded.", 200: "A repeat."},
@@ -90,9 +120,10 @@ def doors(resource: Resource) -> Iterator[HTTPRouteHandler]:
     )
     async def put_one(request: Asked, ref: FromRef) -> Answer:
         """Record a new version, in force from its receipt or as it says; nothing of the past is changed."""
-        starts_from = expected_version(request.headers.get("if-match"), request.headers.get("if-none-match"))
+        name = read(request, which).named(ref)
+        starts_from = start(request.headers.get("if-match"), request.headers.get("if-none-match"))
         receipt = await put_reference(
-            ledger_of(request), request.auth, one, ref, await read_message(request), starts_from
+            ledger_of(request), request.auth, one, name, await read_message(request), starts_from
         )
         return receipt_answer(request, receipt, headers={} if receipt.seq is None else {"ETag": written(receipt.seq)})
 

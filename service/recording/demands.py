@@ -1,27 +1,23 @@
 """Demands: what a message must meet, given what is known, before its event is accepted."""
 
+from service.domain.current import current, name_of
 from service.domain.errors import (
     Malformed,
     OwnAdverseEvent,
     PolicyRefused,
-    PreconditionRequired,
     SiteNotAllowed,
     UnknownReference,
-    VersionMismatch,
 )
 from service.domain.event import Event, ReferenceEvent
 from service.domain.kinds.voided import Voided
 from service.domain.limits import refusal
 from service.domain.recorded import Recorded
+from service.domain.starting import Start
 from service.domain.voiding import own
 from service.recording.desk import Desk
 from service.recording.filing import tags_of
 from service.recording.incoming import Incoming
 from service.recording.references import wanted
-from service.store.newest_of_subject import newest_of_subject
-
-UNSAID = -1
-"""Nothing was said of the version that a change starts from."""
 
 
 async def demand(desk: Desk, event: Event, incoming: Incoming) -> None:
@@ -32,7 +28,7 @@ async def demand(desk: Desk, event: Event, incoming: Incoming) -> None:
     if isinstance(event, ReferenceEvent):
         demand_lawful(desk, event)
         if incoming.starts_from is not None:
-            await demand_version(desk, event, incoming.starts_from)
+            demand_version(desk, event, incoming.starts_from)
 
 
 def demand_references(desk: Desk, event: Event) -> None:
@@ -72,11 +68,7 @@ def demand_lawful(desk: Desk, event: ReferenceEvent) -> None:
         raise Malformed(found.pointer, found.detail)
 
 
-async def demand_version(desk: Desk, event: ReferenceEvent, starts_from: int) -> None:
+def demand_version(desk: Desk, event: ReferenceEvent, start: Start) -> None:
     """Raise PreconditionRequired or VersionMismatch where the change does not start from the version there is."""
-    subject = event.subjects()[0]
-    current = await newest_of_subject(desk.conn, desk.organisation, subject, event.kind)
-    if starts_from == UNSAID and current is not None:
-        raise PreconditionRequired(current)
-    if starts_from not in {UNSAID, current or 0}:
-        raise VersionMismatch(current)
+    found = current([*desk.known.rows, *desk.context()], event.kind).get(name_of(event))
+    start.demand(None if found is None else found.seq)

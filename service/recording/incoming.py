@@ -11,6 +11,7 @@ from service.domain.conflict import Conflict
 from service.domain.errors import Problem, Refused
 from service.domain.event import Event
 from service.domain.recorded import Recorded
+from service.domain.starting import Start
 
 
 class Sender(msgspec.Struct, frozen=True, kw_only=True):
@@ -27,13 +28,13 @@ class Sender(msgspec.Struct, frozen=True, kw_only=True):
 class Incoming(msgspec.Struct, frozen=True, kw_only=True):
     """One message as it came. `kept` is the rejected message that it was kept as, if it is tried again.
 
-    `starts_from` is the version of reference data that it changes, 0 for none yet; -1 that nothing was said of it.
+    `starts_from` is the version of reference data that it changes, of a change that is put at its address.
     """
 
     raw: bytes
     sender: Sender
     kept: UUID | None = None
-    starts_from: int | None = None
+    starts_from: Start | None = None
 
 
 class Read(msgspec.Struct, frozen=True, kw_only=True):

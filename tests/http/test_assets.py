@@ -169,3 +169,32 @@ async def test_a_unit_that_has_moved_is_read_at_its_new_site(
     new = await firm.get("/v1/assets/FX-0142", headers=await keys.make("site-lead", ["east-yard"]))
 
     assert (old.status_code, new.status_code) == (404, 200)
+
+
+async def test_a_unit_that_is_known_is_not_sent_again(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """While nothing else is said of a unit its ETag stays, whatever is recorded of others; then it is another."""
+    first = await firm.get("/v1/assets/FX-0142", headers=administrator)
+    etag = first.headers["etag"]
+    await post(firm, administrator, registered("FX-0143"))
+    known = await firm.get("/v1/assets/FX-0142", headers=administrator | {"if-none-match": etag})
+    await post(firm, administrator, issued())
+    after = await firm.get("/v1/assets/FX-0142", headers=administrator | {"if-none-match": etag})
+
+    assert (known.status_code, known.content, known.headers["etag"]) == (304, b"", etag)
+    assert (after.status_code, after.json()["phase"]) == (200, "issued")
+    assert after.headers["etag"] != etag
+
+
+async def test_the_tag_of_a_moment_stands_for_every_byte(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """With both moments given the ETag is strong; without, the answer also tells when it was asked: it is weak."""
+    now = await firm.get("/v1/assets/FX-0142", headers=administrator)
+    asked = {name: now.json()[name] for name in ("as_at", "known_at")}
+    pinned = await firm.get("/v1/assets/FX-0142", params=asked, headers=administrator)
+    await post(firm, administrator, issued())
+    again = await firm.get("/v1/assets/FX-0142", params=asked, headers=administrator)
+    given = administrator | {"if-none-match": pinned.headers["etag"]}
+    known = await firm.get("/v1/assets/FX-0142", params=asked, headers=given)
+
+    assert now.headers["etag"] == f"W/{pinned.headers['etag']}"
+    assert (again.headers["etag"], again.content) == (pinned.headers["etag"], pinned.content)
+    assert known.status_code == 304

@@ -3,9 +3,10 @@
 from typing import Any
 
 import httpx
+import pytest
 
 from tests.http.doors import FOREIGN
-from tests.http.firm import Message, ago, checked, failed, issued, registered
+from tests.http.firm import Message, ago, checked, failed, issued, registered, site
 from tests.http.keys import Keys
 
 Headers = dict[str, str]
@@ -75,6 +76,28 @@ async def test_the_summary_of_one_site(firm: httpx.AsyncClient, keys: Keys, admi
     assert [site["site"] for site in one["sites"]] == ["east-yard"]
     assert [site["site"] for site in own["sites"]] == ["harrow-dock"]
     assert other.status_code == 404
+
+
+@pytest.mark.parametrize("address", ["/v1/compliance", "/v1/compliance/assets", "/v1/assets"])
+async def test_a_site_that_nobody_defined_is_not_there(firm: httpx.AsyncClient, keys: Keys, address: str) -> None:
+    """Asked for a site that there is not, every role is told so; of one without units it gets an empty answer."""
+    manager = await keys.make("manager")
+    unknown = await firm.get(address, params={"site": "nowhere"}, headers=manager)
+    empty = await firm.get(address, params={"site": "east-yard"}, headers=manager)
+
+    assert (unknown.status_code, unknown.json()["type"]) == (404, "/problems/not-found")
+    assert empty.status_code == 200
+
+
+async def test_a_site_is_not_there_before_it_was_known(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """As known before its definition was recorded, nobody could have named the site."""
+    known = (await summary(firm, administrator))["known_at"]
+    asked = {"site": "north-quay", "known_at": known}
+    await post(firm, administrator, site("north-quay"))
+    before = await firm.get("/v1/compliance", params=asked, headers=administrator)
+
+    assert before.status_code == 404
+    assert [one["site"] for one in (await summary(firm, administrator, site="north-quay"))["sites"]] == ["north-quay"]
 
 
 async def test_another_firm_has_its_own_summary(firm: httpx.AsyncClient, keys: Keys) -> None:

@@ -1,9 +1,12 @@
 """Entity tags and conditions."""
 
+import re
+
 import pytest
 
-from service.domain.errors import BadParameter
-from service.http.etags import NO_VERSION, Tag, expected_version, tags, unchanged, written
+from service.domain.errors import AtVersion, BadParameter, PreconditionRequired, VersionMismatch
+from service.domain.starting import Start
+from service.http.etags import Tag, of_content, start, tags, unchanged, written
 
 
 @pytest.mark.parametrize(
@@ -44,28 +47,68 @@ def test_what_is_no_tag_is_refused(text: str) -> None:
 @pytest.mark.parametrize(
     ("if_match", "if_none_match", "expected"),
     [
-        (None, None, None),
-        ('"7"', None, 7),
-        (None, "*", 0),
-        ('W/"7"', None, NO_VERSION),
-        ('"another"', None, NO_VERSION),
-        ('"007"', None, NO_VERSION),
-        ('"0"', None, NO_VERSION),
-        ('"7"', "*", 7),
+        (None, None, Start()),
+        ('"7"', None, Start(frozenset({7}))),
+        ('"7", W/"8", "9"', None, Start(frozenset({7, 9}))),
+        ("*", None, Start(existing=True)),
+        (" * ", None, Start(existing=True)),
+        (None, "*", Start(frozenset({0}))),
+        ('W/"7"', None, Start(frozenset())),
+        ('"another"', None, Start(frozenset())),
+        ('"007"', None, Start(frozenset())),
+        ('"0"', None, Start(frozenset())),
+        ('"7"', "*", Start(frozenset({7}))),
     ],
 )
-def test_a_change_says_what_it_starts_from(
-    if_match: str | None, if_none_match: str | None, expected: int | None
+def test_a_change_says_what_it_starts_from(if_match: str | None, if_none_match: str | None, expected: Start) -> None:
+    """Strong tags name versions, `*` any there is, or that there is none; a weak or foreign tag matches no version."""
+    assert start(if_match, if_none_match) == expected
+
+
+@pytest.mark.parametrize(
+    ("if_match", "if_none_match", "header", "detail"),
+    [
+        ("7", None, "If-Match", 'Send the ETag of your last read as it came, in its quotes: If-Match: "7".'),
+        ('"\x80\xff', None, "If-Match", 'Send the ETag of your last read as it came, in its quotes: If-Match: "7".'),
+        (None, '"7"', "If-None-Match", "A change takes 'If-None-Match: *' (there must be none yet)"),
+        (None, "7", "If-None-Match", "A change takes 'If-None-Match: *' (there must be none yet)"),
+    ],
+)
+def test_what_a_change_cannot_start_from_is_refused(
+    if_match: str | None, if_none_match: str | None, header: str, detail: str
 ) -> None:
-    """A strong tag names its version, `*` that there is none yet; a weak or foreign tag matches no version."""
-    assert expected_version(if_match, if_none_match) == expected
+    """A condition that is none is refused with what to send instead, whatever bytes it has."""
+    with pytest.raises(BadParameter, match="^" + re.escape(detail)) as refused:
+        start(if_match, if_none_match)
+    assert refused.value.faults[0].parameter == header
 
 
-@pytest.mark.parametrize(("if_match", "if_none_match"), [('"7", "8"', None), ("*", None), (None, '"7"'), (None, "7")])
-def test_a_change_starts_from_one_version(if_match: str | None, if_none_match: str | None) -> None:
-    """A condition that names no version or more than one is refused."""
-    with pytest.raises(BadParameter):
-        expected_version(if_match, if_none_match)
+@pytest.mark.parametrize(
+    ("said", "current", "error"),
+    [
+        (Start(), None, None),
+        (Start(), 7, PreconditionRequired),
+        (Start(frozenset({0})), None, None),
+        (Start(frozenset({0})), 7, VersionMismatch),
+        (Start(frozenset({7})), 7, None),
+        (Start(frozenset({6, 7})), 7, None),
+        (Start(frozenset({6})), 7, VersionMismatch),
+        (Start(frozenset({6})), None, VersionMismatch),
+        (Start(frozenset()), None, VersionMismatch),
+        (Start(existing=True), 7, None),
+        (Start(existing=True), None, VersionMismatch),
+    ],
+)
+def test_a_change_starts_from_the_version_there_is(
+    said: Start, current: int | None, error: type[AtVersion] | None
+) -> None:
+    """RFC 9110 sections 13.1.1 and 13.1.2; a change of what is there has to say something."""
+    if error is None:
+        said.demand(current)
+        return
+    with pytest.raises(error) as raised:
+        said.demand(current)
+    assert raised.value.current == current
 
 
 @pytest.mark.parametrize(
@@ -74,9 +117,17 @@ def test_a_change_starts_from_one_version(if_match: str | None, if_none_match: s
 )
 def test_a_reader_who_has_the_version_is_told_so(if_none_match: str | None, already: bool) -> None:
     """A read is answered with 304 where a tag of If-None-Match matches weakly (RFC 9110 section 13.1.2)."""
-    assert unchanged(if_none_match, 7) is already
+    assert unchanged(if_none_match, '"7"') is already
+    assert unchanged(if_none_match, 'W/"7"') is already
 
 
 def test_a_version_is_written_as_a_strong_tag() -> None:
     """Version 7 has the tag "7", in its quotes."""
     assert written(7) == '"7"'
+
+
+def test_other_content_has_another_tag() -> None:
+    """The tag is made of the content alone, and says whether it stands for every byte."""
+    assert of_content(b"abc", weak=False) == '"ungWv48Bz-pBQUDeXa4iI7AD"'
+    assert of_content(b"abc", weak=True) == 'W/"ungWv48Bz-pBQUDeXa4iI7AD"'
+    assert of_content(b"abd", weak=False) != of_content(b"abc", weak=False)

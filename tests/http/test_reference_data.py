@@ -1,10 +1,13 @@
 """Reference data: read, defined and changed."""
 
+import asyncio
+
 import httpx
 import pytest
 
 from tests.http.conftest import Refusing
-from tests.http.firm import Message, model, site
+from tests.http.firm import Message, message, model, site
+from tests.http.keys import Keys
 
 Headers = dict[str, str]
 
@@ -102,15 +105,122 @@ async def test_a_version_that_is_known_is_not_sent_again(http: httpx.AsyncClient
     assert other.status_code == 200
 
 
-@pytest.mark.parametrize("conditions", [{"if-match": '"1"'}, {"if-match": "*"}, {"if-match": '"1", "2"'}])
+@pytest.mark.parametrize("condition", ['"1"', "*", '"1", "2"'])
 async def test_what_is_not_there_cannot_be_changed(
-    http: httpx.AsyncClient, administrator: Headers, conditions: Headers
+    http: httpx.AsyncClient, administrator: Headers, condition: str
 ) -> None:
-    """A change of what nobody defined fails its condition, or is told to name one version."""
-    answered = await http.put("/v1/sites/nowhere", json=body(site("nowhere")), headers=administrator | conditions)
+    """A change of what nobody defined fails its condition, whichever version it names."""
+    given = administrator | {"if-match": condition}
+    answered = await http.put("/v1/sites/nowhere", json=body(site("nowhere")), headers=given)
 
-    assert answered.status_code in {400, 412}
+    assert (answered.status_code, answered.json()["type"]) == (412, "/problems/version-mismatch")
+    assert "etag" not in answered.headers
     assert (await http.get("/v1/sites/nowhere", headers=administrator)).status_code == 404
+
+
+async def test_any_version_may_be_changed_by_who_says_so(http: httpx.AsyncClient, administrator: Headers) -> None:
+    """`If-Match: *` holds where there is a version, `If-None-Match: *` where there is none."""
+
+    async def put(name: str, **conditions: str) -> int:
+        said = body(site("harrow-dock", name=name))
+        return (await http.put("/v1/sites/harrow-dock", json=said, headers=administrator | conditions)).status_code
+
+    new, any_one = {"if-none-match": "*"}, {"if-match": "*"}
+    assert [await put("One", **new), await put("Two", **any_one), await put("Three", **new)] == [201, 201, 412]
+    assert (await http.get("/v1/sites/harrow-dock", headers=administrator)).json()["name"] == "Two"
+
+
+async def test_a_version_taken_back_is_no_version(http: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:
+    """Once the newest version is voided, a change starts from the one before, as it is read."""
+    first = await http.put("/v1/sites/harrow-dock", json=body(site("harrow-dock")), headers=administrator)
+    second = body(site("harrow-dock", name="A slip"))
+    slip = await http.put("/v1/sites/harrow-dock", json=second, headers=administrator | {"if-match": "*"})
+    voiding = message("voided", event=slip.json()["id"], reason="a slip")
+    assert (await http.post("/v1/events", json=voiding, headers=await keys.make("administrator"))).status_code == 201
+    etag = (await http.get("/v1/sites/harrow-dock", headers=administrator)).headers["etag"]
+    third = body(site("harrow-dock", name="Harrow"))
+    again = await http.put("/v1/sites/harrow-dock", json=third, headers=administrator | {"if-match": etag})
+
+    assert etag == first.headers["etag"]
+    assert again.status_code == 201, again.text
+
+
+async def test_of_two_changes_of_one_version_one_is_recorded(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """Two changes at once that start from the same version: one is recorded, the other is told that it came late."""
+    etag = (await firm.get("/v1/sites/harrow-dock", headers=administrator)).headers["etag"]
+
+    async def put(name: str) -> httpx.Response:
+        said = body(site("harrow-dock", name=name))
+        return await firm.put("/v1/sites/harrow-dock", json=said, headers=administrator | {"if-match": etag})
+
+    answers = await asyncio.gather(*(put(f"Name {nth}") for nth in range(4)))
+    assert sorted(answered.status_code for answered in answers) == [201, 412, 412, 412]
+    winner = next(nth for nth, answered in enumerate(answers) if answered.status_code == 201)
+    read = await firm.get("/v1/sites/harrow-dock", headers=administrator)
+    assert (read.json()["name"], read.headers["etag"]) == (f"Name {winner}", answers[winner].headers["etag"])
+
+
+def cover(hours: int, **scope: str) -> Message:
+    """Set for how long a check covers."""
+    narrowed = {"scope": {"organisation": True} | scope} if scope else {}
+    return {"by": "p-1", "reason": "agreed", "values": {"cover": f"PT{hours}H"}} | narrowed
+
+
+async def test_a_policy_has_a_version_for_each_scope(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """What is set for a site is read and changed at its own address, beside what is set for the whole firm."""
+    word, dock = "/v1/policies/pre-use-check", {"site": "harrow-dock"}
+    for_all = await firm.put(word, json=cover(8), headers=administrator)
+    for_dock = await firm.put(word, params=dock, json=cover(6), headers=administrator)
+    both = {"site": "harrow-dock", "model": "northwind-2"}
+    assert (for_all.status_code, for_dock.status_code) == (201, 201)
+
+    read = [await firm.get(word, params=scope, headers=administrator) for scope in ({}, dock, both)]
+    assert [one.status_code for one in read] == [200, 200, 404]
+    assert [one.json()["values"]["cover"] for one in read[:2]] == ["PT8H", "PT6H"]
+    assert [one.headers["etag"] for one in read[:2]] == [for_all.headers["etag"], for_dock.headers["etag"]]
+
+    stale = await firm.put(word, json=cover(7), headers=administrator | {"if-match": for_dock.headers["etag"]})
+    right = await firm.put(word, json=cover(7), headers=administrator | {"if-match": for_all.headers["etag"]})
+    assert (stale.status_code, right.status_code) == (412, 201)
+    assert (await firm.get(word, params=dock, headers=administrator)).headers["etag"] == for_dock.headers["etag"]
+
+    listed = (await firm.get("/v1/policies", params={"limit": 1}, headers=administrator)).json()
+    rest = (await firm.get("/v1/policies", params={"after": listed["next"]}, headers=administrator)).json()
+    scopes = [one["scope"] for one in listed["policies"] + rest["policies"]]
+    assert (scopes, rest["next"]) == ([{"organisation": True}, {"organisation": True, "site": "harrow-dock"}], None)
+
+
+async def test_the_address_says_the_scope_of_a_policy(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """A body may leave the scope out or say the same as its address; any other is refused at that field."""
+    word, dock = "/v1/policies/pre-use-check", {"site": "harrow-dock"}
+    other = await firm.put(word, json=cover(8, site="harrow-dock"), headers=administrator)
+    same = await firm.put(word, params=dock, json=cover(8, site="harrow-dock"), headers=administrator)
+    unknown = await firm.get("/v1/sites/harrow-dock", params=dock, headers=administrator)
+
+    assert (other.status_code, other.json()["errors"][0]["pointer"]) == (422, "#/scope")
+    assert 'The address says {"organisation":true}' in other.json()["detail"]
+    assert (same.status_code, unknown.status_code) == (201, 400)
+
+
+async def test_a_key_of_sites_sees_what_is_defined_for_them(
+    firm: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """Another site, and a policy for it, are not there for a key bound to sites; what holds for all is."""
+    for scope in ({}, {"site": "harrow-dock"}, {"site": "east-yard"}):
+        put = await firm.put("/v1/policies/pre-use-check", params=scope, json=cover(8), headers=administrator)
+        assert put.status_code == 201
+    lead = await keys.make("site-lead", ["harrow-dock"])
+
+    async def status(address: str) -> int:
+        return (await firm.get(address, headers=lead)).status_code
+
+    places = ["/v1/sites/harrow-dock", "/v1/sites/east-yard", "/v1/models/northwind-2"]
+    policies = [f"/v1/policies/pre-use-check{query}" for query in ("", "?site=harrow-dock", "?site=east-yard")]
+    assert [await status(address) for address in places + policies] == [200, 404, 200, 200, 200, 404]
+    sites = (await firm.get("/v1/sites", headers=lead)).json()["sites"]
+    listed = (await firm.get("/v1/policies", headers=lead)).json()["policies"]
+    assert [one["site"] for one in sites] == ["harrow-dock"]
+    assert [one["scope"].get("site") for one in listed] == [None, "harrow-dock"]
 
 
 async def test_a_definition_is_judged_like_a_posted_one(http: httpx.AsyncClient, administrator: Headers) -> None:
@@ -122,6 +232,22 @@ async def test_a_definition_is_judged_like_a_posted_one(http: httpx.AsyncClient,
 
     assert (wrong.status_code, wrong.json()["errors"][0]["pointer"]) == (422, "#/profile")
     assert (other.status_code, other.json()["errors"][0]["pointer"]) == (422, "#/site")
+    kept = [(await http.get(f"/v1/rejected/{one.json()['rejected']}", headers=administrator)) for one in (wrong, other)]
+    assert [one.json()["state"] for one in kept] == ["open", "open"]
+
+
+@pytest.mark.parametrize("content", [b"[]", b'{"name":', b'{"site":"east-yard"}', b'{"name":"a","name":"b"}'])
+async def test_what_is_no_definition_is_kept_too(
+    http: httpx.AsyncClient, administrator: Headers, content: bytes
+) -> None:
+    """A body that no event can be made of is a rejected message like any other, kept as it came (design 3.8)."""
+    given = administrator | {"content-type": "application/json"}
+    answered = await http.put("/v1/sites/harrow-dock", content=content, headers=given)
+    kept = await http.get(f"/v1/rejected/{answered.json()['rejected']}", headers=administrator)
+
+    assert answered.status_code in {400, 422}
+    assert (kept.json()["body"], kept.json()["state"]) == (content.decode(), "open")
+    assert kept.json()["problem"]["detail"] == answered.json()["detail"]
 
 
 @pytest.mark.parametrize(
