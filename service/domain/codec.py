@@ -131,7 +131,7 @@ def not_json(error: Exception) -> NotJson:
     if "truncated" in str(error):
         return NotJson("The JSON ends before it is complete: send it whole.")
     place = _BYTE.search(str(error))
-    where = f" at byte {place[1]}" if place else ""
+    where = f" near byte {place[1]}" if place else ""
     return NotJson(f"This stops being JSON{where}: send one JSON text in UTF-8, as RFC 8259 writes it.")
 
 

@@ -217,8 +217,8 @@ def test_a_sender_s_own_text_is_said_back_only_in_part(raw: bytes, pointer: str)
         (b"", "The JSON ends before it is complete: send it whole."),
         (b'{"kind":"checked"', "The JSON ends before it is complete: send it whole."),
         (b'{"by":"\xff"}', "A text in it is not UTF-8: send JSON in UTF-8."),
-        (b"{} and", "This stops being JSON at byte 3: send one JSON text in UTF-8, as RFC 8259 writes it."),
-        (b"nonsense", "This stops being JSON at byte 1: send one JSON text in UTF-8, as RFC 8259 writes it."),
+        (b"{} and", "This stops being JSON near byte 4: send one JSON text in UTF-8, as RFC 8259 writes it."),
+        (b"nonsense", "This stops being JSON near byte 4: send one JSON text in UTF-8, as RFC 8259 writes it."),
     ],
 )
 def test_what_is_no_json_is_told_in_plain_words(raw: bytes, detail: str) -> None:
