@@ -26,9 +26,8 @@ BEGIN
     EXECUTE format('GRANT SELECT (organisation, id, name, role, sites, created_at, expires_at, revoked_at)'
         ' ON ledger.api_key TO %I', v_role);
 
-    -- Erases and keeps names; erases free text.
+    -- Keeps and erases names. Free text is erased by the owner alone.
     EXECUTE format('GRANT INSERT, UPDATE, DELETE ON ledger.person TO %I', v_role);
-    EXECUTE format('GRANT DELETE ON ledger.free_text TO %I', v_role);
 
     -- Everything else is written through these alone.
     EXECUTE format('GRANT EXECUTE ON FUNCTION ledger.append, ledger.rewrite, ledger.lock_kins_of,'

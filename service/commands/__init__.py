@@ -14,6 +14,7 @@ from typing import NoReturn, Protocol, TypeAlias
 
 from service.commands import (
     demo,
+    erase_texts,
     key_create,
     key_list,
     key_revoke,
@@ -68,11 +69,16 @@ COMMANDS: dict[tuple[str, ...], Command] = {
     ("key", "create"): key_create,
     ("key", "list"): key_list,
     ("key", "revoke"): key_revoke,
+    ("erase", "texts"): erase_texts,
     ("demo",): demo,
     ("openapi",): openapi,
 }
 _Group: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"  # noqa: SLF001 - argparse names it nowhere else
-GROUPS = {"organisation": "Make organisations.", "key": "Make, list and revoke API keys."}
+GROUPS = {
+    "organisation": "Make organisations.",
+    "key": "Make, list and revoke API keys.",
+    "erase": "Erase what people wrote.",
+}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

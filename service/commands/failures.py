@@ -34,6 +34,13 @@ class NoSuchKey(CommandFailure):
         super().__init__(f"there is no live key {key}; `key list` shows them")
 
 
+class NothingToErase(CommandFailure):
+    """Nothing of the kind is kept: erased already, or named wrongly."""
+
+    def __init__(self) -> None:
+        super().__init__("nothing of that is kept: it was erased before, or never was")
+
+
 class NotRecorded(CommandFailure):
     """An event of this command was refused."""
 
