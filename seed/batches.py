@@ -14,7 +14,7 @@ from seed.delivery import Delivery
 from seed.keys import Keys
 
 CHAPTERS = 50
-LANES = 3
+LANES = 6
 BATCH = 500
 
 

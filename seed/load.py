@@ -99,7 +99,7 @@ async def post_story(base_url: str, keys: Keys, progress: Progress, story: Scena
             saved.append(await save(wires[0], keys.manager, chapter.end.at))
             asking += perf_counter() - asked
         seconds = perf_counter() - began - asking
-        differing = await changed(wires[0], keys.manager, saved)
+        differing = await changed(wires, keys.manager, saved)
     finally:
         for wire in wires:
             wire.close()

@@ -7,7 +7,7 @@ by whoever started it, after this returns.
 import asyncio
 import socket
 import sys
-from collections.abc import Callable, Coroutine
+from collections.abc import Awaitable, Callable, Coroutine
 from types import FrameType
 from typing import Any, TypeVar
 
@@ -58,6 +58,11 @@ class Drained(uvicorn.Server):
         if self.started:
             self.ready()
 
+    async def end_after(self, until: Awaitable[None]) -> None:
+        """End when something comes, with what is in flight answered."""
+        await until
+        self.should_exit = True
+
     @override
     def handle_exit(self, sig: int, frame: FrameType | None) -> None:
         """Take a signal; unlike the one replaced, it is not raised again afterwards, so that the caller goes on."""
@@ -66,9 +71,14 @@ class Drained(uvicorn.Server):
 
 
 async def serve(
-    app: Callable[..., Any], door: socket.socket, *, drain_seconds: int, ready: Callable[[], None] = lambda: None
+    app: Callable[..., Any],
+    door: socket.socket,
+    *,
+    drain_seconds: int,
+    ready: Callable[[], None] = lambda: None,
+    until: Awaitable[None] | None = None,
 ) -> None:
-    """Serve until a signal ends it.
+    """Serve until a signal ends it, or what is awaited comes, which counts as the first.
 
     Raises NotServed when the application did not start, KeyboardInterrupt when the second signal came.
     """
@@ -85,7 +95,10 @@ async def serve(
         timeout_graceful_shutdown=drain_seconds,
     )
     server = Drained(config, ready)
+    waiting = None if until is None else asyncio.create_task(server.end_after(until))
     await server.serve(sockets=[door])
+    if waiting is not None:
+        waiting.cancel()
     if not server.started:
         raise NotServed
     if server.force_exit:

@@ -20,7 +20,8 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True):
     data: Path = Path(DATA)  # RESPIRATORS_DATA
     host: str = "127.0.0.1"  # RESPIRATORS_HOST
     port: int = 8080  # RESPIRATORS_PORT
-    pool_size: int = 8  # RESPIRATORS_POOL_SIZE: connections to the database
+    workers: int = 1  # RESPIRATORS_WORKERS: processes that serve
+    pool_size: int = 8  # RESPIRATORS_POOL_SIZE: connections to the database, of each process
     drain_seconds: int = 20  # RESPIRATORS_DRAIN_SECONDS: how long requests in flight may take when the service stops
 
 
@@ -39,6 +40,7 @@ def from_environment(environment: Mapping[str, str]) -> Settings:
         data=Path(environment.get("RESPIRATORS_DATA") or DATA),
         host=environment.get("RESPIRATORS_HOST") or "127.0.0.1",
         port=_number(environment, "RESPIRATORS_PORT", 8080, 0, 65535),
+        workers=_number(environment, "RESPIRATORS_WORKERS", 1, 1, 64),
         pool_size=_number(environment, "RESPIRATORS_POOL_SIZE", 8, 1, 500),
         drain_seconds=_number(environment, "RESPIRATORS_DRAIN_SECONDS", 20, 0, 3600),
     )

@@ -7,9 +7,11 @@ from uuid import UUID
 import msgspec
 
 from service.assessing.moment import Question
-from service.domain.event import AssetEvent
+from service.domain.event import AssetEvent, Event
+from service.domain.facts import instant
 from service.domain.fold import Folded, Story
 from service.domain.intervals import Interval
+from service.domain.kinds.voided import Voided
 from service.domain.scene import Scene
 from service.domain.standing import FOREVER
 from service.domain.wearing import Use, pass_time
@@ -60,9 +62,7 @@ async def changed_since(question: Question) -> set[str]:
     conn, organisation, seq = question.conn, question.organisation, question.judged_to
     touched = await kins_touched_after(conn, organisation, seq)
     kins = {kin.kin for kin in touched if kin.voided or kin.earliest <= question.as_at}
-    later = [row for row in question.known.rows if row.seq > seq]
-    every = question.known.rows if any(row.event.kind == "voided" for row in later) else later
-    refs = {ref for row in every for ref in changed(row.event)}
+    refs = {ref for event in _judged_otherwise(question) for ref in changed(event)}
     kins |= set(await kins_depending_on(conn, organisation, refs)) if refs else set()
     tags = {
         report.tag
@@ -72,6 +72,24 @@ async def changed_since(question: Question) -> set[str]:
     bad = await contradicted_after(conn, organisation, seq)
     tags |= {row.event.asset for row in bad if isinstance(row.event, AssetEvent)}
     return kins | set((await kins_of_tags(conn, organisation, sorted(tags))).values())
+
+
+def _judged_otherwise(question: Question) -> Iterator[Event]:
+    """Give the events of the context recorded later, and those taken back later, that may bear on what was until then.
+
+    What a person learns or loses afterwards bears on nothing before it; reference data may, and so may a voiding.
+    """
+    events = {row.event.id: row.event for row in question.known.rows}
+    for row in question.known.rows:
+        event: Event | None = row.event
+        if row.seq <= question.judged_to:
+            continue
+        if row.event.family == "person" and instant(row.event, None, question.world) > question.as_at:
+            continue
+        while isinstance(event, Voided):
+            event = events.get(event.event)
+        if event is not None:
+            yield event
 
 
 class Stretch(msgspec.Struct, frozen=True):

@@ -25,6 +25,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.add_argument("--host", help="address to listen on (RESPIRATORS_HOST, 127.0.0.1)")
     parser.add_argument("--port", type=int, help="port to listen on (RESPIRATORS_PORT, 8080)")
+    parser.add_argument("--workers", type=int, help="processes that serve (RESPIRATORS_WORKERS, 1)")
+    parser.add_argument(
+        "--door", type=int, help=argparse.SUPPRESS
+    )  # a listening socket that this process was born with
 
 
 def run(options: argparse.Namespace) -> int:
@@ -36,8 +40,14 @@ def run(options: argparse.Namespace) -> int:
 
     configure(sys.stderr)
     told = from_environment(os.environ)
+    if options.door is not None:
+        run_async(beside(told, socket.socket(fileno=options.door)))
+        return 0
     told = msgspec.structs.replace(
-        told, host=options.host or told.host, port=told.port if options.port is None else options.port
+        told,
+        host=options.host or told.host,
+        port=told.port if options.port is None else options.port,
+        workers=options.workers or told.workers,
     )
     with opened(told, _say, borrow=False) as settings, listening(told.host, told.port, go_on=False) as door:
         if not told.database_url:
@@ -50,13 +60,24 @@ async def served(settings: Settings, door: socket.socket) -> None:
     """Check the database, then serve from it."""
     from service.app import create_app
     from service.serving import serve
+    from service.workers import workers
 
     await check(settings)
 
     def ready() -> None:
         print(f"Serving on {address(door)}", flush=True)
 
-    await serve(create_app(settings), door, drain_seconds=settings.drain_seconds, ready=ready)
+    async with workers(settings.workers - 1, door, urls_of(settings), sys.stderr, drain_seconds=settings.drain_seconds):
+        await serve(create_app(settings), door, drain_seconds=settings.drain_seconds, ready=ready)
+
+
+async def beside(settings: Settings, door: socket.socket) -> None:
+    """Serve as one of several processes, for as long as the one that started it is there."""
+    from service.app import create_app
+    from service.serving import serve
+    from service.workers import left_alone
+
+    await serve(create_app(settings), door, drain_seconds=settings.drain_seconds, until=left_alone())
 
 
 async def check(settings: Settings) -> None:

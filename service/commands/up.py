@@ -32,6 +32,7 @@ SITE = "harrow-dock"
 """The organisation of the demo, and the site that its keys of one site are bound to."""
 BOUND = ("site-app", "site-lead")
 INTERRUPTED = 130
+MOST_WORKERS = 4
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -42,6 +43,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--data", type=Path, metavar="DIR", help="folder of the database (RESPIRATORS_DATA, .respirators)"
     )
+    parser.add_argument("--workers", type=int, help=f"processes that serve (one a core, {MOST_WORKERS} at most)")
     parser.add_argument("--no-demo", action="store_true", help="leave the demo out")
 
 
@@ -54,7 +56,10 @@ def run(options: argparse.Namespace) -> int:
 
     told = from_environment(os.environ)
     told = msgspec.structs.replace(
-        told, port=told.port if options.port is None else options.port, data=options.data or told.data
+        told,
+        port=told.port if options.port is None else options.port,
+        data=options.data or told.data,
+        workers=options.workers or min(os.cpu_count() or 1, MOST_WORKERS),
     )
     with (
         opened(told, _say, borrow=False) as settings,
@@ -63,7 +68,7 @@ def run(options: argparse.Namespace) -> int:
     ):
         configure(log)
         migrate_in_child(settings)
-        run_async(brought_up(settings, door, demo=not options.no_demo))
+        run_async(brought_up(settings, door, log, demo=not options.no_demo))
     return 0
 
 
@@ -73,10 +78,11 @@ def _log(file: Path) -> TextIO:
     return os.fdopen(os.open(file, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600), "w", encoding="utf-8")
 
 
-async def brought_up(settings: Settings, door: socket.socket, *, demo: bool) -> None:
+async def brought_up(settings: Settings, door: socket.socket, log: TextIO, *, demo: bool) -> None:
     """Make what is missing, then serve; once it serves, load the demo and say what there is."""
     from service.app import create_app
     from service.serving import serve
+    from service.workers import workers
 
     await check(settings)
     organisation = await _organisation(settings)
@@ -86,8 +92,10 @@ async def brought_up(settings: Settings, door: socket.socket, *, demo: bool) -> 
     def ready() -> None:
         guests.append(asyncio.create_task(_welcome(settings, address(door), keys, demo=demo)))
 
+    drain = settings.drain_seconds
     try:
-        await serve(create_app(settings), door, drain_seconds=settings.drain_seconds, ready=ready)
+        async with workers(settings.workers - 1, door, urls_of(settings), log, drain_seconds=drain):
+            await serve(create_app(settings), door, drain_seconds=drain, ready=ready)
     finally:
         for guest in guests:
             guest.cancel()
