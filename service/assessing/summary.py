@@ -2,11 +2,12 @@
 
 from collections.abc import Iterable
 from datetime import datetime, timedelta
+from uuid import UUID
 
+from service.assessing.loosened import loosened_rules
 from service.assessing.moment import Question
 from service.assessing.stories import Past, Stretch, past, stretches, uses_going_on
 from service.domain.calendar import DAY, local_day, month_start
-from service.domain.loosened import loosened
 from service.domain.profile import profile
 from service.domain.tally import COMPLIANT, Alike, Days, Tally
 from service.store.uses_made import uses_made
@@ -19,7 +20,9 @@ async def summary(question: Question, sites: frozenset[str] | None) -> dict[str,
     folded = await past(question)
     names = _sites(question, sites)
     tallies = {name: Tally() for name in names}
+    places: dict[UUID, str] = {}
     for stretch in await stretches(question, folded, question.as_at, question.as_at + MOMENT, sites):
+        places[stretch.unit] = stretch.interval.site
         tallies.setdefault(stretch.interval.site, Tally()).count(_alike(stretch))
     months = {name: month_start(question.as_at, question.world.zone(name, question.as_at)) for name in tallies}
     await _count_uses(question, folded, tallies, months)
@@ -31,7 +34,7 @@ async def summary(question: Question, sites: frozenset[str] | None) -> dict[str,
         **question.about(),
         "total": total.shown(),
         "sites": [{**_site(question, name), **tallies[name].shown()} for name in sorted(tallies)],
-        "loosened_rules": loosened(question.world.rulebook, question.as_at),
+        "loosened_rules": await loosened_rules(question, sites, places),
         "next": None,
     }
 

@@ -32,11 +32,14 @@ E = TypeVar("E", bound=ReferenceEvent)
 class Loosened(msgspec.Struct, frozen=True, kw_only=True):
     """One loosened rule.
 
-    `subject` is what was set ("policy:pre-use-check", "site:harrow-dock"), `values` the fields that ask for less,
-    `because` the seq of the event, whose `reason` is kept as the event has it.
+    `subject` is what was set ("policy:pre-use-check", "site:harrow-dock", "asset:FX-0142"), `values` the fields that
+    ask for less, `because` the seq of the event, whose `reason` is kept as the event has it. Of a unit of occasional
+    use, `asset` and `rule` say which unit, and which rule asks less of it.
     """
 
     subject: str
+    rule: str | None = None
+    asset: str | None = None
     policy: str | None
     site: str | None
     model: str | None

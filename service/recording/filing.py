@@ -5,10 +5,13 @@ from datetime import UTC, datetime, time, timedelta
 
 from service.domain.event import AssetEvent, Event
 from service.domain.kinds.retagged import Retagged
+from service.domain.kinds.use_set import UseSet
 from service.domain.recorded import Recorded
 from service.recording.references import is_context
 from service.store.append import CONTEXT
 
+OCCASIONAL = "use:occasional"
+"""The subject under which every setting of occasional use is found."""
 ZONES = timedelta(days=1)
 
 
@@ -43,5 +46,7 @@ def filed(row: Recorded, target: Event | None) -> Iterator[tuple[str, datetime]]
         yield subject, moment
     if target is None and is_counted_bad_news(row.event):
         yield f"adverse:{row.event.device}", moment
+    if isinstance(row.event, UseSet) and row.event.use == "occasional":
+        yield OCCASIONAL, moment
     if is_context(row.event, target):
         yield CONTEXT, row.received_at
