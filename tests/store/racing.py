@@ -14,11 +14,16 @@ def dice_of(seed: int) -> random.Random:
     return random.Random(seed)  # noqa: S311 - nothing here is a secret
 
 
+async def waits(watch: psycopg.AsyncConnection, pid: int) -> bool:
+    """Say whether a connection waits for a lock."""
+    found = await watch.execute("SELECT cardinality(pg_blocking_pids(%s)) > 0", (pid,))
+    return await found.fetchone() == (True,)
+
+
 async def blocked(conn: psycopg.AsyncConnection, pid: int, task: asyncio.Task[object]) -> bool:
     """Wait until the task is done or its connection waits for a lock; say whether it waits."""
     while not task.done():
-        found = await conn.execute("SELECT cardinality(pg_blocking_pids(%s)) > 0", (pid,))
-        if await found.fetchone() == (True,):
+        if await waits(conn, pid):
             return True
     return False
 
