@@ -3,9 +3,10 @@ from typing import Any
 import pytest
 
 from service.domain.kinds.checked import Checked
-from service.domain.unit import Charge, Cover, Unit
-from tests.domain.units import at, event, fact, model, unit, world
-from tests.oracle.firm import PASSES, check
+from service.domain.kinds.failed_check import FailedCheck
+from service.domain.unit import Cause, Charge, Cover, Unit
+from tests.domain.units import at, event, evidence, fact, model, unit, world
+from tests.oracle.firm import HOOD, PASSES, check, defined, point, tell
 
 WORLD = world()
 COVER = Cover(event(1), "p-1", at(0), at(12), paused=True)
@@ -53,6 +54,7 @@ def test_a_reading_after_the_calibration_ran_out_proves_nothing() -> None:
         ({"airflow_lpm": 900}, False),
         ({"battery_percent": 12}, True),
         ({"points": PASSES | {"filters": "fail"}}, True),
+        ({"points": PASSES | {"no-such-point": "fail"}}, True),
         ({"points": {"alarm": "pass"}}, False),
     ],
 )
@@ -61,6 +63,21 @@ def test_it_fails_by_its_sender_or_by_its_readings(fields: dict[str, Any], fails
     one = fact(check(at(2).isoformat(), **fields), WORLD)
     assert isinstance(one.event, Checked)
     assert one.event.fails(model()) is fails
+
+
+def test_a_failed_check_fails_whatever_its_points_say() -> None:
+    """Its sender says so."""
+    one = fact(tell("failed-check", at(2).isoformat(), wearer="p-1", points=PASSES), WORLD)
+    assert isinstance(one.event, FailedCheck)
+    assert one.event.fails(model()) is True
+
+
+def test_one_battery_point_of_several_tells_of_the_charge() -> None:
+    """The other may not apply."""
+    both = {**HOOD, "points": [*HOOD["points"], point("spare", "battery", "recheck", required=False)]}
+    there = world(defined("model-defined", **both))
+    one = fact(check(at(2).isoformat(), points=PASSES | {"spare": "not-applicable"}), there)
+    assert one.event.happened(unit(charge=Charge(None, at(0), event(1))), one, there).charge is None
 
 
 @pytest.mark.parametrize(
@@ -92,6 +109,15 @@ def test_after_a_swap_three_points_restore_the_rest_of_a_cover(wearer: str | Non
     """For the same wearer, before its old end, which is not moved (R20)."""
     after = checked(unit(cover=COVER), hours, wearer, points=SWAPPED)
     assert after.cover == Cover(event(1), "p-1", at(0), at(12), paused=paused)
+
+
+def test_a_complete_passing_check_ends_what_was_open() -> None:
+    """A recheck that was asked for, and the failures counted towards one; of a unit held, who passed it is noted."""
+    asked = unit(recheck=evidence(0), failing=(event(3),))
+    after = checked(asked)
+    assert (after.recheck, after.failing, after.passings) == (None, (), {})
+    held = unit(held=(Cause("damage", at(0), event(2)),), passings={"p-9": at(1)})
+    assert checked(held).passings == {"p-9": at(1), "p-1": at(2)}
 
 
 def test_another_wearer_ends_a_cover_that_waits() -> None:

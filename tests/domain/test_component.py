@@ -2,6 +2,7 @@ from typing import Any
 
 import pytest
 
+from service.domain.component import speaks_otherwise
 from service.domain.fold import Story
 from tests.domain.folding import Folding
 from tests.domain.units import at
@@ -133,3 +134,51 @@ def test_a_unit_put_out_of_use_by_its_component_is_not_ready() -> None:
     assert [(one.conflict.code, one.conflict.reasons) for one in late["A-1"].conflicts] == [
         ("not-ready-to-issue", ("withdrawal",))
     ]
+
+
+@pytest.mark.parametrize("hours", [3, 4])
+def test_what_a_component_was_before_it_was_fitted_does_not_speak(hours: float) -> None:
+    """A battery released by the moment it is put in says nothing against the unit."""
+    well = [
+        swapped(0.5, "A-1", out="cell-1"),
+        examine(at(2).isoformat(), "B-1", points={"case": "pass"}, airflow_lpm=None),
+        tell("released", at(3).isoformat(), "B-1", by="rel-1"),
+    ]
+    assert spoken(stories(BATTERY, bad(1), *well, swapped(hours, "A-2", put="cell-1"))["A-2"]) == [(0, ())]
+
+
+def test_a_component_taken_out_as_it_is_withdrawn_does_not_speak() -> None:
+    """At the moment at which it leaves it is in the unit no more."""
+    assert spoken(stories(BATTERY, swapped(2, "A-1", out="cell-1"), bad(2))["A-1"]) == [(0, ())]
+
+
+def test_a_component_put_in_and_taken_out_at_one_moment_does_not_speak() -> None:
+    """It was never in the unit."""
+    moves = [swapped(2, "A-2", put="cell-1"), swapped(2, "A-2", out="cell-1")]
+    assert spoken(stories(BATTERY, bad(1), *moves)["A-2"]) == [(0, ())]
+
+
+def test_a_retired_unit_takes_a_component_again_once_it_is_registered_again() -> None:
+    """What is said of it from then on counts; its first registration brings back nothing."""
+    gone = tell("retired", at(0.5).isoformat(), "A-2", reason="lost")
+    again = register(at(1).isoformat(), "A-4", serial="S-A-2")
+    put = swapped(2, "A-4", put="cell-1")
+    assert spoken(stories(BATTERY, bad(1), gone, again, put)["A-4"])[-1] == (2, ("withdrawal",))
+    early = tell("retired", "2026-01-04 12:00", "A-2", reason="lost")
+    assert spoken(stories(BATTERY, bad(1), early, swapped(2, "A-2", put="cell-1"))["A-1"])[-1] == (1, ("withdrawal",))
+
+
+def test_a_component_that_comes_back_from_service_says_nothing_new() -> None:
+    """What matters to its unit is its condition: told on from where it is away, it speaks as before."""
+    away = tell("sent-to-service", at(1).isoformat(), "B-1", provider="maker")
+    left = stories(BATTERY, away)["B-1"].folded
+    back = tell("received", at(2).isoformat(), "B-1", site="dock")
+    assert speaks_otherwise(left, stories(BATTERY, away, back)["B-1"]) is False
+    assert speaks_otherwise(left, stories(BATTERY, away, bad(2))["B-1"]) is True
+
+
+def test_what_a_component_said_before_it_was_left_is_not_said_anew() -> None:
+    """Only what it says of the time from then on is held against what it said last; a unit of its own says nothing."""
+    told = stories(BATTERY, bad(1), swapped(2, "A-1", out="cell-1"))
+    assert speaks_otherwise(told["B-1"].folded, told["B-1"]) is False
+    assert speaks_otherwise(told["A-1"].folded, told["B-1"]) is False

@@ -124,7 +124,7 @@ def asked() -> argparse.Namespace:
     parser.add_argument("--every", type=int, default=1, help="only every so many changes, a sample")
     parser.add_argument("--offset", type=int, default=0, help="the first of the sample")
     parser.add_argument("--jobs", type=int, default=2, help="processes at once")
-    parser.add_argument("--budget", type=float, default=8, help="seconds of tests on a change")
+    parser.add_argument("--budget", type=float, default=5, help="seconds of tests on a change")
     default = Path(tempfile.gettempdir()) / "mutation-reached.json"
     parser.add_argument("--measured", type=Path, default=default, help="where it is kept which tests reach which line")
     return parser.parse_args()
