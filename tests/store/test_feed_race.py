@@ -40,41 +40,55 @@ class Writer:
             await self.told.wait()
 
 
-async def pressed(desk: Desk, write: Write, read: Read, gives_up: Sequence[bool]) -> list[int]:
-    """Follow a feed while each writer writes before the one before it has ended.
+class Press:
+    """Writers of whom each writes before the one before it has ended, and a follower who looks at every step.
 
     Who could draw a number although the one before is still at work ends at once, ahead of it; else it waits its turn.
     """
-    seen: list[int] = []
 
-    async def follow() -> None:
-        seen.extend(await read(seen[-1] if seen else 0))
+    def __init__(self, watch: psycopg.AsyncConnection, read: Read) -> None:
+        self.seen: list[int] = []
+        self._watch = watch
+        self._read = read
+        self._at_work: tuple[Writer, asyncio.Task[None]] | None = None
 
-    async def end(writer: Writer, task: asyncio.Task[None]) -> None:
+    async def begin(self, writer: Writer) -> None:
+        """Let another write, as far as it comes."""
+        task = asyncio.create_task(writer.run())
+        while not (writer.drawn.is_set() or await waits(self._watch, writer.conn.info.backend_pid)):
+            if task.done():
+                task.result()
+        await self._follow()
+        if self._at_work is not None and writer.drawn.is_set():
+            await self._end(writer, task)
+            return
+        await self.end()
+        await writer.drawn.wait()
+        self._at_work = (writer, task)
+
+    async def end(self) -> None:
+        """Let the one at work come to its end."""
+        if self._at_work is not None:
+            await self._end(*self._at_work)
+            self._at_work = None
+
+    async def _end(self, writer: Writer, task: asyncio.Task[None]) -> None:
         writer.told.set()
         await task
-        await follow()
+        await self._follow()
 
+    async def _follow(self) -> None:
+        self.seen.extend(await self._read(self.seen[-1] if self.seen else 0))
+
+
+async def pressed(desk: Desk, write: Write, read: Read, gives_up: Sequence[bool]) -> list[int]:
+    """Give what a follower sees of writers who press."""
     async with AsyncExitStack() as stack:
-        watch = await stack.enter_async_context(await connect(desk.database.owner_url))
-        at_work: tuple[Writer, asyncio.Task[None]] | None = None
+        press = Press(await stack.enter_async_context(await connect(desk.database.owner_url)), read)
         for quits in gives_up:
-            writer = Writer(await stack.enter_async_context(desk.pool.connection()), write, quits)
-            task = asyncio.create_task(writer.run())
-            while not (writer.drawn.is_set() or await waits(watch, writer.conn.info.backend_pid)):
-                if task.done():
-                    task.result()
-            await follow()
-            if at_work is None or not writer.drawn.is_set():
-                if at_work is not None:
-                    await end(*at_work)
-                await writer.drawn.wait()
-                at_work = (writer, task)
-            else:
-                await end(writer, task)
-        if at_work is not None:
-            await end(*at_work)
-    return seen
+            await press.begin(Writer(await stack.enter_async_context(desk.pool.connection()), write, quits))
+        await press.end()
+    return press.seen
 
 
 @pytest.mark.parametrize("gives_up", [(False, False), PRESS], ids=["two", "many, of whom some give up"])
