@@ -181,6 +181,7 @@ def test_month_start_by_local_date() -> None:
         ("UTC", utc(2026, 3, 31), "PT36H", utc(2026, 3, 29, 12)),
         ("Europe/London", utc(2026, 3, 29, 1), "PT30M", utc(2026, 3, 29, 1)),  # 01:30 is skipped and moves on
         ("Europe/London", utc(2026, 10, 25, 1, 30), "P0D", utc(2026, 10, 25, 1, 30)),  # the second 01:30
+        ("Europe/London", utc(2026, 11, 1, 1, 30), "P7D", utc(2026, 10, 25, 0, 30)),  # of the two 01:30 the first
     ],
 )
 def test_before(name: str, instant: datetime, period: str, earlier: datetime) -> None:
@@ -203,8 +204,11 @@ def test_before_agrees_with_dateutil(name: str, instant: datetime, days: int, mo
 )
 def test_no_zone(name: str) -> None:
     """Only a name of the package's list is a zone."""
-    with pytest.raises(ValueError, match="no time zone of the IANA database"):
+    with pytest.raises(ValueError, match="no time zone of the IANA database") as refused:
         calendar.zone(name)
+    assert str(refused.value) == (
+        f"{name!r} is no time zone of the IANA database (tzdata {calendar.TZDATA_VERSION}), such as Europe/London"
+    )
 
 
 def test_every_zone_loads() -> None:

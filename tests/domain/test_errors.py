@@ -218,6 +218,14 @@ def raisable() -> list[type[LedgerError]]:
 def test_an_error_tells_its_story(error: LedgerError, problem: Problem) -> None:
     """An error told as a value has its code, its sentence, the places at fault and what a program reads."""
     assert error.problem() == problem
+    assert str(error) == problem.detail
+
+
+def test_a_reference_that_is_not_waited_for_says_so() -> None:
+    """Nothing is promised of a message that does not wait."""
+    error = errors.UnknownReference("/person", "p-9", waits=False)
+    assert error.problem().detail == "Nothing is defined under 'p-9'."
+    assert error.problem().members == {"reference": "p-9", "waits": False}
 
 
 def test_every_error_is_tried() -> None:
