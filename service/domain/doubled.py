@@ -41,11 +41,9 @@ def doubled(raw: bytes) -> str | None:
     return None
 
 
-def _once(members: list[tuple[str, Any]]) -> dict[str, Any]:
-    found = dict(members)
-    if len(found) != len(members):
+def _once(members: list[tuple[str, Any]]) -> None:
+    if len(dict(members)) != len(members):
         raise _Found
-    return found
 
 
 def _first(document: Any) -> str | None:  # noqa: ANN401 -- any JSON value

@@ -138,3 +138,11 @@ def test_persons_come_before_their_acts() -> None:
     ).event
     keys = [fold_key(reference, at(0)), fold_key(trained, at(0)), fact(ORDERED[0], WORLD).key]
     assert sorted(keys) == keys
+
+
+def test_what_names_no_device_comes_before_what_names_one() -> None:
+    """At one instant, of one kind: whatever the device is called (R2)."""
+    named: list[dict[str, Any]] = [{"device": device, "device_seq": 0} for device in ("-", "0", "Z")]
+    keys = [fold_key(row(check(at(0).isoformat(), **fields), 1).event, at(0)) for fields in ({}, *named)]
+    assert keys == sorted(keys)
+    assert keys[0][3:5] == ("", -1)

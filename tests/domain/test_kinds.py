@@ -250,6 +250,50 @@ def test_a_date_serves_in_the_place_of_an_instant(kind: type[Event]) -> None:
 
 
 @each_kind
+@pytest.mark.parametrize(
+    ("content", "pointer", "detail"),
+    [
+        ({"occurred_at": None}, "/occurred_at", "one of occurred_at and occurred_on is needed"),
+        ({"occurred_on": "2026-03-02"}, "/occurred_on", "only one of occurred_at and occurred_on may be given"),
+        ({"occurred_at": "1899-12-31T23:59:59Z"}, "/occurred_at", "the year must be 1900 to 2200"),
+    ],
+)
+def test_every_kind_has_one_moment_that_can_be(
+    kind: type[Event], content: dict[str, Any], pointer: str, detail: str
+) -> None:
+    """Whatever else a kind checks, it checks what every event says."""
+    with pytest.raises(Malformed) as refused:
+        decode(msgspec.json.encode(kind.example | content))
+    assert (refused.value.pointer, refused.value.detail) == (pointer, detail)
+
+
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind.family == "reference"], ids=lambda kind: kind.kind)
+@pytest.mark.parametrize(
+    ("content", "pointer", "detail"),
+    [
+        ({"correction": True, "effective_from": None}, "/effective_from", "a correction says since when it holds"),
+        ({"correction": True, "reason": None}, "/reason", "a correction needs a reason"),
+    ],
+)
+def test_a_correction_of_reference_data_says_since_when_and_why(
+    kind: type[Event], content: dict[str, Any], pointer: str, detail: str
+) -> None:
+    """Whatever is corrected (R5)."""
+    with pytest.raises(Malformed) as refused:
+        decode(msgspec.json.encode(kind.example | content))
+    assert (refused.value.pointer, refused.value.detail) == (pointer, detail)
+
+
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind.family == "reference"], ids=lambda kind: kind.kind)
+def test_what_is_no_correction_needs_neither(kind: type[Event]) -> None:
+    """Reference data may say from when on it holds, or leave that and the reason out."""
+    message = kind.example | {"correction": False, "effective_from": None}
+    if kind.kind != "policy-set":
+        message["reason"] = None
+    assert decode(msgspec.json.encode(message)).kind == kind.kind
+
+
+@each_kind
 def test_a_needed_field_that_is_left_out_is_named(kind: type[Event]) -> None:
     """Each needed field of each kind."""
     for field in fields_of(kind):
