@@ -12,6 +12,7 @@ from typing import Any, Final
 
 import msgspec
 
+from service.domain.plainly import plainly
 from service.domain.value import FieldError
 from service.domain.words import MANY, PHRASES
 
@@ -118,4 +119,4 @@ def _sentence(what: str, steps: list[Step]) -> str:
     for pattern, phrase in PHRASES.items():
         if repr(pattern) in what:
             return f"must be {phrase}"
-    return SENTENCES.get(what, what[:LONGEST])
+    return SENTENCES.get(what) or plainly(what)[:LONGEST]

@@ -12,6 +12,7 @@ from msgspec import Meta
 from msgspec.structs import FieldInfo, fields
 
 from service.domain.errors import BadParameter, Fault
+from service.domain.plainly import plainly
 from service.domain.pointer import SENTENCES
 from service.domain.words import FIRST_YEAR, LAST_YEAR, PHRASES, Instant
 from service.http.request import Connection
@@ -103,7 +104,7 @@ def hint(error: str, text: str, kind: object) -> str:
     if listed := LISTED.search(error):
         return f"must be one of {listed[1].replace('|', ', ')}"
     phrase = next((phrase for pattern, phrase in PHRASES.items() if repr(pattern) in error), None)
-    return f"must be {phrase}" if phrase else error.replace("`", "")
+    return f"must be {phrase}" if phrase else plainly(error).removesuffix(", not a text")
 
 
 def choices(kind: object) -> list[str]:
