@@ -34,7 +34,9 @@ class Trial:
 
     def __init__(self, options: argparse.Namespace, reached: Reached) -> None:
         self.jobs, self.budget, self.reached = options.jobs, options.budget, reached
-        self.todo = list(chosen(options.module, options.every, options.offset))
+        known = listed() if options.listed else None
+        every = chosen(options.module, options.every, options.offset)
+        self.todo = [(path, mutant) for path, mutant in every if known is None or (str(path), mutant.name) in known]
         self.survivors: list[Change] = []
         self.running: dict[int, tuple[Change, float]] = {}
 
@@ -107,8 +109,8 @@ def main() -> int:
     begun = time.monotonic()
     trial.imported()
     pytest.main([*QUIET, "-s", *SUITE], plugins=[trial])
-    listed = {(one["module"], one["change"]) for one in tomllib.loads(LISTED.read_text("utf-8")).get("survivor", [])}
-    unlisted = [mutant for path, mutant in trial.survivors if (str(path), mutant.name) not in listed]
+    known = listed()
+    unlisted = [mutant for path, mutant in trial.survivors if (str(path), mutant.name) not in known]
     score = 1 - len(trial.survivors) / max(len(trial.todo), 1)
     sys.stdout.write(
         f"{len(trial.todo)} changes, {len(trial.survivors)} survive ({len(unlisted)} of them not listed): "
@@ -123,11 +125,20 @@ def asked() -> argparse.Namespace:
     parser.add_argument("--module", action="append", help="only this one, such as part_life or kinds/worn")
     parser.add_argument("--every", type=int, default=1, help="only every so many changes, a sample")
     parser.add_argument("--offset", type=int, default=0, help="the first of the sample")
+    parser.add_argument(
+        "--listed", action="store_true", help="only the survivors that are listed: does one still live?"
+    )
     parser.add_argument("--jobs", type=int, default=2, help="processes at once")
     parser.add_argument("--budget", type=float, default=5, help="seconds of tests on a change")
     default = Path(tempfile.gettempdir()) / "mutation-reached.json"
     parser.add_argument("--measured", type=Path, default=default, help="where it is kept which tests reach which line")
     return parser.parse_args()
+
+
+def listed() -> set[tuple[str, str]]:
+    """Give the survivors that are listed with a reason: (path from the root, change)."""
+    groups = tomllib.loads(LISTED.read_text("utf-8")).get("survivors", [])
+    return {(one["module"], change) for one in groups for change in one["changes"]}
 
 
 def chosen(modules: list[str] | None, every: int, offset: int) -> Iterator[Change]:

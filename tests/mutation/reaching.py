@@ -30,7 +30,7 @@ class Reached:
     def tests(self, path: Path, line: int, budget: float) -> list[str]:
         """Give the tests that reach a line, those that notice soonest first, as many as fit into the budget."""
         chosen, left = [], budget
-        for test in sorted(self._reaching(path, line), key=lambda test: self._rank(test, path.stem)):
+        for test in sorted(self._reaching(path, line), key=lambda test: self._rank(test, path)):
             left -= self.seconds[test]
             if left < 0:
                 break
@@ -44,11 +44,11 @@ class Reached:
             return lines.get(str(line), [])
         return {test for tests in lines.values() for test in tests if test} or self.seconds
 
-    def _rank(self, test: str, module: str) -> tuple[bool, float, str]:
-        """Put a module's own tests first, then the quickest, and the strong before others of their length."""
-        own = f"/test_{module}.py" in test
+    def _rank(self, test: str, path: Path) -> tuple[bool, float, str]:
+        """Put a module's or a kind's own tests first, then the quickest, and the strong before others of their length."""
+        own = path.stem.replace("_", "-") if path.parent.name == "kinds" else f"/test_{path.stem}.py"
         weight = 0.05 if any(name in test for name in STRONG) else 1.0
-        return (not own, self.seconds[test] * weight, test)
+        return (own not in test, self.seconds[test] * weight, test)
 
 
 class Watching:
