@@ -17,6 +17,7 @@ import msgspec
 from service.domain.doubled import doubled
 from service.domain.errors import Malformed, NotJson
 from service.domain.event import Event
+from service.domain.faults import faults
 from service.domain.kinds import BY_NAME, AnyEvent
 from service.domain.pointer import fault
 
@@ -101,13 +102,20 @@ def _read(raw: bytes | msgspec.Raw, decoder: msgspec.json.Decoder[Event], wanted
     try:
         return decoder.decode(raw)
     except msgspec.ValidationError as error:
-        _demand_json(raw)
-        pointer, detail = fault(error, lambda: msgspec.json.decode(raw), lambda parsed: msgspec.convert(parsed, wanted))
-        raise Malformed(pointer, detail) from error
+        raise malformed(error, raw, wanted) from error
     except (msgspec.DecodeError, UnicodeDecodeError) as error:
         raise not_json(error) from error
     except RecursionError as error:
         raise Malformed("", "nested deeper than any event") from error
+
+
+def malformed(error: msgspec.ValidationError, raw: bytes | msgspec.Raw, wanted: Any) -> Malformed:  # noqa: ANN401 -- a type
+    """Give the error of a JSON text that is not as wanted, with every fault. NotJson or Malformed if it is none."""
+    _demand_json(raw)
+    try:
+        return Malformed.of(faults(error, msgspec.json.decode(raw), wanted))
+    except msgspec.ValidationError:  # a number that is JSON, but beyond any float, cannot be looked behind
+        return Malformed(*fault(error, dict, lambda parsed: msgspec.convert(parsed, wanted)))
 
 
 def _demand_json(raw: bytes | msgspec.Raw) -> None:

@@ -29,11 +29,13 @@ LedgerError
 |   |-- VersionMismatch     the object has changed since the sender read it
 |   `-- PreconditionRequired    the change does not say which version it changes
 |-- AlreadySettled          a rejected message that has been accepted or dismissed already
+|-- NotKept                 a rejected message of which too little is kept to try it again
 `-- Unavailable             the database does not answer for now
 
 A class with a `code` can be raised; one without only gathers others.
 """
 
+from collections.abc import Sequence
 from typing import ClassVar
 from uuid import UUID
 
@@ -100,9 +102,18 @@ class AtField(Refused):
 
 
 class Malformed(AtField):
-    """JSON, but not an event of its kind."""
+    """JSON, but not an event of its kind; `faults` are all that was found, the first of them in `pointer`."""
 
     code = "malformed"
+
+    @classmethod
+    def of(cls, found: Sequence[tuple[str, str]]) -> "Malformed":
+        """Make the error of one or more faults, each a pointer and a sentence."""
+        error = cls(*found[0])
+        error.faults = tuple(Fault(detail, pointer=pointer) for pointer, detail in found)
+        if len(found) > 1:
+            error.detail = f"{len(found)} things are wrong; each stands under 'errors' with its place."
+        return error
 
 
 class InTheFuture(AtField):
@@ -313,6 +324,17 @@ class AlreadySettled(LedgerError):
 
     def __init__(self, rejected: UUID) -> None:
         super().__init__(f"Rejected message {rejected} is settled already.")
+
+
+class NotKept(LedgerError):
+    """A rejected message of which too little is kept to try it again; `kept` says what is left."""
+
+    code = "not-kept"
+    shown = ("kept",)
+
+    def __init__(self, rejected: UUID, kept: str) -> None:
+        super().__init__(f"The body of rejected message {rejected} is not kept: have it sent again, or dismiss it.")
+        self.kept = kept
 
 
 class Unavailable(LedgerError):

@@ -6,9 +6,8 @@ from typing import NamedTuple, TypeVar
 import msgspec
 from litestar.exceptions import InternalServerException
 
-from service.domain.codec import not_json, refuse_doubled
-from service.domain.errors import LedgerError, Malformed, UnsupportedMedia
-from service.domain.pointer import fault
+from service.domain.codec import malformed, not_json, refuse_doubled
+from service.domain.errors import LedgerError, UnsupportedMedia
 from service.http.limits import MAX_LEVELS, check_count, check_levels, too_deep
 from service.http.request import Asked
 
@@ -72,8 +71,7 @@ async def read_as(request: Asked, wanted: type[T]) -> T:
     try:
         return msgspec.json.decode(body, type=wanted)
     except msgspec.ValidationError as error:
-        pointer, detail = fault(error, lambda: msgspec.json.decode(body), lambda read: msgspec.convert(read, wanted))
-        raise Malformed(pointer, detail) from error
+        raise malformed(error, body, wanted) from error
     except (msgspec.DecodeError, UnicodeDecodeError) as error:
         raise not_json(error) from error
 
