@@ -45,7 +45,7 @@ class Reached:
         return {test for tests in lines.values() for test in tests if test} or self.seconds
 
     def _rank(self, test: str, path: Path) -> tuple[bool, float, str]:
-        """Put a module's or a kind's own tests first, then the quickest, and the strong before others of their length."""
+        """Put a module's or a kind's own tests first, then the quickest, the strong before their equals."""
         own = path.stem.replace("_", "-") if path.parent.name == "kinds" else f"/test_{path.stem}.py"
         weight = 0.05 if any(name in test for name in STRONG) else 1.0
         return (own not in test, self.seconds[test] * weight, test)
