@@ -33,13 +33,21 @@ _POSTED: Final[msgspec.json.Decoder[Event]] = msgspec.json.Decoder(AnyEvent)
 _BYTE: Final = re.compile(r"\(byte ([0-9]+)\)")
 _ENCODER: Final = msgspec.json.Encoder(order="deterministic")
 
+LOOKED_INTO: Final = 256 * 1024
+"""Bytes up to which a message is searched for doubled members before it is known to be an event: a search costs more."""
+
 E = TypeVar("E", bound=Event)
 
 
 def decode(raw: bytes | msgspec.Raw) -> Event:
     """Read a posted message. NotJson if it is no JSON text in UTF-8; Malformed, with the place, if it is no event."""
-    refuse_doubled(bytes(raw))
-    return _read(raw, _POSTED, AnyEvent)
+    text = bytes(raw)
+    if len(text) <= LOOKED_INTO:
+        refuse_doubled(text)
+        return _read(text, _POSTED, AnyEvent)
+    event = _read(text, _POSTED, AnyEvent)
+    refuse_doubled(text)
+    return event
 
 
 def refuse_doubled(raw: bytes) -> None:

@@ -4,6 +4,7 @@ msgspec takes the last without a word; the parser of the standard library shows 
 """
 
 import json
+from collections import Counter, deque
 from collections.abc import Iterator
 from typing import Any
 
@@ -35,7 +36,7 @@ def doubled(raw: bytes) -> str | None:
     try:
         json.loads(raw.decode(), strict=False, parse_int=float, object_pairs_hook=_once)
     except _Found:
-        return _first(parsed(raw.decode()))
+        return _twice(parsed(raw.decode()))
     except (ValueError, RecursionError):
         return None
     return None
@@ -46,18 +47,15 @@ def _once(members: list[tuple[str, Any]]) -> None:
         raise _Found
 
 
-def _first(document: Any) -> str | None:  # noqa: ANN401 -- any JSON value
-    """Walk the document in the order of the text, outer objects before inner ones."""
-    left: list[tuple[list[Step], Any]] = [([], document)]
-    while left:
-        way, value = left.pop(0)
+def _twice(document: Any) -> str:  # noqa: ANN401 -- any JSON value
+    """Point at the first member that stands twice in a document that has one, in outer objects before inner ones."""
+    left: deque[tuple[tuple[Step, ...], Any]] = deque([((), document)])
+    while True:
+        way, value = left.popleft()
         if isinstance(value, Members):
-            seen: set[str] = set()
-            for name, inner in value:
-                if name in seen:
-                    return written([*way, name])
-                seen.add(name)
-                left.append(([*way, name], inner))
-        elif isinstance(value, list):
-            left += [([*way, place], inner) for place, inner in enumerate(value)]
-    return None
+            names = Counter(name for name, _ in value)
+            if len(names) < len(value):
+                return written([*way, next(name for name, times in names.items() if times > 1)])
+            left += (((*way, name), inner) for name, inner in value if isinstance(inner, list) and inner)
+        else:
+            left += (((*way, place), inner) for place, inner in enumerate(value) if isinstance(inner, list) and inner)

@@ -5,10 +5,11 @@ Beside what follows, only what says who a tag is bears on a unit's use, and what
 
 from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
+from operator import itemgetter
 
 import msgspec
 
-from service.domain.facts import Fact, Signal
+from service.domain.facts import Fact, Key, Signal
 from service.domain.fold import meant, signalled
 from service.domain.kin import UnitFacts, prepare
 from service.domain.kinds.use_set import UseSet, authorised
@@ -38,9 +39,8 @@ def occasional(rows: Iterable[Recorded], as_at: datetime, world: World) -> Itera
     for known in prepare(every, (), world).units:
         unit = _left(known, as_at, world)
         if known.start.at <= as_at and unit.use == "occasional" and not unit.retired and unit.fitted_to is None:
-            said = max(_biting(facts[unit.unit], as_at, world), key=lambda fact: fact.key)
-            if isinstance(said.event, UseSet):
-                yield SetUse(unit, said.event, said.recorded.seq, _since(said))
+            _, event, seq, since = max(_biting(facts[unit.unit], as_at, world), key=itemgetter(0))
+            yield SetUse(unit, event, seq, since)
 
 
 def _left(known: UnitFacts, as_at: datetime, world: World) -> Unit:
@@ -52,17 +52,11 @@ def _left(known: UnitFacts, as_at: datetime, world: World) -> Unit:
     return unit
 
 
-def _biting(facts: Iterable[Fact], as_at: datetime, world: World) -> Iterator[Fact]:
-    return (
-        fact
-        for fact in facts
-        if isinstance(fact.event, UseSet)
-        and fact.event.use == "occasional"
-        and authorised(fact.event.use, fact, world)
-        and _since(fact) <= as_at
-    )
-
-
-def _since(fact: Fact) -> datetime:
-    """Give the moment from which it bites: not before its receipt (R50)."""
-    return max(fact.at, fact.recorded.received_at.astimezone(UTC))
+def _biting(facts: Iterable[Fact], as_at: datetime, world: World) -> Iterator[tuple[Key, UseSet, int, datetime]]:
+    """Give what set occasional use and bites: not before its receipt (R50); each with its place in the fold."""
+    for fact in facts:
+        event, since = fact.event, max(fact.at, fact.recorded.received_at.astimezone(UTC))
+        if not isinstance(event, UseSet) or event.use != "occasional":
+            continue
+        if since <= as_at and authorised(event.use, fact, world):
+            yield fact.key, event, fact.recorded.seq, since

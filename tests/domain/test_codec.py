@@ -247,7 +247,7 @@ def test_what_is_no_json_is_told_in_plain_words(raw: bytes, detail: str) -> None
         (b',"asset":"FX-0142"', "/asset"),
         (b',"kind":"failed-check"', "/kind"),
         (b',"k\\u0069nd":"failed-check"', "/kind"),
-        (b',"action":"a \\"by\\": b", "by" : "p-1"', "/action"),
+        (b',"action":"a \\"by\\": b", "by" : "p-1"', "/by"),
         (b',"new":{"airflow":"fail","airflow":"pass"}', "/new/airflow"),
         (b',"new":[{},{"a/b~":1,"point":1,"point":2}]', "/new/1/point"),
         (b',"a/b~":{"by":1,"by":2}', "/a~1b~0/by"),
@@ -257,6 +257,15 @@ def test_a_member_that_stands_twice_is_refused_by_its_name(more: bytes, pointer:
     """Which of the two counts would be the reader's guess (RFC 8259 section 4), even where both say the same."""
     detail = "stands twice in its object: send it once, so that nobody can read it two ways"
     assert refused(checked()[:-1] + more + b"}") == (pointer, detail)
+
+
+def test_a_long_message_is_refused_for_what_it_is() -> None:
+    """Whether its members stand twice is asked last of all: it is an event, or it is refused for that alone."""
+    long = b" " * 300_000
+    twice = b',"by":"p-1"}'
+    assert codec.decode(checked() + long) == codec.decode(checked())
+    assert refused(checked()[:-1] + twice + long)[0] == "/by"
+    assert refused(b'{"kind":"nothing","by":"p-1"' + twice + long)[0] == "/kind"
 
 
 def test_a_name_may_stand_in_several_objects_and_in_texts() -> None:

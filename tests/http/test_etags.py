@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from service.domain.errors import AtVersion, BadParameter, PreconditionRequired, VersionMismatch
+from service.domain.errors import BadParameter
 from service.domain.starting import Start
 from service.http.etags import Tag, of_content, start, tags, unchanged, written
 
@@ -81,34 +81,6 @@ def test_what_a_change_cannot_start_from_is_refused(
     with pytest.raises(BadParameter, match="^" + re.escape(detail)) as refused:
         start(if_match, if_none_match)
     assert refused.value.faults[0].parameter == header
-
-
-@pytest.mark.parametrize(
-    ("said", "current", "error"),
-    [
-        (Start(), None, None),
-        (Start(), 7, PreconditionRequired),
-        (Start(frozenset({0})), None, None),
-        (Start(frozenset({0})), 7, VersionMismatch),
-        (Start(frozenset({7})), 7, None),
-        (Start(frozenset({6, 7})), 7, None),
-        (Start(frozenset({6})), 7, VersionMismatch),
-        (Start(frozenset({6})), None, VersionMismatch),
-        (Start(frozenset()), None, VersionMismatch),
-        (Start(existing=True), 7, None),
-        (Start(existing=True), None, VersionMismatch),
-    ],
-)
-def test_a_change_starts_from_the_version_there_is(
-    said: Start, current: int | None, error: type[AtVersion] | None
-) -> None:
-    """RFC 9110 sections 13.1.1 and 13.1.2; a change of what is there has to say something."""
-    if error is None:
-        said.demand(current)
-        return
-    with pytest.raises(error) as raised:
-        said.demand(current)
-    assert raised.value.current == current
 
 
 @pytest.mark.parametrize(
