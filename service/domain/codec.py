@@ -34,7 +34,7 @@ _BYTE: Final = re.compile(r"\(byte ([0-9]+)\)")
 _ENCODER: Final = msgspec.json.Encoder(order="deterministic")
 
 LOOKED_INTO: Final = 256 * 1024
-"""Bytes up to which a message is searched for doubled members before it is known to be an event: a search costs more."""
+"""Bytes up to which a message is searched for doubled members before it is known to be an event."""
 
 E = TypeVar("E", bound=Event)
 
