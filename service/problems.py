@@ -42,6 +42,7 @@ LEDGER: dict[str, Row] = {
     "version-mismatch": Row(412, "The object has changed"),
     "precondition-required": Row(428, "The change must say which version it changes"),
     "already-settled": Row(409, "The rejected message is settled already"),
+    "not-kept": Row(409, "The rejected message itself is not kept"),
     "unavailable": Row(503, "Not available for now"),
 }
 

@@ -6,7 +6,7 @@ from uuid import UUID
 from psycopg import AsyncConnection
 
 from service.domain.caller import Caller
-from service.domain.errors import AlreadySettled, Forbidden, NotFound
+from service.domain.errors import AlreadySettled, Forbidden, NotFound, NotKept
 from service.ledger import Ledger
 from service.recording.admission import read
 from service.recording.attempt import report_anew
@@ -26,10 +26,12 @@ from service.store.settle import settle
 async def retry(ledger: Ledger, caller: Caller, rejected_id: UUID) -> Receipt:
     """Try a rejected message again as it came, by the caller's authority, as of its first receipt.
 
-    Raises NotFound and AlreadySettled.
+    Raises NotFound, AlreadySettled, and NotKept where the message itself is not kept.
     """
     async with writing(ledger.pool, caller.organisation) as conn:
         row = await _open_message(conn, caller, rejected_id)
+    if row.body is None:
+        raise NotKept(rejected_id, row.kept)
     sender = Sender(
         key=caller.key,
         role=caller.role,
@@ -38,7 +40,7 @@ async def retry(ledger: Ledger, caller: Caller, rejected_id: UUID) -> Receipt:
         sent_at=row.sent_at,
         imported=row.imported,
     )
-    one = read(Incoming(raw=row.body or b"", sender=sender, kept=rejected_id))
+    one = read(Incoming(raw=row.body, sender=sender, kept=rejected_id))
     receipt = (await record_all(ledger, caller.organisation, [one]))[0]
     if receipt.outcome == "repeated":
         await _settled(ledger, caller, row, state="accepted", accepted_seq=receipt.seq)

@@ -60,6 +60,13 @@ CREATE TABLE ledger.rejected_message (
     count            integer     NOT NULL DEFAULT 1,
     body             bytea,
     body_hash        bytea       NOT NULL,
+    fields           text[],
+    erased_at        timestamptz,
+    kept             text        COLLATE "C" NOT NULL GENERATED ALWAYS AS (CASE
+        WHEN erased_at IS NOT NULL THEN 'erased'
+        WHEN body IS NOT NULL THEN 'whole'
+        WHEN fields IS NOT NULL THEN 'fields'
+        ELSE 'report' END) STORED,
     event            uuid,
     kind             text        COLLATE "C",
     tag              text        COLLATE "C",
@@ -86,10 +93,17 @@ COMMENT ON COLUMN ledger.rejected_message.role IS 'With sites: what the key was 
 COMMENT ON COLUMN ledger.rejected_message.waiting_for IS
     'References that are missing; when one arrives the message is tried again.';
 COMMENT ON COLUMN ledger.rejected_message.body IS
-    'Null once erased; the hash stays, so that a repeat is still the same message.';
+    'Null once erased, and where it was not kept; the hash stays, so that a repeat is still the same message.';
+COMMENT ON COLUMN ledger.rejected_message.kept IS
+    'What is left of the message. report: that it reports a failure, its key having had no room for more.';
+COMMENT ON COLUMN ledger.rejected_message.fields IS
+    'Of a message that may have held medical data: the names of its fields, in the place of the body.';
 
 CREATE INDEX rejected_message_event ON ledger.rejected_message (organisation, event) WHERE state = 'open';
 CREATE INDEX rejected_message_listed ON ledger.rejected_message (organisation, recorded_at, id);
+CREATE INDEX rejected_message_of_key ON ledger.rejected_message (organisation, key) WHERE state = 'open';
+CREATE INDEX rejected_message_settled ON ledger.rejected_message (organisation, settled_at)
+    WHERE state <> 'open' AND erased_at IS NULL;
 CREATE INDEX rejected_message_waiting ON ledger.rejected_message USING gin (waiting_for)
     WHERE state = 'open' AND waiting_for <> '{}';
 
@@ -109,7 +123,7 @@ CREATE TABLE ledger.failure_report (
 );
 
 COMMENT ON TABLE ledger.failure_report IS
-    'A report of a failure that could not be accepted: it outlives the body of the same id and keeps both clocks.';
+    'A report of a failure that could not be accepted: it outlives the message of the same id and keeps both clocks.';
 
 CREATE INDEX failure_report_tag ON ledger.failure_report (organisation, tag);
 CREATE INDEX failure_report_open ON ledger.failure_report (organisation, recorded_at) WHERE settled_at IS NULL;

@@ -1,44 +1,61 @@
 -- Messages that could not be accepted, and the reports of failures among them.
 
 -- Keep a message; the same body by the same key is the same message, counted. The problem told is the latest one.
+-- With p_fields those are kept in the place of the body. Without room the body is not kept, and of other messages than
+-- reports of failures nothing. r_kept says what is: whole, fields, report, nothing, erased; r_more, whether it is more
+-- than before.
 CREATE FUNCTION ledger.reject(
     p_organisation uuid, p_key uuid, p_role text, p_sites text[], p_received_at timestamptz, p_sent_at timestamptz,
-    p_imported boolean, p_body bytea, p_event uuid, p_kind text, p_tag text, p_site text, p_adverse boolean,
-    p_status smallint, p_problem bytea, p_waiting_for text[]
-) RETURNS uuid
+    p_imported boolean, p_body bytea, p_fields text[], p_event uuid, p_kind text, p_tag text, p_site text,
+    p_adverse boolean, p_status smallint, p_problem bytea, p_waiting_for text[], p_room boolean,
+    OUT r_id uuid, OUT r_kept text, OUT r_more boolean
+)
     LANGUAGE plpgsql SECURITY DEFINER
     SET search_path = pg_catalog, pg_temp
 AS $$
 DECLARE
-    v_id uuid;
+    v_report boolean := p_adverse AND p_tag IS NOT NULL;
+    v_body bytea := CASE WHEN p_room AND p_fields IS NULL THEN p_body END;
     v_moment timestamptz;
 BEGIN
     PERFORM ledger.demand(p_organisation);
     PERFORM pg_advisory_xact_lock(ledger.lock_key(p_organisation));
-    UPDATE ledger.rejected_message r
-    SET count = r.count + 1,
-        last_received_at = greatest(r.last_received_at, p_received_at),
-        status = CASE WHEN r.state = 'open' THEN p_status ELSE r.status END,
-        problem = CASE WHEN r.state = 'open' THEN p_problem ELSE r.problem END,
-        waiting_for = CASE WHEN r.state = 'open' THEN p_waiting_for ELSE r.waiting_for END
-    WHERE r.organisation = p_organisation AND r.key = p_key AND r.body_hash = sha256(p_body)
-    RETURNING r.id INTO v_id;
+    -- What was not kept for want of room is kept when it comes again; what was erased is not.
+    SELECT r.kept = 'report' AND r.state = 'open' AND v_body IS NOT NULL
+    INTO r_more
+    FROM ledger.rejected_message r
+    WHERE r.organisation = p_organisation AND r.key = p_key AND r.body_hash = sha256(p_body);
     IF FOUND THEN
-        RETURN v_id;
+        UPDATE ledger.rejected_message r
+        SET count = r.count + 1,
+            last_received_at = greatest(r.last_received_at, p_received_at),
+            body = CASE WHEN r_more THEN v_body ELSE r.body END,
+            status = CASE WHEN r.state = 'open' THEN p_status ELSE r.status END,
+            problem = CASE WHEN r.state = 'open' AND r.erased_at IS NULL THEN p_problem ELSE r.problem END,
+            waiting_for = CASE WHEN r.state = 'open' THEN p_waiting_for ELSE r.waiting_for END
+        WHERE r.organisation = p_organisation AND r.key = p_key AND r.body_hash = sha256(p_body)
+        RETURNING r.id, r.kept INTO r_id, r_kept;
+        RETURN;
     END IF;
 
-    v_id := gen_random_uuid();
-    v_moment := (ledger.draw(p_organisation, 0, NULL)).moment;
-    INSERT INTO ledger.rejected_message (
-        organisation, id, key, role, sites, received_at, last_received_at, recorded_at, sent_at, imported, body,
-        body_hash, event, kind, tag, site, adverse, status, problem, waiting_for)
-    VALUES (p_organisation, v_id, p_key, p_role, p_sites, p_received_at, p_received_at, v_moment, p_sent_at, p_imported,
-        p_body, sha256(p_body), p_event, p_kind, p_tag, p_site, p_adverse, p_status, p_problem, p_waiting_for);
-    IF p_adverse AND p_tag IS NOT NULL THEN
-        INSERT INTO ledger.failure_report (organisation, id, tag, key, received_at, recorded_at, sent_at)
-        VALUES (p_organisation, v_id, p_tag, p_key, p_received_at, v_moment, p_sent_at);
+    r_more := p_room OR v_report;
+    IF NOT r_more THEN
+        r_kept := 'nothing';
+        RETURN;
     END IF;
-    RETURN v_id;
+    r_id := gen_random_uuid();
+    v_moment := (ledger.draw(p_organisation, 0, NULL)).moment;
+    INSERT INTO ledger.rejected_message AS r (
+        organisation, id, key, role, sites, received_at, last_received_at, recorded_at, sent_at, imported, body,
+        body_hash, fields, event, kind, tag, site, adverse, status, problem, waiting_for)
+    VALUES (p_organisation, r_id, p_key, p_role, p_sites, p_received_at, p_received_at, v_moment, p_sent_at, p_imported,
+        v_body, sha256(p_body), p_fields, p_event, p_kind, p_tag, p_site, p_adverse, p_status, p_problem,
+        p_waiting_for)
+    RETURNING r.kept INTO r_kept;
+    IF v_report THEN
+        INSERT INTO ledger.failure_report (organisation, id, tag, key, received_at, recorded_at, sent_at)
+        VALUES (p_organisation, r_id, p_tag, p_key, p_received_at, v_moment, p_sent_at);
+    END IF;
 END
 $$;
 
@@ -76,3 +93,12 @@ BEGIN
     RETURN true;
 END
 $$;
+
+-- What is left of the problem of an erased message: its code, none of its words. No JSON function is asked: they choke on
+-- an escaped NUL, which a sender may have sent.
+CREATE FUNCTION ledger.bare_problem(p_problem bytea) RETURNS bytea
+    LANGUAGE sql IMMUTABLE PARALLEL SAFE
+RETURN convert_to(
+    format('{"code":"%s","detail":"The message was erased."}',
+        substring(convert_from(p_problem, 'UTF8') FROM '^\{"code":"([a-z-]+)"')),
+    'UTF8');

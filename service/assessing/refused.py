@@ -23,6 +23,7 @@ def line(row: RejectedMessage) -> dict[str, object]:
         "received_at": row.received_at,
         "last_received_at": row.last_received_at,
         "count": row.count,
+        "kept": row.kept,
         "event": row.event,
         "kind": row.kind,
         "asset": row.tag,
@@ -69,4 +70,4 @@ async def one(question: Question, caller: Caller, rejected: UUID) -> dict[str, o
         what = "rejected message"
         raise NotFound(what)
     body = None if row.body is None else row.body.decode("utf-8", errors="replace")
-    return {**line(row), "body": body}
+    return {**line(row), "body": body, "fields": row.fields}

@@ -14,6 +14,7 @@ from typing import NoReturn, Protocol, TypeAlias
 
 from service.commands import (
     demo,
+    erase_rejected,
     erase_texts,
     key_create,
     key_list,
@@ -21,6 +22,7 @@ from service.commands import (
     migrate,
     openapi,
     organisation_create,
+    prune,
     rebuild,
     serve,
     up,
@@ -70,6 +72,8 @@ COMMANDS: dict[tuple[str, ...], Command] = {
     ("key", "list"): key_list,
     ("key", "revoke"): key_revoke,
     ("erase", "texts"): erase_texts,
+    ("erase", "rejected"): erase_rejected,
+    ("prune",): prune,
     ("demo",): demo,
     ("openapi",): openapi,
 }

@@ -41,6 +41,7 @@ WHERE: tuple[tuple[Callable[[Route], bool], tuple[str, ...]], ...] = (
     (lambda route: "takes" in route.opt, ("incomplete-body", "unsupported-media")),
     (lambda route: "records" in route.opt, REFUSED),
     (lambda route: "settles" in route.opt, ("already-settled",)),
+    (lambda route: "settles" in route.opt and "records" in route.opt, ("not-kept",)),
     (lambda route: "PUT" in route.http_methods, ("version-mismatch", "precondition-required")),
 )
 

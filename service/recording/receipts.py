@@ -12,7 +12,7 @@ from service.problems import status_of
 from service.recording.accepted import Accepted, Again
 from service.recording.attempt import Attempt
 from service.recording.incoming import Read, Receipt, Repeat
-from service.recording.refusing import keep
+from service.recording.keeping import Kept, keep
 from service.recording.showing import asset_now, asset_of
 from service.recording.tries import until_fresh
 from service.store.scope import writing
@@ -68,15 +68,17 @@ async def _repeated(conn: AsyncConnection, organisation: UUID, repeat: Repeat, n
 async def _kept(ledger: Ledger, organisation: UUID, refused: Sequence[tuple[int, Read, Refused]]) -> dict[int, Receipt]:
     """Keep refused messages and give their receipts. One that is tried again is kept already."""
     new = [(one, error) for _, one, error in refused if one.incoming.kept is None]
-    ids: Iterator[UUID] = iter(())
+    kept: Iterator[Kept] = iter(())
     if new:
-        ids = iter(await until_fresh(ledger, organisation, lambda conn: keep(conn, organisation, ledger.memory, new)))
-    return {
-        place: Receipt(
+        kept = iter(await until_fresh(ledger, organisation, lambda conn: keep(conn, organisation, ledger.memory, new)))
+    found: dict[int, Receipt] = {}
+    for place, one, error in refused:
+        before = one.incoming.kept
+        now = next(kept) if before is None else Kept(before, error.problem())
+        found[place] = Receipt(
             id=None if one.event is None else one.event.id,
-            status=status_of(error.problem()),
-            problem=error.problem(),
-            rejected=one.incoming.kept or next(ids),
+            status=status_of(now.problem),
+            problem=now.problem,
+            rejected=now.rejected,
         )
-        for place, one, error in refused
-    }
+    return found

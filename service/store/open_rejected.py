@@ -11,8 +11,9 @@ from service.store.arrays import Uuids
 from service.store.rejected_messages import RejectedMessage
 
 OPEN_REJECTED: Final = """
-SELECT id, key, role, sites, received_at, last_received_at, recorded_at, sent_at, imported, count, body, event, kind,
-    tag, site, adverse, status, problem, waiting_for, state, settled_at, settled_by, settled_key, reason, accepted_seq
+SELECT id, key, role, sites, received_at, last_received_at, recorded_at, sent_at, imported, count, body, fields, kept,
+    event, kind, tag, site, adverse, status, problem, waiting_for, state, settled_at, settled_by, settled_key, reason,
+    accepted_seq
 FROM ledger.rejected_message
 WHERE organisation = %(organisation)s AND state = 'open' AND event = ANY (%(events)s::uuid[]) AND body IS NOT NULL
 ORDER BY recorded_at, id

@@ -10,10 +10,12 @@ from psycopg import AsyncConnection
 from psycopg.rows import class_row
 
 State: TypeAlias = Literal["open", "accepted", "corrected", "dismissed"]
+HowKept: TypeAlias = Literal["whole", "fields", "report", "erased"]
 
 REJECTED_MESSAGES: Final = """
-SELECT id, key, role, sites, received_at, last_received_at, recorded_at, sent_at, imported, count, body, event, kind,
-    tag, site, adverse, status, problem, waiting_for, state, settled_at, settled_by, settled_key, reason, accepted_seq
+SELECT id, key, role, sites, received_at, last_received_at, recorded_at, sent_at, imported, count, body, fields, kept,
+    event, kind, tag, site, adverse, status, problem, waiting_for, state, settled_at, settled_by, settled_key, reason,
+    accepted_seq
 FROM ledger.rejected_message
 WHERE organisation = %(organisation)s
     AND (%(state)s::text IS NULL OR state = %(state)s)
@@ -28,7 +30,10 @@ LIMIT %(limit)s
 
 
 class RejectedMessage(msgspec.Struct, frozen=True, kw_only=True):
-    """A message that was kept. `body` is None once erased; `count` says how often it came."""
+    """A message that was kept; `count` says how often it came.
+
+    `kept` says what is left of it: there is a `body` where it is whole, and `fields` where only their names are.
+    """
 
     id: UUID
     key: UUID
@@ -41,6 +46,8 @@ class RejectedMessage(msgspec.Struct, frozen=True, kw_only=True):
     imported: bool
     count: int
     body: bytes | None
+    fields: list[str] | None
+    kept: HowKept
     event: UUID | None
     kind: str | None
     tag: str | None

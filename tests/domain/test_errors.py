@@ -192,6 +192,17 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         ),
     ),
     (
+        errors.NotKept(UUID("0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01"), "fields"),
+        Problem(
+            code="not-kept",
+            detail=(
+                "The body of rejected message 0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01 is not kept: have it sent again, "
+                "or dismiss it."
+            ),
+            members={"kept": "fields"},
+        ),
+    ),
+    (
         errors.Unavailable(),
         Problem(
             code="unavailable",

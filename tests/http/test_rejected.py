@@ -39,6 +39,20 @@ async def test_a_refused_message_is_kept_with_its_problem(firm: httpx.AsyncClien
     assert httpx.Response(200, content=told["body"]).json() == said
 
 
+async def test_medical_data_is_not_kept(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """Of a message with a field for a diagnosis only the field names are kept: so it is told, and not tried again."""
+    said = issued(diagnosis="asthma")
+    answered = await firm.post("/v1/events", json=said, headers=administrator)
+    kept = answered.json()["rejected"]
+    told = await firm.get(f"/v1/rejected/{kept}", headers=administrator)
+    tried = await firm.post(f"/v1/rejected/{kept}/retry", headers=administrator)
+
+    assert (answered.status_code, answered.json()["kept"]) == (422, "fields")
+    assert (told.json()["kept"], told.json()["body"], set(told.json()["fields"])) == ("fields", None, {*said, "person"})
+    assert "asthma" not in told.text
+    assert (tried.status_code, tried.json()["type"], tried.json()["kept"]) == (409, "/problems/not-kept", "fields")
+
+
 async def test_the_same_refused_message_is_kept_once(firm: httpx.AsyncClient, administrator: Headers) -> None:
     """Sent again, a refused message is counted, not kept twice."""
     said = issued(colour="red")

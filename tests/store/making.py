@@ -145,7 +145,7 @@ def a_rejection(**changes: Any) -> Rejection:
         site="harrow-dock",
         adverse=True,
         status=422,
-        problem=b"{}",
+        problem=b'{"code":"malformed","detail":"no such field here"}',
         waiting_for=("asset:FX-0001",),
     )
     return msgspec.structs.replace(made, **changes)

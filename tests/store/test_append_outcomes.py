@@ -132,7 +132,8 @@ async def test_failure_reported_since_is_stale(desk: Desk) -> None:
     [first] = await appended(desk, [an_entry()])
     assert first.recorded_at is not None
     async with writing(desk.pool, desk.organisation) as conn:
-        id_ = await reject(conn, desk.organisation, a_rejection(tag="FX-1"))
+        kept = await reject(conn, desk.organisation, a_rejection(tag="FX-1"))
+    assert kept.id is not None
     new = ([an_entry("FX-1")], [a_kin("FX-1")])
     with pytest.raises(StaleContext) as refused:
         await appended(desk, *new, known_at=first.recorded_at)
@@ -141,7 +142,7 @@ async def test_failure_reported_since_is_stale(desk: Desk) -> None:
     assert other.outcome == "recorded"
     async with writing(desk.pool, desk.organisation) as conn:
         before = (await position(conn, desk.organisation)).head_recorded_at
-        assert await settle(conn, desk.organisation, id_, state="dismissed", key=None, reason="another unit")
+        assert await settle(conn, desk.organisation, kept.id, state="dismissed", key=None, reason="another unit")
     with pytest.raises(StaleContext):
         await appended(desk, *new, known_at=before)
     async with writing(desk.pool, desk.organisation) as conn:

@@ -19,7 +19,9 @@ from tests.store.making import KEY, Desk, a_rejection, an_entry, appended, minut
 async def rejected(desk: Desk, rejection: Rejection) -> UUID:
     """Keep a message in a transaction of its own."""
     async with writing(desk.pool, desk.organisation) as conn:
-        return await reject(conn, desk.organisation, rejection)
+        found = await reject(conn, desk.organisation, rejection)
+    assert found.id is not None
+    return found.id
 
 
 async def kept(desk: Desk, id_: UUID) -> RejectedMessage:
@@ -53,13 +55,15 @@ async def test_message_is_kept_whole(desk: Desk) -> None:
         imported=True,
         count=1,
         body=b'{"kind":"failed-check"}',
+        fields=None,
+        kept="whole",
         event=event,
         kind="failed-check",
         tag="FX-0001",
         site="harrow-dock",
         adverse=True,
         status=422,
-        problem=b"{}",
+        problem=b'{"code":"malformed","detail":"no such field here"}',
         waiting_for=["asset:FX-0001"],
         state="open",
         settled_at=None,

@@ -1,0 +1,55 @@
+"""Erase what is kept longer than it should be: the bodies of rejected messages settled 90 days ago or earlier.
+
+Made to be run every night; running it again does no harm. It works in small transactions, so that nobody waits for it.
+Needs the owner's connection (MIGRATION_DATABASE_URL, or the packaged server).
+"""
+
+import argparse
+import os
+from datetime import UTC, datetime, timedelta
+
+from service.commands import arguments
+from service.settings import Settings, from_environment
+
+EXAMPLES = """  respirators prune
+  17 3 * * *  cd /srv/ledger && python3 -m service prune       (a line of crontab, with the URLs in its environment)
+"""
+RETENTION = timedelta(days=90)
+"""After its settlement a message has had its time to be looked at; ours, not law."""
+BATCH = 1000
+"""Messages of one transaction."""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    arguments.any_organisation(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Erase, and say how much."""
+    from service.databases import opened
+    from service.serving import run as run_async
+
+    with opened(from_environment(os.environ), print) as settings:
+        for name, count in run_async(pruned(settings, options.organisation, datetime.now(UTC))).items():
+            print(f"{name}: rejected messages erased: {count:,}")
+    return 0
+
+
+async def pruned(settings: Settings, name: str | None, now: datetime, batch: int = BATCH) -> dict[str, int]:
+    """Erase what was settled by `now` less the retention, a transaction a batch; give the counts by organisation."""
+    from service.commands.owner import each_organisation, owner
+    from service.store.prune_rejected import prune_rejected
+    from service.store.scope import set_organisation
+
+    async with owner(settings) as conn:
+        known = [found async for found in each_organisation(conn, name)]
+    counts = {its_name: 0 for _, its_name in known}
+    for organisation, its_name in known:
+        more = batch
+        while more == batch:
+            async with owner(settings) as conn:
+                await set_organisation(conn, organisation)
+                more = await prune_rejected(conn, organisation, now, settled_until=now - RETENTION, limit=batch)
+            counts[its_name] += more
+    return counts
