@@ -5,18 +5,18 @@ msgspec takes the last without a word; the parser of the standard library shows 
 
 import json
 from collections import Counter, deque
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Iterable, Iterator
+from typing import Any, TypeAlias
 
 from service.domain.pointer import Step, written
 
+Members: TypeAlias = tuple[tuple[str, Any], ...]
+"""The members of an object as they stand in the text, doubled ones too: what is parsed here has tuples for objects."""
 
-class Members(list[tuple[str, Any]]):
-    """The members of an object as they stand in the text, doubled ones too."""
 
-    def named(self, name: str) -> Iterator[Any]:
-        """Give every value of a name, in the order of the text."""
-        return (value for known, value in self if known == name)
+def named(members: Members, name: str) -> Iterator[Any]:
+    """Give every value of a name, in the order of the text."""
+    return (value for known, value in members if known == name)
 
 
 class _Found(Exception):
@@ -24,11 +24,11 @@ class _Found(Exception):
 
 
 def parsed(text: str) -> Any:  # noqa: ANN401 -- any JSON value
-    """Parse a JSON text, its objects as `Members`; forbearing with what strict readers refuse.
+    """Parse a JSON text, its objects as `Members`, forbearing with what strict readers refuse.
 
     ValueError if it is none, RecursionError for what is nested too deep.
     """
-    return json.loads(text, strict=False, parse_int=float, object_pairs_hook=Members)
+    return json.loads(text, strict=False, parse_int=float, object_pairs_hook=tuple)
 
 
 def doubled(raw: bytes) -> str | None:
@@ -52,10 +52,9 @@ def _twice(document: Any) -> str:  # noqa: ANN401 -- any JSON value
     left: deque[tuple[tuple[Step, ...], Any]] = deque([((), document)])
     while True:
         way, value = left.popleft()
-        if isinstance(value, Members):
-            names = Counter(name for name, _ in value)
+        inner: Iterable[tuple[Step, Any]] = enumerate(value)
+        if isinstance(value, tuple):
+            names, inner = Counter(name for name, _ in value), value
             if len(names) < len(value):
                 return written([*way, next(name for name, times in names.items() if times > 1)])
-            left += (((*way, name), inner) for name, inner in value if isinstance(inner, list) and inner)
-        else:
-            left += (((*way, place), inner) for place, inner in enumerate(value) if isinstance(inner, list) and inner)
+        left += (((*way, step), one) for step, one in inner if isinstance(one, tuple | list) and one)

@@ -6,7 +6,7 @@ from uuid import UUID
 
 import msgspec
 
-from service.domain.doubled import Members, parsed
+from service.domain.doubled import Members, named, parsed
 from service.domain.words import REF_PATTERN
 from service.recording.incoming import Read
 
@@ -38,7 +38,7 @@ def gist(one: Read) -> Gist:
         said = parsed(one.incoming.raw.decode("utf-8", "replace"))
     except (ValueError, RecursionError):
         return _glimpsed(one.incoming.raw)
-    return _told(said) if isinstance(said, Members) else Gist()
+    return _told(said) if isinstance(said, tuple) else Gist()
 
 
 def _glimpsed(raw: bytes) -> Gist:
@@ -50,9 +50,9 @@ def _glimpsed(raw: bytes) -> Gist:
 
 def _told(said: Members) -> Gist:
     """Tell a message by its members; of one that stands twice the last word, but the worst of what it may mean."""
-    kinds, tags, sites = (list(said.named(name)) for name in ("kind", "asset", "site"))
+    kinds, tags, sites = (list(named(said, name)) for name in ("kind", "asset", "site"))
     try:
-        ident = UUID(str(next(said.named("id"), None)))
+        ident = UUID(str(next(named(said, "id"), None)))
     except ValueError:
         ident = None
     bad, tag = _worst(kinds, failing=_fails(said)), _word(tags)
@@ -73,6 +73,6 @@ def _worst(kinds: Sequence[object], *, failing: bool) -> str | None:
 
 def _fails(said: Members) -> bool:
     """Say whether what a message says of a check or an examination may be a failure."""
-    points = [result for one in said.named("points") if isinstance(one, Members) for _, result in one]
-    results = [*points, *said.named("result")]
-    return "fail" in results or "below" in list(said.named("airflow_indicator"))
+    points = [result for one in named(said, "points") if isinstance(one, tuple) for _, result in one]
+    results = [*points, *named(said, "result")]
+    return "fail" in results or "below" in list(named(said, "airflow_indicator"))

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 import msgspec
 
-from service.domain.doubled import Members, parsed
+from service.domain.doubled import parsed
 from service.domain.errors import Problem
 from service.domain.words import MANY
 
@@ -72,7 +72,7 @@ def _names(raw: bytes) -> Iterator[str]:
         return
     while left:
         value = left.popleft()
-        if isinstance(value, Members):
+        if isinstance(value, tuple):
             yield from (name for name, _ in value if NAME.fullmatch(name))
             left += [inner for _, inner in value]
         elif isinstance(value, list):

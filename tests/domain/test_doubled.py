@@ -2,7 +2,7 @@
 
 import pytest
 
-from service.domain.doubled import Members, doubled, parsed
+from service.domain.doubled import doubled, named, parsed
 
 
 @pytest.mark.parametrize(
@@ -31,7 +31,6 @@ def test_the_first_that_stands_twice_is_named(raw: bytes, pointer: str | None) -
 def test_every_value_of_a_name_is_given_in_order() -> None:
     """Objects within are told alike."""
     said = parsed('{"a":1,"b":{"c":2,"c":3},"a":null}')
-    assert isinstance(said, Members)
-    assert list(said.named("a")) == [1, None]
-    assert [list(one.named("c")) for one in said.named("b")] == [[2, 3]]
-    assert list(said.named("d")) == []
+    assert list(named(said, "a")) == [1, None]
+    assert [list(named(one, "c")) for one in named(said, "b")] == [[2, 3]]
+    assert list(named(said, "d")) == []
