@@ -262,3 +262,32 @@ def test_traced() -> None:
         "instrument:meter",
     }
     assert traced.changes({"site:dock"}, day(1), day(9)) == []
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ({"occurred_at": day(22)}, {"occurred_at": day(21)}),
+        ({"occurred_on": "2026-01-21"}, {"occurred_at": day(21, hour=23)}),
+        ({"occurred_at": day(21), "device": "k-2"}, {"occurred_at": day(21), "device": "k-1"}),
+        ({"occurred_at": day(21), "device": "-"}, {"occurred_at": day(21)}),
+        ({"occurred_at": day(21), "device": "k", "device_seq": 0}, {"occurred_at": day(21), "device": "k"}),
+        (
+            {"occurred_at": day(21), "device": "k", "device_seq": 10},
+            {"occurred_at": day(21), "device": "k", "device_seq": 9},
+        ),
+    ],
+)
+def test_of_versions_that_begin_at_one_moment_the_one_later_in_the_order_of_truth_holds(
+    one: dict[str, Any], other: dict[str, Any]
+) -> None:
+    """By instant, a day at its end, then device, then its counter (R2); not the one recorded last."""
+    effect: dict[str, Any] = {"effective_from": day(25)}
+    first = site(day(1), region="as it was")
+    assert (
+        region(
+            book(first, site(day(23), region="a", **effect, **one), site(day(24), region="b", **effect, **other)),
+            day(26),
+        )
+        == "a"
+    )
