@@ -90,19 +90,55 @@ CREATE TABLE ledger.use_made (
     organisation uuid        NOT NULL,
     unit         uuid        NOT NULL,
     at           timestamptz NOT NULL,
-    nth          smallint    NOT NULL,
+    ref          uuid        NOT NULL,
     site         text        COLLATE "C" NOT NULL,
     lapse        timestamptz,
-    CONSTRAINT use_made_pk PRIMARY KEY (organisation, unit, at, nth)
+    person       text        COLLATE "C",
+    worn         boolean     NOT NULL,
+    counted      boolean     NOT NULL,
+    forbidden    text        COLLATE "C",
+    CONSTRAINT use_made_pk PRIMARY KEY (organisation, unit, at, ref)
 );
 
 COMMENT ON COLUMN ledger.use_made.lapse IS
     'From when on no check covers the use: its beginning, or a moment within it; NULL for never.';
 
-COMMENT ON COLUMN ledger.use_made.nth IS
-    'Tells apart the uses of a unit that begin at one moment (shifts that overlap).';
+COMMENT ON COLUMN ledger.use_made.ref IS
+    'Names the use for good: the event of a wearing (`worn`), else what its unit, site, day and shift make.';
+COMMENT ON COLUMN ledger.use_made.forbidden IS
+    'Why the unit was not to be used as the use began, in words joined by commas, but for the want of a check.';
 
-CREATE INDEX use_made_site ON ledger.use_made (organisation, site, at) INCLUDE (lapse);
+CREATE INDEX use_made_site ON ledger.use_made (organisation, site, at) INCLUDE (lapse) WHERE counted;
+CREATE INDEX use_made_uncovered ON ledger.use_made (organisation, lapse, ref) WHERE lapse IS NOT NULL;
+CREATE INDEX use_made_forbidden ON ledger.use_made (organisation, at, ref) WHERE forbidden IS NOT NULL;
+
+CREATE TABLE ledger.finding (
+    organisation uuid        NOT NULL,
+    unit         uuid        NOT NULL,
+    at           timestamptz NOT NULL,
+    report       text        COLLATE "C" NOT NULL,
+    event        uuid        NOT NULL,
+    site         text        COLLATE "C" NOT NULL,
+    person       text        COLLATE "C" NOT NULL,
+    reasons      text        COLLATE "C" NOT NULL,
+    CONSTRAINT finding_pk PRIMARY KEY (organisation, unit, at, report, event)
+);
+
+COMMENT ON TABLE ledger.finding IS 'What the fold found of single events, by the exception report that lists it.';
+
+CREATE INDEX finding_listed ON ledger.finding (organisation, report, at, event);
+
+-- What the exception reports list of units, whichever table says it; `words` are joined by commas.
+CREATE VIEW ledger.exception WITH (security_invoker = true) AS
+SELECT organisation, 'used-without-check'::text COLLATE "C" AS report, ref, unit, lapse AS at, site, person, worn,
+    'used-without-check'::text COLLATE "C" AS words
+FROM ledger.use_made WHERE lapse IS NOT NULL
+UNION ALL
+SELECT organisation, 'used-while-not-to-be-used', ref, unit, at, site, person, worn, forbidden
+FROM ledger.use_made WHERE forbidden IS NOT NULL
+UNION ALL
+SELECT organisation, report, event, unit, at, site, person, true, reasons
+FROM ledger.finding;
 
 CREATE TABLE ledger.dependency (
     organisation uuid NOT NULL,

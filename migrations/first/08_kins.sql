@@ -6,11 +6,15 @@ CREATE TYPE ledger.new_absorbed AS (place integer, kin text, absorbed text, vers
 CREATE TYPE ledger.new_unit AS (
     place integer, kin text, unit uuid, tag text, site text, model text, phase text, standing text,
     in_scope boolean, do_not_use boolean, card bytea, outlook bytea, search text, rewrite_from timestamptz,
-    uses_from timestamptz);
+    uses_from timestamptz, findings_from timestamptz);
 CREATE TYPE ledger.new_interval AS (
     place integer, unit uuid, since timestamptz, until timestamptz, site text, model text, phase text,
     in_scope boolean, standing text, do_not_use boolean, rules bytea);
-CREATE TYPE ledger.new_use AS (place integer, unit uuid, at timestamptz, site text, lapse timestamptz);
+CREATE TYPE ledger.new_use AS (
+    place integer, unit uuid, at timestamptz, site text, lapse timestamptz, ref uuid, person text, worn boolean,
+    counted boolean, forbidden text);
+CREATE TYPE ledger.new_finding AS (
+    place integer, unit uuid, at timestamptz, report text, event uuid, site text, person text, reasons text);
 CREATE TYPE ledger.new_dependency AS (place integer, kin text, ref text);
 
 COMMENT ON TYPE ledger.new_kin IS
@@ -65,7 +69,7 @@ $$;
 CREATE FUNCTION ledger.write_kins(
     p_organisation uuid, p_fresh boolean[], p_kins ledger.new_kin[], p_tags ledger.new_tag[],
     p_absorbed ledger.new_absorbed[], p_units ledger.new_unit[], p_intervals ledger.new_interval[],
-    p_uses ledger.new_use[], p_dependencies ledger.new_dependency[]
+    p_uses ledger.new_use[], p_findings ledger.new_finding[], p_dependencies ledger.new_dependency[]
 ) RETURNS void LANGUAGE plpgsql AS $$
 #variable_conflict use_column
 BEGIN
@@ -73,6 +77,7 @@ BEGIN
     PERFORM ledger.write_units(p_organisation, p_fresh, p_kins, p_absorbed, p_units);
     PERFORM ledger.write_intervals(p_organisation, p_fresh, p_units, p_intervals);
     PERFORM ledger.write_uses(p_organisation, p_fresh, p_units, p_uses);
+    PERFORM ledger.write_findings(p_organisation, p_fresh, p_units, p_findings);
     PERFORM ledger.write_dependencies(p_organisation, p_fresh, p_kins, p_dependencies);
 END
 $$;
@@ -125,6 +130,7 @@ BEGIN
     IF v_gone <> '{}' THEN
         DELETE FROM ledger.standing_interval i WHERE i.organisation = p_organisation AND i.unit = ANY (v_gone);
         DELETE FROM ledger.use_made m WHERE m.organisation = p_organisation AND m.unit = ANY (v_gone);
+        DELETE FROM ledger.finding f WHERE f.organisation = p_organisation AND f.unit = ANY (v_gone);
         DELETE FROM ledger.unit u WHERE u.organisation = p_organisation AND u.unit = ANY (v_gone);
     END IF;
     INSERT INTO ledger.unit (
@@ -172,10 +178,26 @@ BEGIN
     WHERE p_fresh[n.place] AND m.organisation = p_organisation AND m.unit = n.unit
         AND m.at >= coalesce(n.uses_from, '-infinity');
     IF p_uses <> '{}' THEN
-        INSERT INTO ledger.use_made (organisation, unit, at, nth, site, lapse)
-        SELECT p_organisation, n.unit, n.at, row_number() OVER (PARTITION BY n.unit, n.at ORDER BY n.ordinality),
-            n.site, n.lapse
-        FROM unnest(p_uses) WITH ORDINALITY n WHERE p_fresh[n.place] ORDER BY n.at;
+        INSERT INTO ledger.use_made (organisation, unit, at, ref, site, lapse, person, worn, counted, forbidden)
+        SELECT p_organisation, n.unit, n.at, n.ref, n.site, n.lapse, n.person, n.worn, n.counted, n.forbidden
+        FROM unnest(p_uses) n WHERE p_fresh[n.place] ORDER BY n.at;
+    END IF;
+END
+$$;
+
+-- From `findings_from` on a unit's findings are those given; null writes all anew, the far future only adds some.
+CREATE FUNCTION ledger.write_findings(
+    p_organisation uuid, p_fresh boolean[], p_units ledger.new_unit[], p_findings ledger.new_finding[]
+) RETURNS void LANGUAGE plpgsql AS $$
+#variable_conflict use_column
+BEGIN
+    DELETE FROM ledger.finding f USING unnest(p_units) n
+    WHERE p_fresh[n.place] AND coalesce(n.findings_from, '-infinity') < '9999-01-01Z' AND f.organisation = p_organisation
+        AND f.unit = n.unit AND f.at >= coalesce(n.findings_from, '-infinity');
+    IF p_findings <> '{}' THEN
+        INSERT INTO ledger.finding (organisation, unit, at, report, event, site, person, reasons)
+        SELECT p_organisation, n.unit, n.at, n.report, n.event, n.site, n.person, n.reasons
+        FROM unnest(p_findings) n WHERE p_fresh[n.place] ORDER BY n.at;
     END IF;
 END
 $$;

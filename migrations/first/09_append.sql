@@ -63,7 +63,8 @@ CREATE FUNCTION ledger.append(
     p_organisation uuid, p_context_seq bigint, p_known_seq bigint, p_known_at timestamptz, p_refs text[],
     p_entries ledger.new_entry[], p_subjects ledger.new_subject[], p_texts ledger.new_text[],
     p_kins ledger.new_kin[], p_tags ledger.new_tag[], p_absorbed ledger.new_absorbed[], p_units ledger.new_unit[],
-    p_intervals ledger.new_interval[], p_uses ledger.new_use[], p_dependencies ledger.new_dependency[]
+    p_intervals ledger.new_interval[], p_uses ledger.new_use[], p_findings ledger.new_finding[],
+    p_dependencies ledger.new_dependency[]
 ) RETURNS SETOF ledger.outcome
     LANGUAGE plpgsql SECURITY DEFINER
     SET search_path = pg_catalog, pg_temp
@@ -125,7 +126,7 @@ BEGIN
         -- 3. What is derived.
         IF true = ANY (v_fresh) THEN
             PERFORM ledger.write_kins(p_organisation, v_fresh, p_kins, p_tags, p_absorbed, p_units, p_intervals, p_uses,
-                p_dependencies);
+                p_findings, p_dependencies);
         END IF;
 
         -- 4. From here on one writer an organisation; each statement sees what all before it committed.
@@ -189,7 +190,7 @@ BEGIN
         OR (p_before < 4096 AND p_after >= 4096) OR (p_before < 32768 AND p_after >= 32768)
     THEN
         ANALYZE (SKIP_LOCKED) ledger.event, ledger.event_subject, ledger.kinship, ledger.kin, ledger.unit,
-            ledger.standing_interval, ledger.use_made, ledger.dependency, ledger.free_text;
+            ledger.standing_interval, ledger.use_made, ledger.finding, ledger.dependency, ledger.free_text;
     END IF;
 END
 $$;

@@ -17,7 +17,7 @@ from service.domain.standing import FOREVER
 from service.domain.wearing import Use, pass_time
 from service.recording.loading import load_drafts, load_rows
 from service.recording.references import changed
-from service.recording.rows import OUTLOOK, unpacked
+from service.recording.rows import OUTLOOK, Outlook, unpacked
 from service.store.contradicted_after import contradicted_after
 from service.store.failure_reports import failure_reports
 from service.store.intervals_between import UnitInterval, intervals_between
@@ -136,14 +136,17 @@ def interval_of(row: UnitInterval) -> Interval:
 
 
 async def uses_going_on(question: Question, folded: Past, until: datetime) -> list[Use]:
-    """Give the uses that time alone made since units were last folded, and those of units folded in memory."""
-    uses = [use for story in folded.stories for use in story.uses]
-    lefts = [story.folded for story in folded.stories]
+    """Give the uses that count which time alone made since units were last folded, and those of units folded here."""
+    uses = [use for story in folded.stories for use in story.uses if use.counted]
+    return [*uses, *(use for _, use in await made_by_time(question, folded, until))]
+
+
+async def made_by_time(question: Question, folded: Past, until: datetime) -> list[tuple[Outlook, Use]]:
+    """Give the uses that time alone made since units were last folded, each with the outlook of its unit."""
+    outlooks = [Outlook(story.folded, story.intervals) for story in folded.stories]
     rows = await issued_units(question.conn, question.organisation)
-    lefts += [OUTLOOK.decode(row.outlook).folded for row in rows if row.unit not in folded.units]
-    for left in lefts:
-        uses += _since(left, until, question)
-    return uses
+    outlooks += [OUTLOOK.decode(row.outlook) for row in rows if row.unit not in folded.units]
+    return [(outlook, use) for outlook in outlooks for use in _since(outlook.folded, until, question)]
 
 
 def _since(left: Folded, until: datetime, question: Question) -> Iterator[Use]:

@@ -165,6 +165,10 @@ class AssetEvent(Event, frozen=True, kw_only=True):
         del unit, fact, world
         return ()
 
+    def claims_to_pass(self) -> bool:
+        """Say whether its sender says of the unit that it passed."""
+        return False
+
     def fails(self, model: "ModelDefined | None") -> bool:
         """Say whether it is bad news for the unit, if only by its readings: that stays even where it is voided."""
         del model

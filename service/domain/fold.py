@@ -4,8 +4,7 @@ A fold can stop after any fact and go on later from what it left (`Folded`), wit
 from nothing.
 """
 
-from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 
 import msgspec
@@ -14,13 +13,15 @@ from msgspec.structs import replace
 from service.domain.conflict import Conflict, Contradiction
 from service.domain.custody import elsewhere, seen
 from service.domain.facts import Fact, Signal
-from service.domain.intervals import Interval, Memory, not_ready, stretch
+from service.domain.finding import Finding, found_in
+from service.domain.intervals import MOMENT, Interval, Memory, not_ready, stretch
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.worn import Worn
 from service.domain.scene import Scene
 from service.domain.standing import FOREVER
 from service.domain.suspicion import lies_before
 from service.domain.unit import Unit
+from service.domain.uses import Uses, against
 from service.domain.wearing import Use, pass_time, wear_on
 from service.domain.world import World
 
@@ -45,7 +46,7 @@ class Folded(msgspec.Struct, frozen=True):
 
 
 class Story(msgspec.Struct, frozen=True):
-    """What a fold tells: where it stopped, intervals (the last has no end), uses up to there, and contradictions.
+    """What a fold tells: where it stopped, intervals (the last has no end), uses up to there, contradictions, findings.
 
     Intervals, and the lapses of uses that go on, are told as they will be if nothing more happens.
     """
@@ -54,6 +55,7 @@ class Story(msgspec.Struct, frozen=True):
     intervals: tuple[Interval, ...]
     uses: tuple[Use, ...]
     conflicts: tuple[Contradiction, ...]
+    findings: tuple[Finding, ...] = ()
 
 
 class Begun(msgspec.Struct, frozen=True):
@@ -61,6 +63,7 @@ class Begun(msgspec.Struct, frozen=True):
 
     folded: Folded
     conflicts: tuple[Contradiction, ...]
+    findings: tuple[Finding, ...]
 
 
 def begin(first: Fact, before: Iterable[Fact | Signal], world: World) -> Begun:
@@ -69,6 +72,7 @@ def begin(first: Fact, before: Iterable[Fact | Signal], world: World) -> Begun:
         raise TypeError(first.event.kind)
     unit = first.event.born(first, world)
     conflicts: list[Contradiction] = []
+    findings: list[Finding] = []
     now = None
     for fact in (*before, first):
         if now is not None and fact.at > now:
@@ -77,9 +81,11 @@ def begin(first: Fact, before: Iterable[Fact | Signal], world: World) -> Begun:
         if isinstance(fact, Signal):
             unit = signalled(unit, fact)
             continue
-        conflicts += contradictions(unit, fact, world)
-        unit = meant(unit, fact, world)
-    return Begun(Folded(unit, first.at), tuple(conflicts))
+        contradicting = contradictions(unit, fact, world)
+        was, unit = unit, meant(unit, fact, world)
+        conflicts += contradicting
+        findings += found_in(fact, was, unit, contradicting)
+    return Begun(Folded(unit, first.at), tuple(conflicts), tuple(findings))
 
 
 def fold(start: Folded, facts: Iterable[Fact | Signal], world: World) -> Story:
@@ -89,27 +95,35 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World) -> Story:
     uses = Uses(start.uses)
     standing = Standing(start.ahead)
     conflicts: list[Contradiction] = []
+    findings: list[Finding] = []
     for fact in facts:
         if fact.at > now:
             for after, scene, counted in passing(unit, now, fact.at, world):
-                uses.add(counted)
+                intervals = standing.over(after, scene)
+                uses.add(counted, intervals)
                 uses.lapse(after)
-                tell(told, standing.over(after, scene))
+                tell(told, intervals)
                 unit = after
             now = fact.at
+        worn = fact.event if isinstance(fact, Fact) and isinstance(fact.event, Worn) else None
+        forbidden = () if worn is None else against(standing.just_before(unit, now, world))
         standing.ahead = None
         if isinstance(fact, Signal):
             unit = signalled(unit, fact)
             continue
-        conflicts += contradictions(unit, fact, world)
-        unit = meant(unit, fact, world)
-        uses.wear(unit, fact)
+        contradicting = contradictions(unit, fact, world)
+        was, unit = unit, meant(unit, fact, world)
+        conflicts += contradicting
+        findings += found_in(fact, was, unit, contradicting)
+        if worn is not None:
+            uses.wear(unit, worn, now, forbidden)
     run, newest = told[-1] if told else None, uses.open(unit, now)
     for after, scene, _ in passing(unit, now, FOREVER, world):
         uses.lapse(after)
         tell(told, standing.over(after, scene))
     ahead = next(one for one in reversed(told) if one.since <= now)
-    return Story(Folded(unit, now, run, newest, ahead), tuple(told), tuple(uses.made), tuple(conflicts))
+    folded = Folded(unit, now, run, newest, ahead)
+    return Story(folded, tuple(told), tuple(uses.made), tuple(conflicts), tuple(findings))
 
 
 class Standing:
@@ -125,6 +139,12 @@ class Standing:
             return [replace(self.ahead, since=scene.since, until=scene.until)]
         return stretch(unit, scene, self._memory)
 
+    def just_before(self, unit: Unit, at: datetime, world: World) -> Interval:
+        """Give how the unit stands at a moment, before what is to happen there."""
+        if self.ahead is not None and at < self.ahead.until:
+            return self.ahead
+        return stretch(unit, Scene(at, at + MOMENT, world, unit), self._memory)[0]
+
 
 def passing(
     unit: Unit, since: datetime, until: datetime, world: World
@@ -135,40 +155,6 @@ def passing(
         scene = Scene(start, end, world, unit)
         unit, uses = pass_time(unit, scene)
         yield unit, scene, uses
-
-
-class Uses:
-    """The uses told so far. One that is a wearing may still come to lack cover within it (R17, R18)."""
-
-    def __init__(self, told: Sequence[Use]) -> None:
-        self.made = list(told)
-        self._wearings = {use.wearing: nth for nth, use in enumerate(told) if use.lapse is None}
-
-    def add(self, uses: Iterable[Use]) -> None:
-        """Add uses counted by the calendar."""
-        self.made += uses
-
-    def wear(self, unit: Unit, fact: Fact) -> None:
-        """Add the wearing that a fact says, if it counts."""
-        if not isinstance(fact.event, Worn) or not unit.wearings:
-            return
-        worn = unit.wearings[-1]
-        if worn.event == fact.event.id and worn.counted:
-            self._wearings[worn.event] = len(self.made)
-            self.made.append(Use(fact.at, unit.site, worn.lapse, worn.event))
-
-    def lapse(self, unit: Unit) -> None:
-        """Note from when on wearings lacked cover."""
-        for worn in unit.wearings:
-            nth = None if worn.lapse is None else self._wearings.pop(worn.event, None)
-            if nth is not None:
-                self.made[nth] = replace(self.made[nth], lapse=worn.lapse)
-
-    def open(self, unit: Unit, now: datetime) -> tuple[Use, ...]:
-        """Give the uses that begin now or with a wearing that goes on, and all after them."""
-        since = min([now, *(worn.at for worn in unit.wearings if worn.until is not None and worn.until > now)])
-        first = bisect_left(self.made, since, key=lambda use: use.at)
-        return tuple(self.made[first:])
 
 
 def contradictions(unit: Unit, fact: Fact, world: World) -> tuple[Contradiction, ...]:

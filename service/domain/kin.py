@@ -9,17 +9,19 @@ from datetime import UTC, datetime
 from uuid import UUID
 
 import msgspec
+from msgspec.structs import replace
 
 from service.domain.component import conditions, serials_moved, speaks_otherwise
 from service.domain.conflict import Conflict, Contradiction
 from service.domain.event import AssetEvent, Event
-from service.domain.facts import Fact, Key, Signal, place, signal
+from service.domain.facts import Fact, Key, Signal, instant, place, signal
+from service.domain.finding import CONFLICTING, Finding, joined
 from service.domain.fold import Folded, Story, begin, fold
 from service.domain.identity import KINDS, Identity, normal
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.released import Released
 from service.domain.kinds.use_set import UseSet
-from service.domain.placing import place_all, with_takings
+from service.domain.placing import Placed, place_all, with_takings
 from service.domain.recorded import Recorded
 from service.domain.suspicion import echoes, watch, with_echoes
 from service.domain.voiding import every_voiding
@@ -38,11 +40,12 @@ class Report(msgspec.Struct, frozen=True):
 
 
 class UnitFacts(msgspec.Struct, frozen=True):
-    """A unit at its first registration, and everything that followed, in order."""
+    """A unit at its first registration, everything that followed, in order, and what is found apart from that."""
 
     start: Folded
     key: Key
     facts: tuple[Fact | Signal, ...]
+    findings: tuple[Finding, ...] = ()
 
 
 class Prepared(msgspec.Struct, frozen=True):
@@ -118,12 +121,42 @@ def _goes_on(event: Event, snapshot: Snapshot) -> bool:
 def fold_kin(rows: Iterable[Recorded], reports: Sequence[Report], world: World) -> KinStory:
     """Fold a kin from its beginning."""
     prepared = prepare(rows, reports, world)
-    stories = [fold(unit.start, unit.facts, world) for unit in prepared.units]
+    stories = [told_of(unit, world) for unit in prepared.units]
     conflicts = (*prepared.conflicts, *(found for story in stories for found in story.conflicts))
     keys = [key for unit in prepared.units for key in (unit.key, *(fact.key for fact in unit.facts[-1:]))]
     left = tuple(story.folded for story in stories)
     snapshot = Snapshot(left, prepared.owners, max(keys), prepared.watch) if keys else None
     return KinStory(tuple(stories), conflicts, tuple(sorted(prepared.owners)), snapshot, resumed=False)
+
+
+def told_of(unit: UnitFacts, world: World) -> Story:
+    """Fold a unit from its beginning, with all that is found of it."""
+    story = fold(unit.start, unit.facts, world)
+    return replace(story, findings=joined((*unit.findings, *story.findings)))
+
+
+def with_apart(
+    units: Iterable[UnitFacts], placed: Placed, rows: Iterable[Recorded], world: World
+) -> tuple[UnitFacts, ...]:
+    """Add what is found of a unit apart from its fold: serials known already, and voidings without effect."""
+    found: dict[UUID, list[Finding]] = {}
+    for unit, known in placed.identity.registrations.items():
+        for fact in known[1:]:
+            found.setdefault(unit, []).append(_conflicting(fact.event, fact.at, "serial-known", placed.home(unit)))
+    if placed.useless:
+        voidings = {row.event.id: row.event for row in rows}
+        for voiding, unit in placed.useless.items():
+            event = voidings[voiding]
+            at = instant(event, None, world)
+            found.setdefault(unit, []).append(_conflicting(event, at, "own-adverse-event", placed.home(unit)))
+    return tuple(
+        replace(unit, findings=(*unit.findings, *found.get(unit.start.unit.unit, ()))) if found else unit
+        for unit in units
+    )
+
+
+def _conflicting(event: Event, at: datetime, code: str, home: str) -> Finding:
+    return Finding(at, CONFLICTING, event.id, event.site or home, event.by, (code,))
 
 
 def prepare(rows: Iterable[Recorded], reports: Sequence[Report], world: World) -> Prepared:
@@ -140,7 +173,7 @@ def prepare(rows: Iterable[Recorded], reports: Sequence[Report], world: World) -
     useless = (Contradiction(event, Conflict("own-adverse-event")) for event in placed.useless)
     serials = (Contradiction(event, Conflict("serial-known")) for event in identity.known_serials())
     return Prepared(
-        units,
+        with_apart(units, placed, every, world),
         (*useless, *serials, *early),
         {tag: owner for tag in identity.tags() if (owner := identity.newest(tag)) is not None},
         watch(fact for known in facts.values() for fact in known),
@@ -161,7 +194,8 @@ def _units(
         every = _in_order(facts[unit], [*signals.get(unit, ()), *_receipts(facts[unit])])
         begun = begin(first, (one for one in every if one.key < first.key), world)
         early[unit] = begun.conflicts
-        ordered[unit] = UnitFacts(begun.folded, first.key, tuple(one for one in every if one.key > first.key))
+        later = tuple(one for one in every if one.key > first.key)
+        ordered[unit] = UnitFacts(begun.folded, first.key, later, begun.findings)
         if _is_component(unit, identity):
             story = fold(begun.folded, ordered[unit].facts, world)
             for served, condition in conditions(story, identity, facts):

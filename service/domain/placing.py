@@ -26,11 +26,15 @@ TakenBack = Mapping[UUID, tuple[Recorded, ...]]
 
 
 class Placed(msgspec.Struct, frozen=True):
-    """Whose each tag is, the facts of every unit, and the voidings that have no effect (R27)."""
+    """Whose each tag is, the facts of every unit, and the voidings without effect (R27), each with its unit."""
 
     identity: Identity
     facts: dict[UUID, list[Fact]]
-    useless: tuple[UUID, ...]
+    useless: dict[UUID, UUID]
+
+    def home(self, unit: UUID) -> str:
+        """Name the site at which a unit was first registered."""
+        return str(self.identity.registrations[unit][0].event.site)
 
 
 def place_all(rows: Sequence[Recorded], taken_back: TakenBack, world: World) -> Placed:
@@ -41,7 +45,7 @@ def place_all(rows: Sequence[Recorded], taken_back: TakenBack, world: World) -> 
     facts: dict[UUID, list[Fact]] = {}
     for unit, fact in identity.claims:
         facts.setdefault(unit, []).append(fact)
-    useless: set[UUID] = set()
+    useless: dict[UUID, UUID] = {}
     for row in (row for row in mine if not isinstance(row.event, KINDS)):
         found = _found(row, identity, sites, world)
         if found is None:
@@ -50,9 +54,9 @@ def place_all(rows: Sequence[Recorded], taken_back: TakenBack, world: World) -> 
         voidings = taken_back.get(row.event.id, ())
         if voidings and not fact.event.fails(world.model(identity.model(unit, fact.key), fact.as_of)):
             continue
-        useless.update(voiding.event.id for voiding in voidings if own(voiding, row))
+        useless |= {voiding.event.id: unit for voiding in voidings if own(voiding, row)}
         facts.setdefault(unit, []).append(fact)
-    return Placed(identity, facts, tuple(sorted(useless)))
+    return Placed(identity, facts, dict(sorted(useless.items())))
 
 
 def _claims(rows: Iterable[Recorded], taken_back: TakenBack, world: World) -> Iterator[Fact]:

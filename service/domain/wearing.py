@@ -6,14 +6,14 @@ working day in issue is a use.
 
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
-from uuid import UUID
+from uuid import UUID, uuid5
 
 import msgspec
 from msgspec.structs import replace
 
 from service.domain.fitting import use_parts
 from service.domain.standing import FOREVER
-from service.domain.unit import Breach, Cover, Evidence, Unit, Wearing, phase
+from service.domain.unit import Breach, Counted, Cover, Evidence, Unit, Wearing, phase
 
 if TYPE_CHECKING:
     from service.domain.duties import PreUseDuty
@@ -25,16 +25,23 @@ KEPT = timedelta(days=2)
 MICROSECOND = timedelta(microseconds=1)
 
 
-class Use(msgspec.Struct, frozen=True):
-    """One counted use, the site it counts for, and the event where it was a wearing.
+class Use(msgspec.Struct, frozen=True, omit_defaults=True):
+    """One use and the site it belongs to: by the calendar, or `worn`, which may stand beside those and not be counted.
 
-    `lapse` is the first moment at which no check covers it: its beginning, or one within it; None for never.
+    `ref` names it for good: the event of a wearing; else its unit, site, day and shift. `lapse` is the first moment at
+    which no check covers it: its beginning, or one within it; None for never. `until` is the end of a wearing where
+    that was said. `forbidden` are the reasons why the unit was not to be used as it began, but for the want of a check.
     """
 
     at: datetime
     site: str
     lapse: datetime | None
-    wearing: UUID | None = None
+    ref: UUID
+    person: str | None = None
+    until: datetime | None = None
+    worn: bool = False
+    counted: bool = True
+    forbidden: tuple[str, ...] = ()
 
     def covered_before(self, moment: datetime) -> bool:
         """Say whether a check covered it for as long as it lasted before a moment."""
@@ -124,12 +131,18 @@ def pass_time(unit: Unit, scene: "Scene") -> tuple[Unit, tuple[Use, ...]]:
         return _first_breach(unit, scene), ()
     uses = []
     for counted, at in scene.further_uses(unit, scene.until):
-        safe = covered(unit, person_of(unit), at)
-        uses.append(Use(at, unit.site, None if safe else at))
+        person = person_of(unit)
+        safe = covered(unit, person, at)
+        uses.append(Use(at, unit.site, None if safe else at, named(unit, counted), person))
         kept = tuple(old for old in unit.counted if old.until + KEPT > at)
         unit = use_parts(replace(unit, counted=(*kept, counted)), at, scene.day(at), uses=1)
         unit = unit if safe else _uncovered(unit, at)
     return unit, tuple(uses)
+
+
+def named(unit: Unit, counted: Counted) -> UUID:
+    """Name a use that the calendar counts, wherever within its shift it begins."""
+    return uuid5(unit.unit, f"{counted.site}/{counted.day}/{counted.shift}")
 
 
 def person_of(unit: Unit) -> str | None:

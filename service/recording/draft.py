@@ -135,14 +135,16 @@ class Draft:
     def _kept(self, told: Story, before: Folded | None) -> Kept | None:
         """Say what of a unit's stored rows still holds; None where they are written anew."""
         if self.story is not None and self.story.resumed:
-            return None if before is None or before.run is None else Kept(before.run.since, before.uses_from)
+            if before is None:  # pragma: no cover - who is folded on was left somewhere
+                return None
+            return Kept(BEGINNING if before.run is None else before.run.since, before.uses_from, None)
         if self.changed_from is None or before is None:
             return None
         since = next((one.since for one in told.intervals if one.until > self.changed_from), None)
         if since is None or since >= self.changed_from:
             return None
-        worn = any(use.wearing is not None for use in told.uses)
-        return Kept(since, BEGINNING if worn else min(self.changed_from, before.uses_from))
+        going_on = (use.at for use in told.uses if use.until is not None and use.until > self.changed_from)
+        return Kept(since, min(self.changed_from, before.uses_from, *going_on), self.changed_from)
 
     def standing_site(self, tag: str) -> str | None:
         """Give the site of the unit that has the tag, as the kin is stored."""

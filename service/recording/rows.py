@@ -4,11 +4,13 @@ from datetime import datetime
 
 import msgspec
 
+from service.domain.finding import Finding
 from service.domain.fold import Folded, Story
 from service.domain.intervals import Interval
 from service.domain.standing import FOREVER
 from service.domain.unit import phase
-from service.store.kin_write import IntervalRow, UnitRow, UseRow
+from service.domain.wearing import Use
+from service.store.kin_write import FindingRow, IntervalRow, UnitRow, UseRow
 
 ENCODER = msgspec.msgpack.Encoder()
 CARD = ("tag", "model", "serial", "size", "site", "use", "place", "holder")
@@ -34,10 +36,14 @@ def state_bytes(state: msgspec.Struct) -> bytes:
 
 
 class Kept(msgspec.Struct, frozen=True):
-    """What is stored of a unit already and holds: intervals that begin before `intervals`, uses before `uses`."""
+    """What is stored of a unit already and holds: what begins before these moments.
+
+    `findings` None keeps all there are, and adds those told.
+    """
 
     intervals: datetime
     uses: datetime
+    findings: datetime | None
 
 
 def unit_row(told: Story, kept: Kept | None) -> UnitRow:
@@ -58,11 +64,13 @@ def unit_row(told: Story, kept: Kept | None) -> UnitRow:
         search=f"{unit.tag} {unit.serial}",
         rewrite_from=None if kept is None else kept.intervals,
         uses_from=None if kept is None else kept.uses,
+        findings_from=None if kept is None else kept.findings or FOREVER,
         intervals=tuple(_interval_row(one) for one in told.intervals if kept is None or one.since >= kept.intervals),
-        uses=tuple(
-            UseRow(at=use.at, site=use.site, lapse=use.lapse)
-            for use in told.uses
-            if kept is None or use.at >= kept.uses
+        uses=tuple(_use_row(use) for use in told.uses if kept is None or use.at >= kept.uses),
+        findings=tuple(
+            _finding_row(one)
+            for one in told.findings
+            if kept is None or kept.findings is None or one.at >= kept.findings
         ),
     )
 
@@ -78,6 +86,30 @@ def _interval_row(one: Interval) -> IntervalRow:
         standing=one.standing,
         do_not_use=one.do_not_use,
         rules=packed(one),
+    )
+
+
+def _use_row(use: Use) -> UseRow:
+    return UseRow(
+        at=use.at,
+        site=use.site,
+        lapse=use.lapse,
+        ref=use.ref,
+        person=use.person,
+        worn=use.worn,
+        counted=use.counted,
+        forbidden=",".join(use.forbidden) or None,
+    )
+
+
+def _finding_row(one: Finding) -> FindingRow:
+    return FindingRow(
+        at=one.at,
+        report=one.report,
+        event=one.event,
+        site=one.site,
+        person=one.person,
+        reasons=",".join(one.reasons),
     )
 
 

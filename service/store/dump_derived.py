@@ -34,8 +34,12 @@ FROM ledger.standing_interval
 WHERE organisation = %(organisation)s ORDER BY unit, since
 """
 USE_MADE: Final = """
-SELECT ROW (unit, at, nth)::text, ROW (site, lapse)::text FROM ledger.use_made
-WHERE organisation = %(organisation)s ORDER BY unit, at, nth
+SELECT ROW (unit, at, ref)::text, ROW (site, lapse, person, worn, counted, forbidden)::text FROM ledger.use_made
+WHERE organisation = %(organisation)s ORDER BY unit, at, ref
+"""
+FINDING: Final = """
+SELECT ROW (unit, at, report, event)::text, ROW (site, person, reasons)::text FROM ledger.finding
+WHERE organisation = %(organisation)s ORDER BY unit, at, report, event
 """
 DEPENDENCY: Final = """
 SELECT ROW (kin, ref)::text, '' FROM ledger.dependency
@@ -53,6 +57,7 @@ DUMPS: Final[Mapping[str, LiteralString]] = {
     "unit": UNIT,
     "standing_interval": STANDING_INTERVAL,
     "use_made": USE_MADE,
+    "finding": FINDING,
     "dependency": DEPENDENCY,
     "generation": GENERATION,
 }

@@ -28,18 +28,38 @@ class IntervalRow(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class UseRow(msgspec.Struct, frozen=True, kw_only=True):
-    """One counted use, and from when on no check covered it; None for never."""
+    """One use by its name, and from when on no check covered it; None for never.
+
+    `worn` says that it is a wearing, `counted` that the summary counts it; `forbidden` are the reasons why the unit was
+    not to be used, joined by commas.
+    """
 
     at: datetime
     site: str
     lapse: datetime | None
+    ref: UUID
+    person: str | None = None
+    worn: bool = False
+    counted: bool = True
+    forbidden: str | None = None
+
+
+class FindingRow(msgspec.Struct, frozen=True, kw_only=True):
+    """Something found of one event of a unit, for one exception report; `reasons` are joined by commas."""
+
+    at: datetime
+    report: str
+    event: UUID
+    site: str
+    person: str
+    reasons: str
 
 
 class UnitRow(msgspec.Struct, frozen=True, kw_only=True):
     """A unit as its newest fold shows it.
 
     From `rewrite_from` on its intervals are those given (None: all of them), and one that reaches over that moment is
-    cut there; from `uses_from` on its uses are.
+    cut there; from `uses_from` on its uses are, and from `findings_from` on its findings: far future only adds some.
     """
 
     unit: UUID
@@ -55,8 +75,10 @@ class UnitRow(msgspec.Struct, frozen=True, kw_only=True):
     search: str
     rewrite_from: datetime | None
     uses_from: datetime | None
+    findings_from: datetime | None
     intervals: tuple[IntervalRow, ...]
     uses: tuple[UseRow, ...]
+    findings: tuple[FindingRow, ...] = ()
 
 
 class KinWrite(msgspec.Struct, frozen=True, kw_only=True):
@@ -93,7 +115,8 @@ KINS: Final = """
         %(unit_place)s::integer[], %(unit_kin)s::text[], %(unit)s::uuid[], %(unit_tag)s::text[], %(unit_site)s::text[],
         %(unit_model)s::text[], %(unit_phase)s::text[], %(unit_standing)s::text[], %(unit_in_scope)s::boolean[],
         %(unit_do_not_use)s::boolean[], %(unit_card)s::bytea[], %(unit_outlook)s::bytea[], %(unit_search)s::text[],
-        %(unit_rewrite_from)s::timestamptz[], %(unit_uses_from)s::timestamptz[]) n),
+        %(unit_rewrite_from)s::timestamptz[], %(unit_uses_from)s::timestamptz[],
+        %(unit_findings_from)s::timestamptz[]) n),
     ARRAY (SELECT ROW (n.*)::ledger.new_interval FROM unnest(
         %(interval_place)s::integer[], %(interval_unit)s::uuid[], %(interval_since)s::timestamptz[],
         %(interval_until)s::timestamptz[], %(interval_site)s::text[], %(interval_model)s::text[],
@@ -101,7 +124,12 @@ KINS: Final = """
         %(interval_do_not_use)s::boolean[], %(interval_rules)s::bytea[]) n),
     ARRAY (SELECT ROW (n.*)::ledger.new_use FROM unnest(
         %(use_place)s::integer[], %(use_unit)s::uuid[], %(use_at)s::timestamptz[], %(use_site)s::text[],
-        %(use_lapse)s::timestamptz[]) n),
+        %(use_lapse)s::timestamptz[], %(use_ref)s::uuid[], %(use_person)s::text[], %(use_worn)s::boolean[],
+        %(use_counted)s::boolean[], %(use_forbidden)s::text[]) n),
+    ARRAY (SELECT ROW (n.*)::ledger.new_finding FROM unnest(
+        %(finding_place)s::integer[], %(finding_unit)s::uuid[], %(finding_at)s::timestamptz[],
+        %(finding_report)s::text[], %(finding_event)s::uuid[], %(finding_site)s::text[], %(finding_person)s::text[],
+        %(finding_reasons)s::text[]) n),
     ARRAY (SELECT ROW (n.*)::ledger.new_dependency FROM unnest(
         %(dependency_place)s::integer[], %(dependency_kin)s::text[], %(dependency)s::text[]) n))
 """
@@ -137,6 +165,9 @@ def kin_columns(kins: Sequence[KinWrite], owed: Sequence[bool]) -> dict[str, obj
             [(place, unit.unit, row) for place, kin in placed for unit in kin.units for row in unit.intervals]
         ),
         **_use_columns([(place, unit.unit, row) for place, kin in placed for unit in kin.units for row in unit.uses]),
+        **_finding_columns(
+            [(place, unit.unit, row) for place, kin in placed for unit in kin.units for row in unit.findings]
+        ),
     }
 
 
@@ -158,6 +189,7 @@ def _unit_columns(rows: Sequence[tuple[int, str, UnitRow]]) -> dict[str, object]
         "unit_search": Texts(row.search for _, _, row in rows),
         "unit_rewrite_from": Instants(row.rewrite_from for _, _, row in rows),
         "unit_uses_from": Instants(row.uses_from for _, _, row in rows),
+        "unit_findings_from": Instants(row.findings_from for _, _, row in rows),
     }
 
 
@@ -186,4 +218,23 @@ def _use_columns(rows: Sequence[tuple[int, UUID, UseRow]]) -> dict[str, object]:
         "use_at": Instants(row.at for _, _, row in rows),
         "use_site": Texts(row.site for _, _, row in rows),
         "use_lapse": Instants(row.lapse for _, _, row in rows),
+        "use_ref": Uuids(row.ref for _, _, row in rows),
+        "use_person": Texts(row.person for _, _, row in rows),
+        "use_worn": Booleans(row.worn for _, _, row in rows),
+        "use_counted": Booleans(row.counted for _, _, row in rows),
+        "use_forbidden": Texts(row.forbidden for _, _, row in rows),
+    }
+
+
+def _finding_columns(rows: Sequence[tuple[int, UUID, FindingRow]]) -> dict[str, object]:
+    """Lay findings out in columns."""
+    return {
+        "finding_place": Integers(place for place, _, _ in rows),
+        "finding_unit": Uuids(unit for _, unit, _ in rows),
+        "finding_at": Instants(row.at for _, _, row in rows),
+        "finding_report": Texts(row.report for _, _, row in rows),
+        "finding_event": Uuids(row.event for _, _, row in rows),
+        "finding_site": Texts(row.site for _, _, row in rows),
+        "finding_person": Texts(row.person for _, _, row in rows),
+        "finding_reasons": Texts(row.reasons for _, _, row in rows),
     }

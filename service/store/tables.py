@@ -13,6 +13,7 @@ DERIVED = (
     "unit",
     "standing_interval",
     "use_made",
+    "finding",
     "dependency",
     "generation",
 )

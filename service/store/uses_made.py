@@ -1,4 +1,4 @@
-"""Count uses, and those that a check covered, by site over a period of each site's own, leaving some units out."""
+"""Count the uses that count, and those of them covered, by site over a period of each one's own, without some units."""
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
@@ -16,7 +16,7 @@ SELECT w.site, count(m.at) FILTER (WHERE m.lapse IS NULL OR m.lapse >= w.until) 
     count(m.at) AS made
 FROM unnest(%(sites)s::text[], %(sinces)s::timestamptz[], %(untils)s::timestamptz[]) AS w (site, since, until)
     LEFT JOIN ledger.use_made m ON m.organisation = %(organisation)s AND m.site = w.site COLLATE "C"
-        AND m.at >= w.since AND m.at < w.until AND NOT (m.unit = ANY (%(without)s::uuid[]))
+        AND m.counted AND m.at >= w.since AND m.at < w.until AND NOT (m.unit = ANY (%(without)s::uuid[]))
 GROUP BY w.site
 ORDER BY w.site COLLATE "C"
 """

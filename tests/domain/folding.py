@@ -11,8 +11,9 @@ from service.domain import kin, people
 from service.domain.codec import decode
 from service.domain.context import world_of
 from service.domain.event import AssetEvent
-from service.domain.fold import Story, fold, passing
+from service.domain.fold import Story, passing
 from service.domain.identity import normal
+from service.domain.kin import told_of
 from service.domain.kinds.trained import Trained
 from service.domain.recorded import Recorded
 from service.domain.view import at_moment, shown
@@ -105,8 +106,7 @@ class Folding:
 
     def stories(self) -> dict[Unit, Story]:
         """Fold every unit."""
-        units = self.prepared.units
-        return {name_of(unit): fold(unit.start, unit.facts, self.world) for unit in units}
+        return {name_of(unit): told_of(unit, self.world) for unit in self.prepared.units}
 
     def views(self, as_at: datetime) -> dict[Unit, dict[str, Any]]:
         """Show every unit at the moment."""
@@ -136,7 +136,7 @@ class Folding:
         uses = list(story.uses)
         if left.at < until:
             uses += [use for _, _, counted in passing(left.unit, left.at, until, self.world) for use in counted]
-        shown = (use for use in uses if use.at < until)
+        shown = (use for use in uses if use.counted and use.at < until)
         return [(use.at, use.site, None if use.covered_before(until) else use.lapse) for use in shown]
 
 

@@ -6,6 +6,7 @@ import msgspec
 
 from service.domain.conflict import Contradiction
 from service.domain.event import AssetEvent
+from service.domain.finding import Finding, joined
 from service.domain.fold import Story
 from service.domain.intervals import Interval
 from service.domain.kin import KinStory, Snapshot, fold_kin, resume
@@ -26,13 +27,15 @@ class Rows:
     def __init__(self, story: Story) -> None:
         self.intervals: list[Interval] = list(story.intervals)
         self.uses: list[Use] = list(story.uses)
+        self.findings: list[Finding] = list(story.findings)
 
     def write(self, story: Story, before: Story) -> None:
-        """Write what was told on: intervals from the one that held, uses from the oldest that was open."""
+        """Write what was told on: intervals from the one that held, uses from the oldest open, findings besides."""
         run, since = before.folded.run, before.folded.uses_from
         kept = [] if run is None else [one for one in self.intervals if one.since < run.since]
         self.intervals = [*kept, *story.intervals]
         self.uses = [*(use for use in self.uses if use.at < since), *story.uses]
+        self.findings = list(joined([*self.findings, *story.findings]))
 
 
 class Kept:
@@ -67,6 +70,7 @@ class Kept:
         self._told, self._suspects = whole, suspects
         assert [rows.intervals for rows in self.rows] == [list(story.intervals) for story in whole.stories]
         assert [rows.uses for rows in self.rows] == [list(story.uses) for story in whole.stories]
+        assert [rows.findings for rows in self.rows] == [list(story.findings) for story in whole.stories]
         assert self.conflicts == said(whole.conflicts)
 
     def _fold_on(self, new: Sequence[Recorded], folding: Folding, whole: KinStory) -> bool:

@@ -1,5 +1,6 @@
 from datetime import date
 from typing import Any
+from uuid import uuid5
 
 import pytest
 from msgspec.structs import replace
@@ -147,9 +148,9 @@ def test_each_working_day_in_issue_is_a_use() -> None:
     told = unit(where="issued", holder=P1, cover=COVER)
     after, uses = pass_over(told, 0, 48)
     assert uses == (
-        Use(at(0), "dock", None),
-        Use(midnight(3), "dock", midnight(3)),
-        Use(midnight(4), "dock", midnight(4)),
+        Use(at(0), "dock", None, uuid5(told.unit, "dock/2026-03-02/"), "p-1"),
+        Use(midnight(3), "dock", midnight(3), uuid5(told.unit, "dock/2026-03-03/"), "p-1"),
+        Use(midnight(4), "dock", midnight(4), uuid5(told.unit, "dock/2026-03-04/"), "p-1"),
     )
     assert after.breaches == (Breach(midnight(3), "p-1", "used-without-check", None),)
     assert after.uses == 3
@@ -249,6 +250,6 @@ def test_a_wearing_lapses_where_its_cover_was_taken() -> None:
 
 def test_a_use_is_covered_before_its_lapse() -> None:
     """Asked about an earlier moment it was covered; its lapse itself comes after what lies before it."""
-    use = Use(at(0), "dock", at(3))
+    use = Use(at(0), "dock", at(3), event(1))
     assert [use.covered_before(at(hours)) for hours in (2, 3, 4)] == [True, True, False]
-    assert Use(at(0), "dock", None).covered_before(at(0) + 999 * DAY)
+    assert Use(at(0), "dock", None, event(1)).covered_before(at(0) + 999 * DAY)

@@ -99,6 +99,7 @@ def a_unit(tag: str, **changes: Any) -> UnitRow:
         search=tag.lower(),
         rewrite_from=None,
         uses_from=None,
+        findings_from=None,
         intervals=(interval,),
         uses=(),
     )

@@ -1,16 +1,18 @@
 from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
+from uuid import UUID
 
 import msgspec
 import psycopg
 import pytest
 
+from service.domain.standing import FOREVER
 from service.store.connecting import connect
 from service.store.dump_derived import digest_derived, dump_derived
 from service.store.errors import StaleContext
 from service.store.generation import Generation, generation
-from service.store.kin_write import IntervalRow, KinWrite, UnitRow, UseRow
+from service.store.kin_write import FindingRow, IntervalRow, KinWrite, UnitRow, UseRow
 from service.store.kins_depending_on import kins_depending_on
 from service.store.kins_of_tags import kins_of_tags
 from service.store.kins_touched_after import TouchedKin, kins_touched_after
@@ -83,7 +85,15 @@ def span(since: int, until: int | None, **changes: Any) -> IntervalRow:
 
 def use(minute: int, *, covered: bool = True) -> UseRow:
     """Make a use at a minute after noon."""
-    return UseRow(at=minutes(minute), site="harrow-dock", lapse=None if covered else minutes(minute))
+    ref = UUID(int=minute if covered else 100 + minute)
+    return UseRow(at=minutes(minute), site="harrow-dock", lapse=None if covered else minutes(minute), ref=ref)
+
+
+def finding(minute: int) -> FindingRow:
+    """Make a finding of an event so many minutes after noon."""
+    event = UUID(int=minute)
+    report, reasons = "conflicting-history", "worn-while-missing"
+    return FindingRow(at=minutes(minute), report=report, event=event, site="dock", person="p-1", reasons=reasons)
 
 
 async def written(desk: Desk, unit: UnitRow) -> tuple[list[Any], list[Any]]:
@@ -95,10 +105,10 @@ async def written(desk: Desk, unit: UnitRow) -> tuple[list[Any], list[Any]]:
     intervals = await rows(
         desk, "SELECT since, nullif(until, 'infinity'), standing FROM ledger.standing_interval ORDER BY since"
     )
-    uses = await rows(desk, "SELECT at, nth, lapse IS NULL FROM ledger.use_made ORDER BY at, nth")
+    uses = await rows(desk, "SELECT at, ref, lapse IS NULL FROM ledger.use_made ORDER BY at, ref")
     return (
         [(after_noon(since), after_noon(until), standing) for since, until, standing in intervals],
-        [(after_noon(at), nth, covered) for at, nth, covered in uses],
+        [(after_noon(at), ref.int, covered) for at, ref, covered in uses],
     )
 
 
@@ -135,12 +145,25 @@ async def test_intervals_are_rewritten_from_a_moment_on(desk: Desk) -> None:
 async def test_uses_are_rewritten_from_a_moment_of_their_own(desk: Desk) -> None:
     """From `uses_from` on uses are those given; two that begin together are told apart."""
     _, found = await written(desk, a_unit("FX-1", uses=(use(1), use(2), use(2, covered=False))))
-    assert found == [(1, 1, True), (2, 1, True), (2, 2, False)]
+    assert found == [(1, 1, True), (2, 2, True), (2, 102, False)]
     later = a_unit("FX-1", uses_from=minutes(2), uses=(use(2, covered=False), use(3)))
     _, found = await written(desk, later)
-    assert found == [(1, 1, True), (2, 1, False), (3, 1, True)]
+    assert found == [(1, 1, True), (2, 102, False), (3, 3, True)]
     _, found = await written(desk, a_unit("FX-1"))
     assert found == []
+
+
+async def test_findings_are_rewritten_from_a_moment_of_their_own(desk: Desk) -> None:
+    """From `findings_from` on findings are those given; the far future only adds, None writes all anew."""
+
+    async def kept(*at: int, since: datetime | None) -> list[int | None]:
+        await written(desk, a_unit("FX-1", findings=tuple(finding(minute) for minute in at), findings_from=since))
+        return [after_noon(found) for (found,) in await rows(desk, "SELECT at FROM ledger.finding ORDER BY at")]
+
+    assert await kept(1, 2, 3, since=None) == [1, 2, 3]
+    assert await kept(4, since=FOREVER) == [1, 2, 3, 4]
+    assert await kept(3, since=minutes(2)) == [1, 3]
+    assert await kept(2, since=None) == [2]
 
 
 async def test_interval_that_ends_before_it_begins_is_refused(desk: Desk) -> None:
@@ -228,7 +251,13 @@ async def everything(desk: Desk) -> dict[str, list[tuple[str, str]]]:
 async def test_rebuild_equals_what_was_live(desk: Desk) -> None:
     """Thrown away and written again in another order and other portions, every derived row is as it was."""
     units = {
-        tag: a_unit(tag, uses=(use(1), use(1)), intervals=(span(0, 10), span(10, None))) for tag in ("FX-1", "FX-2")
+        tag: a_unit(
+            tag,
+            uses=(use(1), use(1, covered=False)),
+            findings=(finding(1),),
+            intervals=(span(0, 10), span(10, None)),
+        )
+        for tag in ("FX-1", "FX-2")
     }
     for tag, unit in units.items():
         await appended(desk, [an_entry(tag)], [a_kin(tag, units=(unit,))])
@@ -238,8 +267,8 @@ async def test_rebuild_equals_what_was_live(desk: Desk) -> None:
         digests = await digest_derived(conn, desk.organisation)
     live = await everything(desk)
     assert {table: len(found) for table, found in live.items()} == {
-        "event_subject": 2, "kinship": 2, "kin": 2, "unit": 2, "standing_interval": 4, "use_made": 4, "dependency": 4,
-        "generation": 1,
+        "event_subject": 2, "kinship": 2, "kin": 2, "unit": 2, "standing_interval": 4, "use_made": 4, "finding": 2,
+        "dependency": 4, "generation": 1,
     }  # fmt: skip
 
     async with await connect(desk.database.owner_url) as owner:

@@ -112,10 +112,14 @@ async def test_standing_over_a_period_is_given_whole(desk: Desk) -> None:
 
 
 async def test_uses_are_counted_by_site(desk: Desk) -> None:
-    """Each site has its own period, half-open; a site without uses has zeros."""
-    uses = [UseRow(at=minutes(at), site="harrow-dock", lapse=minutes(at) if at == 2 else None) for at in (1, 2, 2, 3)]
-    elsewhere = UseRow(at=minutes(2), site="other-site", lapse=minutes(60))
-    await fleet(desk, a_unit("FX-1", uses=(*uses[:3], elsewhere, uses[3])))
+    """Each site has its own period, half-open; a site without uses has zeros, and what counts not is no use."""
+    uses = [
+        UseRow(at=minutes(at), site="harrow-dock", lapse=minutes(at) if at == 2 else None, ref=UUID(int=nth))
+        for nth, at in enumerate((1, 2, 2, 3))
+    ]
+    beside = UseRow(at=minutes(2), site="harrow-dock", lapse=None, ref=UUID(int=8), worn=True, counted=False)
+    elsewhere = UseRow(at=minutes(2), site="other-site", lapse=minutes(60), ref=UUID(int=9))
+    await fleet(desk, a_unit("FX-1", uses=(*uses[:3], elsewhere, beside, uses[3])))
     periods = [
         ("other-site", NOON, minutes(60)),
         ("harrow-dock", minutes(2), minutes(3)),

@@ -17,3 +17,8 @@ class Checked(CheckEvent, frozen=True, kw_only=True):
     def adverse(self) -> bool:
         """Say yes to a failing point or an indicator below its mark (R1)."""
         return "fail" in self.points.values() or self.airflow_indicator == "below"
+
+    @override
+    def claims_to_pass(self) -> bool:
+        """Say yes if no point failed, whatever the readings beside them say."""
+        return "fail" not in self.points.values()

@@ -74,6 +74,11 @@ class Examined(AssetEvent, frozen=True, kw_only=True):
         return self.result == "fail" or "fail" in self.points.values()
 
     @override
+    def claims_to_pass(self) -> bool:
+        """Say yes if neither the result nor a point failed."""
+        return not self.adverse()
+
+    @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Withdraw the unit on failure; a valid pass is ground for release and sets the next due date."""
         verdict = self._verdict(unit, fact, world)
