@@ -37,6 +37,7 @@ WRONG = [
     ("filter-replaced", {"in": PF | {"opened_on": "0001-01-01"}}, "/in/opened_on", "the year must be 1900 to 2200"),
     ("retagged", {"new_tag": "FX-0142"}, "/new_tag", "is the tag it has already"),
     ("use-set", {"use": "occasional", "reason": None}, "/reason", "occasional use needs a reason"),
+    ("medically-cleared", {"until": "2026-02-28"}, "/until", "must not lie before the event"),
     ("issued", {"holder": {}}, "/holder", "one of person, crew, vehicle and place is needed"),
     (
         "issued",
@@ -50,14 +51,49 @@ WRONG = [
     ("fit-tested", {"valid_until": "2026-02-28"}, "/valid_until", "must not lie before the event"),
     ("medically-cleared", {"until": "2026-02-28"}, "/until", "must not lie before the event"),
     ("assigned", {"until": "2026-02-28"}, "/until", "must not lie before the event"),
-    ("order-placed", {"lines": [LINE | {"price": "1.50", "currency": None}]}, "/lines/0/currency", "a price needs its"),
+    (
+        "order-placed",
+        {"lines": [LINE | {"price": "1.50", "currency": None}]},
+        "/lines/0/currency",
+        "a price needs its currency",
+    ),
     ("order-placed", {"lines": [LINE, LINE]}, "/lines/1/line", "10 is named twice"),
-    ("order-placed", {"lines": [LINE | {"price": -1}]}, "/lines/0/price", "an amount is 0 to 1000000000"),
-    ("order-placed", {"lines": [LINE | {"price": "1.00001"}]}, "/lines/0/price", "an amount is 0 to 1000000000"),
-    ("order-placed", {"lines": [LINE | {"price": "NaN"}]}, "/lines/0/price", "an amount is 0 to 1000000000"),
-    ("order-placed", {"lines": [LINE | {"price": "Infinity"}]}, "/lines/0/price", "an amount is 0 to 1000000000"),
-    ("order-placed", {"lines": [LINE | {"price": "1E+9"}]}, "/lines/0/price", "an amount is 0 to 1000000000"),
-    ("order-placed", {"lines": [LINE | {"price": "1000000001"}]}, "/lines/0/price", "an amount is 0 to 1000000000"),
+    (
+        "order-placed",
+        {"lines": [LINE | {"price": -1}]},
+        "/lines/0/price",
+        "an amount is 0 to 1000000000, written plainly with at most 4 decimals",
+    ),
+    (
+        "order-placed",
+        {"lines": [LINE | {"price": "1.00001"}]},
+        "/lines/0/price",
+        "an amount is 0 to 1000000000, written plainly with at most 4 decimals",
+    ),
+    (
+        "order-placed",
+        {"lines": [LINE | {"price": "NaN"}]},
+        "/lines/0/price",
+        "an amount is 0 to 1000000000, written plainly with at most 4 decimals",
+    ),
+    (
+        "order-placed",
+        {"lines": [LINE | {"price": "Infinity"}]},
+        "/lines/0/price",
+        "an amount is 0 to 1000000000, written plainly with at most 4 decimals",
+    ),
+    (
+        "order-placed",
+        {"lines": [LINE | {"price": "1E+9"}]},
+        "/lines/0/price",
+        "an amount is 0 to 1000000000, written plainly with at most 4 decimals",
+    ),
+    (
+        "order-placed",
+        {"lines": [LINE | {"price": "1000000001"}]},
+        "/lines/0/price",
+        "an amount is 0 to 1000000000, written plainly with at most 4 decimals",
+    ),
     ("recall-opened", {"criteria": [{}]}, "/criteria/0", "a criterion needs at least one value"),
     (
         "recall-opened",
@@ -72,10 +108,20 @@ WRONG = [
         "must not be before or below received_from",
     ),
     ("voided", {"event": BY_NAME["voided"].example["id"]}, "/event", "an event cannot void itself"),
-    ("site-defined", {"correction": True, "effective_from": None}, "/effective_from", "a correction says since when"),
+    (
+        "site-defined",
+        {"correction": True, "effective_from": None},
+        "/effective_from",
+        "a correction says since when it holds",
+    ),
     ("site-defined", {"correction": True, "reason": None}, "/reason", "a correction needs a reason"),
     ("site-defined", {"closed_on": "2020-01-01"}, "/closed_on", "must not be before or below opened_on"),
-    ("site-defined", {"calendar": {"working_days": ["mon", "tue", "mon"]}}, "/calendar/working_days/2", "mon is named"),
+    (
+        "site-defined",
+        {"calendar": {"working_days": ["mon", "tue", "mon"]}},
+        "/calendar/working_days/2",
+        "mon is named twice",
+    ),
     (
         "site-defined",
         {"calendar": {"working_days": [], "closed": [{"from": "2026-01-02", "to": "2026-01-01"}]}},
@@ -106,10 +152,25 @@ WRONG = [
     ("model-defined", {"loading": {"levels": 3, "change_at": 4}}, "/loading/change_at", "must not be above levels"),
     ("item-defined", {"gtin": "9521101530017"}, "/gtin", "the check digit of the GTIN is wrong"),
     ("item-defined", {"currency": None}, "/currency", "a price needs its currency"),
-    ("instrument-defined", {"calibration_due": "2025-09-30"}, "/calibration_due", "must not be before or below"),
-    ("policy-set", {"scope": {"organisation": False}}, "/scope/organisation", "must be true"),
+    (
+        "instrument-defined",
+        {"calibration_due": "2025-09-30"},
+        "/calibration_due",
+        "must not be before or below calibrated_on",
+    ),
+    (
+        "policy-set",
+        {"scope": {"organisation": False}},
+        "/scope/organisation",
+        "must be true: narrow the scope by site and model",
+    ),
     ("policy-set", {"values": {}}, "/values", "needs a value: interval, due_soon"),
-    ("policy-set", {"values": {"cover": "PT12H"}}, "/values/cover", "thorough-examination has no such value, only"),
+    (
+        "policy-set",
+        {"values": {"cover": "PT12H"}},
+        "/values/cover",
+        "thorough-examination has no such value, only interval, due_soon",
+    ),
     ("policy-set", {"values": {"interval": "P0D"}}, "/values/interval", "must be longer than nothing"),
     (
         "policy-set",
@@ -117,7 +178,12 @@ WRONG = [
         "/values/interval/escape",
         "must be longer than nothing",
     ),
-    ("policy-set", {"policy": "pre-use-check", "values": {"cover": "PT0H"}}, "/values/cover", "must be longer than"),
+    (
+        "policy-set",
+        {"policy": "pre-use-check", "values": {"cover": "PT0H"}},
+        "/values/cover",
+        "must be longer than nothing",
+    ),
     (
         "policy-set",
         {"policy": "order-cap", "values": {"amount": 5}},
@@ -133,7 +199,7 @@ def test_what_cannot_be_is_refused_at_its_field(kind: str, content: dict[str, An
     with pytest.raises(Malformed) as refused:
         decode(msgspec.json.encode(BY_NAME[kind].example | content))
     assert refused.value.pointer == pointer
-    assert refused.value.detail.startswith(detail)
+    assert refused.value.detail == detail
 
 
 RIGHT = [
