@@ -9,8 +9,12 @@ from litestar import Litestar
 from service.http.entrance import entrance
 from service.http.failures import HANDLERS
 from service.http.limits import MAX_BYTES
+from service.http.manners import mannerly
+from service.http.methods import with_all_methods
+from service.http.quota import Quota
 from service.http.request_log import logged
 from service.http.routes import ROUTES
+from service.http.trace import traced
 from service.ledger import Ledger
 from service.settings import Settings
 from service.store.connecting import make_pool
@@ -34,6 +38,7 @@ def create_app(settings: Settings, *, clock: Callable[[], datetime] = now) -> Li
             async with pool.connection() as conn:
                 await guard(conn)
             app.state.ledger = Ledger(pool=pool, clock=clock)
+            app.state.quota = Quota(settings.requests_a_minute) if settings.requests_a_minute else None
             yield
 
     app = Litestar(
@@ -46,5 +51,5 @@ def create_app(settings: Settings, *, clock: Callable[[], datetime] = now) -> Li
         logging_config=None,
     )
     # Around the framework's own layers: a wrong address reaches none of those that a route has.
-    app.asgi_handler = logged(app.asgi_handler)
+    app.asgi_handler = traced(logged(mannerly(with_all_methods(app.asgi_handler))))
     return app

@@ -1,4 +1,4 @@
-"""Which status and title each problem has: a code stands here once, and nothing else decides a status of failure.
+"""Which status and title each problem has: a code stands here once, and nothing else decides a status.
 
 Beside the doors because a rejected message is kept with what its sender was told.
 """
@@ -39,6 +39,8 @@ LEDGER: dict[str, Row] = {
     "too-large": Row(413, "More than one request may carry"),
     "too-deep": Row(400, "The JSON is nested too deep"),
     "unsupported-media": Row(415, "The body is in a form that is not read here"),
+    "not-acceptable": Row(406, "The answer is not to be had in that form"),
+    "quota-exceeded": Row(429, "Too many requests"),
     "version-mismatch": Row(412, "The object has changed"),
     "precondition-required": Row(428, "The change must say which version it changes"),
     "already-settled": Row(409, "The rejected message is settled already"),

@@ -22,6 +22,7 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True):
     port: int = 8080  # RESPIRATORS_PORT
     workers: int = 1  # RESPIRATORS_WORKERS: processes that serve
     pool_size: int = 8  # RESPIRATORS_POOL_SIZE: connections to the database, of each process
+    requests_a_minute: int = 30_000  # RESPIRATORS_REQUESTS_A_MINUTE: of each key at each process; 0 is any number
     drain_seconds: int = 20  # RESPIRATORS_DRAIN_SECONDS: how long requests in flight may take when the service stops
 
 
@@ -42,6 +43,7 @@ def from_environment(environment: Mapping[str, str]) -> Settings:
         port=_number(environment, "RESPIRATORS_PORT", 8080, 0, 65535),
         workers=_number(environment, "RESPIRATORS_WORKERS", 1, 1, 64),
         pool_size=_number(environment, "RESPIRATORS_POOL_SIZE", 8, 1, 500),
+        requests_a_minute=_number(environment, "RESPIRATORS_REQUESTS_A_MINUTE", 30_000, 0, 100_000_000),
         drain_seconds=_number(environment, "RESPIRATORS_DRAIN_SECONDS", 20, 0, 3600),
     )
 

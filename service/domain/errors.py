@@ -25,6 +25,8 @@ LedgerError
 |   |-- TooLarge            too many bytes or events
 |   `-- TooDeep             JSON nested deeper than any event
 |-- UnsupportedMedia        a body in a form that this route does not read
+|-- NotAcceptable           an answer in no form that this route gives
+|-- QuotaExceeded           more requests than a key may make in a while
 |-- AtVersion               a change and the version it starts from
 |   |-- VersionMismatch     the object has changed since the sender read it
 |   `-- PreconditionRequired    the change does not say which version it changes
@@ -287,6 +289,28 @@ class UnsupportedMedia(LedgerError):
     """A body in a form that this route does not read. Such a body is not kept."""
 
     code = "unsupported-media"
+
+
+class NotAcceptable(LedgerError):
+    """An answer was asked for in no form that this route gives; `offered` are those it has, with commas between."""
+
+    code = "not-acceptable"
+    shown = ("offered",)
+
+    def __init__(self, offers: Sequence[str]) -> None:
+        self.offered = ", ".join(offers)
+        super().__init__(f"This address answers as {self.offered}: send 'Accept' with one of these, or leave it out.")
+
+
+class QuotaExceeded(LedgerError):
+    """More requests than a key may make in a while; `retry_after` is in seconds."""
+
+    code = "quota-exceeded"
+    shown = ("retry_after",)
+
+    def __init__(self, retry_after: int) -> None:
+        super().__init__(f"This key asks too often: go on in {retry_after} s. What was answered before stands.")
+        self.retry_after = retry_after
 
 
 class AtVersion(LedgerError):

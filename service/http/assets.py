@@ -14,9 +14,11 @@ from service.domain.standing import Standing
 from service.domain.unit import Phase
 from service.domain.words import Instant, Label, Ref
 from service.http import roles
-from service.http.answers import Answer, answer, not_modified
+from service.http.answers import JSON, Answer, answer, not_modified
+from service.http.columns import EVENT, UNIT
 from service.http.etags import of_content, unchanged
 from service.http.heads import IF_NONE_MATCH
+from service.http.negotiation import CSV
 from service.http.paging import Listed, list_answer, read_page
 from service.http.path import FromRef
 from service.http.query import AtMoment, KnownAt, read
@@ -64,7 +66,7 @@ class StandingQuestion(msgspec.Struct, frozen=True, kw_only=True):
             raise BadParameter("to", "must lie after 'from'")
 
 
-@get("/assets", may=roles.ASSETS, asks=AssetsQuestion)
+@get("/assets", may=roles.ASSETS, asks=AssetsQuestion, offers=(JSON, CSV), columns=UNIT)
 async def get_assets(request: Asked) -> Answer:
     """List the units, as they are now."""
     question = read_page(request, AssetsQuestion)
@@ -100,7 +102,7 @@ def etag_of(told: Mapping[str, object], question: AtMoment) -> str:
     return of_content(msgspec.json.encode(said), weak=question.as_at is None or question.known_at is None)
 
 
-@get("/assets/{tag:str}/history", may=roles.ASSETS, asks=HistoryQuestion)
+@get("/assets/{tag:str}/history", may=roles.ASSETS, asks=HistoryQuestion, offers=(JSON, CSV), columns=EVENT)
 async def get_history(request: Asked, tag: FromRef) -> Answer:
     """List the events of a unit in the order they happened."""
     question = read_page(request, HistoryQuestion)

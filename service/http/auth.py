@@ -5,8 +5,6 @@ A route says with `may=` which roles it answers (`service.http.roles`); one that
 
 from datetime import datetime
 
-from litestar.enums import HttpMethod
-
 from service.domain.caller import Caller
 from service.domain.errors import Forbidden, InvalidKey, Unauthenticated
 from service.http.request import Asked, ledger_of
@@ -19,7 +17,7 @@ from service.store.key_secret import key_hash
 async def admit(request: Asked) -> None:
     """Find out who asks, and let pass whom the route answers. Raises Unauthenticated, InvalidKey or Forbidden."""
     may = request.route_handler.opt.get("may", frozenset())
-    if may is ANYONE or request.method == HttpMethod.OPTIONS:
+    if may is ANYONE:
         return
     caller = await caller_of(ledger_of(request), bearer(request.headers.get("authorization")))
     request.scope["auth"] = caller

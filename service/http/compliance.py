@@ -9,10 +9,13 @@ from service import assess
 from service.domain.standing import Standing
 from service.domain.words import Ref
 from service.http import roles
-from service.http.answers import Answer, answer
+from service.http.answers import JSON, Answer
+from service.http.columns import UNIT
+from service.http.negotiation import CSV, TEXT, media_of
 from service.http.paging import Listed, list_answer, read_page
 from service.http.query import AsAt, AtMoment, KnownAt, read
 from service.http.request import Asked, ledger_of
+from service.http.summary_forms import told
 
 Site = Annotated[Ref | None, Meta(description="This site alone.")]
 
@@ -38,22 +41,21 @@ class BehindQuestion(Listed, frozen=True, kw_only=True):
         return {name: wanted for name in named if (wanted := getattr(self, name)) is not None}
 
 
-@get("/compliance", may=roles.SUMMARY, asks=SummaryQuestion)
+@get("/compliance", may=roles.SUMMARY, asks=SummaryQuestion, offers=(JSON, CSV, TEXT))
 async def get_compliance(request: Asked) -> Answer:
     """Sum up all sites at one moment, as known at another."""
     question = read(request, SummaryQuestion)
-    return answer(
-        await assess.compliance(
-            ledger_of(request),
-            request.auth,
-            as_at=question.as_at,
-            known_at=question.known_at,
-            site=question.site,
-        )
+    summary = await assess.compliance(
+        ledger_of(request),
+        request.auth,
+        as_at=question.as_at,
+        known_at=question.known_at,
+        site=question.site,
     )
+    return told(summary, media_of(request))
 
 
-@get("/compliance/assets", may=roles.SUMMARY, asks=BehindQuestion)
+@get("/compliance/assets", may=roles.SUMMARY, asks=BehindQuestion, offers=(JSON, CSV), columns=UNIT)
 async def get_compliance_assets(request: Asked) -> Answer:
     """List the units behind the numbers of a summary."""
     question = read_page(request, BehindQuestion)

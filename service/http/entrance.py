@@ -2,8 +2,12 @@
 
 from collections.abc import Awaitable, Callable
 
+from litestar.enums import HttpMethod
+
 from service.http.auth import admit
+from service.http.negotiation import negotiate
 from service.http.query import refuse_parameters
+from service.http.quota import charge
 from service.http.request import Asked
 
 
@@ -11,7 +15,11 @@ def entrance(admit: Callable[[Asked], Awaitable[None]] = admit) -> Callable[[Ask
     """Give the entrance: who asks first, so that a stranger learns nothing of what could be asked."""
 
     async def enter(request: Asked) -> None:
+        if request.method == HttpMethod.OPTIONS:
+            return
         await admit(request)
+        charge(request)
+        negotiate(request)
         refuse_parameters(request)
 
     return enter

@@ -7,11 +7,12 @@ from litestar import get, post
 from litestar.params import FromPath
 
 from service import assess
-from service.http import roles
-from service.http.answers import Answer, answer
+from service.http import columns, roles
+from service.http.answers import JSON, Answer, answer
 from service.http.body import posted
 from service.http.heads import DATE, PREFER
 from service.http.limits import MAX_EVENTS
+from service.http.negotiation import CSV
 from service.http.paging import Listed, list_answer, read_page
 from service.http.preferences import imported, sent_at
 from service.http.receipts import batch_answer, receipt_answer
@@ -45,7 +46,7 @@ async def post_events(request: Asked) -> Answer:
     return batch_answer(request, receipts) if said.batch else receipt_answer(request, receipts[0])
 
 
-@get("/events", may=roles.EVENTS, asks=FeedQuestion)
+@get("/events", may=roles.EVENTS, asks=FeedQuestion, offers=(JSON, CSV), columns=columns.EVENT)
 async def get_feed(request: Asked) -> Answer:
     """Read events in the order they were recorded; `next` is always given, so that a reader can come back for more."""
     question = read_page(request, FeedQuestion, plain=SEQ)

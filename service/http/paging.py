@@ -10,8 +10,10 @@ import msgspec
 from msgspec import Meta
 
 from service.domain.words import Instant
+from service.http import tables
 from service.http.answers import Answer, answer
 from service.http.cursors import Cursor, seal, unseal
+from service.http.negotiation import CSV, media_of
 from service.http.query import pairs, read
 from service.http.request import Asked
 from service.page import Page
@@ -50,12 +52,16 @@ def read_page(request: Asked, asks: type[L], *, plain: re.Pattern[str] | None = 
 
 
 def list_answer(request: Asked, question: Listed, name: str, page: Page) -> Answer:
-    """Answer with a page, its items under `name`."""
-    if page.next is None:
-        return answer({**page.about, name: page.items, "next": None})
-    cursor = Cursor(page.next, pins(question, page.about))
-    token = seal(cursor, question_of(request), request.auth.organisation)
-    return answer({**page.about, name: page.items, "next": token}, headers={"Link": link(request, token)})
+    """Answer with a page, its items under `name`; as a table, its columns those of the route."""
+    token, headers = None, {}
+    if page.next is not None:
+        cursor = Cursor(page.next, pins(question, page.about))
+        token = seal(cursor, question_of(request), request.auth.organisation)
+        headers = {"Link": link(request, token)}
+    if media_of(request) == CSV:
+        table = tables.written(request.route_handler.opt["columns"], page.items)
+        return Answer(table, media_type=tables.CSV_MEDIA, headers=headers)
+    return answer({**page.about, name: page.items, "next": token}, headers=headers)
 
 
 def pins(question: Listed, about: Mapping[str, object]) -> dict[str, str]:

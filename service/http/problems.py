@@ -26,5 +26,7 @@ def refusal(
 
 def headers_of(problem: Problem) -> dict[str, str]:
     """Give the headers that a status obliges to, or that say what to send instead."""
-    current = problem.members.get("current")
-    return HEADERS.get(problem.code, {}) | ({} if current is None else {"ETag": f'"{current}"'})
+    current, seconds = problem.members.get("current"), problem.members.get("retry_after")
+    more = {} if current is None else {"ETag": f'"{current}"'}
+    more |= {} if seconds is None else {"Retry-After": str(seconds)}
+    return HEADERS.get(problem.code, {}) | more

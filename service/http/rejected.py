@@ -10,9 +10,10 @@ from msgspec import Meta
 
 from service import assess, resolve
 from service.domain.words import Reason
-from service.http import roles
-from service.http.answers import Answer, answer
+from service.http import columns, roles
+from service.http.answers import JSON, Answer, answer
 from service.http.body import read_as
+from service.http.negotiation import CSV
 from service.http.paging import Listed, list_answer, read_page
 from service.http.receipts import receipt_answer
 from service.http.request import Asked, ledger_of
@@ -39,7 +40,7 @@ DISMISSAL = {
 }
 
 
-@get("/rejected", may=roles.REJECTED, asks=RejectedQuestion)
+@get("/rejected", may=roles.REJECTED, asks=RejectedQuestion, offers=(JSON, CSV), columns=columns.REJECTED)
 async def get_rejected(request: Asked) -> Answer:
     """List the messages that were not accepted, newest first."""
     question = read_page(request, RejectedQuestion)

@@ -2,7 +2,16 @@
 
 from litestar import Router
 
-from service.http import assets, compliance, events, health, openapi_json, reference_data, rejected
+from service.http import (
+    assets,
+    compliance,
+    events,
+    health,
+    openapi_json,
+    problem_pages,
+    reference_data,
+    rejected,
+)
 
 ROUTES = (
     Router(
@@ -17,4 +26,5 @@ ROUTES = (
     ),
     *health.HANDLERS,
     *openapi_json.HANDLERS,
+    *problem_pages.HANDLERS,
 )

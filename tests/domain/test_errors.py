@@ -135,6 +135,23 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         ),
     ),
     (
+        errors.NotAcceptable(("application/json", "text/csv")),
+        Problem(
+            code="not-acceptable",
+            detail="This address answers as application/json, text/csv: send 'Accept' with one of these, or leave it "
+            "out.",
+            members={"offered": "application/json, text/csv"},
+        ),
+    ),
+    (
+        errors.QuotaExceeded(7),
+        Problem(
+            code="quota-exceeded",
+            detail="This key asks too often: go on in 7 s. What was answered before stands.",
+            members={"retry_after": 7},
+        ),
+    ),
+    (
         errors.BadCursor(),
         Problem(
             code="bad-cursor",

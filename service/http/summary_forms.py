@@ -1,0 +1,72 @@
+"""The summary in its forms: JSON as it is, a line a site for spreadsheets, and a table for the terminal."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any, get_args
+
+import msgspec
+
+from service.domain.rules import RULES
+from service.domain.standing import Standing
+from service.domain.unit import Phase
+from service.http import tables, text_table
+from service.http.answers import Answer, answer
+from service.http.negotiation import CSV, TEXT
+
+Line = Mapping[str, Any]
+
+SAID = ("as_at", "known_at", "site", "name", "region", "profile", "profile_complete", "time_zone", "closed")
+COUNTED = ("units", "in_scope", "compliant", "rate")
+COLUMNS = (
+    *SAID,
+    *COUNTED,
+    *(f"by_standing.{standing}" for standing in get_args(Standing)),
+    *(f"by_phase.{phase}" for phase in get_args(Phase) if phase != "retired"),
+    *(f"{both}" for both in ("uses.covered", "uses.of", "unit_days.compliant", "unit_days.of")),
+    *(f"by_rule.{rule.name}.{standing}" for rule in RULES for standing in ("due-soon", "overdue", "do-not-use")),
+)
+HEADS = (
+    *("site", "profile", "units", "in scope", "compliant", "rate"),
+    *("in-date", "due-soon", "overdue", "do-not-use", "uses covered"),
+)
+CAUTION = "This keeps records and reminds; it makes no unit safe. A unit that fails a check is not used."
+
+
+def told(summary: Line, media: str) -> Answer:
+    """Answer with the summary in a form."""
+    if media == CSV:
+        return Answer(tables.written(COLUMNS, lines(summary)), media_type=tables.CSV_MEDIA)
+    if media == TEXT:
+        return Answer(table(msgspec.to_builtins(summary)), media_type=TEXT)
+    return answer(summary)
+
+
+def lines(summary: Line) -> Iterator[Line]:
+    """Give a line for each site, and last the total, whose site is nothing."""
+    moments = {"as_at": summary["as_at"], "known_at": summary["known_at"]}
+    for site in (*summary["sites"], summary["total"]):
+        yield moments | site
+
+
+def table(summary: Line) -> bytes:
+    """Draw the table; loosened rules are told below it, for they bear on every number."""
+    title = f"Compliance at {summary['as_at']}, as known at {summary['known_at']}"
+    drawn = text_table.drawn(
+        title,
+        HEADS,
+        [[site["site"], site["profile"] or "-", *numbers(site)] for site in summary["sites"]],
+        ["all", "", *numbers(summary["total"])],
+    )
+    loosened = len(summary["loosened_rules"])
+    told = f"{loosened} rules are loosened: 'loosened_rules' of the JSON form names them.\n" if loosened else ""
+    return drawn + f"\n{told}{CAUTION}\n".encode()
+
+
+def numbers(line: Line) -> list[str]:
+    """Write the numbers of one line; a rate of nothing is a dash."""
+    standing, uses = line["by_standing"], line["uses"]
+    return [
+        *(str(line[name]) for name in ("units", "in_scope", "compliant")),
+        "-" if line["rate"] is None else f"{line['rate']:.4f}",
+        *(str(standing.get(name, 0)) for name in ("in-date", "due-soon", "overdue", "do-not-use")),
+        f"{uses['covered']}/{uses['of']}",
+    ]

@@ -1,0 +1,60 @@
+"""Lists as tables that a spreadsheet opens: CSV (RFC 4180) with a header line, CRLF and the mark of UTF-8.
+
+A column is a way into an item: "holder.person" is its `person` within `holder`. A text that a spreadsheet might take
+for a formula has an apostrophe before it; numbers are left as they are.
+"""
+
+import csv
+import io
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+import msgspec
+
+MARK = "\ufeff"
+"""Without it spreadsheets read UTF-8 as an encoding of the machine."""
+FORMULA = ("=", "+", "-", "@", "\t", "\r")
+CSV_MEDIA = "text/csv; header=present"
+"""The framework adds the charset to whatever is text."""
+
+REST = "*"
+"""A column of what an item has beside the other columns, as JSON."""
+
+
+def written(columns: Sequence[str], items: Iterable[object]) -> bytes:
+    """Write items as CSV, values in the forms that JSON gives them."""
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow("other" if column == REST else column for column in columns)
+    for item in items:
+        plain = msgspec.to_builtins(item)
+        writer.writerow(cell(_rest(plain, columns) if column == REST else reach(plain, column)) for column in columns)
+    return (MARK + text.getvalue()).encode()
+
+
+def reach(item: Any, column: str) -> Any:  # noqa: ANN401 -- any JSON value
+    """Follow a way into an item; None where it leads nowhere."""
+    for step in column.split("."):
+        if not isinstance(item, Mapping):
+            return None
+        item = item.get(step)
+    return item
+
+
+def _rest(item: Mapping[str, Any], columns: Sequence[str]) -> dict[str, Any]:
+    named = {column.partition(".")[0] for column in columns}
+    return {name: value for name, value in item.items() if name not in named}
+
+
+def cell(value: Any) -> str | int | float:  # noqa: ANN401 -- any JSON value
+    """Write one value: nothing for null, true or false, words with spaces between, whatever else is no text as JSON."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int | float):
+        return value
+    if isinstance(value, list) and all(isinstance(one, str) for one in value):
+        value = " ".join(value)
+    text = value if isinstance(value, str) else msgspec.json.encode(value).decode()
+    return f"'{text}" if text.startswith(FORMULA) else text

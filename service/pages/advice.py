@@ -1,0 +1,64 @@
+"""What to do about each problem: told on the page that its type addresses."""
+
+ADVICE: dict[str, str] = {
+    "not-json": (
+        "Send one JSON text in UTF-8: an object for one event, an array of objects for several. What was sent is "
+        "kept as a rejected message."
+    ),
+    "malformed": (
+        "Mend each place under `errors` and send the message again, with the same id. What was sent is kept as a "
+        "rejected message."
+    ),
+    "in-the-future": (
+        "Set the sender's clock, or state it as `sent_at`, and send the event again once its moment has come."
+    ),
+    "unknown-reference": (
+        "Define what `reference` names, or mend its spelling. Where `waits` is true nothing need be sent again: "
+        "the message is accepted by itself when the definition arrives."
+    ),
+    "unsupported-model": (
+        "Keep these units elsewhere for now: the rules that would judge them are not built, and a unit judged by "
+        "half would look safe."
+    ),
+    "policy-refused": "Set a policy within what the clause named allows; a stricter one is always taken.",
+    "site-not-allowed": (
+        "Post with a key that is bound to the site, or ask an administrator for one. The message is kept for "
+        "whoever leads the site."
+    ),
+    "kind-not-allowed": "Have somebody with the right role post it. The message is kept for them.",
+    "own-adverse-event": (
+        "Have another person, with another key, look at the unit and void the report if it was wrong."
+    ),
+    "content-clash": "Give new content a new id. To repeat an event, send exactly what was sent first.",
+    "tag-taken": "Choose another tag, or retire or retag the unit that has it.",
+    "unauthenticated": "Send `Authorization: Bearer` and a key. Keys are issued by the operator of the service.",
+    "invalid-key": "Ask the operator for a new key: this one is mistyped, revoked or expired.",
+    "forbidden": "Use a key whose role the detail names.",
+    "not-found": "Mend the name, or use a key that may see it: what a key may not see does not exist for it.",
+    "bad-parameter": (
+        "Mend or leave out what `errors` names; the description of the interface lists what each address takes."
+    ),
+    "bad-cursor": ("Begin the list anew, without `after`, or go on with the same question that the cursor came from."),
+    "not-yet-known": "Ask for a moment of knowledge that has passed, or leave `known_at` out.",
+    "too-large": "Send it in parts of at most `limit`. Nothing of this request was taken or kept.",
+    "too-deep": "Flatten it: no event needs more levels than `limit`. Nothing of this request was taken or kept.",
+    "unsupported-media": ("Send `Content-Type: application/json`, and the body as it is, without `Content-Encoding`."),
+    "not-acceptable": "Send `Accept` with one of the forms under `offered`, or leave it out.",
+    "quota-exceeded": "Wait for the seconds in `Retry-After`, then go on; send several events in one array.",
+    "version-mismatch": (
+        "Read the object again, apply the change to what it says now, and send it with the new ETag in `If- Match`."
+    ),
+    "precondition-required": (
+        "Read the object first and send its ETag in `If-Match`; for a new one send `If-None-Match: *`."
+    ),
+    "already-settled": "Nothing is left to do: read the message to see how it was settled.",
+    "not-kept": "Have its sender send it again, or dismiss it with a reason.",
+    "unavailable": (
+        "Send the same request again after the seconds in `Retry-After`: what was recorded is only repeated."
+    ),
+    "no-such-address": "Look the address up in `/openapi.json`.",
+    "method-not-allowed": "Use one of the methods in `Allow`.",
+    "bad-request": "Send a request of HTTP as the description of the interface shows it.",
+    "incomplete-body": "Send the whole body again; nothing of it was taken.",
+    "internal": "Send the request again; if it fails again, tell the operator the `X-Request-Id`.",
+}
