@@ -247,7 +247,7 @@ async def test_foreign_organisation_is_refused(desk: Desk) -> None:
 
 
 async def test_keeping_many_messages_reads_few(desk: Desk) -> None:
-    """Into a table of which the database knew nothing, the six hundredth message is kept with as few reads as the first.
+    """In a table of which the database knew nothing the six hundredth message is kept with few reads, too.
 
     Until something is known of the table, each looks at all there are: of 600 that would be 180,000 reads.
     """
