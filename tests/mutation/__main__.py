@@ -129,7 +129,9 @@ def asked() -> argparse.Namespace:
         "--listed", action="store_true", help="only the survivors that are listed: does one still live?"
     )
     parser.add_argument("--jobs", type=int, default=2, help="processes at once")
-    parser.add_argument("--budget", type=float, default=5, help="seconds of tests on a change")
+    parser.add_argument(
+        "--budget", type=float, default=4, help="seconds of quick tests on a change, and of strong ones"
+    )
     default = Path(tempfile.gettempdir()) / "mutation-reached.json"
     parser.add_argument("--measured", type=Path, default=default, help="where it is kept which tests reach which line")
     return parser.parse_args()

@@ -28,14 +28,17 @@ class Reached:
         return "" in self.lines.get(str(path), {}).get(str(line), [])
 
     def tests(self, path: Path, line: int, budget: float) -> list[str]:
-        """Give the tests that reach a line, those that notice soonest first, as many as fit into the budget."""
-        chosen, left = [], budget
-        for test in sorted(self._reaching(path, line), key=lambda test: self._rank(test, path)):
-            left -= self.seconds[test]
-            if left < 0:
-                break
-            chosen.append(test)
-        return chosen
+        """Give the tests that reach a line: the quickest ones for so many seconds, then strong ones for as many."""
+        ranked = sorted(self._reaching(path, line), key=lambda test: self._rank(test, path))
+        strong = {test: None for test in ranked if any(name in test for name in STRONG)}
+        return [*self._within(budget, (test for test in ranked if test not in strong)), *self._within(budget, strong)]
+
+    def _within(self, budget: float, tests: Iterable[str]) -> Iterator[str]:
+        for test in tests:
+            budget -= self.seconds[test]
+            if budget < 0:
+                return
+            yield test
 
     def _reaching(self, path: Path, line: int) -> Iterable[str]:
         """Give the tests that reach a line; of one that was imported, those of the file, or else all."""
@@ -45,10 +48,9 @@ class Reached:
         return {test for tests in lines.values() for test in tests if test} or self.seconds
 
     def _rank(self, test: str, path: Path) -> tuple[bool, float, str]:
-        """Put a module's or a kind's own tests first, then the quickest, the strong before their equals."""
+        """Put a module's or a kind's own tests first, then the quickest."""
         own = path.stem.replace("_", "-") if path.parent.name == "kinds" else f"/test_{path.stem}.py"
-        weight = 0.05 if any(name in test for name in STRONG) else 1.0
-        return (own not in test, self.seconds[test] * weight, test)
+        return (own not in test, self.seconds[test], test)
 
 
 class Watching:

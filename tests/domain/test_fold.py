@@ -1,0 +1,64 @@
+from datetime import timedelta
+
+import pytest
+
+from service.domain.fold import Folded, Story, fold
+from service.domain.wearing import Use
+from tests.domain.folding import Folding
+from tests.domain.units import NOON, at, told, unit
+from tests.oracle.firm import FIRM, check, issue, register, tell, wear
+from tests.oracle.posting import Posted, log
+
+
+def uses(*posted: Posted) -> list[tuple[float, float | None]]:
+    """Give the uses of a unit, and when each lacked cover, in hours after noon."""
+    hour = timedelta(hours=1)
+    story = told([register(), *posted], base=FIRM)
+    return [((use.at - NOON) / hour, None if use.lapse is None else (use.lapse - NOON) / hour) for use in story.uses]
+
+
+def test_uses_are_told_again_from_the_oldest_that_is_open() -> None:
+    """Or from where the fold stopped."""
+    open_uses = (Use(at(1), "dock", None), Use(at(3), "dock", None))
+    assert Folded(unit(), at(5), uses=open_uses).uses_from == at(1)
+    assert Folded(unit(), at(5)).uses_from == at(5)
+
+
+@pytest.mark.parametrize(
+    ("until", "after", "lapse"),
+    [
+        (11, [], None),
+        (12, [], None),
+        (14, [], 12),
+        (14, [tell("cleaned", at(20).isoformat(), scope="part", method="wiped")], 12),
+        (14, [tell("returned", at(13).isoformat())], 12),
+        (14, [tell("returned", at(11).isoformat())], None),
+    ],
+)
+def test_a_wearing_lacks_cover_from_where_its_check_ends(
+    until: float, after: list[Posted], lapse: float | None
+) -> None:
+    """Twelve hours after the check (R17), told whether or not anything happens since."""
+    worn = wear(at(1).isoformat(), until=at(until).isoformat())
+    assert uses(check(at(0).isoformat()), issue(at(0.5).isoformat()), worn, *after) == [(1, lapse)]
+
+
+def test_what_is_dated_before_the_registration_contradicts_and_counts() -> None:
+    """It is as if the unit had been there: a wearing goes on until its end, and the news is told as a conflict."""
+    early = [wear("2026-01-05 06:00", until="2026-01-05T07:00:00+00:00"), wear("2026-01-05 06:30")]
+    folding = Folding(log([*FIRM, register(), *early]), [])
+    [prepared] = folding.prepared.units
+    assert sorted(codes for codes in folding.conflicts().values() if codes) == [
+        ["before-registration"],
+        ["before-registration"],
+    ]
+    assert prepared.start.unit.worn == 3_600_000_000
+
+
+def test_told_on_from_the_end_nothing_is_new() -> None:
+    """The interval that runs on is the same as it was told."""
+    folding = Folding(log([*FIRM, register(), issue(at(0).isoformat())]), [])
+    [story] = folding.stories().values()
+    again: Story = fold(story.folded, [], folding.world)
+    assert again.intervals[-1] == story.intervals[-1]
+    assert story.folded.ahead == next(one for one in story.intervals if one.since == story.folded.at)
