@@ -36,8 +36,13 @@ def current(rows: Iterable[Recorded], kind: str) -> dict[Name, Recorded]:
     return {name_of(row.event): row for row in standing if isinstance(row.event, ReferenceEvent)}
 
 
-def readable(event: ReferenceEvent, sites: frozenset[str] | None) -> bool:
-    """Say whether a key bound to sites may read a definition: of a site, or of a policy for one, that of its own."""
+def site_of(event: ReferenceEvent) -> str | None:
+    """Give the site that a definition is of, or a policy is narrowed to; None for what holds for the whole firm."""
     name = name_of(event)
-    of_site = name.ref if isinstance(event, SiteDefined) else name.site
-    return sites is None or not of_site or of_site in sites
+    return (name.ref if isinstance(event, SiteDefined) else name.site) or None
+
+
+def readable(event: ReferenceEvent, sites: frozenset[str] | None) -> bool:
+    """Say whether a key bound to sites may read a definition: that of its own sites, and what holds for the firm."""
+    of_site = site_of(event)
+    return sites is None or of_site is None or of_site in sites

@@ -155,12 +155,13 @@ class PolicyRefused(AtField):
 
 
 class SiteNotAllowed(AtField):
-    """An event for a site that the key is not bound to (R38)."""
+    """An event for a site that the key is not bound to (R38); one that the sender did not name is not named to it."""
 
     code = "site-not-allowed"
 
-    def __init__(self, site: str) -> None:
-        super().__init__("/site", f"This key may not post for site {site!r}.")
+    def __init__(self, site: str | None, pointer: str = "/site") -> None:
+        reach = "beyond its sites" if site is None else f"for site {site!r}"
+        super().__init__(pointer, f"This key may not post {reach}.")
 
 
 class KindNotAllowed(AtField):

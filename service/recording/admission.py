@@ -6,8 +6,9 @@ import msgspec
 
 from service.domain.calendar import day_start
 from service.domain.codec import decode
+from service.domain.current import site_of
 from service.domain.errors import InTheFuture, KindNotAllowed, Malformed, Refused, SiteNotAllowed, UnsupportedModel
-from service.domain.event import Event
+from service.domain.event import Event, ReferenceEvent
 from service.domain.kinds.model_defined import ModelDefined
 from service.domain.world import World
 from service.recording.incoming import Incoming, Read, Sender
@@ -16,6 +17,8 @@ EARLY = timedelta(minutes=5)
 UNBUILT = frozenset({"airline", "cylinder"})
 LEAD_ONLY = frozenset({"released", "retired", "retagged"})
 COUNTS = frozenset({"stock-received", "stock-counted", "stock-discarded"})
+DEFINES = {"site-defined": "/site", "policy-set": "/scope"}
+"""Where a definition says which site it is of."""
 SITE_LEAD = frozenset({"voided", "exception-acknowledged"})
 
 
@@ -64,9 +67,14 @@ def may_post(event: Event, sender: Sender) -> bool:
 
 
 def at_site(event: Event, sender: Sender) -> Event:
-    """Give the event its site: as it says, else the key's only one. Raises SiteNotAllowed or Malformed."""
+    """Give the event its site: as it says, else the key's only one. Raises SiteNotAllowed or Malformed.
+
+    A key bound to sites defines what is theirs alone, nothing that holds for the whole firm or for another site.
+    """
     if sender.sites is None:
         return event
+    if isinstance(event, ReferenceEvent) and site_of(event) not in sender.sites:
+        raise SiteNotAllowed(site_of(event), DEFINES.get(event.kind, ""))
     if event.site is None:
         if len(sender.sites) != 1:
             raise Malformed("/site", "This key posts for several sites: say which one.")

@@ -54,9 +54,9 @@ def _demand_authority(desk: Desk, target: Recorded, sites: frozenset[str]) -> No
     if site is None:
         tags = tags_of(desk.root(target).event)
         left = desk.drafts[tags[0]].standing_site(tags[0]) if tags and tags[0] in desk.drafts else None
-        site = left or "of the whole firm"
+        site = left
     if site not in sites:
-        raise SiteNotAllowed(site)
+        raise SiteNotAllowed(None, "/event")
 
 
 def demand_lawful(desk: Desk, event: ReferenceEvent) -> None:

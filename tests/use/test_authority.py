@@ -111,7 +111,7 @@ async def test_nothing_is_voided_across_the_border_of_a_site(
     if status == 403:
         problem = receipts[1].problem
         assert problem is not None
-        assert (problem.code, problem.errors[0].pointer) == ("site-not-allowed", "/site")
+        assert (problem.code, problem.errors[0].pointer) == ("site-not-allowed", "/event")
 
 
 async def test_the_history_of_a_tag_used_again_is_that_of_its_new_unit(ledger: Ledger) -> None:
