@@ -4,7 +4,6 @@ from collections.abc import Iterable, Sequence
 from uuid import UUID
 
 import msgspec
-from psycopg import AsyncConnection
 
 from service.assessing.moment import Question
 from service.assessing.units import Found, find
@@ -21,14 +20,13 @@ from service.domain.voiding import voidings
 from service.page import Page
 from service.store.event_by_id import event_by_id
 from service.store.feed import feed
-from service.store.texts_of_events import texts_of_events
 
 
-async def shown(conn: AsyncConnection, organisation: UUID, rows: Iterable[Recorded]) -> list[dict[str, object]]:
+async def shown(question: Question, rows: Iterable[Recorded]) -> list[dict[str, object]]:
     """Give events as answers show them: as they were posted, with what the service added."""
     every = list(rows)
-    texts = await texts_of_events(conn, organisation, [row.event.id for row in every])
-    return [_event(row, {text.path: text.text for text in texts.get(row.event.id, ())}) for row in every]
+    texts = await question.texts(row.event.id for row in every)
+    return question.told([_event(row, texts.get(row.event.id, {})) for row in every])
 
 
 def _event(row: Recorded, texts: dict[str, str]) -> dict[str, object]:
@@ -53,7 +51,7 @@ async def read_feed(question: Question, caller: Caller, after: int, limit: int) 
     rows = [one.recorded for one in stored if readable(one.recorded, caller)]
     last = stored[-1].recorded.seq if stored else after
     return Page(
-        items=await shown(question.conn, question.organisation, rows),
+        items=await shown(question, rows),
         next=str(last),
         about={"judged_to": question.judged_to},
     )
@@ -64,7 +62,7 @@ async def read_event(question: Question, caller: Caller, event: UUID) -> dict[st
     stored = await event_by_id(question.conn, question.organisation, event)
     if stored is None or not readable(stored.recorded, caller):
         return None
-    told = (await shown(question.conn, question.organisation, [stored.recorded]))[0]
+    told = (await shown(question, [stored.recorded]))[0]
     return {**told, "conflicts": msgspec.json.decode(stored.conflicts)}
 
 
@@ -84,7 +82,7 @@ async def read_history(
     listed |= struck
     rows += [row for row in found.rows.values() if isinstance(row.event, Voided) and row.event.event in listed]
     wanted = [row for row in rows if kind is None or row.event.kind == kind]
-    told = await shown(question.conn, question.organisation, wanted[after : after + limit])
+    told = await shown(question, wanted[after : after + limit])
     items = [_line(one, row, conflicts, taken_back) for one, row in zip(told, wanted[after:], strict=False)]
     more = len(wanted) > after + limit
     return Page(items=items, next=str(after + limit) if more else None, about=question.about())

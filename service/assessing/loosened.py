@@ -19,7 +19,6 @@ from service.store.events_of_kinds import events_of_kinds
 from service.store.events_of_subjects import events_of_subjects
 from service.store.kins_of_tags import kins_of_tags
 from service.store.load_kins import load_kins
-from service.store.texts_of_events import texts_of_events
 
 REASONS = ("reason", "values.confined_proven.reason")
 """Where an event gives the reason of what it loosens."""
@@ -32,8 +31,7 @@ async def loosened_rules(
     rows = [row for row in loosened(question.world.rulebook, question.as_at) if sites is None or _reaches(row, sites)]
     uses = [_of_use(one, places[one.unit.unit]) for one in await _set_uses(question) if one.unit.unit in places]
     every = rows + sorted(uses, key=lambda row: row.subject)
-    texts = await texts_of_events(question.conn, question.organisation, [row.event for row in every])
-    told = {event: {text.path: text.text for text in found} for event, found in texts.items()}
+    told = await question.texts(row.event for row in every)
     return [replace(row, reason=_reason(told.get(row.event, {}))) for row in every]
 
 

@@ -1,13 +1,15 @@
 """The moment of a question: as of when, and with what had been recorded by then."""
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Iterable
 from contextlib import asynccontextmanager
 from datetime import datetime, timedelta
+from typing import TypeVar
 from uuid import UUID
 
 import msgspec
 from psycopg import AsyncConnection
 
+from service.assessing.nameless import nameless, without_names
 from service.domain.caller import Caller
 from service.domain.errors import BadParameter, NotYetKnown
 from service.domain.world import World
@@ -16,16 +18,19 @@ from service.ledger import Ledger
 from service.store.keys import keys
 from service.store.position import Position, reading
 from service.store.seq_known_at import seq_known_at
+from service.store.texts_of_events import texts_of_events
 
 AHEAD = timedelta(days=400)
 """How far ahead a projection goes: past every interval the law knows, and short enough to be reckoned."""
 AS_AT = "as_at"
+T = TypeVar("T")
 
 
 class Question(msgspec.Struct, frozen=True):
     """A connection whose snapshot holds everything up to `position`, and the moments asked about.
 
-    `judged_to` is the newest seq that counts, `rules_to` the newest context event among those.
+    `judged_to` is the newest seq that counts, `rules_to` the newest context event among those. To a `nameless` question
+    no free text is told, and no person.
     """
 
     conn: AsyncConnection
@@ -37,6 +42,7 @@ class Question(msgspec.Struct, frozen=True):
     known_at: datetime
     judged_to: int
     rules_to: int
+    nameless: bool = False
 
     @property
     def of_the_past(self) -> bool:
@@ -48,6 +54,17 @@ class Question(msgspec.Struct, frozen=True):
         """Name every site that had been defined, those taken back too: units may still be there."""
         rows = (row.event for row in self.known.rows if row.seq <= self.judged_to)
         return frozenset(event.site for event in rows if event.kind == "site-defined" and event.site is not None)
+
+    def told(self, answer: T) -> T:
+        """Give what is answered as this reader may have it."""
+        return nameless(answer) if self.nameless else answer
+
+    async def texts(self, events: Iterable[UUID]) -> dict[UUID, dict[str, str]]:
+        """Give the free texts of events by their place, as far as they are kept and for this reader."""
+        if self.nameless:
+            return {}
+        found = await texts_of_events(self.conn, self.organisation, list(events))
+        return {event: {text.path: text.text for text in texts} for event, texts in found.items()}
 
     def about(self) -> dict[str, object]:
         """Give the members by which an answer says what it rests on."""
@@ -84,4 +101,5 @@ async def asked(
             known_at or position.now,
             judged_to,
             max((row.seq for row in known.rows if row.seq <= judged_to), default=0),
+            without_names(caller),
         )

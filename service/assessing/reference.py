@@ -23,12 +23,12 @@ async def one(question: Question, kind: str, name: Name, sites: frozenset[str] |
     row = newest(question, kind, sites).get(name)
     if row is None:
         raise NotFound(kind)
-    return (await shown(question.conn, question.organisation, [row]))[0], row.seq
+    return (await shown(question, [row]))[0], row.seq
 
 
 async def page(question: Question, kind: str, sites: frozenset[str] | None, after: str | None, limit: int) -> Page:
     """List the definitions of a sort by reference, of a policy one for each scope."""
     rows = newest(question, kind, sites)
     names = sorted(name for name in rows if after is None or name > tuple(after.split(" ")))
-    told = await shown(question.conn, question.organisation, [rows[name] for name in names[:limit]])
+    told = await shown(question, [rows[name] for name in names[:limit]])
     return Page(items=told, next=" ".join(names[limit - 1]) if len(names) > limit else None)

@@ -34,7 +34,7 @@ async def summary(question: Question, sites: frozenset[str] | None) -> dict[str,
         **question.about(),
         "total": total.shown(),
         "sites": [{**_site(question, name), **tallies[name].shown()} for name in sorted(tallies)],
-        "loosened_rules": await loosened_rules(question, sites, places),
+        "loosened_rules": question.told(await loosened_rules(question, sites, places)),
         "next": None,
     }
 

@@ -74,7 +74,7 @@ def _tags(unit: UnitFacts) -> set[str]:
 async def show(question: Question, caller: Caller, tag: str) -> dict[str, object]:
     """Show a unit at the moment."""
     found = await find(question, caller, tag)
-    return {**view_of(found.moment), **question.about()}
+    return {**question.told(view_of(found.moment)), **question.about()}
 
 
 class Wanted(msgspec.Struct, frozen=True):

@@ -1,0 +1,27 @@
+"""Records without names, as a worker representative reads them (design 5): no person is referred to, no text told.
+
+What a unit went through, where it is and why it may not be used stays; who had it, and what anybody wrote, does not.
+"""
+
+from typing import Any
+
+import msgspec
+
+from service.domain.caller import Caller
+
+PERSONS = frozenset({"by", "person", "wearer", "covered_wearer", "authorised_by"})
+"""The members of answers that refer to a person, wherever they stand."""
+
+
+def without_names(caller: Caller) -> bool:
+    """Say whether a key reads records without names."""
+    return caller.role == "worker-representative"
+
+
+def nameless(told: Any) -> Any:  # noqa: ANN401 -- any part of an answer
+    """Give what is told with null for every reference to a person: that there is one is still told."""
+    if isinstance(told, dict):
+        return {name: None if name in PERSONS else nameless(value) for name, value in told.items()}
+    if isinstance(told, list | tuple):
+        return [nameless(one) for one in told]
+    return nameless(msgspec.to_builtins(told)) if isinstance(told, msgspec.Struct) else told
