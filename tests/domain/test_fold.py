@@ -62,3 +62,27 @@ def test_told_on_from_the_end_nothing_is_new() -> None:
     again: Story = fold(story.folded, [], folding.world)
     assert again.intervals[-1] == story.intervals[-1]
     assert story.folded.ahead == next(one for one in story.intervals if one.since == story.folded.at)
+
+
+def test_every_working_day_in_issue_is_a_use() -> None:
+    """From Monday noon to Wednesday, each at its first moment; those after the cover of Monday's check lack it."""
+    posted = [check(at(-0.5).isoformat()), issue(at(0).isoformat()), tell("returned", at(49).isoformat())]
+    story = told([register(), *posted])
+    assert [((use.at - NOON).total_seconds() / 3600, use.lapse) for use in story.uses] == [
+        (0, None),
+        (12, at(12)),
+        (36, at(36)),
+    ]
+
+
+def test_only_a_wearing_that_counts_is_a_use() -> None:
+    """A unit worn while it is retired, or that is a part of another, is not."""
+    assert uses(
+        wear(at(1).isoformat()), tell("retired", at(2).isoformat(), reason="lost"), wear(at(3).isoformat())
+    ) == [(1, 1)]
+    assert uses(
+        wear(at(1).isoformat(), until=at(9).isoformat()), check(at(2).isoformat()), wear(at(4).isoformat())
+    ) == [
+        (1, 1),
+        (4, None),
+    ]

@@ -130,7 +130,7 @@ def asked() -> argparse.Namespace:
     )
     parser.add_argument("--jobs", type=int, default=2, help="processes at once")
     parser.add_argument(
-        "--budget", type=float, default=4, help="seconds of quick tests on a change, and of strong ones"
+        "--budget", type=float, default=3, help="seconds of quick tests on a change, and of strong ones"
     )
     default = Path(tempfile.gettempdir()) / "mutation-reached.json"
     parser.add_argument("--measured", type=Path, default=default, help="where it is kept which tests reach which line")

@@ -14,7 +14,7 @@ import pytest
 from tests.mutation.running import QUIET, ROOT, SUITE
 
 STRONG = ("test_agreement", "test_folding_on", "test_convergence")
-"""Tests that hold the whole fold against something else: slow, but little escapes them."""
+"""Tests that hold the whole fold against something else, the sharpest first: slow, but little escapes them."""
 
 
 class Reached:
@@ -30,7 +30,7 @@ class Reached:
     def tests(self, path: Path, line: int, budget: float) -> list[str]:
         """Give the tests that reach a line: the quickest ones for so many seconds, then strong ones for as many."""
         ranked = sorted(self._reaching(path, line), key=lambda test: self._rank(test, path))
-        strong = {test: None for test in ranked if any(name in test for name in STRONG)}
+        strong = {test: None for name in STRONG for test in ranked if name in test}
         return [*self._within(budget, (test for test in ranked if test not in strong)), *self._within(budget, strong)]
 
     def _within(self, budget: float, tests: Iterable[str]) -> Iterator[str]:
