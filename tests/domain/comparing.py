@@ -13,6 +13,7 @@ from tests.domain.folding import Folding
 from tests.oracle import wearing
 from tests.oracle.case import lacks
 from tests.oracle.conflict import conflicts
+from tests.oracle.findings import findings
 from tests.oracle.histories import START, History
 from tests.oracle.span import pieces
 from tests.oracle.story import Story
@@ -33,6 +34,7 @@ def differences(history: History, random: Random, moments: int = 6) -> list[str]
             found += views_differ(folding, world, as_at)
         found += intervals_differ(folding, world, until)
         found += uses_differ(folding, world, until)
+        found += findings_differ(folding, world, until)
     return [
         *found,
         *lacks(Folding(history.records, history.reports).conflicts(), conflicts(history.records, history.reports)),
@@ -107,6 +109,20 @@ def uses_differ(folding: Folding, world: World, until: datetime) -> Iterator[str
         mine, theirs = folding.uses(story, until), told_uses(world.stories[unit], until)
         if mine != theirs:
             yield f"{unit}: fold only {set(mine) - set(theirs)}, oracle only {set(theirs) - set(mine)}"
+
+
+def findings_differ(folding: Folding, world: World, until: datetime) -> Iterator[str]:
+    """Say where something else is found of a unit, or of a voiding without effect."""
+    voidings: set[str] = set()
+    for unit, story in folding.stories().items():
+        told = folding.findings(story, until)
+        apart = [one for one in told if one.event in world.own_voidings]
+        voidings |= {str(one.event) for one in apart if one.reasons == ("own-adverse-event",)}
+        mine, theirs = [one for one in told if one not in apart], findings(world.stories[unit], until)
+        if mine != theirs:
+            yield f"{unit}: fold only {set(mine) - set(theirs)}, oracle only {set(theirs) - set(mine)}"
+    if voidings != world.own_voidings:
+        yield f"voidings without effect: {voidings} not {world.own_voidings}"
 
 
 def told_uses(story: Story, until: datetime) -> list[tuple[datetime, str, datetime | None]]:

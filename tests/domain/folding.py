@@ -1,6 +1,6 @@
 """Folds what the oracle is given with the service's own domain, and shows it in the oracle's form."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import Any
 from uuid import NAMESPACE_OID, UUID, uuid5
@@ -9,16 +9,22 @@ import msgspec
 
 from service.domain import kin, people
 from service.domain.codec import decode
+from service.domain.conflict import CODES
 from service.domain.context import world_of
 from service.domain.event import AssetEvent
+from service.domain.finding import Finding
 from service.domain.fold import Story, passing
 from service.domain.identity import normal
+from service.domain.intervals import Interval
 from service.domain.kin import told_of
 from service.domain.kinds.trained import Trained
 from service.domain.recorded import Recorded
+from service.domain.uses import against
 from service.domain.view import at_moment, shown
 from service.domain.voiding import voidings
+from service.domain.wearing import Use
 from service.domain.world import KeyHolder, World
+from tests.oracle.findings import Found
 from tests.oracle.record import Record, Report
 
 PART = ("position", "item", "lot", "fitted_at")
@@ -138,6 +144,37 @@ class Folding:
             uses += [use for _, _, counted in passing(left.unit, left.at, until, self.world) for use in counted]
         shown = (use for use in uses if use.counted and use.at < until)
         return [(use.at, use.site, None if use.covered_before(until) else use.lapse) for use in shown]
+
+    def findings(self, story: Story, until: datetime) -> list[Found]:
+        """Give what is found of a unit before a moment, in the oracle's form; of uses also what time alone made."""
+        uses = [(use, use.forbidden) for use in story.uses]
+        left = story.folded
+        if left.at < until:
+            for _, _, counted in passing(left.unit, left.at, until, self.world):
+                uses += [(use, against(standing_at(story, use.at))) for use in counted]
+        found = [one for use, forbidden in uses for one in of_use(use, forbidden)]
+        found += [of_finding(one) for one in story.findings]
+        return sorted((one for one in found if one.at < until), key=str)
+
+
+def standing_at(story: Story, moment: datetime) -> Interval:
+    """Give how a unit stands at a moment."""
+    return next(one for one in story.intervals if one.since <= moment < one.until)
+
+
+def of_use(use: Use, forbidden: tuple[str, ...]) -> Iterator[Found]:
+    """Give what is found of a use."""
+    event = str(use.ref) if use.worn else None
+    if use.lapse is not None:
+        yield Found("used-without-check", use.lapse, use.site, use.person, event, ("used-without-check",))
+    if forbidden:
+        yield Found("used-while-not-to-be-used", use.at, use.site, use.person, event, tuple(sorted(forbidden)))
+
+
+def of_finding(one: Finding) -> Found:
+    """Give a finding without what its conflicts name besides."""
+    reasons = tuple(sorted(word for word in one.reasons if word in CODES or word == one.report))
+    return Found(one.report, one.at, one.site, one.person, str(one.event), reasons)
 
 
 def name_of(unit: kin.UnitFacts) -> Unit:
