@@ -86,3 +86,11 @@ def test_only_a_wearing_that_counts_is_a_use() -> None:
         (1, 1),
         (4, None),
     ]
+
+
+def test_registered_again_a_retired_unit_contradicts_nothing_but_its_serial() -> None:
+    """What else is said of a retired unit is a conflict by its kind; the registration brings it back (R13)."""
+    gone = tell("retired", at(1).isoformat(), reason="lost")
+    again = register(at(3).isoformat(), "A-2", serial="S-A-1")
+    folding = Folding(log([*FIRM, register(), gone, check(at(2).isoformat()), again]), [])
+    assert list(folding.conflicts().values())[-4:] == [[], [], ["checked-while-retired"], ["serial-known"]]

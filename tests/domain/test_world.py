@@ -1,0 +1,27 @@
+from tests.domain.units import at, unit, world
+from tests.oracle.firm import item, policy, site
+
+
+def test_time_is_cut_where_a_version_begins() -> None:
+    """Already by the second version of a site; the first holds for all earlier time and cuts none."""
+    second = site("dock", "uk", "Europe/London", received=at(1).isoformat())
+    third = site("dock", "uk", "Europe/London", received=at(3).isoformat())
+    assert world(second, third).cuts(unit(), at(0), at(9)) == [at(1), at(3)]
+    assert world(second, third).cuts(unit(), at(0), at(2)) == [at(1)]
+    assert world().cuts(unit(), at(-99_999), at(9)) == []
+
+
+def test_time_is_not_cut_at_its_ends_nor_for_another_unit() -> None:
+    """A version that begins with a stretch, or with the next one, cuts nothing in it; one of another site never."""
+    second = site("dock", "uk", "Europe/London", received=at(1).isoformat())
+    assert world(second).cuts(unit(), at(1), at(9)) == []
+    assert world(second).cuts(unit(), at(0), at(1)) == []
+    assert world(second).cuts(unit(site="mesa"), at(0), at(9)) == []
+
+
+def test_a_policy_cuts_time_and_an_item_only_where_it_is_fitted() -> None:
+    """What is not in the unit says nothing of it."""
+    first = policy("cleaning", {"between_wearers": False}, at(2).isoformat())
+    changed = policy("cleaning", {"between_wearers": True}, at(4).isoformat())
+    assert world(first, changed).cuts(unit(), at(0), at(9)) == [at(2), at(4)]
+    assert world(item("p3", after_opening_days=3)).cuts(unit(), at(0), at(9)) == []
