@@ -385,3 +385,12 @@ def test_the_union_of_kinds_tells_them_apart_by_kind() -> None:
     schema = msgspec.json.schema(AnyEvent)
     assert schema["discriminator"]["propertyName"] == "kind"
     assert set(schema["discriminator"]["mapping"]) == set(FIELDS)
+
+
+def test_an_exception_is_acknowledged_in_a_report_that_there_is() -> None:
+    """A report of another name is refused with the names that there are."""
+    said = BY_NAME["exception-acknowledged"].example | {"report": "worn-out"}
+    with pytest.raises(Malformed) as refused:
+        decode(msgspec.json.encode(said))
+    assert refused.value.pointer == "/report"
+    assert "rejected-reports, used-while-not-to-be-used, used-without-check" in refused.value.detail

@@ -5,12 +5,14 @@ from typing import Any, ClassVar
 from typing_extensions import override
 
 from service.domain.event import Event
+from service.domain.finding import REPORTS
 from service.domain.sample import sample
+from service.domain.value import FieldError
 from service.domain.words import Label, Reason, Ref
 
 
 class ExceptionAcknowledged(Event, frozen=True, kw_only=True):
-    """A row of a report is known, and why it may stand."""
+    """A row of a report, named as the report names it, is known, and why it may stand."""
 
     kept_out: ClassVar[tuple[str, ...]] = ("remark", "reason")
     example: ClassVar[dict[str, Any]] = sample(
@@ -21,6 +23,13 @@ class ExceptionAcknowledged(Event, frozen=True, kw_only=True):
     report: Ref
     row: Label
     reason: Reason
+
+    @override
+    def __post_init__(self) -> None:
+        """Refuse a report that there is not."""
+        super().__post_init__()
+        if self.report not in REPORTS:
+            raise FieldError("report", f"must be one of {', '.join(REPORTS)}")
 
     @override
     def subjects(self) -> tuple[str, ...]:

@@ -1,0 +1,148 @@
+"""Exceptions: what all reports share. What is asked, what a row says, and what a report is made of."""
+
+from collections.abc import Awaitable, Callable, Iterable, Mapping, Sequence
+from datetime import datetime, timedelta
+from typing import Literal
+from uuid import UUID
+
+import msgspec
+
+from service.assessing.acknowledged import Acknowledged
+from service.assessing.moment import Question
+from service.assessing.stories import Past, made_by_time
+from service.domain.wearing import Use
+from service.recording.rows import Outlook
+from service.store.count_exceptions import Counted, count_exceptions
+from service.store.exceptions_of import Chosen
+
+MOMENT = timedelta(microseconds=1)
+
+Severity = Literal["high", "medium", "low"]
+Place = tuple[datetime, UUID]
+"""Where a page goes on: the moment and the name of the last row before it."""
+
+
+class Row(msgspec.Struct, frozen=True, kw_only=True):
+    """One exception. `ref` names it for good: the same finding has the same name, however the events arrived.
+
+    `words` are from the closed lists of reasons and conflicts; `worn` says that somebody posted what was found, so
+    that `ref` is an event.
+    """
+
+    ref: UUID
+    at: datetime
+    site: str | None
+    unit: UUID | None
+    tag: str | None
+    person: str | None
+    words: tuple[str, ...]
+    worn: bool = True
+
+    @property
+    def place(self) -> Place:
+        """Give its place in the order of a report."""
+        return (self.at, self.ref)
+
+
+class Wanted(msgspec.Struct, frozen=True, kw_only=True):
+    """Which rows: come about in [since, until), acknowledged or not, of a site; None asks nothing.
+
+    `sites` are those that the answer may speak of, None for all.
+    """
+
+    site: str | None = None
+    sites: frozenset[str] | None = None
+    since: datetime | None = None
+    until: datetime | None = None
+    acknowledged: bool | None = None
+
+
+class Inquiry:
+    """A question about exceptions, and what several reports need to answer it, read once."""
+
+    def __init__(self, question: Question, wanted: Wanted, folded: Past, acknowledged: Acknowledged) -> None:
+        self.question = question
+        self.wanted = wanted
+        self.folded = folded
+        self.acknowledged = acknowledged
+        self.until = min(wanted.until or question.as_at + MOMENT, question.as_at + MOMENT)
+        self._by_time: list[tuple[Outlook, Use]] | None = None
+        self._counted: list[Counted] | None = None
+
+    async def by_time(self) -> list[tuple[Outlook, Use]]:
+        """Give the uses that time alone made since units were last folded."""
+        if self._by_time is None:
+            self._by_time = await made_by_time(self.question, self.folded, self.until)
+        return self._by_time
+
+    async def counted(self) -> list[Counted]:
+        """Count what is stored, of all reports at once."""
+        if self._counted is None:
+            question = self.question
+            self._counted = await count_exceptions(question.conn, question.organisation, self.chosen(None))
+        return self._counted
+
+    def chosen(self, report: str | None) -> Chosen:
+        """Say which stored rows; `report` names them without, None with their report."""
+        return Chosen(
+            since=self.wanted.since,
+            until=self.until,
+            sites=self.wanted.sites,
+            without=self.folded.units,
+            acknowledged=self.wanted.acknowledged,
+            everywhere=self.acknowledged.everywhere(report),
+            there=self.acknowledged.there(report),
+        )
+
+    def keeps(self, report: str, row: Row) -> bool:
+        """Say whether a row that is not stored is asked for."""
+        wanted = self.wanted
+        if row.at >= self.until or (wanted.since is not None and row.at < wanted.since):
+            return False
+        if wanted.sites is not None and row.site not in wanted.sites:
+            return False
+        return wanted.acknowledged in {None, self.is_acknowledged(report, row)}
+
+    def is_acknowledged(self, report: str, row: Row) -> bool:
+        """Say whether somebody with authority there has acknowledged a row."""
+        return self.acknowledged.of(report, row.ref, row.site) is not None
+
+
+class Count(msgspec.Struct, frozen=True):
+    """How many rows there are of a site, and how many of them are acknowledged."""
+
+    site: str | None
+    rows: int
+    acknowledged: int
+
+
+class Report(msgspec.Struct, frozen=True, kw_only=True):
+    """An exception report.
+
+    `rows` gives so many of its rows after a place, newest first; `count` counts them by site; `grounds` names by row
+    the seqs of the events that it rests on. `severity`, `reason` and `advice` say of a row how bad it is, what was
+    found, and what to do next.
+    """
+
+    name: str
+    rows: Callable[[Inquiry, Place | None, int], Awaitable[list[Row]]]
+    count: Callable[[Inquiry], Awaitable[list[Count]]]
+    grounds: Callable[[Question, Sequence[Row]], Awaitable[Mapping[UUID, list[int]]]]
+    severity: Callable[[Row], Severity]
+    reason: Callable[[Row], str]
+    advice: Callable[[Row], str]
+
+
+def newest(rows: Iterable[Row], before: Place | None, limit: int) -> list[Row]:
+    """Give the first rows after a place, newest first."""
+    rest = (row for row in rows if before is None or row.place < before)
+    return sorted(rest, key=lambda row: row.place, reverse=True)[:limit]
+
+
+def counts(inquiry: Inquiry, report: str, rows: Iterable[Row]) -> list[Count]:
+    """Count rows by site."""
+    found: dict[str | None, tuple[int, int]] = {}
+    for row in rows:
+        made, known = found.get(row.site, (0, 0))
+        found[row.site] = (made + 1, known + inquiry.is_acknowledged(report, row))
+    return [Count(site, *numbers) for site, numbers in found.items()]

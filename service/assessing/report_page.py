@@ -1,0 +1,81 @@
+"""A report as it is shown: a page of its rows, or how many there are of each report and site."""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from uuid import UUID
+
+from service.assessing.acknowledged import acknowledged, shown
+from service.assessing.exceptions import Count, Inquiry, Place, Report, Row, Wanted
+from service.assessing.moment import Question
+from service.assessing.stories import past
+from service.domain.errors import BadCursor
+from service.domain.finding import REPORTS
+from service.page import Page
+
+
+async def page(question: Question, report: Report, wanted: Wanted, after: str | None, limit: int) -> Page:
+    """List the rows of a report, newest first. Raises BadCursor."""
+    before = None if after is None else _place(after)
+    inquiry = Inquiry(question, wanted, await past(question), await acknowledged(question, report.name))
+    rows = await report.rows(inquiry, before, limit + 1)
+    more = len(rows) > limit
+    return Page(
+        items=await _lines(inquiry, report, rows[:limit]),
+        next=f"{rows[limit - 1].at.isoformat()} {rows[limit - 1].ref}" if more else None,
+        about={"report": report.name, **question.about()},
+    )
+
+
+def _place(after: str) -> Place:
+    moment, _, ref = after.partition(" ")
+    try:
+        return datetime.fromisoformat(moment), UUID(ref)
+    except ValueError as error:
+        raise BadCursor from error
+
+
+async def _lines(inquiry: Inquiry, report: Report, rows: Sequence[Row]) -> list[dict[str, object]]:
+    known = {row.ref: inquiry.acknowledged.of(report.name, row.ref, row.site) for row in rows}
+    told = await shown(inquiry.question, (one for one in known.values() if one is not None))
+    grounds = await report.grounds(inquiry.question, rows)
+    return [
+        {
+            "row": row.ref,
+            "site": row.site,
+            "asset": row.tag,
+            "person": row.person,
+            "at": row.at,
+            "severity": report.severity(row),
+            "reason": report.reason(row),
+            "reasons": row.words,
+            "next": report.advice(row),
+            "because": grounds.get(row.ref, []),
+            "acknowledged": None if (one := known[row.ref]) is None else told[one.event],
+        }
+        for row in rows
+    ]
+
+
+async def overview(question: Question, reports: Iterable[Report], wanted: Wanted) -> dict[str, object]:
+    """Count the rows of every report by site; `open` are those that nobody has acknowledged."""
+    inquiry = Inquiry(question, wanted, await past(question), await acknowledged(question, None))
+    return {
+        **question.about(),
+        "reports": [
+            {"report": report.name, "about": REPORTS[report.name], **_summed(await report.count(inquiry))}
+            for report in reports
+        ],
+    }
+
+
+def _summed(counted: Iterable[Count]) -> dict[str, object]:
+    by_site: dict[str | None, Count] = {}
+    for one in counted:
+        known = by_site.get(one.site, Count(one.site, 0, 0))
+        by_site[one.site] = Count(one.site, known.rows + one.rows, known.acknowledged + one.acknowledged)
+    sites = [by_site[site] for site in sorted(by_site, key=lambda site: (site is None, site or ""))]
+    return {
+        "rows": sum(one.rows for one in sites),
+        "open": sum(one.rows - one.acknowledged for one in sites),
+        "sites": [{"site": one.site, "rows": one.rows, "open": one.rows - one.acknowledged} for one in sites],
+    }

@@ -1,0 +1,26 @@
+"""The exception reports, one file each, listed here in the order of urgency, as `domain.finding.REPORTS` names them.
+
+To add one: its file, its line here and there, and a test. What only the fold can tell is told there (`Finding`, or a
+member of `Use`), stored with the unit, and read here.
+"""
+
+from typing import Final
+
+from service.assessing.exceptions import Report
+from service.reports import (
+    conflicting_history,
+    overdue_examination,
+    passed_against_readings,
+    rejected_reports,
+    used_while_not_to_be_used,
+    used_without_check,
+)
+
+REPORTS: Final[tuple[Report, ...]] = (
+    rejected_reports.REPORT,
+    used_while_not_to_be_used.REPORT,
+    used_without_check.REPORT,
+    passed_against_readings.REPORT,
+    overdue_examination.REPORT,
+    conflicting_history.REPORT,
+)

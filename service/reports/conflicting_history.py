@@ -1,0 +1,78 @@
+"""Conflicting history: events that contradict what was on record before them, as the fold sees it now."""
+
+from collections.abc import Iterator
+
+from service.assessing.exceptions import Count, Inquiry, Place, Report, Row, Severity, counts, newest
+from service.assessing.grounds import itself
+from service.assessing.stored_exceptions import count_of, rows_of
+from service.domain.conflict import CODES
+from service.domain.facts import instant
+from service.domain.finding import CONFLICTING
+from service.domain.kinds.trained import Trained
+from service.domain.people import contradictions
+from service.domain.voiding import voidings
+
+FORBIDDEN_ACTS = frozenset({"released-without-ground", "own-adverse-event", "self-granted-competence"})
+OUT_OF_USE = ("worn-while-", "issued-while-")
+
+
+async def rows(inquiry: Inquiry, before: Place | None, limit: int) -> list[Row]:
+    """Give the conflicts of units and, beside them, those of what was said of persons."""
+    of_units = await rows_of(CONFLICTING, inquiry, before, limit)
+    return newest([*of_units, *_of_persons(inquiry)], before, limit)
+
+
+async def count(inquiry: Inquiry) -> list[Count]:
+    """Count them by site."""
+    return [*await count_of(CONFLICTING, inquiry), *counts(inquiry, CONFLICTING, _of_persons(inquiry))]
+
+
+def _of_persons(inquiry: Inquiry) -> Iterator[Row]:
+    """Give the trainings by which somebody granted themselves a competence (R49)."""
+    question = inquiry.question
+    known = [row for row in question.known.rows if row.seq <= question.judged_to]
+    taken_back = voidings(known)
+    for one in known:
+        event = one.event
+        if not isinstance(event, Trained) or event.id in taken_back:
+            continue
+        found = contradictions(event)
+        row = Row(
+            ref=event.id,
+            at=instant(event, None, question.world),
+            site=event.site,
+            unit=None,
+            tag=None,
+            person=event.person,
+            words=tuple(conflict.code for conflict in found),
+        )
+        if found and inquiry.keeps(CONFLICTING, row):
+            yield row
+
+
+def severity(row: Row) -> Severity:
+    """Say how bad it is: high where a unit left its withdrawal, or came into a hand it should not be in."""
+    if not FORBIDDEN_ACTS.isdisjoint(row.words) or any(word.startswith(OUT_OF_USE) for word in row.words):
+        return "high"
+    return "low" if row.words == ("before-registration",) else "medium"
+
+
+def reason(row: Row) -> str:
+    """Say what contradicts what."""
+    return "; ".join(CODES[word] for word in row.words if word in CODES)
+
+
+def advice(_row: Row) -> str:
+    """Say what to do next."""
+    return "Find out what happened: void what was posted wrongly, or post what is missing."
+
+
+REPORT = Report(
+    name=CONFLICTING,
+    rows=rows,
+    count=count,
+    grounds=itself,
+    severity=severity,
+    reason=reason,
+    advice=advice,
+)

@@ -1,0 +1,77 @@
+"""Rejected reports: reports of a failure that could not be accepted and are not resolved (design 3.6, R45).
+
+They head the exceptions. A report belongs to the site where its unit is; of a tag that nobody knows, to the site that
+the message named. To acknowledge one resolves nothing: the message is retried, or dismissed by another than its sender.
+"""
+
+from datetime import UTC
+from uuid import UUID
+
+from service.assessing.exceptions import MOMENT, Count, Inquiry, Place, Report, Row, Severity, counts, newest
+from service.assessing.grounds import nothing
+from service.assessing.stories import stretches
+from service.domain.standing import REASONS
+from service.store.open_reports import OpenReport, open_reports
+
+NAME = "rejected-reports"
+WORD = "unresolved-report"
+
+
+async def rows(inquiry: Inquiry, before: Place | None, limit: int) -> list[Row]:
+    """Give the reports that are not resolved, newest first."""
+    return newest(await _every(inquiry), before, limit)
+
+
+async def count(inquiry: Inquiry) -> list[Count]:
+    """Count them by site."""
+    return counts(inquiry, NAME, await _every(inquiry))
+
+
+async def _every(inquiry: Inquiry) -> list[Row]:
+    question = inquiry.question
+    reports = await open_reports(question.conn, question.organisation, question.known_at)
+    if not reports:
+        return []
+    tags = {story.folded.unit.tag: story.folded.unit.unit for story in inquiry.folded.stories}
+    told = await stretches(question, inquiry.folded, question.as_at, question.as_at + MOMENT)
+    sites = {one.unit: one.interval.site for one in told}
+    return [row for one in reports if inquiry.keeps(NAME, row := _row(one, tags, sites))]
+
+
+def _row(one: OpenReport, tags: dict[str, UUID], sites: dict[UUID, str]) -> Row:
+    unit = tags.get(one.tag) or next((unit for unit in one.units if unit in sites), None)
+    return Row(
+        ref=one.id,
+        at=one.received_at.astimezone(UTC),
+        site=one.site if unit is None else sites.get(unit, one.site),
+        unit=unit,
+        tag=one.tag,
+        person=None,
+        words=(WORD,),
+    )
+
+
+def severity(_row: Row) -> Severity:
+    """Say how bad it is: a unit that failed may be in use."""
+    return "high"
+
+
+def reason(row: Row) -> str:
+    """Say what was found."""
+    return REASONS[WORD] if row.unit is not None else f"{REASONS[WORD]}; nobody knows a unit of this tag"
+
+
+def advice(row: Row) -> str:
+    """Say what to do next."""
+    return f"Look at the unit, then retry the message or dismiss it with a reason: /v1/rejected/{row.ref}"
+
+
+REPORT = Report(
+    name=NAME,
+    rows=rows,
+    count=count,
+    grounds=nothing,
+    severity=severity,
+    reason=reason,
+    advice=advice,
+)
