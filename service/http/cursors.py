@@ -1,7 +1,8 @@
 """Opaque cursors: where a list goes on, sealed so that they hold for the question they were written for alone.
 
-The seal keeps out what was made up or belongs to another list. It guards no secret: whoever follows a cursor sees what
-the key may see, and nothing else. Its key is the organisation, so that a cursor outlives processes, restores and keys.
+The seal keeps out what was made up, or belongs to another list or to a key of another reach. It guards no secret:
+whoever follows a cursor sees what the key may see, and nothing else. Its key is the organisation, so that a cursor
+outlives processes, restores, and keys that are replaced by their like.
 """
 
 import base64

@@ -71,9 +71,13 @@ def pins(question: Listed, about: Mapping[str, object]) -> dict[str, str]:
 
 
 def question_of(request: Asked) -> str:
-    """Name the question apart from where its list goes on."""
+    """Name the question apart from where its list goes on, and the reach of the key that asks it.
+
+    A new key of the same role and sites goes on where the old one was.
+    """
     asked = sorted(pair for pair in pairs(request) if pair[0] not in {"after", "limit"})
-    return f"{request.scope['path']}?{urlencode(asked)}"
+    sites = ["all"] if request.auth.sites is None else sorted(request.auth.sites)
+    return f"{request.scope['path']}?{urlencode(asked)} {' '.join([request.auth.role, *sites])}"
 
 
 def link(request: Asked, token: str) -> str:
