@@ -4,6 +4,7 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
 
+import structlog
 from litestar import Litestar
 
 from service.http.entrance import entrance
@@ -17,13 +18,25 @@ from service.http.routes import ROUTES
 from service.http.trace import traced
 from service.ledger import Ledger
 from service.settings import Settings
-from service.store.connecting import make_pool
+from service.store.connecting import Pool, make_pool
 from service.store.guard import guard
+
+log = structlog.get_logger()
 
 
 def now() -> datetime:
     """Read the clock of this machine."""
     return datetime.now(UTC)
+
+
+async def check(pool: Pool) -> None:
+    """Make sure that the database is one to serve from. Raises StoreError, after a line in the log."""
+    try:
+        async with pool.connection() as conn:
+            await guard(conn)
+    except Exception as error:
+        log.critical("not started", exc_info=error)
+        raise
 
 
 def create_app(settings: Settings, *, clock: Callable[[], datetime] = now) -> Litestar:
@@ -35,8 +48,7 @@ def create_app(settings: Settings, *, clock: Callable[[], datetime] = now) -> Li
     @asynccontextmanager
     async def database(app: Litestar) -> AsyncIterator[None]:
         async with make_pool(settings.database_url or "", settings.pool_size) as pool:
-            async with pool.connection() as conn:
-                await guard(conn)
+            await check(pool)
             app.state.ledger = Ledger(pool=pool, clock=clock)
             app.state.quota = Quota(settings.requests_a_minute) if settings.requests_a_minute else None
             yield

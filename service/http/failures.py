@@ -39,7 +39,7 @@ def on_http_error(request: Asked, error: HTTPException) -> Answer:
             return refusal(Problem(code="no-such-address", detail=ADDRESSES))
         case HTTPStatus.REQUEST_ENTITY_TOO_LARGE:
             return refusal(too_many_bytes().problem())
-        case HTTPStatus.INTERNAL_SERVER_ERROR:
+        case status if status >= HTTPStatus.INTERNAL_SERVER_ERROR:
             return on_unexpected(request, error)
         case _:
             return refusal(Problem(code="bad-request", detail=error.detail))
@@ -49,8 +49,13 @@ def on_database_error(request: Asked, error: OperationalError) -> Answer:
     """Answer that the database is away, if that is what happened."""
     if error.sqlstate is not None and not error.sqlstate.startswith(PASSING):
         return on_unexpected(request, error)
-    log.warning("database unavailable", exc_info=error)
+    log.warning("database unavailable", why=why(error), exc_info=error)
     return refusal(Unavailable().problem())
+
+
+def why(error: OperationalError) -> str:
+    """Say in the words of the database why it is away: they speak of connections and locks, never of what is in it."""
+    return error.diag.message_primary or str(error).partition("\n")[0]
 
 
 def on_unexpected(_: Asked, error: Exception) -> Answer:

@@ -2,8 +2,10 @@
 
 import io
 import json
-from collections.abc import Iterator
+import logging
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 import structlog
@@ -15,9 +17,11 @@ from service.logs import configure
 @pytest.fixture(autouse=True)
 def _fresh() -> Iterator[None]:
     """Leave the log of the other tests as it is."""
-    before = structlog.get_config()
+    before, root = structlog.get_config(), logging.getLogger()
+    handlers, level = root.handlers[:], root.level
     yield
     structlog.configure(**before)
+    root.handlers[:], root.level = handlers, level
 
 
 class Terminal(io.StringIO):
@@ -29,29 +33,36 @@ class Terminal(io.StringIO):
 
 
 def failed() -> None:
-    """Log a failure with a person in a variable, and something not worth a line."""
+    """Log a failure that speaks of a person, and something not worth a line."""
     person = "p-3071"
     log = structlog.get_logger()
     log.debug("never written")
     try:
-        int(f"not a number{person[:0]}")
+        int(person)
     except ValueError:
         log.exception("request failed", request_id="r-1")
 
 
-def test_machines_read_one_object_a_line(tmp_path: Path) -> None:
-    """In production each line is a JSON object with its moment, its level and, after a failure, the trace."""
+def lines_of(tmp_path: Path, *logged: Callable[[], None]) -> list[Any]:
+    """Log as in production, and give the lines."""
     with (tmp_path / "log").open("w") as stream:
         configure(stream)
-        failed()
-    lines = [json.loads(line) for line in (tmp_path / "log").read_text().splitlines()]
+        for one in logged:
+            one()
+    return [json.loads(line) for line in (tmp_path / "log").read_text().splitlines()]
+
+
+def test_machines_read_one_object_a_line(tmp_path: Path) -> None:
+    """In production each line is a JSON object with its moment, its level and, after a failure, the trace."""
+    lines = lines_of(tmp_path, failed)
 
     assert [(line["event"], line["level"], line["request_id"]) for line in lines] == [
         ("request failed", "error", "r-1")
     ]
     assert lines[0]["timestamp"].endswith("Z")
     assert lines[0]["exception"].startswith("Traceback")
-    assert "p-3071" not in lines[0]["exception"]
+    assert lines[0]["exception"].endswith("    int(person)\nbuiltins.ValueError")
+    assert "p-3071" not in str(lines)
 
 
 def test_people_read_lines_on_a_terminal() -> None:
@@ -62,4 +73,30 @@ def test_people_read_lines_on_a_terminal() -> None:
 
     assert "request failed" in terminal.getvalue()
     assert "Traceback" in terminal.getvalue()
+    assert "p-3071" not in terminal.getvalue()
     assert not terminal.getvalue().startswith("{")
+
+
+def test_what_libraries_log_is_a_line_too(tmp_path: Path) -> None:
+    """What comes by Python's own logging is one more line, in the library's words and without its values."""
+
+    def by_libraries() -> None:
+        logging.getLogger("uvicorn.error").info("Started server process [%d]", 7)
+        logging.getLogger("asyncio").error("Task exception was never retrieved\nfuture: %r", "p-3071")
+        logging.getLogger("somewhere").warning(ValueError("p-3071"))
+        logging.getLogger("psycopg.pool").warning("error connecting in %r: %s", "pool-1", "connection refused")
+
+    lines = lines_of(tmp_path, by_libraries)
+
+    assert [(line["logger"], line["level"], line["event"]) for line in lines] == [
+        ("asyncio", "error", "Task exception was never retrieved"),
+        ("somewhere", "warning", "ValueError"),
+        ("psycopg.pool", "warning", "error connecting in 'pool-1': connection refused"),
+    ]
+
+
+def test_what_json_has_no_form_for_is_told_by_its_kind(tmp_path: Path) -> None:
+    """A value that JSON cannot hold is named by its kind, since its own words may say anything."""
+    lines = lines_of(tmp_path, lambda: structlog.get_logger().info("odd", value=ValueError("p-3071")))
+
+    assert lines[0]["value"] == "ValueError"
