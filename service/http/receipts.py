@@ -51,5 +51,6 @@ def kept(receipt: Receipt) -> dict[str, object]:
 
 
 def noted(request: Asked, receipts: Sequence[Receipt]) -> None:
-    """Count the outcomes for the log."""
-    note(request, Counter(receipt.outcome or "refused" for receipt in receipts))
+    """Count the outcomes for the log, those that there were none of too."""
+    found = Counter(receipt.outcome or "rejected" for receipt in receipts)
+    note(request, {outcome: found[outcome] for outcome in ("recorded", "repeated", "rejected")})

@@ -1,16 +1,15 @@
 """One line in the log per request: what it did, how it ended, how long it took. No person, tag, text or key in it."""
 
-import re
 import time
-from uuid import uuid4
 
 import structlog
-from litestar.enums import ScopeType
+from litestar.enums import HttpMethod, ScopeType
 from litestar.types import ASGIApp, HTTPScope, Message, Receive, Scope, Send
 from structlog.contextvars import bound_contextvars
 
-#: What a sender may name its request: enough for a UUID or a trace, nothing that breaks a line of the log.
-REQUEST_ID = re.compile(rb"[A-Za-z0-9._-]{1,64}")
+from service.http.request_ids import request_id_of
+
+METHODS = frozenset(method.value for method in HttpMethod)
 
 log = structlog.get_logger()
 
@@ -22,7 +21,7 @@ def logged(app: ASGIApp) -> ASGIApp:
         if scope["type"] != ScopeType.HTTP:
             await app(scope, receive, send)
             return
-        started, status, request_id = time.perf_counter(), 0, request_id_of(scope)
+        started, status, request_id = time.perf_counter(), 0, request_id_of(scope["headers"])
 
         async def sending(message: Message) -> None:
             nonlocal status
@@ -41,14 +40,8 @@ def logged(app: ASGIApp) -> ASGIApp:
     return logging
 
 
-def request_id_of(scope: HTTPScope) -> bytes:
-    """Take the sender's name for the request, or give it one."""
-    sent = next((value for name, value in scope["headers"] if name == b"x-request-id"), b"")
-    return sent if REQUEST_ID.fullmatch(sent) else str(uuid4()).encode()
-
-
 def told(scope: HTTPScope) -> dict[str, object]:
-    """Tell what the request was and did: the route's pattern, never the address itself."""
+    """Tell what the request was and did: the route's pattern, never the address itself, and no word of the sender's."""
     caller = scope.get("auth")
     who = (
         {}
@@ -56,4 +49,5 @@ def told(scope: HTTPScope) -> dict[str, object]:
         else {"organisation": str(caller.organisation), "key": str(caller.key), "role": caller.role}
     )
     noted = scope.get("state", {}).get("noted", {})
-    return {"method": scope["method"], "route": scope.get("path_template"), **who, **noted}
+    method = scope["method"] if scope["method"] in METHODS else "other"
+    return {"method": method, "route": scope.get("path_template"), **who, **noted}

@@ -19,7 +19,7 @@ UUID = re.compile("[0-9a-f]{8}-[0-9a-f]{4}-4[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-
 @get("/people/{person:str}")
 async def person(request: Asked, person: FromPath[str]) -> Answer:  # noqa: ARG001
     """Do something worth a note."""
-    note(request, {"recorded": 2, "refused": 1})
+    note(request, {"recorded": 2, "rejected": 1})
     return answer({})
 
 
@@ -46,7 +46,7 @@ async def test_a_request_has_one_line() -> None:
             "key": "0198c1f2-0000-7000-8000-0000000000a1",
             "role": "manager",
             "recorded": 2,
-            "refused": 1,
+            "rejected": 1,
             "status": 200,
         }
     ]
@@ -60,17 +60,36 @@ async def test_a_wrong_address_has_its_line() -> None:
     assert "p-3071" not in repr(lines)
 
 
-@pytest.mark.parametrize("sent", ["0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01", "kiosk-3.1841", "a"])
+@pytest.mark.parametrize(
+    "sent",
+    [
+        "0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01",
+        "0198C1F2-7A10-7C3E-9B55-3F1D2AB40C01",
+        "4bf92f3577b34da6a3ce929d0e0e4736",
+        "00f067aa0ba902b7",
+    ],
+)
 async def test_a_request_keeps_the_id_it_came_with(sent: str) -> None:
-    """A sender's own id comes back, so that both sides can speak of one request."""
+    """An id that its sender drew comes back, so that both sides can speak of one request."""
     _, request_id = await logged("/people/p-1", **{"x-request-id": sent})
 
     assert request_id == sent
 
 
-@pytest.mark.parametrize("sent", ["", "a b", "x" * 65, 'a"b', "a=b"])
+async def test_a_method_that_there_is_not_is_not_repeated() -> None:
+    """A method of the sender's own making stands in the log as another one."""
+    with capture_logs() as lines:
+        async with client(person) as http:
+            await http.request("P-3071", "/people/p-1")
+
+    assert [line["method"] for line in lines] == ["other"]
+
+
+@pytest.mark.parametrize(
+    "sent", ["", "a", "a b", "x" * 65, 'a"b', "p-3071", "kiosk-3.1841", "rl_0000000000000000000000000000002C8GjS"]
+)
 async def test_a_request_without_a_usable_id_is_given_one(sent: str) -> None:
-    """An id that is missing, or could break a line of the log, is replaced."""
+    """An id that is missing, or could be the name of somebody or a key, is replaced."""
     _, request_id = await logged("/people/p-1", **{"x-request-id": sent})
 
     assert UUID.fullmatch(request_id)

@@ -7,6 +7,7 @@ import pytest
 
 from service.http.trace import trace_of
 
+NAMED = "0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01"
 TRACE = "12345678901234567890123456789012"
 ANSWERED = re.compile(r"00-([0-9a-f]{32})-([0-9a-f]{16})-(00|01)")
 
@@ -71,9 +72,9 @@ def test_flags_not_known_are_not_handed_on() -> None:
 
 async def test_answer_names_the_trace_and_the_request(http: httpx.AsyncClient) -> None:
     """A trace is echoed with this service's part of it, and the sender's name for the request as it came."""
-    sent = {"TraceParent": f"00-{TRACE}-1234567890123456-01", "X-Request-Id": "tablet-7.42"}
+    sent = {"TraceParent": f"00-{TRACE}-1234567890123456-01", "X-Request-Id": NAMED}
     answered = await http.get("/health/live", headers=sent)
     found = ANSWERED.fullmatch(answered.headers["traceresponse"])
     assert found is not None
     assert (found[1], found[3]) == (TRACE, "01")
-    assert answered.headers["x-request-id"] == "tablet-7.42"
+    assert answered.headers["x-request-id"] == NAMED
