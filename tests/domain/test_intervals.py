@@ -62,6 +62,8 @@ def test_a_policy_may_count_units_in_store() -> None:
     """Those in store, but not those put away (design 4)."""
     assert in_scope(unit(), Scene(NOON, FOREVER, STORED, unit()))
     assert not in_scope(unit(held=DAMAGED), Scene(NOON, FOREVER, STORED, unit(held=DAMAGED)))
+    away = unit(at_service="maker-1")
+    assert not in_scope(away, Scene(NOON, FOREVER, STORED, away))
 
 
 @pytest.mark.parametrize(
