@@ -10,7 +10,7 @@ from msgspec import inspect
 import service.domain.kinds
 from service.domain.codec import decode, encode
 from service.domain.errors import Malformed
-from service.domain.event import Event
+from service.domain.event import AssetEvent, Event
 from service.domain.kinds import BY_NAME, KINDS, AnyEvent
 from service.domain.words import REASON_PATTERN, TEXT_PATTERN
 
@@ -387,10 +387,33 @@ def test_the_union_of_kinds_tells_them_apart_by_kind() -> None:
     assert set(schema["discriminator"]["mapping"]) == set(FIELDS)
 
 
-def test_an_exception_is_acknowledged_in_a_report_that_there_is() -> None:
-    """A report of another name is refused with the names that there are."""
-    said = BY_NAME["exception-acknowledged"].example | {"report": "worn-out"}
-    with pytest.raises(Malformed) as refused:
-        decode(msgspec.json.encode(said))
-    assert refused.value.pointer == "/report"
-    assert "rejected-reports, used-while-not-to-be-used, used-without-check" in refused.value.detail
+HANDLING = [
+    "checked",
+    "cleaned",
+    "examined",
+    "failed-check",
+    "failed-in-use",
+    "filter-replaced",
+    "issued",
+    "moved",
+    "part-identified",
+    "part-replaced",
+    "quarantined",
+    "recall-actioned",
+    "received",
+    "repaired",
+    "returned",
+    "sent-to-service",
+    "stationed",
+    "worn",
+]
+
+
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if issubclass(kind, AssetEvent)], ids=lambda kind: kind.kind)
+def test_who_handles_a_unit_has_it_at_hand(kind: type[AssetEvent]) -> None:
+    """A missing unit that is handled is found (R41); what can be said from a desk alone finds nothing."""
+    event = decode(msgspec.json.encode(kind.example))
+    assert isinstance(event, AssetEvent)
+    assert event.handles() is (kind.kind in HANDLING)
+    seen = {*HANDLING, "found"} - {"received"}
+    assert event.shows_site() is (kind.kind in seen)
