@@ -3,17 +3,18 @@
 Every question is answered from one snapshot of the database and says which events it rests on.
 """
 
-from collections.abc import Mapping
 from datetime import datetime
 from uuid import UUID
 
 from service.assessing import log, refused, units
 from service.assessing import reference as definitions
-from service.assessing.moment import Question, asked
-from service.assessing.summary import summary
+from service.assessing.moment import asked
+from service.assessing.nameless import without_names
+from service.assessing.places import EVERYWHERE, Places, sites_of
+from service.assessing.summary import GroupedBy, Summed, summary
 from service.domain.caller import Caller
 from service.domain.current import Name
-from service.domain.errors import BadParameter, NotFound
+from service.domain.errors import BadParameter, Forbidden, NotFound
 from service.domain.explain import explain, shown
 from service.domain.rules import RULES
 from service.domain.standing import BEGINNING, FOREVER
@@ -21,27 +22,23 @@ from service.ledger import Ledger
 from service.page import Page
 from service.store.rejected_messages import State
 
-SITE = "site"
-
-
-def _within(question: Question, caller: Caller, site: str | None) -> frozenset[str] | None:
-    """Give the sites a question is about: those asked for, of those the key reads.
-
-    Raises NotFound for one that the key does not read, and alike for one that nobody had defined by then.
-    """
-    if site is None:
-        return caller.sites
-    if site not in question.sites or (caller.sites is not None and site not in caller.sites):
-        raise NotFound(SITE)
-    return frozenset({site})
+NAMES = "A key of this role reads records without names: leave 'holder' out."
 
 
 async def compliance(
-    ledger: Ledger, caller: Caller, *, as_at: datetime | None, known_at: datetime | None, site: str | None
+    ledger: Ledger,
+    caller: Caller,
+    *,
+    as_at: datetime | None,
+    known_at: datetime | None,
+    places: Places = EVERYWHERE,
+    model: str | None = None,
+    group_by: GroupedBy | None = None,
 ) -> dict[str, object]:
-    """Sum up all sites, or one."""
+    """Sum up all sites, or those named, and group the same numbers otherwise."""
     async with asked(ledger, caller, as_at, known_at) as question:
-        return await summary(question, _within(question, caller, site))
+        sites = sites_of(question, caller, places)
+        return await summary(question, Summed(sites=sites, model=model, group_by=group_by))
 
 
 async def compliance_assets(
@@ -50,31 +47,27 @@ async def compliance_assets(
     *,
     as_at: datetime | None,
     known_at: datetime | None,
-    filters: Mapping[str, str],
+    places: Places,
+    wanted: units.Wanted,
     after: str | None,
     limit: int,
 ) -> Page:
     """List the units behind the numbers of a summary. Raises BadParameter for a rule that there is not."""
-    names, rule = [known.name for known in RULES], filters.get("rule")
-    if rule is not None and rule not in names:
+    names = [known.name for known in RULES]
+    if wanted.rule is not None and wanted.rule not in names:
         raise BadParameter("rule", f"There is no such rule; the rules are {', '.join(names)}.")
     async with asked(ledger, caller, as_at, known_at) as question:
-        sites = _within(question, caller, filters.get("site"))
-        wanted = units.Wanted(sites=sites, standing=filters.get("standing"), rule=rule)
-        return await units.page(question, wanted, after, limit)
+        return await units.page(question, sites_of(question, caller, places), wanted, after, limit)
 
 
-async def assets(ledger: Ledger, caller: Caller, *, filters: Mapping[str, str], after: str | None, limit: int) -> Page:
-    """List the units as they are now."""
+async def assets(
+    ledger: Ledger, caller: Caller, *, places: Places, wanted: units.Wanted, after: str | None, limit: int
+) -> Page:
+    """List the units as they are now. Raises Forbidden for a holder asked after by a key that reads no names."""
+    if wanted.holder is not None and without_names(caller):
+        raise Forbidden(NAMES)
     async with asked(ledger, caller) as question:
-        wanted = units.Wanted(
-            sites=_within(question, caller, filters.get("site")),
-            phase=filters.get("phase"),
-            standing=filters.get("standing"),
-            model=filters.get("model"),
-            text=filters.get("text"),
-        )
-        return await units.page(question, wanted, after, limit)
+        return await units.page(question, sites_of(question, caller, places), wanted, after, limit)
 
 
 async def asset(
@@ -91,13 +84,13 @@ async def history(
     tag: str,
     *,
     known_at: datetime | None,
+    wanted: log.Told,
     after: str | None,
     limit: int,
-    kind: str | None,
 ) -> Page:
     """List the events of a unit in the order they happened."""
     async with asked(ledger, caller, None, known_at) as question:
-        return await log.read_history(question, caller, tag, after=int(after or 0), limit=limit, kind=kind)
+        return await log.read_history(question, caller, tag, wanted, after=int(after or 0), limit=limit)
 
 
 async def standing(

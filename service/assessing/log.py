@@ -1,6 +1,7 @@
 """The log as it is shown: events with their texts, in the order of recording or of happening."""
 
 from collections.abc import Iterable, Sequence
+from datetime import datetime
 from uuid import UUID
 
 import msgspec
@@ -10,7 +11,7 @@ from service.assessing.units import Found, find
 from service.domain.caller import Caller
 from service.domain.codec import encode, reveal
 from service.domain.conflict import Contradiction
-from service.domain.event import AssetEvent
+from service.domain.event import AssetEvent, Event
 from service.domain.facts import Fact, fold_key, instant
 from service.domain.fold import fold
 from service.domain.kinds.voided import Voided
@@ -66,9 +67,20 @@ async def read_event(question: Question, caller: Caller, event: UUID) -> dict[st
     return {**told, "conflicts": msgspec.json.decode(stored.conflicts)}
 
 
-async def read_history(
-    question: Question, caller: Caller, tag: str, *, after: int, limit: int, kind: str | None
-) -> Page:
+class Told(msgspec.Struct, frozen=True, kw_only=True):
+    """Which events of a history: of a kind, and with a place in the order of truth in [since, until)."""
+
+    kind: str | None = None
+    since: datetime | None = None
+    until: datetime | None = None
+
+    def holds(self, event: Event, at: datetime) -> bool:
+        """Say whether an event that counts at a moment is wanted."""
+        late_enough = self.since is None or at >= self.since
+        return self.kind in {None, event.kind} and late_enough and (self.until is None or at < self.until)
+
+
+async def read_history(question: Question, caller: Caller, tag: str, wanted: Told, *, after: int, limit: int) -> Page:
     """Give the events of a unit in the order they happened, with the conflicts of the whole history."""
     found = await find(question, caller, tag)
     facts = [fact for fact in found.unit.facts if isinstance(fact, Fact) and not fact.echo]
@@ -81,10 +93,11 @@ async def read_history(
     rows += [row for row in found.rows.values() if row.event.id in struck - listed]
     listed |= struck
     rows += [row for row in found.rows.values() if isinstance(row.event, Voided) and row.event.event in listed]
-    wanted = [row for row in rows if kind is None or row.event.kind == kind]
-    told = await shown(question, wanted[after : after + limit])
-    items = [_line(one, row, conflicts, taken_back) for one, row in zip(told, wanted[after:], strict=False)]
-    more = len(wanted) > after + limit
+    site = found.moment.unit.site
+    kept = [row for row in rows if wanted.holds(row.event, instant(row.event, site, question.world))]
+    told = await shown(question, kept[after : after + limit])
+    items = [_line(one, row, conflicts, taken_back) for one, row in zip(told, kept[after:], strict=False)]
+    more = len(kept) > after + limit
     return Page(items=items, next=str(after + limit) if more else None, about=question.about())
 
 

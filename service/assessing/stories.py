@@ -135,10 +135,14 @@ def interval_of(row: UnitInterval) -> Interval:
     )
 
 
-async def uses_going_on(question: Question, folded: Past, until: datetime) -> list[Use]:
-    """Give the uses that count which time alone made since units were last folded, and those of units folded here."""
-    uses = [use for story in folded.stories for use in story.uses if use.counted]
-    return [*uses, *(use for _, use in await made_by_time(question, folded, until))]
+async def uses_going_on(question: Question, folded: Past, until: datetime) -> list[tuple[str, Use]]:
+    """Give the uses that count which time alone made since units were last folded, and those of units folded here.
+
+    Each with the model of its unit.
+    """
+    here = [(story.folded.unit.model, use) for story in folded.stories for use in story.uses if use.counted]
+    later = await made_by_time(question, folded, until)
+    return [*here, *((outlook.folded.unit.model, use) for outlook, use in later)]
 
 
 async def made_by_time(question: Question, folded: Past, until: datetime) -> list[tuple[Outlook, Use]]:

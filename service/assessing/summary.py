@@ -1,8 +1,12 @@
-"""The summary: all sites at one moment, as known at another."""
+"""The summary: all sites at one moment, as known at another, and the same numbers grouped otherwise."""
 
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
+from typing import Literal
 from uuid import UUID
+
+import msgspec
 
 from service.assessing.loosened import loosened_rules
 from service.assessing.moment import Question
@@ -11,32 +15,84 @@ from service.domain.calendar import DAY, local_day, month_start
 from service.domain.profile import profile
 from service.domain.tally import COMPLIANT, Alike, Days, Tally
 from service.store.uses_made import uses_made
+from service.store.uses_made_of_models import uses_made_of_models
 
 MOMENT = timedelta(microseconds=1)
 
+GroupedBy = Literal["region", "profile", "model"]
+Key = tuple[str, str]
+"""A site and a model; the model is "" where nothing was asked of models."""
 
-async def summary(question: Question, sites: frozenset[str] | None) -> dict[str, object]:
-    """Sum up the sites named, or all of them."""
+
+class Summed(msgspec.Struct, frozen=True, kw_only=True):
+    """What is summed up: sites (None is all), the units of one model, and how the sums are grouped beside sites."""
+
+    sites: frozenset[str] | None = None
+    model: str | None = None
+    group_by: GroupedBy | None = None
+
+    @property
+    def tells_models_apart(self) -> bool:
+        """Say whether models have to be counted apart."""
+        return self.model is not None or self.group_by == "model"
+
+
+async def summary(question: Question, summed: Summed) -> dict[str, object]:
+    """Sum up what is asked for."""
     folded = await past(question)
-    names = _sites(question, sites)
-    tallies = {name: Tally() for name in names}
-    places: dict[UUID, str] = {}
-    for stretch in await stretches(question, folded, question.as_at, question.as_at + MOMENT, sites):
-        places[stretch.unit] = stretch.interval.site
-        tallies.setdefault(stretch.interval.site, Tally()).count(_alike(stretch))
-    months = {name: month_start(question.as_at, question.world.zone(name, question.as_at)) for name in tallies}
-    await _count_uses(question, folded, tallies, months)
-    await _count_days(question, folded, tallies, months)
-    total = Tally()
-    for tally in tallies.values():
-        total.add(tally)
+    names = _sites(question, summed.sites)
+    tallies: defaultdict[Key, Tally] = defaultdict(Tally)
+    places: dict[UUID, Key] = {}
+    for stretch in await stretches(question, folded, question.as_at, question.as_at + MOMENT, summed.sites):
+        key = places[stretch.unit] = _key(stretch, summed)
+        tallies[key].count(_alike(stretch))
+    sites = {*names, *(site for site, _ in tallies)}
+    months = {name: month_start(question.as_at, question.world.zone(name, question.as_at)) for name in sites}
+    await _count_uses(question, folded, tallies, months, summed)
+    await _count_days(question, folded, tallies, months, summed)
+    wanted = {key: tally for key, tally in tallies.items() if summed.model in {None, key[1]}}
+    by_site = _sums((site, tally) for (site, _), tally in wanted.items())
     return {
         **question.about(),
-        "total": total.shown(),
-        "sites": [{**_site(question, name), **tallies[name].shown()} for name in sorted(tallies)],
-        "loosened_rules": question.told(await loosened_rules(question, sites, places)),
+        "total": _sums(("", tally) for tally in wanted.values())[""].shown(),
+        "sites": [{**_site(question, name), **by_site[name].shown()} for name in sorted({*names, *by_site})],
+        **_groups(question, wanted, summed),
+        "loosened_rules": question.told(
+            await loosened_rules(question, summed.sites, {unit: site for unit, (site, _) in places.items()})
+        ),
         "next": None,
     }
+
+
+def _key(stretch: Stretch, summed: Summed) -> Key:
+    return stretch.interval.site, stretch.interval.model if summed.tells_models_apart else ""
+
+
+def _sums(named: Iterable[tuple[str, Tally]]) -> defaultdict[str, Tally]:
+    """Add tallies up by name."""
+    sums: defaultdict[str, Tally] = defaultdict(Tally)
+    for name, tally in named:
+        sums[name].add(tally)
+    return sums
+
+
+def _groups(question: Question, tallies: Mapping[Key, Tally], summed: Summed) -> dict[str, object]:
+    """Give the sums by what was asked for, in order of name; what has none (a site without region) is null, last."""
+    if summed.group_by is None:
+        return {}
+    named = ((_group(question, key, summed.group_by), tally) for key, tally in tallies.items())
+    sums = _sums(named)
+    order = sorted(sums, key=lambda name: (not name, name))
+    return {"groups": [{"group": name or None, **sums[name].shown()} for name in order]}
+
+
+def _group(question: Question, key: Key, by: GroupedBy) -> str:
+    name, model = key
+    if by == "model":
+        return model
+    site = question.world.rulebook.site(name, question.as_at)
+    found = None if site is None else site.region if by == "region" else site.profile
+    return found or ""
 
 
 def _sites(question: Question, sites: frozenset[str] | None) -> Iterable[str]:
@@ -51,18 +107,32 @@ def _alike(stretch: Stretch) -> Alike:
     return Alike(one.site, one.phase, one.in_scope, one.standing, one.rules)
 
 
-async def _count_uses(question: Question, folded: Past, tallies: dict[str, Tally], months: dict[str, datetime]) -> None:
-    """Count the uses of the local month up to and including the moment (R15)."""
+async def _count_uses(
+    question: Question,
+    folded: Past,
+    tallies: defaultdict[Key, Tally],
+    months: dict[str, datetime],
+    summed: Summed,
+) -> None:
+    """Count the uses of the local month up to and including the moment (R15); a unit's uses are those of its model."""
     end = question.as_at + MOMENT
     periods = [(site, since, end) for site, since in months.items()]
-    for row in await uses_made(question.conn, question.organisation, periods, without=folded.units):
-        tallies[row.site].count_uses(covered=row.covered, of=row.made)
-    for use in await uses_going_on(question, folded, end):
+    read = uses_made_of_models if summed.tells_models_apart else uses_made
+    for row in await read(question.conn, question.organisation, periods, without=folded.units):
+        tallies[row.site, row.model].count_uses(covered=row.covered, of=row.made)
+    for model, use in await uses_going_on(question, folded, end):
         if use.site in months and months[use.site] <= use.at < end:
-            tallies[use.site].count_uses(covered=int(use.covered_before(end)), of=1)
+            key = use.site, model if summed.tells_models_apart else ""
+            tallies[key].count_uses(covered=int(use.covered_before(end)), of=1)
 
 
-async def _count_days(question: Question, folded: Past, tallies: dict[str, Tally], months: dict[str, datetime]) -> None:
+async def _count_days(
+    question: Question,
+    folded: Past,
+    tallies: defaultdict[Key, Tally],
+    months: dict[str, datetime],
+    summed: Summed,
+) -> None:
     """Count the unit-days of the local month up to and including the moment (R15)."""
     if not months:
         return
@@ -75,10 +145,10 @@ async def _count_days(question: Question, folded: Past, tallies: dict[str, Tally
         day = local_day(max(one.since, months[one.site]), zone)
         last = local_day(min(one.until, end) - MOMENT, zone)
         while day <= last:
-            days.note(one.site, stretch.unit, day, compliant=one.standing in COMPLIANT)
+            days.note(_key(stretch, summed), stretch.unit, day, compliant=one.standing in COMPLIANT)
             day += DAY
-    for site, (compliant, of) in days.by_site().items():
-        tallies[site].count_days(compliant=compliant, of=of)
+    for key, (compliant, of) in days.by_key().items():
+        tallies[key].count_days(compliant=compliant, of=of)
 
 
 def _site(question: Question, name: str) -> dict[str, object]:

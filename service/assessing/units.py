@@ -1,7 +1,8 @@
 """Units: one by its tag, or a list of them."""
 
 from collections.abc import Iterable
-from datetime import timedelta
+from datetime import datetime, timedelta
+from typing import Any
 from uuid import UUID
 
 import msgspec
@@ -16,15 +17,18 @@ from service.domain.kinds.registered import Registered
 from service.domain.kinds.retagged import Retagged
 from service.domain.recorded import Recorded
 from service.domain.rules import RULES
-from service.domain.standing import SCALE
+from service.domain.standing import SCALE, WORSE
 from service.domain.view import Moment, at_moment
 from service.domain.view import shown as view_of
 from service.page import Page
 from service.recording.loading import load_drafts, load_rows
+from service.recording.rows import card_of
 from service.store.unit_cards import unit_cards
 
 MOMENT = timedelta(microseconds=1)
 ASSET = "asset"
+EXAMINATION = next(nth for nth, rule in enumerate(RULES) if rule.name == "thorough-examination")
+OVERDUE = WORSE["overdue"]
 
 
 class Found(msgspec.Struct, frozen=True):
@@ -77,32 +81,37 @@ async def show(question: Question, caller: Caller, tag: str) -> dict[str, object
     return {**question.told(view_of(found.moment)), **question.about()}
 
 
-class Wanted(msgspec.Struct, frozen=True):
-    """What the units of a list must be like; None asks nothing."""
+class Wanted(msgspec.Struct, frozen=True, kw_only=True):
+    """What the units of a list must be like; None asks nothing.
 
-    sites: frozenset[str] | None = None
+    `holder` is a person, crew, vehicle or place. `due_before`: the thorough examination falls due before that moment,
+    or has fallen due, if nothing more happens.
+    """
+
     phase: str | None = None
     standing: str | None = None
     model: str | None = None
+    holder: str | None = None
+    due_before: datetime | None = None
     text: str | None = None
     rule: str | None = None
-    in_scope: bool | None = None
 
 
-async def page(question: Question, wanted: Wanted, after: str | None, limit: int) -> Page:
+async def page(question: Question, sites: frozenset[str] | None, wanted: Wanted, after: str | None, limit: int) -> Page:
     """List units by tag, as they stand at the moment."""
     folded = await past(question)
+    due = None if wanted.due_before is None else await _due(question, folded, sites, wanted.due_before)
     chosen = [
         stretch
-        for stretch in await stretches(question, folded, question.as_at, question.as_at + MOMENT, wanted.sites)
-        if _is_wanted(stretch, wanted)
+        for stretch in await stretches(question, folded, question.as_at, question.as_at + MOMENT, sites)
+        if _is_wanted(stretch, wanted) and (due is None or stretch.unit in due)
     ]
     cards = await _cards(question, folded, chosen)
     rows = sorted(
         ((cards[stretch.unit], stretch) for stretch in chosen if stretch.unit in cards),
         key=lambda row: (row[0]["tag"], row[1].unit),
     )
-    kept = [row for row in rows if wanted.text is None or _says(row[0], wanted.text)]
+    kept = [row for row in rows if _is_card_wanted(row[0], wanted)]
     rest = [row for row in kept if after is None or _key(row) > after]
     shown = [_line(card, stretch) for card, stretch in rest[:limit]]
     more = len(rest) > limit
@@ -113,8 +122,19 @@ def _key(row: tuple[dict[str, object], Stretch]) -> str:
     return f"{row[0]['tag']} {row[1].unit}"
 
 
-def _says(card: dict[str, object], text: str) -> bool:
-    return text.lower() in f"{card['tag']} {card['serial']}".lower()
+async def _due(question: Question, folded: Past, sites: frozenset[str] | None, before: datetime) -> set[UUID]:
+    """Name the units whose thorough examination is overdue at some moment from the question's on."""
+    until = max(before, question.as_at + MOMENT)
+    return {
+        stretch.unit
+        for stretch in await stretches(question, folded, question.as_at, until, sites)
+        if stretch.interval.in_scope and int(stretch.interval.rules[EXAMINATION]) >= OVERDUE
+    }
+
+
+def _is_card_wanted(card: dict[str, Any], wanted: Wanted) -> bool:
+    says = wanted.text is None or wanted.text.lower() in f"{card['tag']} {card['serial']}".lower()
+    return says and (wanted.holder is None or wanted.holder in (card["holder"] or {}).values())
 
 
 def _is_wanted(stretch: Stretch, wanted: Wanted) -> bool:
@@ -126,21 +146,16 @@ def _is_wanted(stretch: Stretch, wanted: Wanted) -> bool:
         said = SCALE[int(one.rules[place])]
         return said == wanted.standing if wanted.standing else said in {"due-soon", "overdue", "do-not-use"}
     pairs = ((wanted.phase, one.phase), (wanted.standing, one.standing), (wanted.model, one.model))
-    same = all(asked is None or asked == given for asked, given in pairs)
-    return same and (wanted.in_scope is None or wanted.in_scope == one.in_scope)
+    return all(asked is None or asked == given for asked, given in pairs)
 
 
-async def _cards(question: Question, folded: Past, chosen: Iterable[Stretch]) -> dict[UUID, dict[str, object]]:
+async def _cards(question: Question, folded: Past, chosen: Iterable[Stretch]) -> dict[UUID, dict[str, Any]]:
     """Give what a list shows of each unit beside its standing."""
     cards = {story.folded.unit.unit: story.folded.unit for story in folded.stories}
     stored = [stretch.unit for stretch in chosen if stretch.unit not in cards]
     rows = await unit_cards(question.conn, question.organisation, stored)
-    found: dict[UUID, dict[str, object]] = {row.unit: msgspec.json.decode(row.card) for row in rows}
-    return found | {unit: _card(told.tag, told.model, told.serial) for unit, told in cards.items()}
-
-
-def _card(tag: str, model: str, serial: str) -> dict[str, object]:
-    return {"tag": tag, "model": model, "serial": serial}
+    found: dict[UUID, dict[str, Any]] = {row.unit: msgspec.json.decode(row.card) for row in rows}
+    return found | {unit: msgspec.json.decode(card_of(told)) for unit, told in cards.items()}
 
 
 def _line(card: dict[str, object], stretch: Stretch) -> dict[str, object]:

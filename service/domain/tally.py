@@ -99,17 +99,17 @@ class Days:
     """Days on which units were in scope, and whether they were compliant throughout (R15)."""
 
     def __init__(self) -> None:
-        self._days: dict[tuple[str, object, date], bool] = {}
+        self._days: dict[tuple[tuple[str, str], object, date], bool] = {}
 
-    def note(self, site: str, unit: object, day: date, *, compliant: bool) -> None:
-        """Note how a unit stood at some moment of a day in scope."""
-        key = (site, unit, day)
+    def note(self, where: tuple[str, str], unit: object, day: date, *, compliant: bool) -> None:
+        """Note how a unit stood at some moment of a day in scope; `where` is a site and a model."""
+        key = (where, unit, day)
         self._days[key] = self._days.get(key, True) and compliant
 
-    def by_site(self) -> dict[str, tuple[int, int]]:
-        """Give (compliant, all) unit-days by site."""
-        found: dict[str, tuple[int, int]] = {}
-        for (site, _, _), compliant in self._days.items():
-            good, every = found.get(site, (0, 0))
-            found[site] = (good + compliant, every + 1)
+    def by_key(self) -> dict[tuple[str, str], tuple[int, int]]:
+        """Give (compliant, all) unit-days by site and model."""
+        found: dict[tuple[str, str], tuple[int, int]] = {}
+        for (where, _, _), compliant in self._days.items():
+            good, every = found.get(where, (0, 0))
+            found[where] = (good + compliant, every + 1)
         return found

@@ -1,6 +1,7 @@
 """/v1/assets: the units, each as it is, as it was, and all that happened to it."""
 
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Annotated
 
 import msgspec
@@ -8,6 +9,9 @@ from litestar import get
 from msgspec import Meta
 
 from service import assess
+from service.assessing.log import Told
+from service.assessing.places import Places
+from service.assessing.units import Wanted
 from service.domain.errors import BadParameter
 from service.domain.kinds import KINDS
 from service.domain.standing import Standing
@@ -36,34 +40,47 @@ class AssetsQuestion(Listed, frozen=True, kw_only=True):
     phase: Annotated[Phase | None, Meta(description="Where the unit is.")] = None
     standing: Annotated[Standing | None, Meta(description="Whether it may be used.")] = None
     model: Annotated[Ref | None, Meta(description="Units of this model.")] = None
+    holder: Annotated[Ref | None, Meta(description="Units that this person, crew, vehicle or place has.")] = None
+    due_before: Annotated[
+        Instant | None,
+        Meta(description="Units in scope whose thorough examination falls due before this moment, or has already."),
+    ] = None
     text: Annotated[Label | None, Meta(description="Part of the tag or the serial number.")] = None
 
-    def filters(self) -> dict[str, str]:
-        """Give what was asked for, by name."""
-        named = ("site", "phase", "standing", "model", "text")
-        return {name: wanted for name in named if (wanted := getattr(self, name)) is not None}
+
+Since = Annotated[Instant | None, Meta(description="The beginning of the stretch of time.")]
+Until = Annotated[Instant | None, Meta(description="Its end, which does not belong to it.")]
 
 
 class HistoryQuestion(Listed, frozen=True, kw_only=True):
-    """Which events of a unit."""
+    """Which events of a unit, by when they happened."""
 
+    since: Since = msgspec.field(default=None, name="from")
+    until: Until = msgspec.field(default=None, name="to")
     known_at: KnownAt = None
     kind: Annotated[KindName | None, Meta(description="Events of this kind alone.")] = None
 
+    def __post_init__(self) -> None:
+        """Refuse a stretch that ends before it begins."""
+        refuse_turned(self.since, self.until)
+
 
 class StandingQuestion(msgspec.Struct, frozen=True, kw_only=True):
-    """Which stretch of time."""
+    """Which stretch of time, as known when."""
 
-    since: Annotated[Instant | None, Meta(description="Its beginning.")] = msgspec.field(default=None, name="from")
-    until: Annotated[Instant | None, Meta(description="Its end, which does not belong to it.")] = msgspec.field(
-        default=None, name="to"
-    )
+    since: Since = msgspec.field(default=None, name="from")
+    until: Until = msgspec.field(default=None, name="to")
     known_at: KnownAt = None
 
     def __post_init__(self) -> None:
         """Refuse a stretch that ends before it begins."""
-        if self.since is not None and self.until is not None and self.until <= self.since:
-            raise BadParameter("to", "must lie after 'from'")
+        refuse_turned(self.since, self.until)
+
+
+def refuse_turned(since: datetime | None, until: datetime | None) -> None:
+    """Refuse a stretch that ends before it begins."""
+    if since is not None and until is not None and until <= since:
+        raise BadParameter("to", "must lie after 'from'")
 
 
 @get("/assets", may=roles.ASSETS, asks=AssetsQuestion, offers=(JSON, CSV), columns=UNIT)
@@ -71,7 +88,19 @@ async def get_assets(request: Asked) -> Answer:
     """List the units, as they are now."""
     question = read_page(request, AssetsQuestion)
     page = await assess.assets(
-        ledger_of(request), request.auth, filters=question.filters(), after=question.after, limit=question.limit
+        ledger_of(request),
+        request.auth,
+        places=Places(site=question.site),
+        wanted=Wanted(
+            phase=question.phase,
+            standing=question.standing,
+            model=question.model,
+            holder=question.holder,
+            due_before=question.due_before,
+            text=question.text,
+        ),
+        after=question.after,
+        limit=question.limit,
     )
     return list_answer(request, question, "assets", page)
 
@@ -111,9 +140,9 @@ async def get_history(request: Asked, tag: FromRef) -> Answer:
         request.auth,
         tag,
         known_at=question.known_at,
+        wanted=Told(kind=question.kind, since=question.since, until=question.until),
         after=question.after,
         limit=question.limit,
-        kind=question.kind,
     )
     return list_answer(request, question, "events", page)
 

@@ -6,8 +6,11 @@ from litestar import get
 from msgspec import Meta
 
 from service import assess
+from service.assessing.places import Places
+from service.assessing.summary import GroupedBy
+from service.assessing.units import Wanted
 from service.domain.standing import Standing
-from service.domain.words import Ref
+from service.domain.words import Jurisdiction, Label, Ref
 from service.http import roles
 from service.http.answers import JSON, Answer
 from service.http.columns import UNIT
@@ -18,12 +21,21 @@ from service.http.request import Asked, ledger_of
 from service.http.summary_forms import told
 
 Site = Annotated[Ref | None, Meta(description="This site alone.")]
+Region = Annotated[Label | None, Meta(description="The sites of this region.")]
+OfProfile = Annotated[Jurisdiction | None, Meta(description="The sites of this jurisdiction.")]
+Model = Annotated[Ref | None, Meta(description="Units of this model alone.")]
 
 
 class SummaryQuestion(AtMoment, frozen=True, kw_only=True):
-    """When, and which sites."""
+    """When, and which sites and units."""
 
     site: Site = None
+    region: Region = None
+    profile: OfProfile = None
+    model: Model = None
+    group_by: Annotated[
+        GroupedBy | None, Meta(description="Gives the same numbers by region, jurisdiction or model, too.")
+    ] = None
 
 
 class BehindQuestion(Listed, frozen=True, kw_only=True):
@@ -32,13 +44,11 @@ class BehindQuestion(Listed, frozen=True, kw_only=True):
     as_at: AsAt = None
     known_at: KnownAt = None
     site: Site = None
+    region: Region = None
+    profile: OfProfile = None
+    model: Model = None
     standing: Annotated[Standing | None, Meta(description="Units of this standing.")] = None
     rule: Annotated[Ref | None, Meta(description="Units that this rule gives the standing.")] = None
-
-    def filters(self) -> dict[str, str]:
-        """Give what was asked for, by name."""
-        named = ("site", "standing", "rule")
-        return {name: wanted for name in named if (wanted := getattr(self, name)) is not None}
 
 
 @get("/compliance", may=roles.SUMMARY, asks=SummaryQuestion, offers=(JSON, CSV, TEXT))
@@ -50,7 +60,9 @@ async def get_compliance(request: Asked) -> Answer:
         request.auth,
         as_at=question.as_at,
         known_at=question.known_at,
-        site=question.site,
+        places=Places(site=question.site, region=question.region, profile=question.profile),
+        model=question.model,
+        group_by=question.group_by,
     )
     return told(summary, media_of(request))
 
@@ -64,7 +76,8 @@ async def get_compliance_assets(request: Asked) -> Answer:
         request.auth,
         as_at=question.as_at,
         known_at=question.known_at,
-        filters=question.filters(),
+        places=Places(site=question.site, region=question.region, profile=question.profile),
+        wanted=Wanted(model=question.model, standing=question.standing, rule=question.rule),
         after=question.after,
         limit=question.limit,
     )

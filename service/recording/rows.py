@@ -8,7 +8,7 @@ from service.domain.finding import Finding
 from service.domain.fold import Folded, Story
 from service.domain.intervals import Interval
 from service.domain.standing import FOREVER
-from service.domain.unit import phase
+from service.domain.unit import Unit, phase
 from service.domain.wearing import Use
 from service.store.kin_write import FindingRow, IntervalRow, UnitRow, UseRow
 
@@ -59,7 +59,7 @@ def unit_row(told: Story, kept: Kept | None) -> UnitRow:
         standing=now.standing,
         in_scope=now.in_scope,
         do_not_use=now.do_not_use,
-        card=msgspec.json.encode({name: getattr(unit, name) for name in CARD}),
+        card=card_of(unit),
         outlook=ENCODER.encode(Outlook(told.folded, tuple(one for one in told.intervals if one.until > at))),
         search=f"{unit.tag} {unit.serial}",
         rewrite_from=None if kept is None else kept.intervals,
@@ -73,6 +73,11 @@ def unit_row(told: Story, kept: Kept | None) -> UnitRow:
             if kept is None or kept.findings is None or one.at >= kept.findings
         ),
     )
+
+
+def card_of(unit: Unit) -> bytes:
+    """Write what lists show of a unit beside its standing."""
+    return msgspec.json.encode({name: getattr(unit, name) for name in CARD})
 
 
 def _interval_row(one: Interval) -> IntervalRow:

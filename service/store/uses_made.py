@@ -12,7 +12,7 @@ from psycopg.rows import class_row
 from service.store.arrays import Instants, Texts, Uuids
 
 USES_MADE: Final = """
-SELECT w.site, count(m.at) FILTER (WHERE m.lapse IS NULL OR m.lapse >= w.until) AS covered,
+SELECT w.site, '' AS model, count(m.at) FILTER (WHERE m.lapse IS NULL OR m.lapse >= w.until) AS covered,
     count(m.at) AS made
 FROM unnest(%(sites)s::text[], %(sinces)s::timestamptz[], %(untils)s::timestamptz[]) AS w (site, since, until)
     LEFT JOIN ledger.use_made m ON m.organisation = %(organisation)s AND m.site = w.site COLLATE "C"
@@ -23,9 +23,10 @@ ORDER BY w.site COLLATE "C"
 
 
 class SiteUses(msgspec.Struct, frozen=True):
-    """Uses made at a site, and how many of them were covered throughout the period."""
+    """Uses made at a site, of one model or all (""), and how many of them were covered throughout the period."""
 
     site: str
+    model: str
     covered: int
     made: int
 

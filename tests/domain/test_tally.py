@@ -87,10 +87,10 @@ def test_rates_are_cut_to_four_decimals(numerator: int, denominator: int, rate: 
 def test_a_day_is_compliant_only_if_it_was_throughout() -> None:
     """One unit-day for each unit, site and day; one moment not compliant spoils it (R15)."""
     days = Days()
-    days.note("dock", "u-1", date(2026, 3, 2), compliant=True)
-    days.note("dock", "u-1", date(2026, 3, 2), compliant=False)
-    days.note("dock", "u-1", date(2026, 3, 2), compliant=True)
-    days.note("dock", "u-1", date(2026, 3, 3), compliant=True)
-    days.note("dock", "u-2", date(2026, 3, 3), compliant=True)
-    days.note("mesa", "u-1", date(2026, 3, 3), compliant=False)
-    assert days.by_site() == {"dock": (2, 3), "mesa": (0, 1)}
+    days.note(("dock", "hood-1"), "u-1", date(2026, 3, 2), compliant=True)
+    days.note(("dock", "hood-1"), "u-1", date(2026, 3, 2), compliant=False)
+    days.note(("dock", "hood-1"), "u-1", date(2026, 3, 2), compliant=True)
+    days.note(("dock", "hood-1"), "u-1", date(2026, 3, 3), compliant=True)
+    days.note(("dock", "hood-1"), "u-2", date(2026, 3, 3), compliant=True)
+    days.note(("mesa", "hood-1"), "u-1", date(2026, 3, 3), compliant=False)
+    assert days.by_key() == {("dock", "hood-1"): (2, 3), ("mesa", "hood-1"): (0, 1)}

@@ -88,6 +88,40 @@ async def test_units_are_listed_by_what_they_are_like(firm: httpx.AsyncClient, a
     assert await tags(model="another") == []
     assert await tags(text="ey-00") == ["EY-0001"]
     assert await tags(text="nw-fx-0143") == ["FX-0143"]
+    assert await tags(holder="p-3071") == ["EY-0001", "FX-0143"]
+    assert await tags(holder="p-3071", site="east-yard") == ["EY-0001"]
+    assert await tags(holder="p-9") == []
+
+
+async def test_who_reads_no_names_cannot_ask_after_one(
+    firm: httpx.AsyncClient, keys: Keys, administrator: Headers
+) -> None:
+    """A list of what somebody has would tell a name to whom records are told without."""
+    await post(firm, administrator, issued())
+    representative = await keys.make("worker-representative")
+    refused = await firm.get("/v1/assets", params={"holder": "p-3071"}, headers=representative)
+    assert (refused.status_code, refused.json()["type"]) == (403, "/problems/forbidden")
+
+
+async def test_units_are_listed_by_when_their_examination_falls_due(
+    firm: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """A unit first issued three hours ago is due after a month; one whose month is over is due already."""
+    await post(
+        firm,
+        administrator,
+        registered("FX-0143", occurred_at=ago(days=90)),
+        issued("FX-0143", occurred_at=ago(days=80)),
+        issued(),
+    )
+
+    async def tags(before: str) -> list[str]:
+        told = await read(firm, administrator, "/v1/assets", due_before=before)
+        return [unit["tag"] for unit in told["assets"]]
+
+    assert await tags(ago(days=100)) == ["FX-0143"]
+    assert await tags(ago(days=-20)) == ["FX-0143"]
+    assert await tags(ago(days=-40)) == ["FX-0142", "FX-0143"]
 
 
 async def test_units_are_listed_page_by_page(firm: httpx.AsyncClient, administrator: Headers) -> None:
@@ -102,7 +136,8 @@ async def test_units_are_listed_page_by_page(firm: httpx.AsyncClient, administra
 
 
 async def test_a_history_is_in_the_order_of_happening(firm: httpx.AsyncClient, administrator: Headers) -> None:
-    """A late event stands in the history where it happened, and one kind can be asked for alone."""
+    """A late event stands in the history where it happened; one kind or one period can be asked for alone."""
+    path = "/v1/assets/FX-0142/history"
     await post(firm, administrator, checked(), issued())
     told = await read(firm, administrator, "/v1/assets/FX-0142/history")
     checks = await read(firm, administrator, "/v1/assets/FX-0142/history", kind="checked")
@@ -116,6 +151,12 @@ async def test_a_history_is_in_the_order_of_happening(firm: httpx.AsyncClient, a
     ]
     assert [event["kind"] for event in checks["events"]] == ["checked"]
     assert [event["kind"] for event in first["events"] + rest["events"]] == ["registered", "issued", "checked"]
+    between = {"from": ago(hours=4), "to": ago(hours=2.5)}
+    assert [event["kind"] for event in (await read(firm, administrator, path, **between))["events"]] == ["issued"]
+    later = await read(firm, administrator, path, **{"from": ago(hours=2.5)})
+    assert [event["kind"] for event in later["events"]] == ["checked"]
+    turned = await firm.get(path, params={"from": ago(hours=1), "to": ago(hours=2)}, headers=administrator)
+    assert (turned.status_code, turned.json()["errors"][0]["parameter"]) == (400, "to")
 
 
 async def test_a_standing_is_told_over_time_with_its_grounds(firm: httpx.AsyncClient, administrator: Headers) -> None:

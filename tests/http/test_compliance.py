@@ -6,7 +6,7 @@ import httpx
 import pytest
 
 from tests.http.doors import FOREIGN
-from tests.http.firm import Message, ago, checked, failed, issued, registered, site
+from tests.http.firm import Message, ago, checked, failed, issued, model, registered, site
 from tests.http.keys import Keys
 
 Headers = dict[str, str]
@@ -37,6 +37,67 @@ async def test_the_summary_tells_of_all_sites(firm: httpx.AsyncClient, administr
         ("harrow-dock", 1, 1),
     ]
     assert (told["total"]["units"], told["total"]["in_scope"]) == (2, 2)
+
+
+async def test_the_summary_is_narrowed_and_grouped(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """By region, jurisdiction and model: the sites left out count nowhere, and groups add up to the total."""
+    await post(
+        firm,
+        administrator,
+        site("north-yard", region="north"),
+        site("mesa", region="west", profile="us", time_zone="America/Denver"),
+        model(model="southwind-1"),
+        registered("NY-0001", site="north-yard"),
+        registered("NY-0002", site="north-yard", model="southwind-1", serial="SW-1"),
+        registered("ME-0001", site="mesa"),
+        issued("NY-0001"),
+        issued("NY-0002"),
+        checked("NY-0002"),
+    )
+
+    async def groups(by: str, **asked: str) -> list[tuple[str | None, int, int]]:
+        told = await summary(firm, administrator, group_by=by, **asked)
+        for name in ("units", "in_scope", "compliant"):
+            assert sum(group[name] for group in told["groups"]) == told["total"][name]
+        for name in ("uses", "unit_days"):
+            assert sum(group[name]["of"] for group in told["groups"]) == told["total"][name]["of"]
+        return [(group["group"], group["units"], group["in_scope"]) for group in told["groups"]]
+
+    assert await groups("region") == [("north", 2, 2), ("west", 1, 0), (None, 1, 0)]
+    assert await groups("profile") == [("uk", 3, 2), ("us", 1, 0)]
+    assert await groups("model") == [("northwind-2", 3, 1), ("southwind-1", 1, 1)]
+    assert await groups("model", site="north-yard") == [("northwind-2", 1, 1), ("southwind-1", 1, 1)]
+    uk = await summary(firm, administrator, profile="uk")
+    assert [(one["site"], one["units"]) for one in uk["sites"]] == [
+        ("east-yard", 0),
+        ("harrow-dock", 1),
+        ("north-yard", 2),
+    ]
+    north = await summary(firm, administrator, region="north", model="southwind-1")
+    assert [(one["site"], one["units"], one["uses"]["of"]) for one in north["sites"]] == [("north-yard", 1, 1)]
+    nowhere = await summary(firm, administrator, region="nowhere")
+    assert (nowhere["sites"], nowhere["total"]["units"], nowhere["total"]["rate"]) == ([], 0, None)
+    assert "groups" not in uk
+    behind = {"region": "north", "model": "northwind-2", "standing": "overdue"}
+    listed = await firm.get("/v1/compliance/assets", params=behind, headers=administrator)
+    assert [unit["tag"] for unit in listed.json()["assets"]] == ["NY-0001"]
+
+
+async def test_the_summary_comes_as_a_table(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """A terminal gets a line a site and the total, with the caution under it."""
+    await post(firm, administrator, issued(), checked())
+    answered = await firm.get("/v1/compliance", headers=administrator | {"Accept": "text/plain"})
+    assert answered.headers["content-type"] == "text/plain; charset=utf-8"
+    told = answered.text.splitlines()
+    assert told[0].startswith("Compliance at 20")
+    assert told[2].replace("in scope", "scope").replace("uses covered", "covered").split() == [
+        *("site", "profile", "units", "scope", "compliant", "rate"),
+        *("in-date", "due-soon", "overdue", "do-not-use", "covered"),
+    ]
+    assert told[4].split() == ["east-yard", "uk", "0", "0", "0", "-", "0", "0", "0", "0", "0/0"]
+    assert told[5].split()[:5] == ["harrow-dock", "uk", "1", "1", "1"]
+    assert told[7].split()[:5] == ["all", "1", "1", "1", "1.0000"]
+    assert told[-1] == "This keeps records and reminds; it makes no unit safe. A unit that fails a check is not used."
 
 
 async def test_a_failure_is_in_the_summary_at_once(firm: httpx.AsyncClient, administrator: Headers) -> None:

@@ -7,6 +7,7 @@ import msgspec
 import pytest
 
 from service import assess
+from service.assessing.log import Told
 from service.domain.errors import Forbidden, NotFound
 from service.ledger import Ledger
 from service.record import Receipt, record
@@ -133,7 +134,7 @@ async def test_the_history_of_a_tag_used_again_is_that_of_its_new_unit(ledger: L
     await post(ledger, [again, cleaned, late])
 
     async def kinds(known_at: Any = None) -> list[tuple[object, object]]:
-        page = await assess.history(ledger, OFFICE, "W-1", known_at=known_at, after=None, limit=50, kind=None)
+        page = await assess.history(ledger, OFFICE, "W-1", known_at=known_at, wanted=Told(), after=None, limit=50)
         return [(line["kind"], line["occurred_at"]) for line in page.items]
 
     assert await kinds() == [

@@ -7,6 +7,7 @@ import msgspec
 import pytest
 
 from service import assess
+from service.assessing.places import Places
 from service.ledger import Ledger
 from service.store.connecting import connect
 from service.store.erase_texts import erase_texts
@@ -37,7 +38,7 @@ def use_set(number: int, at: str, use: str = "occasional", tag: str = "W-1", **m
 async def told(ledger: Ledger, at: str, caller: str = "office", known_at: str | None = None) -> list[dict[str, Any]]:
     """Give the loosened rules of a summary that speak of units, as an answer writes them."""
     known = None if known_at is None else moment(known_at)
-    summary = await assess.compliance(ledger, caller_of(caller), as_at=moment(at), known_at=known, site=None)
+    summary = await assess.compliance(ledger, caller_of(caller), as_at=moment(at), known_at=known)
     rows: list[dict[str, Any]] = msgspec.json.decode(msgspec.json.encode(summary["loosened_rules"]))
     return [row for row in rows if row["asset"] is not None]
 
@@ -122,12 +123,10 @@ async def test_it_shows_where_the_unit_is(ledger: Ledger) -> None:
     )
     assert await units(ledger, "2026-03-04 08:00") == [("M-1", 2), ("W-1", 1)]
     assert await units(ledger, "2026-03-04 08:00", "lead") == [("W-1", 1)]
-    now = await assess.compliance(ledger, caller_of("office"), as_at=None, known_at=None, site=None)
+    now = await assess.compliance(ledger, caller_of("office"), as_at=None, known_at=None)
     known: Any = now["known_at"]
     await post(ledger, [use_set(3, "2026-03-03 10:00", "routine")])
-    again = await assess.compliance(
-        ledger, caller_of("office"), as_at=moment("2026-03-04 08:00"), known_at=known, site=None
-    )
+    again = await assess.compliance(ledger, caller_of("office"), as_at=moment("2026-03-04 08:00"), known_at=known)
     rows: Any = again["loosened_rules"]
     assert [row.asset for row in rows if row.asset] == ["M-1", "W-1"]
     assert await units(ledger, "2026-03-04 08:00") == [("M-1", 2)]
@@ -149,7 +148,9 @@ async def test_a_reason_is_shown_until_it_is_erased(ledger: Ledger, owner_url: s
     await post(ledger, [*named(FIRM), registered("W-1"), use_set(1, "2026-03-03 08:00"), policy])
 
     async def reasons() -> list[str | None]:
-        summary = await assess.compliance(ledger, caller_of("lead"), as_at=None, known_at=None, site="dock")
+        summary = await assess.compliance(
+            ledger, caller_of("lead"), as_at=None, known_at=None, places=Places(site="dock")
+        )
         rows: Any = summary["loosened_rules"]
         return [row.reason for row in rows if str(row.event)[-2:] in {"a1", "a7"}]
 

@@ -7,6 +7,8 @@ import msgspec
 import pytest
 
 from service import assess
+from service.assessing.places import Places
+from service.assessing.units import Wanted
 from service.domain.errors import AlreadySettled, Forbidden
 from service.ledger import Ledger
 from service.record import Receipt, record
@@ -47,8 +49,7 @@ async def test_a_refused_report_of_a_failure_withdraws_the_unit_at_once(ledger: 
     assert (receipt.status, receipt.rejected is not None) == (422, True)
     told = await seen(ledger)
     assert (told["do_not_use"], told["reasons"]) == (True, ("unresolved-report",))
-    filters = {"site": "dock"}
-    listed = await assess.assets(ledger, OFFICE, filters=filters, after=None, limit=10)
+    listed = await assess.assets(ledger, OFFICE, places=Places(site="dock"), wanted=Wanted(), after=None, limit=10)
     assert [(one["tag"], one["do_not_use"], one["reasons"]) for one in listed.items] == [
         ("W-1", True, ("unresolved-report",))
     ]

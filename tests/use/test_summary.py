@@ -21,7 +21,7 @@ COUNTED = ("units", "in_scope", "compliant", "rate", "by_standing", "by_phase", 
 
 async def asked_for(ledger: Ledger, as_at: datetime, known_at: datetime | None = None) -> bytes:
     """Ask for the summary of all sites, as HTTP writes it."""
-    found = await assess.compliance(ledger, OFFICE, as_at=as_at, known_at=known_at, site=None)
+    found = await assess.compliance(ledger, OFFICE, as_at=as_at, known_at=known_at)
     return msgspec.json.encode(found)
 
 
