@@ -15,6 +15,7 @@ from service.http.request import Asked
 
 METHODS = "The header 'Allow' says which methods the address takes."
 ADDRESSES = "'/openapi.json' lists the addresses there are."
+FAULT = "The fault is the service's own. 'X-Request-Id' finds it in the log."
 
 log = structlog.get_logger()
 
@@ -61,9 +62,7 @@ def why(error: OperationalError) -> str:
 def on_unexpected(_: Asked, error: Exception) -> Answer:
     """Answer that the service failed, and log how; the sender learns nothing of its inside."""
     log.error("request failed", exc_info=error)
-    return refusal(
-        Problem(code="internal", detail="The fault is the service's own. 'X-Request-Id' finds it in the log.")
-    )
+    return refusal(Problem(code="internal", detail=FAULT))
 
 
 HANDLERS: ExceptionHandlersMap = {

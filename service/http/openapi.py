@@ -1,52 +1,80 @@
-"""The description of this interface (OpenAPI 3.1): what litestar says of the routes, and what they say themselves.
+"""The description of this interface (OpenAPI 3.1), told by the routes themselves.
 
-Overlaid because litestar's own schemas of tagged unions have no discriminator, drop descriptions and say nothing of
-unknown fields; msgspec's have all three. Parameters are those of a route's question, problems those it can answer with.
+A route says whom it answers (`may`), what can be asked (`asks`, `heads`), what is sent (`takes`) and what it answers
+(`gives`, `shows`, `offers`); which problems and headers its answers have follows from that. Schemas are those of the
+structs that messages are read into, with a sentence for every field.
 """
 
 import json
 from collections.abc import Iterator
-from http import HTTPStatus
-from typing import Any
+from typing import Any, Final
 
-import msgspec
 from litestar import Litestar
 from litestar.handlers import HTTPRouteHandler
-from litestar.openapi import OpenAPIConfig
-from litestar.openapi.spec import Components, SecurityScheme
-from msgspec.structs import fields
 
-from service.domain.kinds import KINDS, AnyEvent
-from service.http.openapi_problems import problem_responses
+from service.http.describing import headers, problem_examples, schemas
+from service.http.describing.operations import KEY, operation, shapes
+from service.http.describing.tags import tags
 from service.http.routes import ROUTES
 
-REF = "#/components/schemas/{name}"
-KEY = "key"
-
 Json = dict[str, Any]
+
+VERSION: Final = "1"
+ABOUT: Final = """\
+Keeps the records of a firm's respirators from posted events, and answers which units may be used, on every site, at any
+moment.
+
+**Caution.** This is about safety equipment. The service keeps records and reminds; it does not make a unit safe. A
+unit that fails a check is not used. An alarm in use means leave the area. The maker's instructions, local law and a
+competent person decide. Medical data stays out.
+
+**For readers.** Fields may be added to any answer, and words to any list of words in an answer: read on over what you
+do not know, and take an unknown standing for one that forbids use. No field is ever renamed or taken away within this
+version. What you send is read strictly: unknown fields and parameters are refused.
+
+**Everywhere.** `HEAD` is answered where `GET` is. A request may name itself with `X-Request-Id` and its trace with
+`traceparent`; both are answered. Moments are UTC unless they have an offset. Problems are RFC 9457, and the address in
+`type` explains each."""
 
 
 def document() -> bytes:
     """Write the whole description, the same bytes every time."""
-    app = Litestar(route_handlers=ROUTES, openapi_config=config(), logging_config=None)
-    told: Json = app.openapi_schema.to_schema()
-    told["components"]["schemas"] = components()
-    for path, method, route in operations(app):
-        overlay(told["paths"][path][method], route)
-    return json.dumps(told, indent=2, ensure_ascii=False).encode() + b"\n"
+    return json.dumps(described(), indent=1, ensure_ascii=False).encode() + b"\n"
 
 
-def config() -> OpenAPIConfig:
-    """Say what the interface is for."""
-    return OpenAPIConfig(
-        title="Respirator ledger",
-        version="1",
-        description="Keeps the records of a firm's respirators from posted events. It does not make a unit safe: the "
-        "maker's instructions, local law and a competent person decide.",
-        components=Components(security_schemes={KEY: SecurityScheme(type="http", scheme="bearer")}),
-        use_handler_docstrings=True,
-        operation_id_creator=lambda route, *_: route.fn.__name__,
-    )
+def described() -> Json:
+    """Give the whole description."""
+    found = sorted(operations(Litestar(route_handlers=ROUTES, openapi_config=None, logging_config=None)))
+    paths: dict[str, Json] = {}
+    for path, method, route in found:
+        paths.setdefault(path, {})[method] = operation(path, route)
+    pointing = json.dumps(paths)
+    return {
+        "openapi": "3.1.0",
+        "info": {"title": "Respirator ledger", "version": VERSION, "description": ABOUT},
+        "servers": [SERVER],
+        "tags": tags(),
+        "paths": paths,
+        "components": {
+            "schemas": schemas.components(shape for _, _, route in found for shape in shapes(route).values()),
+            "headers": headers.components(pointing),
+            "examples": problem_examples.components(pointing),
+            "securitySchemes": {KEY: SECURITY},
+        },
+    }
+
+
+SERVER: Final = {
+    "url": "/",
+    "description": "Where this description was read: local, staging or production.",
+    "x-internal": False,
+}
+SECURITY: Final = {
+    "type": "http",
+    "scheme": "bearer",
+    "description": "A key of one organisation, bound to a role, to sites and to a day on which it ends. The command "
+    "`respirators key create` makes it and shows it once.",
+}
 
 
 def operations(app: Litestar) -> Iterator[tuple[str, str, HTTPRouteHandler]]:
@@ -56,87 +84,3 @@ def operations(app: Litestar) -> Iterator[tuple[str, str, HTTPRouteHandler]]:
             if isinstance(handler, HTTPRouteHandler) and handler.resolve_include_in_schema() and "may" in handler.opt:
                 for method in handler.http_methods:
                     yield route.path_format, method.lower(), handler
-
-
-def components() -> Json:
-    """Give the schemas: every kind of event, and a problem."""
-    (event,), kinds = msgspec.json.schema_components([AnyEvent], ref_template=REF)
-    for kind in KINDS:
-        kinds[kind.__name__]["examples"] = [kind.example]
-    return {"Event": event, **kinds, "Problem": PROBLEM}
-
-
-def overlay(operation: Json, route: HTTPRouteHandler) -> None:
-    """Add to an operation what its route says of itself."""
-    told = [*operation.get("parameters", []), *parameters(route), *route.opt.get("heads", ())]
-    if told:
-        operation["parameters"] = told
-    if "takes" in route.opt:
-        operation["requestBody"] = {"required": True, "content": {"application/json": {"schema": route.opt["takes"]}}}
-    operation["security"] = [] if route.opt["may"] is None else [{KEY: []}]
-    operation["responses"] = successes(route) | problem_responses(route)
-
-
-def parameters(route: HTTPRouteHandler) -> Iterator[Json]:
-    """Describe the parameters of a route's question."""
-    if "asks" not in route.opt:
-        return
-    asks = route.opt["asks"]
-    (reference,), found = msgspec.json.schema_components([asks], ref_template=REF)
-    schema = found[reference["$ref"].rpartition("/")[2]]
-    for field in fields(asks):
-        told = without_null(schema["properties"][field.encode_name])
-        description = told.pop("description")
-        yield {
-            "name": field.encode_name,
-            "in": "query",
-            "required": field.required,
-            "description": description,
-            "schema": told,
-        }
-
-
-def without_null(schema: Json) -> Json:
-    """Describe a parameter that may be left out, which in an address is not the same as null."""
-    told = {key: value for key, value in schema.items() if (key, value) != ("default", None)}
-    some = [choice for choice in told.pop("anyOf", []) if choice != {"type": "null"}]
-    told = (some[0] if len(some) == 1 else {"anyOf": some} if some else {}) | told
-    if "enum" in told:
-        told["enum"] = [word for word in told["enum"] if word is not None]
-    return told
-
-
-def successes(route: HTTPRouteHandler) -> Json:
-    """Describe the answers of a route when all goes well."""
-    gives = route.opt.get("gives", {200: "The answer."})
-    body = {"content": {"application/json": {"schema": {"type": "object"}}}}
-    return {
-        str(status): {"description": text} | (body if status != HTTPStatus.NOT_MODIFIED else {})
-        for status, text in gives.items()
-    }
-
-
-PROBLEM: Json = {
-    "type": "object",
-    "description": "A problem (RFC 9457); members beyond these depend on its type.",
-    "required": ["type", "title", "status", "detail"],
-    "properties": {
-        "type": {"type": "string", "format": "uri-reference"},
-        "title": {"type": "string"},
-        "status": {"type": "integer", "minimum": 400, "maximum": 599},
-        "detail": {"type": "string"},
-        "errors": {
-            "type": "array",
-            "items": {
-                "type": "object",
-                "required": ["detail"],
-                "properties": {
-                    "detail": {"type": "string"},
-                    "pointer": {"type": "string", "description": "JSON pointer as a URI fragment (RFC 6901)."},
-                    "parameter": {"type": "string", "description": "Query parameter or header."},
-                },
-            },
-        },
-        "rejected": {"type": "string", "format": "uuid", "description": "The rejected message it is kept as."},
-    },
-}

@@ -77,7 +77,7 @@ class ScopeQuestion(OneQuestion, frozen=True, kw_only=True):
 def doors(resource: Resource) -> Iterator[HTTPRouteHandler]:
     """Make the three doors to one sort of reference data."""
     word, one = resource.word, resource.one
-    body = {"$ref": f"#/components/schemas/{resource.said_by.__name__}"}
+    body = {"$ref": f"#/components/schemas/{resource.said_by.__name__}Body"}
     which = ScopeQuestion if resource.said_by is PolicySet else OneQuestion
 
     @get(f"/{word}", may=roles.REFERENCE, asks=ReferenceQuestion, operation_id=f"list_{word}", summary=f"List {word}")

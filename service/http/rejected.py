@@ -34,7 +34,7 @@ class Dismissal(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 DISMISSAL = {
     "type": "object",
-    "properties": {"reason": msgspec.json.schema(Reason)},
+    "properties": {"reason": {"description": "Why it may be forgotten.", **msgspec.json.schema(Reason)}},
     "required": ["reason"],
     "additionalProperties": False,
 }

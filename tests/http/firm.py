@@ -10,6 +10,7 @@ import httpx
 
 from service.app import create_app
 from service.settings import Settings
+from tests.http.contract import hold_to_contract
 
 Message = dict[str, Any]
 
@@ -19,7 +20,11 @@ async def serving(app_url: str) -> AsyncIterator[httpx.AsyncClient]:
     """Start the whole service on a database, and give a client of it."""
     app: Any = create_app(Settings(database_url=app_url, pool_size=4))
     transport = httpx.ASGITransport(app)
-    async with app.lifespan(), httpx.AsyncClient(transport=transport, base_url="http://ledger.test") as client:
+    hooks: Any = {"response": [hold_to_contract]}
+    async with (
+        app.lifespan(),
+        httpx.AsyncClient(transport=transport, base_url="http://ledger.test", event_hooks=hooks) as client,
+    ):
         yield client
 
 

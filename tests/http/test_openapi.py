@@ -7,6 +7,7 @@ from typing import Any
 import msgspec
 import pytest
 from litestar import Litestar
+from openapi_spec_validator import OpenAPIV31SpecValidator, validate
 
 from service.domain.codec import decode
 from service.domain.kinds import KINDS
@@ -48,6 +49,8 @@ def test_the_first_doors_are_described(told: Any) -> None:
     assert described == {
         "/health/live": ["get"],
         "/health/ready": ["get"],
+        "/problems": ["get"],
+        "/problems/{code}": ["get"],
         "/v1/assets": ["get"],
         "/v1/assets/{tag}": ["get"],
         "/v1/assets/{tag}/history": ["get"],
@@ -56,6 +59,8 @@ def test_the_first_doors_are_described(told: Any) -> None:
         "/v1/compliance/assets": ["get"],
         "/v1/events": ["get", "post"],
         "/v1/events/{event_id}": ["get"],
+        "/v1/exceptions": ["get"],
+        "/v1/exceptions/{report}": ["get"],
         "/v1/instruments": ["get"],
         "/v1/instruments/{ref}": ["get", "put"],
         "/v1/items": ["get"],
@@ -98,26 +103,55 @@ def test_every_parameter_says_what_it_means(told: Any) -> None:
 
 
 def test_keys_are_asked_for_where_they_are_needed(told: Any) -> None:
-    """Every address but health asks for a key and describes its refusal."""
+    """Every address but health and problems asks for a key, describes its refusal and says whom it answers."""
     for path, methods in told["paths"].items():
         for operation in methods.values():
-            is_open = path.startswith("/health/")
+            is_open = path.startswith(("/health/", "/problems"))
             assert operation["security"] == ([] if is_open else [{"key": []}])
             assert ("401" in operation["responses"]) is not is_open
+            assert ("x-roles" in operation) is not is_open
+            assert "Answers keys of" in operation["description"] or is_open
+    feed = told["paths"]["/v1/events"]["get"]
+    assert feed["x-roles"] == ["administrator", "auditor", "integrator", "manager", "site-app", "site-lead"]
+    assert feed["description"].endswith(
+        "\n\nAnswers keys of the roles administrator, auditor, integrator, manager, site-app, site-lead."
+    )
 
 
 def test_every_operation_describes_its_problems(told: Any) -> None:
     """Whatever can be refused at posting is described there, each problem by the code it is answered with."""
     responses = told["paths"]["/v1/events"]["post"]["responses"]
 
-    assert sorted(responses) == ["200", "201", "207", "400", "401", "403", "409", "413", "415", "422", "500", "503"]
+    assert sorted(responses) == [
+        *("200", "201", "207"),
+        *("400", "401", "403", "406", "409", "413", "415", "422", "429", "500", "503"),
+    ]
+    assert sorted(responses["409"]["content"]["application/problem+json"]["examples"]) == ["content-clash", "tag-taken"]
     assert responses["409"]["description"] == (
         "The id is taken by other content (`/problems/content-clash`); "
         "The tag is in use by another unit (`/problems/tag-taken`)"
     )
     everything = json.dumps(told["paths"])
     unseen = [code for code in ROWS if f"/problems/{code}`" not in everything]
-    assert unseen == ["no-such-address", "method-not-allowed", "bad-request"]
+    assert unseen == ["method-not-allowed", "bad-request"]
+
+
+def test_description_is_valid(told: Any) -> None:
+    """The description is an OpenAPI 3.1 document, by the judgement of openapi-spec-validator."""
+    validate(told, cls=OpenAPIV31SpecValidator)
+
+
+def test_chapters_are_those_of_the_operations(told: Any) -> None:
+    """Every operation stands in a chapter that is described, and every chapter has an operation."""
+    named = {tag for methods in told["paths"].values() for operation in methods.values() for tag in operation["tags"]}
+
+    assert sorted(named) == [tag["name"] for tag in told["tags"]]
+    assert all(tag["description"] for tag in told["tags"])
+
+
+def test_description_carries_the_caution(told: Any) -> None:
+    """Whoever reads the description reads what the service does not do."""
+    assert "it does not make a unit safe" in " ".join(told["info"]["description"].split())
 
 
 def test_operations_have_names_of_their_own(told: Any) -> None:

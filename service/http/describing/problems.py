@@ -1,12 +1,14 @@
 """Which problems a route can answer with, told from what the route is."""
 
 from collections.abc import Callable, Iterator
-from typing import Any, TypeAlias
+from typing import Any, Final, TypeAlias
 
 import msgspec
 from litestar.handlers import HTTPRouteHandler
 
 from service.domain.errors import LedgerError, Refused
+from service.http.answers import PROBLEM
+from service.http.describing.headers import headers_of
 from service.http.paging import Listed
 from service.http.query import Nothing
 from service.problems import ROWS
@@ -28,13 +30,14 @@ def codes_of(family: type[LedgerError]) -> Iterator[str]:
         yield from codes_of(kind)
 
 
-REFUSED = tuple(codes_of(Refused))
+REFUSED: Final = tuple(codes_of(Refused))
 
 #: Where a route is so, it can answer with these.
-WHERE: tuple[tuple[Callable[[Route], bool], tuple[str, ...]], ...] = (
-    (lambda _: True, ("bad-parameter", "internal", "unavailable")),
-    (lambda route: route.opt["may"] is not None, ("unauthenticated", "invalid-key", "forbidden")),
-    (lambda route: any("{" in path for path in route.paths), ("not-found",)),
+WHERE: Final[tuple[tuple[Callable[[Route], bool], tuple[str, ...]], ...]] = (
+    (lambda _: True, ("bad-parameter", "not-acceptable", "internal", "unavailable")),
+    (lambda route: route.opt["may"] is not None, ("unauthenticated", "invalid-key", "forbidden", "quota-exceeded")),
+    (lambda route: any("{" in path for path in route.paths), ("not-found", "no-such-address")),
+    (lambda route: "site" in asks(route).__struct_fields__, ("not-found",)),
     (lambda route: issubclass(asks(route), Listed), ("bad-cursor",)),
     (lambda route: "known_at" in asks(route).__struct_fields__, ("not-yet-known",)),
     (lambda route: "takes" in route.opt, ("not-json", "malformed", "too-deep", "too-large")),
@@ -51,12 +54,14 @@ def problem_responses(route: Route) -> dict[str, Any]:
     by_status: dict[int, list[str]] = {}
     for code in sorted({code for is_so, told in WHERE if is_so(route) for code in told}):
         by_status.setdefault(ROWS[code].status, []).append(code)
-    return {str(status): response(by_status[status]) for status in sorted(by_status)}
+    return {str(status): response(route, status, by_status[status]) for status in sorted(by_status)}
 
 
-def response(told: list[str]) -> dict[str, Any]:
-    """Describe the problems that share a status."""
+def response(route: Route, status: int, told: list[str]) -> dict[str, Any]:
+    """Describe the problems that share a status, each with its example."""
+    examples = {code: {"$ref": f"#/components/examples/{code}"} for code in told}
     return {
         "description": "; ".join(f"{ROWS[code].title} (`/problems/{code}`)" for code in told),
-        "content": {"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}},
+        "headers": headers_of(route, status),
+        "content": {PROBLEM: {"schema": {"$ref": "#/components/schemas/Problem"}, "examples": examples}},
     }

@@ -1,0 +1,23 @@
+"""What a field or member means, looked up where it stands before what its name means everywhere."""
+
+from collections.abc import Mapping
+
+from service.http.describing.answer_fields import ANSWER_FIELDS
+from service.http.describing.event_fields import EVENT_FIELDS
+from service.http.describing.reference_fields import REFERENCE_FIELDS
+
+OF_EVENTS = EVENT_FIELDS | REFERENCE_FIELDS
+
+
+def of_event(schema: str, field: str) -> str | None:
+    """Say what a field of an event means, or of a part of one."""
+    return _found(OF_EVENTS, schema, field)
+
+
+def of_answer(schema: str, member: str) -> str | None:
+    """Say what a member of an answer means."""
+    return _found(ANSWER_FIELDS, schema, member)
+
+
+def _found(table: Mapping[str, str], schema: str, name: str) -> str | None:
+    return table.get(f"{schema}.{name}", table.get(name))

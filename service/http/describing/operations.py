@@ -1,0 +1,112 @@
+"""One operation: what a route says of itself, and what follows from it."""
+
+import re
+from http import HTTPStatus
+from inspect import cleandoc
+from typing import Any, Final
+
+from litestar.handlers import HTTPRouteHandler
+
+from service.http.answers import JSON
+from service.http.describing.headers import headers_of
+from service.http.describing.parameters import parameters
+from service.http.describing.problems import problem_responses
+from service.http.describing.schemas import name_of, refer
+from service.http.describing.tags import tag_of
+from service.http.roles import EVERY_ROLE
+from service.http.shapes.events import Shape
+from service.http.shapes.table import SHOWS
+
+Json = dict[str, Any]
+
+KEY: Final = "key"
+LARGE: Final = 2**31 - 1
+FIRST_PART: Final = re.compile(r"[^,.:;]+")
+#: What is answered beside JSON, as it stands in the description.
+FORMS: Final = {
+    "text/csv": "A table that spreadsheets open (RFC 4180): a header line, CRLF, UTF-8 with its mark.",
+    "text/plain": "A table for the terminal.",
+    "text/html": "A page for people.",
+}
+
+
+def operation(path: str, route: HTTPRouteHandler) -> Json:
+    """Describe an operation."""
+    said = cleandoc(route.fn.__doc__ or "")
+    first = FIRST_PART.match(said)
+    told: Json = {
+        "operationId": id_of(route),
+        "summary": route.summary or (first[0] if first else ""),
+        "description": f"{said}\n\n{audience(route)}",
+        "tags": [tag_of(path)],
+    }
+    if "ends" in route.opt:
+        told["deprecated"] = True
+    if found := parameters(path, route):
+        told["parameters"] = found
+    if "takes" in route.opt:
+        told["requestBody"] = body(route)
+    return told | answered(route)
+
+
+def id_of(route: HTTPRouteHandler) -> str:
+    """Give the name of an operation."""
+    return route.operation_id if isinstance(route.operation_id, str) else route.fn.__name__
+
+
+def body(route: HTTPRouteHandler) -> Json:
+    """Describe what is sent."""
+    return {
+        "description": route.opt.get("said", "What to record."),
+        "required": True,
+        "content": {JSON: {"schema": route.opt["takes"]}},
+    }
+
+
+def audience(route: HTTPRouteHandler) -> str:
+    """Say in words whom a route answers."""
+    may = route.opt["may"]
+    if may is None:
+        return "Answers anyone, without a key."
+    if may == EVERY_ROLE:
+        return "Answers keys of every role."
+    return f"Answers keys of the roles {', '.join(sorted(may))}."
+
+
+def answered(route: HTTPRouteHandler) -> Json:
+    """Describe whom a route answers, and how."""
+    may = route.opt["may"]
+    asked: Json = {"security": []} if may is None else {"security": [{KEY: []}], "x-roles": sorted(may)}
+    return asked | {"responses": successes(route) | problem_responses(route)}
+
+
+def shapes(route: HTTPRouteHandler) -> dict[int, Shape]:
+    """Give the shape of each answer of a route that has a body when all goes well."""
+    shows = SHOWS.get(id_of(route), {})
+    if isinstance(shows, dict):
+        return shows
+    statuses = [status for status in route.opt.get("gives", {200: ""}) if status != HTTPStatus.NOT_MODIFIED]
+    return dict.fromkeys(statuses, shows)
+
+
+def successes(route: HTTPRouteHandler) -> Json:
+    """Describe the answers of a route when all goes well."""
+    shown = shapes(route)
+    gives = route.opt.get("gives", {200: "The answer."})
+    return {
+        str(status): {"description": text, "headers": headers_of(route, status)}
+        | ({"content": content(route, shown[status])} if status in shown else {})
+        for status, text in gives.items()
+    }
+
+
+def content(route: HTTPRouteHandler, shape: Shape) -> Json:
+    """Describe an answer in each of its forms."""
+    offers = route.opt.get("offers", (JSON,))
+    told: Json = {JSON: {"schema": refer(name_of(shape))}}
+    told |= {
+        media: {"schema": {"type": "string", "maxLength": LARGE, "description": FORMS[media]}}
+        for media in offers
+        if media != JSON
+    }
+    return {media: told[media] for media in offers}

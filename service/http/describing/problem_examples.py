@@ -1,0 +1,64 @@
+"""An example of every problem, told by the error that is answered with it."""
+
+from typing import Final
+from uuid import UUID
+
+from service.domain import errors
+from service.domain.errors import LedgerError, Problem
+from service.http.body import IncompleteBody
+from service.http.failures import ADDRESSES, FAULT, METHODS
+from service.http.limits import MAX_LEVELS, too_many_bytes
+from service.problems import described
+
+REJECTED: Final = UUID("0198c1f2-9000-7000-8000-0000000000e1")
+
+ERRORS: Final[tuple[LedgerError, ...]] = (
+    errors.NotJson("The JSON ends before it is complete: send it whole."),
+    errors.Malformed("/colour", "no such field here"),
+    errors.InTheFuture("/occurred_at", "This lies more than 5 minutes after its receipt: set the sender's clock."),
+    errors.UnknownReference("/asset", "asset:FX-0999", waits=True),
+    errors.UnsupportedModel("/device", "Airline and cylinder units cannot be kept yet."),
+    errors.PolicyRefused("/values/interval/routine", "At most P1M is allowed for this use.", "COSHH 2002 reg 9(3)"),
+    errors.SiteNotAllowed("east-yard"),
+    errors.KindNotAllowed("site-defined", "site-app"),
+    errors.OwnAdverseEvent(),
+    errors.ContentClash(),
+    errors.TagTaken("/asset", "FX-0142"),
+    errors.Unauthenticated(),
+    errors.InvalidKey(),
+    errors.Forbidden("A key of role 'integrator' gets no answer here. Roles that do: auditor, manager."),
+    errors.NotFound("asset"),
+    errors.BadParameter("sitee", "There is no such parameter here. Known: after, limit, site."),
+    errors.BadCursor(),
+    errors.NotYetKnown(),
+    too_many_bytes(),
+    errors.TooDeep(f"JSON may be nested {MAX_LEVELS} levels deep here; no event needs more.", MAX_LEVELS),
+    errors.UnsupportedMedia("Send JSON: 'Content-Type: application/json', not 'text/xml'."),
+    errors.NotAcceptable(("application/json", "text/csv")),
+    errors.QuotaExceeded(12),
+    errors.VersionMismatch(48211),
+    errors.PreconditionRequired(48211),
+    errors.AlreadySettled(REJECTED),
+    errors.NotKept(REJECTED, "fields"),
+    errors.Unavailable(),
+    IncompleteBody(),
+)
+PROTOCOL: Final = (
+    Problem(code="no-such-address", detail=ADDRESSES),
+    Problem(code="method-not-allowed", detail=METHODS),
+    Problem(code="bad-request", detail="The request is not one of HTTP."),
+    Problem(code="internal", detail=FAULT),
+)
+EXAMPLES: Final[dict[str, dict[str, object]]] = {
+    problem.code: described(problem) for problem in (*(error.problem() for error in ERRORS), *PROTOCOL)
+}
+"""What is answered, by the problem's code."""
+
+
+def components(paths: str) -> dict[str, dict[str, object]]:
+    """Give the examples that these paths, as text, point to."""
+    return {
+        code: {"summary": told["title"], "value": told}
+        for code, told in EXAMPLES.items()
+        if f'#/components/examples/{code}"' in paths
+    }

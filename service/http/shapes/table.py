@@ -1,0 +1,34 @@
+"""What each operation answers when all goes well, by its operation id; a status of its own where they differ."""
+
+from typing import Final
+
+from service.http.reference_data import RESOURCES
+from service.http.shapes import assets, compliance, events, exceptions, health, problem, receipts, rejected
+from service.http.shapes.events import Definitions, RecordedAs, Shape
+
+RECEIPT: Final = receipts.EventReceipt
+
+SHOWS: Final[dict[str, Shape | dict[int, Shape]]] = {
+    "post_events": {200: RECEIPT, 201: RECEIPT, 207: receipts.BatchReceipt},
+    "get_feed": events.Feed,
+    "get_event": events.RecordedEvent,
+    "get_assets": assets.AssetList,
+    "get_asset": assets.AssetView,
+    "get_history": events.History,
+    "get_standing": assets.AssetStanding,
+    "get_compliance": compliance.Summary,
+    "get_compliance_assets": assets.AssetList,
+    "get_exceptions": exceptions.ExceptionCounts,
+    "get_exception_report": exceptions.ExceptionReport,
+    "get_rejected": rejected.RejectedList,
+    "get_rejected_one": rejected.RejectedMessage,
+    "retry_rejected": RECEIPT,
+    "dismiss_rejected": rejected.Dismissed,
+    **{f"list_{one.word}": Definitions(one.word, one.said_by) for one in RESOURCES},
+    **{f"get_{one.one}": RecordedAs(one.said_by) for one in RESOURCES},
+    **{f"put_{one.one}": RECEIPT for one in RESOURCES},
+    "get_problems": problem.ProblemPages,
+    "get_problem": problem.ProblemPage,
+    "get_live": health.Live,
+    "get_ready": health.Ready,
+}
