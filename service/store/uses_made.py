@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
-from typing import Final
+from typing import Final, LiteralString
 from uuid import UUID
 
 import msgspec
@@ -37,8 +37,9 @@ async def uses_made(
     periods: Sequence[tuple[str, datetime, datetime]],
     *,
     without: Iterable[UUID],
+    query: LiteralString = USES_MADE,
 ) -> list[SiteUses]:
-    """Count for each (site, since, until), half-open; a site without uses has zeros."""
+    """Count for each (site, since, until), half-open; a site without uses has zeros. `query` may tell models apart."""
     parameters = {
         "organisation": organisation,
         "sites": Texts(site for site, _, _ in periods),
@@ -47,5 +48,5 @@ async def uses_made(
         "without": Uuids(without),
     }
     async with conn.cursor(row_factory=class_row(SiteUses)) as cursor:
-        await cursor.execute(USES_MADE, parameters)
+        await cursor.execute(query, parameters)
         return await cursor.fetchall()

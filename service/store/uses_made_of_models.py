@@ -6,10 +6,8 @@ from typing import Final
 from uuid import UUID
 
 from psycopg import AsyncConnection
-from psycopg.rows import class_row
 
-from service.store.arrays import Instants, Texts, Uuids
-from service.store.uses_made import SiteUses
+from service.store.uses_made import SiteUses, uses_made
 
 USES_MADE_OF_MODELS: Final = """
 SELECT w.site, u.model, count(*) FILTER (WHERE m.lapse IS NULL OR m.lapse >= w.until) AS covered, count(*) AS made
@@ -30,13 +28,4 @@ async def uses_made_of_models(
     without: Iterable[UUID],
 ) -> list[SiteUses]:
     """Count for each (site, since, until), half-open, and model; what has no uses is left out."""
-    parameters = {
-        "organisation": organisation,
-        "sites": Texts(site for site, _, _ in periods),
-        "sinces": Instants(since for _, since, _ in periods),
-        "untils": Instants(until for _, _, until in periods),
-        "without": Uuids(without),
-    }
-    async with conn.cursor(row_factory=class_row(SiteUses)) as cursor:
-        await cursor.execute(USES_MADE_OF_MODELS, parameters)
-        return await cursor.fetchall()
+    return await uses_made(conn, organisation, periods, without=without, query=USES_MADE_OF_MODELS)
