@@ -191,9 +191,12 @@ CREATE FUNCTION ledger.write_findings(
 ) RETURNS void LANGUAGE plpgsql AS $$
 #variable_conflict use_column
 BEGIN
-    DELETE FROM ledger.finding f USING unnest(p_units) n
-    WHERE p_fresh[n.place] AND coalesce(n.findings_from, '-infinity') < '9999-01-01Z' AND f.organisation = p_organisation
-        AND f.unit = n.unit AND f.at >= coalesce(n.findings_from, '-infinity');
+    -- Of one unit that was folded on, as most often, there is nothing to look for.
+    IF cardinality(p_units) > 1 OR coalesce((p_units[1]).findings_from, '-infinity') < '9999-01-01Z' THEN
+        DELETE FROM ledger.finding f USING unnest(p_units) n
+        WHERE p_fresh[n.place] AND f.organisation = p_organisation AND f.unit = n.unit
+            AND f.at >= coalesce(n.findings_from, '-infinity');
+    END IF;
     IF p_findings <> '{}' THEN
         INSERT INTO ledger.finding (organisation, unit, at, report, event, site, person, reasons)
         SELECT p_organisation, n.unit, n.at, n.report, n.event, n.site, n.person, n.reasons

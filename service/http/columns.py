@@ -15,3 +15,7 @@ REJECTED = (
     *("rejected", "state", "received_at", "last_received_at", "count", "event", "kind", "asset", "site", "adverse"),
     *("waiting_for", "problem.type", "problem.title", "problem.detail", "settled_at", "reason", "accepted_seq"),
 )
+EXCEPTION = (
+    *("row", "site", "asset", "person", "at", "severity", "reason", "reasons", "next", "because"),
+    *("acknowledged.by", "acknowledged.at", "acknowledged.reason"),
+)

@@ -14,6 +14,8 @@ POSTING: frozenset[Role] = EVERY_ROLE - {"auditor", "worker-representative"}
 EVENTS: frozenset[Role] = EVERY_ROLE - {"worker-representative"}
 ASSETS: frozenset[Role] = EVERY_ROLE - {"integrator"}
 SUMMARY: frozenset[Role] = ASSETS - {"site-app"}
+#: Exceptions name persons, and who answers for them.
+EXCEPTIONS: frozenset[Role] = SUMMARY - {"worker-representative"}
 REJECTED: frozenset[Role] = frozenset({"site-lead", "manager", "auditor", "administrator"})
 SETTLING: frozenset[Role] = REJECTED - {"auditor"}
 REFERENCE: frozenset[Role] = EVERY_ROLE

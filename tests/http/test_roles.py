@@ -28,6 +28,8 @@ DOORS: tuple[tuple[str, str, str], ...] = (
     ("GET", "/v1/assets/FX-0142/standing", NO_INTEGRATOR),
     ("GET", "/v1/compliance", SUMMARY),
     ("GET", "/v1/compliance/assets", SUMMARY),
+    ("GET", "/v1/exceptions", "site-lead manager auditor administrator"),
+    ("GET", "/v1/exceptions/rejected-reports", "site-lead manager auditor administrator"),
     ("GET", "/v1/rejected", "site-lead manager auditor administrator"),
     ("GET", f"/v1/rejected/{UNKNOWN}", "site-lead manager auditor administrator"),
     ("POST", f"/v1/rejected/{UNKNOWN}/retry", "site-lead manager administrator"),
