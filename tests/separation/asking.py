@@ -1,0 +1,152 @@
+"""What is asked at each door: the values of its address, its query and its body, for what belongs to a place.
+
+A parameter or a body that nothing is said of here fails the tests of its door: give it a value that finds something.
+"""
+
+from collections.abc import Mapping
+from datetime import UTC, datetime, timedelta
+from typing import Any, Literal, TypeAlias
+from uuid import uuid4
+
+import httpx
+
+from tests.separation.doors import Door
+from tests.separation.firm import SITES, TAGS, at_site, ident
+from tests.separation.marks import Firm, Room, mark
+from tests.separation.world import Reader, World, refused, unfit
+
+Absent: TypeAlias = Literal["foreign", "never"]
+
+UNKNOWN = "0198c1f2-7a10-7c3e-9b55-3f1d2ab40c99"
+#: What holds for the whole firm, whoever asks.
+SHARED = {"models": "northwind-2", "items": "pf-170", "tasks": "grinding", "instruments": "meter-1"}
+ONLY_POLICY: dict[Firm, str] = {"ours": "acceptance", "theirs": "cleaning"}
+POLICIES = {
+    "acceptance": {"examination": True},
+    "cleaning": {"between_wearers": True},
+    "service-level": {"level": 0.95},
+}
+IN_ADDRESS = {"site", "model", "item", "task", "policy", "instrument", "scope"}
+ADDED = ("id", "kind", "seq", "recorded_at", "received_at", "sent_at", "occurred_at")
+
+NOW = datetime.now(UTC)
+#: What is asked in a query, beside `site`, `after` and `known_at`.
+QUERY: Mapping[str, str] = {
+    "as_at": (NOW - timedelta(hours=4)).isoformat(),
+    "from": (NOW - timedelta(hours=12)).isoformat(),
+    "to": NOW.isoformat(),
+    "acknowledged": "false",
+    "due_before": (NOW + timedelta(days=90)).isoformat(),
+    "group_by": "region",
+    "holder": mark("ours", "dock", "person", "holder"),
+    "limit": "1",
+    "kind": "checked",
+    "model": "northwind-2",
+    "phase": "issued",
+    "profile": "uk",
+    "region": mark("ours", "dock", "fact", "region"),
+    "rule": "pre-use-check",
+    "standing": "overdue",
+    "status": "open",
+    "text": "1",
+}
+
+
+def value_of(parameter: str) -> str:
+    """Give what is asked for by a parameter; by `known_at` what is known now."""
+    return (datetime.now(UTC) - timedelta(milliseconds=1)).isoformat() if parameter == "known_at" else QUERY[parameter]
+
+
+def other(firm: Firm) -> Firm:
+    """Give the other firm."""
+    return "theirs" if firm == "ours" else "ours"
+
+
+def nobodys(firm: Firm) -> str:
+    """Give a name that neither firm has, as long as the one that the other firm has."""
+    return f"NONE-{other(firm)}"
+
+
+def collection(door: Door) -> str:
+    """Give the word of the address that says of what sort its things are."""
+    return door.path.removeprefix("/v1").split("/")[1]
+
+
+def is_shared(door: Door) -> bool:
+    """Say whether the door leads to what holds for the whole firm."""
+    return collection(door) in SHARED
+
+
+def there(world: World, firm: Firm, door: Door, room: Room) -> tuple[str, dict[str, str]]:
+    """Address what is at a place of a firm, with the query that narrows it."""
+    refs = {"sites": SITES[room], "policies": "pre-use-check"} | SHARED
+    values = {
+        "tag": TAGS[room],
+        "event_id": ident(f"{room} issued"),
+        "rejected_id": world.rejected[firm, room],
+        "ref": refs.get(collection(door)),
+        "code": "forbidden",
+        "report": "used-without-check",
+    }
+    named = door.path.format_map(values)
+    return named, {"site": SITES[room]} if collection(door) == "policies" and "{" in door.path else {}
+
+
+def absent(world: World, firm: Firm, door: Door, which: Absent) -> str:
+    """Address what a firm has not: what the other firm alone has, or what nobody ever had."""
+    policies = collection(door) == "policies"
+    never = {"tag": nobodys(firm), "report": nobodys(firm), "event_id": UNKNOWN, "rejected_id": UNKNOWN}
+    only = f"ONLY-{other(firm)}"
+    kept = world.rejected[other(firm), "dock"]
+    theirs = {"tag": only, "report": only, "event_id": ident(f"dock {only.lower()}"), "rejected_id": kept}
+    if which == "never":
+        return door.path.format_map(never | {"ref": "service-level" if policies else nobodys(firm)})
+    return door.path.format_map(theirs | {"ref": ONLY_POLICY[other(firm)] if policies else only})
+
+
+async def ask(world: World, reader: Reader, door: Door, room: Room) -> httpx.Response:
+    """Ask a door about what is at a place."""
+    path, query = there(world, reader.firm, door, room)
+    match str(door):
+        case "POST /v1/events":
+            return await world.ask(reader, "POST", path, json=stock(reader.firm, room))
+        case "POST /v1/rejected/{rejected_id}/retry":
+            return await world.ask(reader, "POST", path)
+        case "POST /v1/rejected/{rejected_id}/dismissal":
+            new = await refused(world, Reader(reader.firm, "site-app", room), unfit(reader.firm, room))
+            reason = {"reason": at_site(reader.firm, room).mark("text", "dismissed")}
+            return await world.ask(reader, "POST", door.path.format(rejected_id=new), json=reason)
+    if door.method == "PUT":
+        said, tag = await definition(world, reader.firm, path, query)
+        return await world.ask(reader, "PUT", path, params=query, json=said, headers={"if-match": tag})
+    assert door.method == "GET", f"say here what is sent to {door}"
+    return await world.ask(reader, "GET", path, params=query)
+
+
+async def ask_absent(world: World, reader: Reader, door: Door, which: Absent) -> httpx.Response:
+    """Ask a door about what the firm has not."""
+    path = absent(world, reader.firm, door, which)
+    match str(door):
+        case "POST /v1/events":
+            site = {"never": nobodys(reader.firm), "foreign": f"ONLY-{other(reader.firm)}"}[which]
+            return await world.ask(reader, "POST", path, json=stock(reader.firm, "dock") | {"site": site})
+        case "POST /v1/rejected/{rejected_id}/dismissal":
+            return await world.ask(reader, "POST", path, json={"reason": "not ours"})
+    if door.method == "PUT":
+        said, _ = await definition(world, reader.firm, *there(world, reader.firm, door, "dock"))
+        about = {name: value for name, value in said.items() if name not in IN_ADDRESS}
+        about |= {"values": POLICIES[path.split("/")[-1]]} if collection(door) == "policies" else {}
+        return await world.ask(reader, "PUT", path, json=about, headers={"if-match": '"1"'})
+    return await world.ask(reader, door.method, path)
+
+
+async def definition(world: World, firm: Firm, path: str, query: Mapping[str, str]) -> tuple[dict[str, Any], str]:
+    """Give a definition as it would be sent back unchanged, and its tag."""
+    found = await world.ask(Reader(firm, "administrator"), "GET", path, params=query)
+    return {name: value for name, value in found.json().items() if name not in ADDED}, found.headers["etag"]
+
+
+def stock(firm: Firm, room: Room) -> dict[str, Any]:
+    """Give the one sort of event that every role may post that posts at all (R37)."""
+    lot = {"item": "pf-170", "quantity": 1.0, "unit": "EA"}
+    return at_site(firm, room).say("stock", "stock-received", **lot) | {"id": str(uuid4())}
