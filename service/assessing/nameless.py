@@ -9,6 +9,8 @@ import msgspec
 
 from service.domain.caller import Caller
 
+WITHHELD = "withheld"
+"""What stands where a person is referred to: a reference like any other, so that an answer keeps its form."""
 PERSONS = frozenset({"by", "person", "wearer", "covered_wearer", "authorised_by"})
 """The members of answers that refer to a person, wherever they stand."""
 
@@ -19,9 +21,9 @@ def without_names(caller: Caller) -> bool:
 
 
 def nameless(told: Any) -> Any:  # noqa: ANN401 -- any part of an answer
-    """Give what is told with null for every reference to a person: that there is one is still told."""
+    """Give what is told with one word for every reference to a person: that there is one is still told."""
     if isinstance(told, dict):
-        return {name: None if name in PERSONS else nameless(value) for name, value in told.items()}
+        return {name: WITHHELD if name in PERSONS and value else nameless(value) for name, value in told.items()}
     if isinstance(told, list | tuple):
         return [nameless(one) for one in told]
     return nameless(msgspec.to_builtins(told)) if isinstance(told, msgspec.Struct) else told

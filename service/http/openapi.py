@@ -32,9 +32,12 @@ competent person decide. Medical data stays out.
 do not know, and take an unknown standing for one that forbids use. No field is ever renamed or taken away within this
 version. What you send is read strictly: unknown fields and parameters are refused.
 
-**Everywhere.** `HEAD` is answered where `GET` is. A request may name itself with `X-Request-Id` and its trace with
-`traceparent`; both are answered. Moments are UTC unless they have an offset. Problems are RFC 9457, and the address in
-`type` explains each."""
+**Everywhere.** `HEAD` is answered where `GET` is. A request may name itself with `X-Request-Id`, a UUID, and its trace
+with `traceparent`; both are answered. Moments are UTC unless they have an offset. Problems are RFC 9457, and the
+address in `type` explains each.
+
+**Without names.** A key of role `worker-representative` reads `withheld` in the place of every person, and free text as
+if it was erased."""
 
 
 def document() -> bytes:
