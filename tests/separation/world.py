@@ -100,6 +100,8 @@ async def fill(world: World, firm: Firm) -> None:
     await post(world, office, list(moved(firm)))
     for room in PLACES:
         world.rejected[firm, room] = await refused(world, Reader(firm, "site-app", room), unfit(firm, room))
+        await acknowledge(world, Reader(firm, "site-lead", room))
+        await dismiss(world, firm, room)
     await refused(world, Reader(firm, "site-app", "yard"), report(firm))
     world.rejected[firm, "office"] = await refused(world, Reader(firm, "manager"), nowhere(firm))
 
@@ -116,6 +118,24 @@ async def refused(world: World, sender: Reader, message: Message) -> str:
     answered = await world.http.post("/v1/events", json=message, headers=world.keys[sender])
     assert answered.status_code == 422, answered.text
     return str(answered.json()["rejected"])
+
+
+async def acknowledge(world: World, lead: Reader) -> None:
+    """Have a site's lead acknowledge the use without a check that its unit was put to."""
+    own, path = at_site(lead.firm, lead.site or "dock"), "/v1/exceptions/used-without-check"
+    found = await world.http.get(path, headers=world.keys[lead])
+    (row, *_) = found.json()["rows"]
+    said = {"report": "used-without-check", "row": row["row"], "reason": own.mark("text", "looked")}
+    await post(world, world.keys[lead], [own.say("looked", "exception-acknowledged", **said)])
+
+
+async def dismiss(world: World, firm: Firm, room: Room) -> None:
+    """Have a site's lead dismiss a message that was not accepted, and say why."""
+    kept = await refused(world, Reader(firm, "site-app", room), unfit(firm, room) | {"colour": "blue"})
+    reason = {"reason": at_site(firm, room).mark("text", "reason-dismissed")}
+    key = world.keys[Reader(firm, "site-lead", room)]
+    answered = await world.http.post(f"/v1/rejected/{kept}/dismissal", json=reason, headers=key)
+    assert answered.status_code == 200, answered.text
 
 
 def unfit(firm: Firm, room: Room) -> Message:
