@@ -1,7 +1,7 @@
 """The methods of an address: HEAD beside every GET, and an `Allow` that names all there are.
 
-RFC 9110 section 9.3.2: HEAD is answered as GET without the body. The framework's own answer to OPTIONS names the methods
-of the handlers it met first at an address; so `Allow` is written anew from the routes.
+RFC 9110 section 9.3.2: HEAD is answered as GET without the body. The framework's own answer to OPTIONS names the
+methods of the handlers it met first at an address; so `Allow` is written anew from the routes.
 """
 
 from functools import lru_cache
