@@ -1,4 +1,5 @@
 from datetime import timedelta
+from uuid import UUID
 
 import pytest
 
@@ -11,15 +12,16 @@ from tests.oracle.posting import Posted, log
 
 
 def uses(*posted: Posted) -> list[tuple[float, float | None]]:
-    """Give the uses of a unit, and when each lacked cover, in hours after noon."""
+    """Give the uses of a unit that count, and when each lacked cover, in hours after noon."""
     hour = timedelta(hours=1)
     story = told([register(), *posted], base=FIRM)
-    return [((use.at - NOON) / hour, None if use.lapse is None else (use.lapse - NOON) / hour) for use in story.uses]
+    counted = (use for use in story.uses if use.counted)
+    return [((use.at - NOON) / hour, None if use.lapse is None else (use.lapse - NOON) / hour) for use in counted]
 
 
 def test_uses_are_told_again_from_the_oldest_that_is_open() -> None:
     """Or from where the fold stopped."""
-    open_uses = (Use(at(1), "dock", None), Use(at(3), "dock", None))
+    open_uses = (Use(at(1), "dock", None, UUID(int=1)), Use(at(3), "dock", None, UUID(int=2)))
     assert Folded(unit(), at(5), uses=open_uses).uses_from == at(1)
     assert Folded(unit(), at(5)).uses_from == at(5)
 

@@ -126,14 +126,14 @@ async def test_uses_are_counted_by_site(desk: Desk) -> None:
         ("no-site", NOON, minutes(60)),
     ]
     async with writing(desk.pool, desk.organisation) as conn:
-        none = SiteUses(site="no-site", covered=0, made=0)
+        none = SiteUses(site="no-site", model="", covered=0, made=0)
         assert await uses_made(conn, desk.organisation, periods, without=[]) == [
-            SiteUses(site="harrow-dock", covered=0, made=2),
+            SiteUses(site="harrow-dock", model="", covered=0, made=2),
             none,
-            SiteUses(site="other-site", covered=1, made=1),
+            SiteUses(site="other-site", model="", covered=1, made=1),
         ]
         assert await uses_made(conn, desk.organisation, periods, without=[unit_id("FX-1")]) == [
-            SiteUses(site="harrow-dock", covered=0, made=0),
+            SiteUses(site="harrow-dock", model="", covered=0, made=0),
             none,
-            SiteUses(site="other-site", covered=0, made=0),
+            SiteUses(site="other-site", model="", covered=0, made=0),
         ]
