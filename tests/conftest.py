@@ -18,6 +18,7 @@ Async tests and fixtures run under anyio's pytest plugin (`anyio_mode = "auto"`,
 
 import os
 from collections.abc import AsyncIterator, Iterator
+from typing import Any
 
 import psycopg
 import pytest
@@ -44,9 +45,18 @@ def pytest_collectreport(report: pytest.CollectReport) -> None:
 
 @pytest.hookimpl(trylast=True)
 def pytest_sessionfinish(session: pytest.Session) -> None:
-    """Fail a run of CI that skipped what tests/skips.py does not name."""
+    """Fail a run of CI that skipped what tests/skips.py does not name; tell the leading process which server it was."""
+    if hasattr(session.config, "workeroutput"):
+        session.config.workeroutput["server"] = session.config.stash.get(SERVER, "")
     if os.environ.get("CI") and not set(SKIPPED) <= set(KNOWN) and session.exitstatus == pytest.ExitCode.OK:
         session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_testnodedown(node: Any) -> None:
+    """Learn from a process of the run which server it used."""
+    if server := getattr(node, "workeroutput", {}).get("server"):
+        node.config.stash[SERVER] = server
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:

@@ -20,7 +20,9 @@ TOOLS = (
     ("-m", "mypy"),
     ("-c", "from importlinter.cli import lint_imports_command; lint_imports_command()"),
 )
-TESTS = ("-m", "pytest", "--cov", "--cov-report=term:skip-covered", "--cov-fail-under=95")
+COVERED = ("--cov", "--cov-report=term:skip-covered", "--cov-fail-under=95")
+TESTS = ("-m", "pytest", "-n", str(os.cpu_count() or 1), "--dist", "loadfile", *COVERED)
+"""One process a core, each with a database server of its own; the tests of a file stay together."""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
