@@ -25,6 +25,7 @@ from service.commands import (
     prune,
     rebuild,
     serve,
+    summary,
     up,
     verify,
 )
@@ -43,7 +44,10 @@ ENVIRONMENT = """environment:
   RESPIRATORS_DATA          folder of the packaged server's data (.respirators)
   RESPIRATORS_HOST, RESPIRATORS_PORT    where to listen (127.0.0.1, 8080)
   RESPIRATORS_POOL_SIZE     connections to the database (8)
+  RESPIRATORS_WORKERS       processes that serve (1)
+  RESPIRATORS_REQUESTS_A_MINUTE   how many requests of a key each process takes (30,000; 0 is any number)
   RESPIRATORS_DRAIN_SECONDS how long requests in flight may take when the service stops (20)
+  RESPIRATORS_URL, RESPIRATORS_KEY    a running service and a key of it, for `summary`
 """
 
 
@@ -64,6 +68,7 @@ COMMANDS: dict[tuple[str, ...], Command] = {
     ("up",): up,
     ("test",): suite,
     ("serve",): serve,
+    ("summary",): summary,
     ("rebuild",): rebuild,
     ("verify",): verify,
     ("migrate",): migrate,

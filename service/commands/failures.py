@@ -55,6 +55,20 @@ class ServingUrlNeeded(CommandFailure):
         super().__init__("set DATABASE_URL to the role that serves; MIGRATION_DATABASE_URL alone is not enough")
 
 
+class KeyNeeded(CommandFailure):
+    """A service was to be asked, and no key for it is known."""
+
+    def __init__(self) -> None:
+        super().__init__("a key of the service is needed: set RESPIRATORS_KEY")
+
+
+class NotAnswered(CommandFailure):
+    """A running service did not answer as it was asked to."""
+
+    def __init__(self, address: str, detail: str) -> None:
+        super().__init__(f"{address}: {detail}")
+
+
 class NoDemo(CommandFailure):
     """The demo is not on this machine."""
 
