@@ -4,4 +4,5 @@ KNOWN: dict[str, str] = {
     "tests/commands/test_embedded.py::test_as_root_only_the_cluster_changes_hands": "run by an ordinary user",
     "tests/commands/test_embedded.py::test_as_root_binaries_in_a_closed_folder_cannot_be_run": "run by a plain user",
     "tests/commands/test_embedded.py::test_as_root_a_closed_folder_is_left_closed": "run by an ordinary user",
+    "tests/readme/test_readme.py::test_readme_answers_as_it_says": "no curl on this machine",
 }

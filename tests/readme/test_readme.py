@@ -1,0 +1,149 @@
+"""The README, typed as it stands into a shell beside a running service."""
+
+import os
+import shlex
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import NamedTuple, get_args
+
+import msgspec
+import pytest
+
+from service.bootstrap import ROOT
+from service.commands import main
+from service.domain.standing import REASONS, SCALE
+from service.domain.unit import Phase
+from tests.commands.test_serve import serving
+from tests.databases.clone import Database
+from tests.readme.blocks import Step, files, steps
+from tests.readme.firm import define
+from tests.readme.likeness import like, like_text
+
+EXAMINER = "p-1102"
+"""Whom the demo has examine at Harrow Dock."""
+BETWEEN = "\x1e"
+KEYS = {"SITE_APP": "site-app", "MANAGER": "manager", "INTEGRATOR": "integrator", "ADMINISTRATOR": "administrator"}
+
+
+class Came(NamedTuple):
+    """What came of a step: what was printed, and the status of each answer of HTTP."""
+
+    printed: str
+    statuses: tuple[int, ...]
+
+
+@pytest.fixture
+def shell(
+    database: Database, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> Iterator[dict[str, str]]:
+    """Give the environment of a shell beside a service that has what `up` leaves behind, but for the demo's year."""
+    monkeypatch.setenv("MIGRATION_DATABASE_URL", database.owner_url)
+    monkeypatch.delenv("DATABASE_URL", raising=False)
+    assert main(("organisation", "create", "Varrowby", "--administrator-person", EXAMINER)) == 0
+    keys = {variable: made_key(role, capsys) for variable, role in KEYS.items()}
+    (tmp_path / ".curlrc").write_text('write-out = "%{stderr}%{http_code}\\n"\n')
+    python = tmp_path / "bin" / "python3"
+    python.parent.mkdir()
+    python.write_text(f'#!/bin/sh\nexec {shlex.quote(sys.executable)} "$@"\n')
+    python.chmod(0o755)
+    with serving(DATABASE_URL=database.app_url) as (_, address):
+        define(address, keys["ADMINISTRATOR"])
+        path = f"{python.parent}:{os.environ['PATH']}"
+        yield {"PATH": path, "PYTHONPATH": str(ROOT), "CURL_HOME": str(tmp_path), "BASE": address, **keys}
+
+
+def made_key(role: str, capsys: pytest.CaptureFixture[str]) -> str:
+    """Make a key as `up` does."""
+    bound = ("--site", "harrow-dock") if role == "site-app" else ()
+    capsys.readouterr()
+    assert main(("key", "create", "--organisation", "Varrowby", "--role", role, *bound)) == 0
+    return capsys.readouterr().out.strip()
+
+
+def typed(every: list[Step], environment: dict[str, str], folder: Path) -> list[Came]:
+    """Type everything into one shell; gives what came of each step."""
+    for name, text in files().items():
+        (folder / name).write_text(text)
+    mark = f"printf '{BETWEEN}'; printf '{BETWEEN}' >&2\n"
+    script = "set -eu\n" + "".join(f"{step.typed.text}\n{mark}" for step in every)
+    done = subprocess.run(
+        ["bash", "-c", script],  # noqa: S607 - the reader's own shell
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=folder,
+        env=environment,
+        timeout=300,
+    )
+    assert done.returncode == 0, f"{done.stdout[-2000:]}\n{done.stderr[-2000:]}"
+    pairs = zip(done.stdout.split(BETWEEN)[:-1], done.stderr.split(BETWEEN)[:-1], strict=True)
+    return [Came(printed, tuple(int(status) for status in told.split())) for printed, told in pairs]
+
+
+def differences(step: Step, came: Came) -> Iterator[str]:
+    """Say what the README tells otherwise than it came."""
+    for status in came.statuses[:-1] if step.status else came.statuses:
+        if not 200 <= status < 300:
+            yield f"line {step.typed.line}: answered with {status}"
+    if step.status and came.statuses[-1:] != (step.status,):
+        yield f"line {step.typed.line}: {step.status} is told, {came.statuses} came"
+    if step.shown is not None and not as_shown(step.shown.language, step.shown.text, came.printed):
+        yield f"line {step.shown.line}: shown is\n{step.shown.text}\nbut printed was\n{came.printed}"
+
+
+def as_shown(language: str, shown: str, printed: str) -> bool:
+    """Compare what is shown with what was printed; of several answers in JSON with the last."""
+    if language == "text":
+        return like_text(shown, printed)
+    last = printed[printed.rindex("}{") + 1 :] if "}{" in printed else printed
+    return like(msgspec.json.decode(shown), msgspec.json.decode(last))
+
+
+def test_readme_answers_as_it_says(shell: dict[str, str], tmp_path: Path) -> None:
+    """Every command of the README, typed in its order, is answered with the status and the words shown below it."""
+    if shutil.which("curl") is None:
+        pytest.skip("no curl on this machine")
+    every = steps()
+    assert len(every) >= 20
+    came = typed(every, shell, tmp_path)
+    found = [said for step, one in zip(every, came, strict=True) for said in differences(step, one)]
+    assert not found, "\n\n".join(found)
+
+
+def test_readme_names_every_word_of_an_answer() -> None:
+    """Each standing, phase and reason that an answer may give is told in the README."""
+    told = (ROOT / "README.md").read_text("utf-8")
+    assert [word for word in (*SCALE, *get_args(Phase), *REASONS) if f"`{word}`" not in told] == []
+
+
+def test_site_app_of_the_readme_is_short() -> None:
+    """The program shown has about twenty lines up to its use."""
+    [program] = files().values()
+    lines = [line for line in program.partition('happened("registered"')[0].splitlines() if line.strip()]
+    assert len(lines) <= 24
+
+
+@pytest.mark.parametrize(
+    ("shown", "given", "alike"),
+    [
+        ({"a": 1}, {"a": 1, "b": 2}, True),
+        ({"a": 1}, {"b": 1}, False),
+        ({"a": 1}, {"a": 2}, False),
+        ({"a": True}, {"a": 1}, False),
+        ({"a": "..."}, {"a": None}, True),
+        ({"a": "..."}, {}, False),
+        ("the first ... last", "the first and the last", True),
+        ("the first ... last", "the last", False),
+        ([1], [1, 2], False),
+        ([1, "..."], [1, 2], True),
+        ([1, 2, "..."], [1], False),
+        ([], [1], False),
+        (["..."], [], True),
+    ],
+)
+def test_what_is_shown_is_held_against_what_came(shown: object, given: object, alike: bool) -> None:
+    """What is shown must be there and equal; only `...` stands for anything, and a list is shown whole or says so."""
+    assert like(shown, given) is alike
