@@ -41,3 +41,7 @@ class Book:
         entry = Entry(at=at.astimezone(UTC), message=message, role=role_of(kind), site=site, device=device)
         self.entries.append(entry)
         return entry
+
+    def last_id(self) -> str:
+        """Give the identifier of the message written last."""
+        return str(self.entries[-1].message["id"])

@@ -91,6 +91,7 @@ def add(  # what is registered, where and for what
         "parts": [{"position": position, "part": part(fitted)} for position, fitted in unit.parts.items()] or None,
     }
     world.about(plant, unit, "registered", at, plant.keeper, "store", fields)
+    unit.born = world.book.last_id()
     plant.units.append(unit)
     return unit
 

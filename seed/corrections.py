@@ -1,6 +1,7 @@
 """Corrections: entries voided and written again, new tags, lots read later, exceptions seen and answered."""
 
 from datetime import date, datetime, timedelta
+from uuid import UUID, uuid5
 
 from seed.checking import check, failing_check
 from seed.days import is_working, moment
@@ -15,7 +16,7 @@ MISTYPED = 0.022
 WRONG_UNIT = 0.004
 NEW_TAG = 0.004
 READ_LATER = 0.05
-ANSWERED = 0.006
+ANSWERED = 0.02
 TAKEN_BACK = 0.05
 UNREAD_DAYS = 60
 
@@ -34,41 +35,37 @@ def go(world: World, plant: Plant, today: date) -> None:
         _new_tag(world, plant, today)
     if dice.happens(READ_LATER):
         _read_lot(world, plant, today)
-    if pairs and dice.happens(ANSWERED):
-        _answer(world, plant, dice.choice(pairs)[1], today)
+    missed = [unit for _, unit in pairs if unit.missed is not None and unit.missed < today]
+    if missed and dice.happens(ANSWERED):
+        _answer(world, plant, dice.choice(missed), today)
 
 
 def mistyped(world: World, plant: Plant, wearer: Wearer, unit: Unit, today: date) -> None:
     """Void a check that was typed for the wrong unit."""
     at = moment(plant.site, today, 12 * 60 + world.dice.between(0, 90))
     at = check(world, plant, unit, at, wearer.ref, wearer=wearer.ref)
-    target = last_id(world)
+    target = world.book.last_id()
     _void(world, plant, target, at + timedelta(minutes=world.dice.between(5, 90)), "typed for another unit")
     if world.dice.happens(TAKEN_BACK):
-        _void(world, plant, last_id(world), at + timedelta(minutes=120), "the first entry was right after all")
+        _void(world, plant, world.book.last_id(), at + timedelta(minutes=120), "the first entry was right after all")
 
 
 def wrong_unit(world: World, plant: Plant, wearer: Wearer, unit: Unit, today: date) -> None:
     """Report a failure of the wrong unit, void it, and release the unit on the voiding and another person's check."""
     point = world.dice.choice(withdrawing(unit))
     at = failing_check(world, plant, unit, moment(plant.site, today, 13 * 60 + 10), wearer.ref, point)
-    target = last_id(world)
+    target = world.book.last_id()
     at = world.about(
         plant, unit, "returned", at + timedelta(minutes=6), wearer.ref, "kiosk", {"place": "quarantine-cage"}
     )
     leave_hand(plant, unit)
     _void(world, plant, target, at + timedelta(minutes=20), "the failure was another unit's")
-    voiding = last_id(world)
+    voiding = world.book.last_id()
     unit.last = at + timedelta(minutes=25)
     at = check(world, plant, unit, unit.last, plant.technicians[0], wearer=None)
     at = world.about(plant, unit, "released", at + timedelta(minutes=10), plant.lead, "lead", {"voiding": voiding})
     unit.phase = "in-store"
     clean(world, plant, unit, at + timedelta(minutes=5), plant.keeper)
-
-
-def last_id(world: World) -> str:
-    """Give the identifier of the message written last."""
-    return str(world.book.entries[-1].message["id"])
 
 
 def _void(world: World, plant: Plant, target: str, at: datetime, reason: str) -> None:
@@ -111,9 +108,12 @@ def _identify(world: World, plant: Plant, unit: Unit, position: str, fitted: Fit
 
 
 def _answer(world: World, plant: Plant, unit: Unit, today: date) -> None:
+    """Acknowledge that a unit went to work without a check, by the name that the report gives such a use."""
+    shift = f"{plant.site.ref}/{unit.missed}/{plant.site.shifts[0].name}"
     fields = {
         "report": "used-without-check",
-        "row": f"{unit.tag}-{today - timedelta(days=1):%Y%m%d}",
+        "row": str(uuid5(UUID(unit.born), shift)),
         "reason": "spoken with the wearer",
     }
     world.note(plant, "exception-acknowledged", moment(plant.site, today, 16 * 60), plant.lead, fields)
+    unit.missed = None

@@ -50,6 +50,7 @@ def _wear(world: World, plant: Plant, unit: Unit, wearer: Wearer, starts: dateti
     dice = world.dice
     quiet = unit.fate is not None
     if not quiet and dice.happens(MISSED):
+        unit.missed = starts.date()
         return
     late = not quiet and dice.happens(LATE)
     at = starts + timedelta(minutes=dice.between(3, 50) if late else -dice.between(4, 24))

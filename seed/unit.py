@@ -22,6 +22,7 @@ class Unit(msgspec.Struct, eq=False, kw_only=True):
 
     `role` is what the firm keeps it for, `fate` how the scenario means it to end; `neglected` keeps its wearer from
     replacing parts. `loading` climbs by `dust` a day of work; `examine_on` is when the next examination is planned.
+    `born` is the message that registered it, `missed` the last day on which it went to work without a check.
     """
 
     tag: str
@@ -44,6 +45,8 @@ class Unit(msgspec.Struct, eq=False, kw_only=True):
     kept_for: str | None = None
     fate: str | None = None
     neglected: bool = False
+    born: str = ""
+    missed: date | None = None
     top: "Unit | None" = None
 
     @property
