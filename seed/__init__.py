@@ -5,6 +5,7 @@ service; it speaks to it as everybody does, through `POST /v1/events`.
 
     scenario(end, seed)  all messages in the order of their arrival, and what they are meant to come to
     load(base_url, keys, progress)  plays the scenario up to now and posts it; post_story() posts one played already
+    reread(base_url, keys, posted)  asks the summaries saved meanwhile again, and names those that read otherwise
 
 **What it holds.** Ten sites in two jurisdictions and five time zones, 400 units and headtops of six models, some 60,000
 messages over the twelve months up to `end`: checks on working days, issues and returns, examinations (some late, some

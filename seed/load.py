@@ -19,6 +19,8 @@ from seed.wire import TOLD, LoadError, Refused, Wire
 Progress = Callable[[int, int], None]
 EVENTS = "/v1/events"
 MULTI_STATUS = 207
+ASKING = 4
+"""Connections over which the saved summaries are asked again."""
 WAITS = b'"waits":true'
 """Says that a message names what another lane has still to bring; it is accepted by itself when that comes."""
 REFUSED = frozenset(range(400, 500))
@@ -31,14 +33,13 @@ EXPECTED = {
 """The statuses each expectation allows; where a load is taken up again, what is there already is answered with 200."""
 
 
-class LoadReport(msgspec.Struct, frozen=True):
-    """What came of loading: answers by status, seconds spent posting, and the summaries that read otherwise later."""
+class Posted(msgspec.Struct, frozen=True):
+    """What came of posting: answers by status, seconds spent, and the summaries saved meanwhile."""
 
     messages: int
     statuses: dict[int, int]
     seconds: float
-    summaries: int
-    changed: tuple[str, ...]
+    saved: tuple[Saved, ...]
     truth: Truth
 
     @property
@@ -76,7 +77,7 @@ class _Loading(msgspec.Struct):
 
 async def load(
     base_url: str, keys: Keys, progress: Progress, *, end: datetime | None = None, seed: int = SEED
-) -> LoadReport:
+) -> Posted:
     """Play the scenario up to `end` (now, where left out) and post it all.
 
     `progress` is called with the messages done and all messages. LoadError where an answer is not the expected one.
@@ -85,7 +86,7 @@ async def load(
     return await post_story(base_url, keys, progress, story)
 
 
-async def post_story(base_url: str, keys: Keys, progress: Progress, story: Scenario) -> LoadReport:
+async def post_story(base_url: str, keys: Keys, progress: Progress, story: Scenario) -> Posted:
     """Post a scenario that was played already."""
     parts = chapters(story.deliveries, keys)
     wires = [Wire(base_url) for _ in parts[0].lanes]
@@ -99,11 +100,20 @@ async def post_story(base_url: str, keys: Keys, progress: Progress, story: Scena
             saved.append(await save(wires[0], keys.manager, chapter.end.at))
             asking += perf_counter() - asked
         seconds = perf_counter() - began - asking
-        differing = await changed(wires, keys.manager, saved)
     finally:
         for wire in wires:
             wire.close()
-    return LoadReport(loading.total, dict(loading.statuses), seconds, len(saved), differing, story.truth)
+    return Posted(loading.total, dict(loading.statuses), seconds, tuple(saved), story.truth)
+
+
+async def reread(base_url: str, keys: Keys, posted: Posted) -> tuple[str, ...]:
+    """Ask the saved summaries again, as known then; give the `as_at` of those that read otherwise now."""
+    wires = [Wire(base_url) for _ in range(ASKING)]
+    try:
+        return await changed(wires, keys.manager, posted.saved)
+    finally:
+        for wire in wires:
+            wire.close()
 
 
 async def _post_all(loading: _Loading, wire: Wire, batches: tuple[Batch, ...]) -> None:

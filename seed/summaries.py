@@ -1,6 +1,7 @@
 """Summaries saved while the demo loads, and asked again when it is loaded: what was known then must read the same."""
 
 import asyncio
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from urllib.parse import urlencode
 
@@ -31,13 +32,13 @@ async def save(wire: Wire, key: str, as_at: datetime) -> Saved:
     return Saved(moments.as_at, moments.known_at, body)
 
 
-async def changed(wires: list[Wire], key: str, saved: list[Saved]) -> tuple[str, ...]:
+async def changed(wires: list[Wire], key: str, saved: Sequence[Saved]) -> tuple[str, ...]:
     """Ask each summary again by its own two moments, over all wires; give the `as_at` of those whose bytes differ."""
     lanes = [_changed(wire, key, saved[nth :: len(wires)]) for nth, wire in enumerate(wires)]
     return tuple(sorted(as_at for lane in await asyncio.gather(*lanes) for as_at in lane))
 
 
-async def _changed(wire: Wire, key: str, saved: list[Saved]) -> list[str]:
+async def _changed(wire: Wire, key: str, saved: Sequence[Saved]) -> list[str]:
     return [one.as_at for one in saved if await _ask(wire, key, as_at=one.as_at, known_at=one.known_at) != one.body]
 
 

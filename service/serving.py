@@ -46,17 +46,28 @@ def listening(host: str, port: int, *, go_on: bool) -> socket.socket:
 
 
 class Drained(uvicorn.Server):
-    """A server that tells when it is ready; it ends at the first signal when all is answered, at the second at once."""
+    """A server that tells when it is ready, and before it ends: at the first signal when all is answered, or at once.
 
-    def __init__(self, config: uvicorn.Config, ready: Callable[[], None]) -> None:
+    What is told that it ends can still ask it, and is waited for.
+    """
+
+    def __init__(
+        self, config: uvicorn.Config, ready: Callable[[], None], ending: Callable[[], Awaitable[None]]
+    ) -> None:
         super().__init__(config)
         self.ready = ready
+        self.ending = ending
 
     @override
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         await super().startup(sockets=sockets)
         if self.started:
             self.ready()
+
+    @override
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        await self.ending()
+        await super().shutdown(sockets=sockets)
 
     async def end_after(self, until: Awaitable[None]) -> None:
         """End when something comes, with what is in flight answered."""
@@ -70,12 +81,17 @@ class Drained(uvicorn.Server):
         self.should_exit = True
 
 
+async def _nobody() -> None:
+    """Tell nobody."""
+
+
 async def serve(
     app: Callable[..., Any],
     door: socket.socket,
     *,
     drain_seconds: int,
     ready: Callable[[], None] = lambda: None,
+    ending: Callable[[], Awaitable[None]] = _nobody,
     until: Awaitable[None] | None = None,
 ) -> None:
     """Serve until a signal ends it, or what is awaited comes, which counts as the first.
@@ -94,7 +110,7 @@ async def serve(
         timeout_keep_alive=KEEP_ALIVE_SECONDS,
         timeout_graceful_shutdown=drain_seconds,
     )
-    server = Drained(config, ready)
+    server = Drained(config, ready, ending)
     waiting = None if until is None else asyncio.create_task(server.end_after(until))
     await server.serve(sockets=[door])
     if waiting is not None:

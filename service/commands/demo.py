@@ -1,8 +1,8 @@
 """Load the demo: a year of an invented fabrication group, posted over HTTP to a running service.
 
-Every message goes through POST /v1/events with a key of the right role. Meanwhile 50 summaries are saved; at the end
-they are asked for again as known then, and have to be equal byte for byte. An interrupted load is taken up again from
-its first message: what is there already is answered as repeated.
+Every message goes through POST /v1/events with a key of the right role. Meanwhile 50 summaries are saved; when all is
+posted, which a line on the output says, they are asked for again as known then, and have to be equal byte for byte.
+An interrupted load is taken up again from its first message: what is there already is answered as repeated.
 """
 
 import argparse
@@ -46,7 +46,7 @@ async def loaded(settings: Settings, name: str, address: str) -> int:
     from service.store.organisation_made_at import organisation_made_at
 
     try:
-        from seed.load import load
+        from seed.load import load, reread
         from seed.wire import LoadError
     except ModuleNotFoundError as missing:
         raise NoDemo from missing
@@ -62,17 +62,19 @@ async def loaded(settings: Settings, name: str, address: str) -> int:
     try:
         with progress("Posting", "messages") as moved:
             came = await load(address, keys, moved, end=end)
+        told = ", ".join(f"{count:,} answered {status}" for status, count in sorted(came.statuses.items()))
+        pace = f"{came.messages:,} messages in {came.seconds:.1f} s, {came.per_second:,.0f} a second"
+        print(f"{pace}: {told}.", flush=True)
+        changed = await reread(address, keys, came)
     except LoadError as failure:
         say(f"The demo stopped: {failure}")
         return 1
     await issued_keys.end(settings, organisation, issued_keys.DEMO)
-    told = ", ".join(f"{count:,} answered {status}" for status, count in sorted(came.statuses.items()))
-    say(f"{came.messages:,} messages in {came.seconds:.1f} s, {came.per_second:,.0f} a second: {told}.")
-    same = came.summaries - len(came.changed)
-    say(f"{same} of {came.summaries} saved summaries are equal byte for byte when asked again as known then.")
-    for moment in came.changed:
+    same, saved = len(came.saved) - len(changed), len(came.saved)
+    say(f"{same} of {saved} saved summaries are equal byte for byte when asked again as known then.")
+    for moment in changed:
         say(f"otherwise now: as_at={moment}")
-    return 1 if came.changed else 0
+    return 1 if changed else 0
 
 
 async def _keys(settings: Settings, organisation: UUID) -> "Keys":

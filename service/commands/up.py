@@ -1,8 +1,8 @@
 """Bring the whole service up on this machine: database, demo, HTTP.
 
 Makes what is missing and keeps what is there: a second run serves the same data, does not load the demo again, and
-issues the keys anew, since each is shown only once. The first Ctrl-C lets requests in flight finish, the second ends
-at once.
+issues the keys anew, since each is shown only once; they come as lines to paste into a shell. The first Ctrl-C lets
+requests in flight finish, the second ends at once.
 """
 
 import argparse
@@ -10,8 +10,9 @@ import asyncio
 import os
 import socket
 import sys
+from asyncio.subprocess import Process
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TextIO, get_args
+from typing import TextIO, get_args
 from uuid import UUID
 
 import msgspec
@@ -20,9 +21,6 @@ from service.commands import issued_keys
 from service.commands.serve import address, check, migrate_in_child, urls_of
 from service.domain.caller import Role
 from service.settings import Settings, from_environment
-
-if TYPE_CHECKING:
-    from rich.table import Table
 
 EXAMPLES = """  python3 -m service up
   python3 -m service up --port 9000 --data /srv/respirators --no-demo
@@ -92,16 +90,17 @@ async def brought_up(settings: Settings, door: socket.socket, log: TextIO, *, de
     def ready() -> None:
         guests.append(asyncio.create_task(_welcome(settings, address(door), keys, demo=demo)))
 
-    drain = settings.drain_seconds
-    try:
-        async with workers(settings.workers - 1, door, urls_of(settings), log, drain_seconds=drain):
-            await serve(create_app(settings), door, drain_seconds=drain, ready=ready)
-    finally:
+    async def ending() -> None:
         for guest in guests:
             guest.cancel()
-        for ended in await asyncio.gather(*guests, return_exceptions=True):
-            if isinstance(ended, Exception):
-                raise ended
+        await asyncio.gather(*guests, return_exceptions=True)
+
+    drain = settings.drain_seconds
+    async with workers(settings.workers - 1, door, urls_of(settings), log, drain_seconds=drain):
+        await serve(create_app(settings), door, drain_seconds=drain, ready=ready, ending=ending)
+    for guest in guests:
+        if not guest.cancelled() and (failure := guest.exception()):
+            raise failure
 
 
 async def _organisation(settings: Settings) -> UUID:
@@ -123,57 +122,63 @@ async def _keys(settings: Settings, organisation: UUID, site: str | None) -> dic
 
 
 async def _welcome(settings: Settings, where: str, keys: dict[tuple[str, str | None], str], *, demo: bool) -> None:
-    """Load the demo in a process of its own, then print address, keys and summary."""
-    from rich.console import Console
+    """Have the demo loaded; print address, keys and summary as soon as it is posted, then what its check found."""
+    from service.commands.summary import asked
 
-    from service.commands.summary_table import table
-
-    console = Console(markup=False, highlight=False)
-    console.print(
-        f"Serving on {where}", f"The log of requests goes to {settings.data / 'service.log'}", sep="\n", soft_wrap=True
-    )
-    if demo and not await _load(settings, where):
-        console.print("The demo did not come out as it should; what went wrong is told above.")
-    console.print(_shown(keys))
-    console.print(table(await _summary(where, keys["manager", None])))
-    console.print(f"Serving on {where} until Ctrl-C.")
-
-
-def _shown(keys: dict[tuple[str, str | None], str]) -> "Table":
-    """Draw the keys."""
-    from rich.box import SIMPLE_HEAD
-    from rich.table import Column, Table
-
-    title = "A key for each role, shown this once"
-    drawn = Table("role", "site", Column("key", no_wrap=True), title=title, box=SIMPLE_HEAD, padding=0, show_edge=False)
-    for (role, site), text in keys.items():
-        drawn.add_row(role, site or "all", text)
-    return drawn
-
-
-async def _load(settings: Settings, where: str) -> bool:
-    """Load the demo; False when it was not loaded as it should be."""
-    command = [sys.executable, "-m", "service", "demo", "--organisation", ORGANISATION, "--address", where]
-    child = await asyncio.create_subprocess_exec(*command, env={**os.environ, **urls_of(settings)})
+    _say(f"Serving on {where}\nThe log of requests goes to {settings.data / 'service.log'}")
+    child = await _demo(settings, where) if demo else None
     try:
-        code = await child.wait()
+        if child is not None:
+            await _posted(child)
+        _say(_shown(where, keys))
+        _say((await asked(where, keys["manager", None])).decode())
+        _say(f"Serving on {where} until Ctrl-C.")
+        if child is not None and not await _came_out(child):
+            _say("The demo did not come out as it should; what went wrong is told above.")
     except asyncio.CancelledError:
-        child.terminate()
-        await child.wait()
+        await _end(child)
         raise
-    if code == INTERRUPTED:
+
+
+def _shown(where: str, keys: dict[tuple[str, str | None], str]) -> str:
+    """Write address and keys as lines for a shell, each key under the name of its role."""
+    sites = {site for _, site in keys if site}
+    bound = f"; those of {' and '.join(BOUND)} are bound to {', '.join(sorted(sites))}" if sites else ""
+    lines = [f"{role.upper().replace('-', '_')}={text}" for (role, _), text in keys.items()]
+    return "\n".join([f"\nKeys are shown this once{bound}. Paste into a shell:\n", f"BASE={where}", *lines, ""])
+
+
+async def _demo(settings: Settings, where: str) -> Process:
+    """Load the demo in a process of its own, which says on its output when all is posted."""
+    return await asyncio.create_subprocess_exec(
+        *(sys.executable, "-m", "service", "demo", "--organisation", ORGANISATION, "--address", where),
+        stdout=asyncio.subprocess.PIPE,
+        env={**os.environ, **urls_of(settings)},
+    )
+
+
+async def _posted(child: Process) -> None:
+    """Wait until the demo is posted, or has ended without, and pass on what it says of that."""
+    told = b"" if child.stdout is None else await child.stdout.readline()
+    if told:
+        _say(told.decode().rstrip())
+    elif await child.wait() == INTERRUPTED:
         raise asyncio.CancelledError  # Ctrl-C reached the child too; the service is on its way out
+
+
+async def _came_out(child: Process) -> bool:
+    """Say whether the demo ended as it should."""
+    code = await child.wait()
+    if code == INTERRUPTED:
+        raise asyncio.CancelledError
     return code == 0
 
 
-async def _summary(where: str, key: str) -> dict[str, Any]:
-    """Ask the service for the summary of all sites, as its manager would."""
-    import httpx
-
-    async with httpx.AsyncClient(base_url=where, timeout=60) as client:
-        answer = await client.get("/v1/compliance", headers={"Authorization": f"Bearer {key}"})
-    answer.raise_for_status()
-    return dict(answer.json())
+async def _end(child: Process | None) -> None:
+    """End the process that loads the demo, as long as what it asks is still answered."""
+    if child is not None and child.returncode is None:
+        child.terminate()
+        await child.wait()
 
 
 def _say(text: str) -> None:

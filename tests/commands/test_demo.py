@@ -1,3 +1,4 @@
+import re
 from collections.abc import Callable, Iterator
 from datetime import datetime
 
@@ -50,10 +51,10 @@ def test_demo_is_loaded_once(
     monkeypatch.setattr(load, "scenario", playing(beginning))
     command = ("demo", "--organisation", "Varrowby", "--address", address)
     assert main(command) == 0
-    told = capsys.readouterr().err
-    assert f"Posting: {POSTED} of {POSTED} messages" in told
-    assert f"a second: {POSTED} answered 201." in told
-    assert "50 of 50 saved summaries are equal byte for byte" in told
+    told = capsys.readouterr()
+    assert f"Posting: {POSTED} of {POSTED} messages" in told.err
+    assert re.fullmatch(rf"{POSTED} messages in \S+ s, \S+ a second: {POSTED} answered 201\.\n", told.out)
+    assert "50 of 50 saved summaries are equal byte for byte" in told.err
     with psycopg.connect(owner_url) as connection:
         organisation = connection.execute("SELECT organisation FROM ledger.organisation").fetchone()
         assert organisation is not None
@@ -80,7 +81,14 @@ def test_interrupted_load_is_taken_up_again(
     assert "The demo stopped: rejected was expected of" in capsys.readouterr().err
     monkeypatch.setattr(load, "scenario", playing(beginning))
     assert main(command) == 0
-    assert f"a second: {POSTED} answered 200." in capsys.readouterr().err
+    assert f"a second: {POSTED} answered 200." in capsys.readouterr().out
+
+
+async def loaded_by_child(settings: Settings, address: str) -> bool:
+    """Have the demo loaded as `up` does."""
+    child = await up._demo(settings, address)
+    await up._posted(child)
+    return await up._came_out(child)
 
 
 def test_up_hands_the_demo_to_a_process_of_its_own(
@@ -96,12 +104,14 @@ def test_up_hands_the_demo_to_a_process_of_its_own(
         await issued_keys.end(settings, organisation, issued_keys.DEMO)
 
     run_async(end_a_key_of_the_demo())
-    assert run_async(up._load(settings, address)) is True
-    assert "The demo is loaded already." in capfd.readouterr().err
+    assert run_async(loaded_by_child(settings, address)) is True
+    told = capfd.readouterr()
+    assert told.out == ""
+    assert "The demo is loaded already." in told.err
 
 
 def test_demo_that_cannot_be_loaded_is_known(database: Database, capfd: pytest.CaptureFixture[str]) -> None:
     """Where the child fails, here for want of the organisation, that is told and known."""
     settings = Settings(database_url=database.app_url, migration_database_url=database.owner_url)
-    assert run_async(up._load(settings, "http://127.0.0.1:9")) is False
+    assert run_async(loaded_by_child(settings, "http://127.0.0.1:9")) is False
     assert "there is no organisation 'Varrowby'" in capfd.readouterr().err

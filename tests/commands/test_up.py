@@ -35,7 +35,7 @@ class Up:
             self.told = self._until("until Ctrl-C")
             (self.address,) = re.findall(r"Serving on (http://\S+) until Ctrl-C", self.told)
             self.keys = {
-                role: key for role in ROLES for key in re.findall(rf"(?m)^{role} .*({KEY.pattern})", self.told)
+                role: key for role in ROLES for key in re.findall(rf"(?m)^{variable(role)}=({KEY.pattern})$", self.told)
             }
         except BaseException:
             self.kill()
@@ -67,6 +67,11 @@ class Up:
         return self.process.returncode, rest
 
 
+def variable(role: str) -> str:
+    """Name the shell's variable for the key of a role."""
+    return role.upper().replace("-", "_")
+
+
 def bearer(key: str) -> dict[str, str]:
     """Give the header that presents a key."""
     return {"Authorization": f"Bearer {key}"}
@@ -87,6 +92,9 @@ def test_second_run_serves_the_same_data_with_new_keys(data: Path) -> None:
     """The first run makes all and serves it; the second keeps the organisation and ends the keys of the first."""
     first = Up(data)
     assert sorted(first.keys) == sorted(ROLES)
+    assert f"\nBASE={first.address}\n" in first.told
+    assert "\nsite  profile  units  in scope  compliant" in first.told
+    assert "A unit that fails a check is not used." in first.told
     assert first.ask("manager") == 200
     assert first.end() == (0, "")
     assert running(data) is None

@@ -4,7 +4,7 @@ import msgspec
 import pytest
 
 from seed.delivery import Delivery
-from seed.load import LoadReport, post_story
+from seed.load import Posted, post_story, reread
 from seed.scenario import Scenario
 from seed.wire import LoadError, NoAnswer, Refused
 from tests.seed.peer import Peer, listening
@@ -27,7 +27,7 @@ def short(story: Scenario, *more: Delivery) -> Scenario:
     return Scenario((*proper, *more), story.truth)
 
 
-async def load(peer: Peer, story: Scenario) -> tuple[LoadReport, list[tuple[int, int]]]:
+async def load(peer: Peer, story: Scenario) -> tuple[Posted, list[tuple[int, int]]]:
     """Post a story to a peer; gives the report and the words of progress."""
     progress: list[tuple[int, int]] = []
     with listening(peer) as address:
@@ -64,16 +64,18 @@ async def test_a_live_message_states_its_devices_clock(story: Scenario) -> None:
 
 async def test_fifty_summaries_are_asked_again(story: Scenario) -> None:
     """Fifty summaries are saved and asked again; all read the same."""
-    report, _ = await load(peer := Peer(), short(story))
-    assert report.summaries == 50
-    assert report.changed == ()
+    with listening(peer := Peer()) as address:
+        posted = await post_story(address, KEYS, lambda _done, _total: None, short(story))
+        assert len(posted.saved) == 50
+        assert await reread(address, KEYS, posted) == ()
     assert peer.summaries == 100
 
 
 async def test_a_summary_that_changed_is_named(story: Scenario) -> None:
     """Where every answer differs, all fifty moments are named."""
-    report, _ = await load(Peer(forgetful=True), short(story))
-    assert len(report.changed) == 50
+    with listening(Peer(forgetful=True)) as address:
+        posted = await post_story(address, KEYS, lambda _done, _total: None, short(story))
+        assert len(await reread(address, KEYS, posted)) == 50
 
 
 async def test_an_expected_refusal_is_no_failure(story: Scenario) -> None:
