@@ -5,17 +5,39 @@ from pathlib import Path
 import psycopg
 from alembic.command import upgrade
 from alembic.config import Config
+from alembic.util import CommandError
 from psycopg import sql
+from psycopg.errors import (
+    DuplicateObject,
+    DuplicateTable,
+    UndefinedColumn,
+    UndefinedFunction,
+    UndefinedObject,
+    UndefinedTable,
+)
+from sqlalchemy.exc import ProgrammingError
+
+from service.store.errors import StrangeSchema
 
 MIGRATIONS = Path(__file__).parents[1] / "migrations"
+MISMATCHES = (DuplicateObject, DuplicateTable, UndefinedColumn, UndefinedFunction, UndefinedObject, UndefinedTable)
+"""What migrations and grants meet where the schema is not what its revision says."""
 
 
 def migrate(owner_url: str, app_password: str | None = None) -> None:
     """Migrate to the newest revision as the owner, and make or keep the serving role `<database>_app`.
 
     With a password the role can log in; without one it stays as it is (new: no login), to be granted to a login.
+    Raises StrangeSchema where the schema was made by a version that no migration starts from.
     """
-    upgrade(configuration(owner_url), "head")
+    try:
+        upgrade(configuration(owner_url), "head")
+    except CommandError as failure:
+        raise StrangeSchema(str(failure)) from failure
+    except ProgrammingError as failure:
+        if isinstance(failure.orig, MISMATCHES):
+            raise StrangeSchema(str(failure.orig).partition("\n")[0]) from failure
+        raise
     if app_password is not None:
         with psycopg.connect(owner_url) as conn:
             let_in(conn, app_password)

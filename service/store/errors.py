@@ -3,6 +3,7 @@
 StoreError
 |-- StaleContext      what a decision rested on has changed: nothing is written, decide again
 |-- UnknownRevision   the schema is not the one this code reads and writes
+|-- StrangeSchema     the schema was made by a version of this program that none of its migrations starts from
 |-- UnsafeRole        a role that could change the log or see every organisation
 `-- UnsafeServer      a server that may lose what it has acknowledged, or is too old
 """
@@ -30,6 +31,16 @@ class UnknownRevision(StoreError):
 
     def __init__(self, found: str | None, needed: str) -> None:
         super().__init__(f"the schema is at revision {found or 'none'}, this code needs {needed}: run the migrations")
+
+
+class StrangeSchema(StoreError):
+    """The schema was made by a version of this program that none of its migrations starts from."""
+
+    def __init__(self, what: str) -> None:
+        super().__init__(
+            f"the database was made by another version of this program, which this one cannot migrate from ({what}). "
+            "Use the version that made it, or start on a new database: another folder with --data, or other URLs"
+        )
 
 
 class UnsafeRole(StoreError):

@@ -1,3 +1,5 @@
+from typing import LiteralString
+
 import psycopg
 import pytest
 
@@ -34,6 +36,32 @@ def test_migrating_needs_the_owner(
     monkeypatch.setenv("DATABASE_URL", database.app_url)
     assert main(("migrate",)) == 1
     assert "set MIGRATION_DATABASE_URL" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("change", "what"),
+    [
+        ("UPDATE ledger.alembic_version SET version_num = '0000_early'", "Can't locate revision"),
+        ("DROP TABLE ledger.free_text CASCADE", "does not exist"),
+    ],
+    ids=["revision", "table"],
+)
+def test_schema_of_another_version_is_told_in_a_sentence(
+    change: LiteralString,
+    what: str,
+    database: Database,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """A schema that no migration starts from, or that is not what its revision says, ends with 1 and a way out."""
+    monkeypatch.setenv("MIGRATION_DATABASE_URL", database.owner_url)
+    with psycopg.connect(database.owner_url) as connection:
+        connection.execute(change)
+    assert main(("migrate",)) == 1
+    told = capsys.readouterr().err
+    assert told.startswith("respirators: the database was made by another version of this program")
+    assert what in told
+    assert "--data" in told
 
 
 def test_what_other_rules_derived_is_rebuilt(
