@@ -110,6 +110,31 @@ def test_second_signal_ends_at_once(server: tuple[subprocess.Popen[str], int]) -
     assert "returned" not in child.stdout.read()
 
 
+ASKING = """
+import urllib.request
+
+async def ending():
+    import asyncio
+    asked = await asyncio.to_thread(urllib.request.urlopen, f"http://127.0.0.1:{port}/")
+    print("ending", asked.status, flush=True)
+"""
+
+
+def test_who_is_told_of_the_end_is_still_answered() -> None:
+    """Before anything closes, what the service has under way is told, waited for, and answered like everybody."""
+    code = SERVER.replace("with listening", f"{ASKING}\nwith listening").replace(
+        "drain_seconds=30,", "drain_seconds=30, ending=ending,"
+    )
+    with subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True, cwd=ROOT) as child:
+        assert child.stdout is not None
+        try:
+            child.stdout.readline()
+            child.send_signal(signal.SIGTERM)
+            assert child.stdout.read() == "ending 200\nclosed\nreturned\n"
+        finally:
+            child.kill()
+
+
 def test_taken_port_is_refused_or_passed_over() -> None:
     """A port in use is an error where that port is wanted, and where any will do the next free one is taken."""
     with listening("127.0.0.1", 0, go_on=False) as taken:
