@@ -81,11 +81,8 @@ async def _voidings(question: Question, rows: Iterable[Recorded]) -> list[Record
 
 def _told(question: Question, rows: Iterable[Recorded]) -> Iterator[tuple[str, str, Acknowledgement]]:
     for row in rows:
-        event, holder = row.event, question.world.key(row.key)
-        if not isinstance(event, ExceptionAcknowledged) or holder is None:
-            continue
-        at = instant(event, None, question.world)
-        if at <= question.as_at:
+        event, holder, at = row.event, question.world.key(row.key), instant(row.event, None, question.world)
+        if isinstance(event, ExceptionAcknowledged) and holder is not None and at <= question.as_at:
             yield event.report, event.row, Acknowledgement(at, event.by, row.seq, event.id, holder.sites)
 
 

@@ -125,12 +125,14 @@ async def test_examinations_that_are_overdue(plant: httpx.AsyncClient, administr
     before = await report(plant, administrator, "overdue-examination", as_at="2026-04-02T22:59:59Z")
     rows = await report(plant, administrator, "overdue-examination", as_at="2026-04-02T23:00:00Z")
     later = await report(plant, administrator, "overdue-examination", as_at="2026-04-20T12:00:00Z")
+    known = {"known_at": (await plant.get("/v1/exceptions", headers=administrator)).json()["known_at"]}
     await post(plant, administrator, examined(1, 9, occurred_at="2026-04-10T09:00:00Z"))
     after = await report(plant, administrator, "overdue-examination", as_at="2026-04-20T12:00:00Z")
     meanwhile = await report(plant, administrator, "overdue-examination", as_at="2026-04-09T12:00:00Z")
 
     assert (before, after) == ([], [])
     assert rows == later == meanwhile
+    assert rows == await report(plant, administrator, "overdue-examination", as_at="2026-04-20T12:00:00Z", **known)
     assert [(row["asset"], row["at"], row["because"], row["reasons"]) for row in rows] == [
         ("EX-1", "2026-04-02T23:00:00Z", [exam], ["thorough-examination"])
     ]

@@ -10,6 +10,7 @@ import pytest
 from service import exceptions
 from service.assessing.exceptions import MOMENT, Wanted
 from service.domain.conflict import CODES
+from service.domain.errors import BadCursor
 from service.ledger import Ledger
 from tests.oracle.findings import Found, findings
 from tests.oracle.histories import random_history
@@ -98,3 +99,11 @@ async def test_reports_can_be_asked_again_byte_for_byte(ledger: Ledger) -> None:
     for as_at, known_at, told in saved:
         counts = await counted(ledger, as_at, known_at)
         assert (counts, [await listed(ledger, report, as_at, known_at) for report in EVERY]) == told
+
+
+async def test_a_place_that_no_page_named_is_refused(ledger: Ledger) -> None:
+    """Where a page goes on is what the page before it said."""
+    with pytest.raises(BadCursor):
+        await exceptions.listed(
+            ledger, OFFICE, EVERY[0], as_at=None, known_at=None, wanted=Wanted(), after="there", limit=1
+        )
