@@ -22,6 +22,7 @@ from service.commands import (
     migrate,
     openapi,
     organisation_create,
+    organisation_list,
     prune,
     rebuild,
     serve,
@@ -73,6 +74,7 @@ COMMANDS: dict[tuple[str, ...], Command] = {
     ("verify",): verify,
     ("migrate",): migrate,
     ("organisation", "create"): organisation_create,
+    ("organisation", "list"): organisation_list,
     ("key", "create"): key_create,
     ("key", "list"): key_list,
     ("key", "revoke"): key_revoke,
@@ -84,7 +86,7 @@ COMMANDS: dict[tuple[str, ...], Command] = {
 }
 _Group: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"  # noqa: SLF001 - argparse names it nowhere else
 GROUPS = {
-    "organisation": "Make organisations.",
+    "organisation": "Make and list organisations.",
     "key": "Make, list and revoke API keys.",
     "erase": "Erase what people wrote.",
 }

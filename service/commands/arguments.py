@@ -17,6 +17,11 @@ def any_organisation(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--organisation", metavar="NAME", help="its name or its id (all of them)")
 
 
+def as_json(parser: argparse.ArgumentParser) -> None:
+    """Let the output be read by a program."""
+    parser.add_argument("--json", action="store_true", help="one JSON object a line")
+
+
 def reference(text: str) -> str:
     """Read a reference: 1 to 40 letters, digits, dots, dashes and underscores."""
     if not REFERENCE.fullmatch(text):

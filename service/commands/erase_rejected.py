@@ -10,8 +10,11 @@ import os
 from datetime import UTC, datetime
 from uuid import UUID
 
+import msgspec
+
 from service.commands import arguments
 from service.commands.failures import NothingToErase
+from service.commands.telling import give, say
 from service.settings import Settings, from_environment
 from service.store.erase_rejected import ErasedMessage
 
@@ -23,6 +26,7 @@ EXAMPLES = """  respirators erase rejected --organisation "Northgate" --message 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     arguments.organisation(parser)
+    arguments.as_json(parser)
     what = parser.add_mutually_exclusive_group(required=True)
     what.add_argument("--message", type=UUID, metavar="ID", help="the `rejected` id of the message")
     what.add_argument("--key", type=UUID, metavar="ID", help="every message of this key; `key list` shows ids")
@@ -34,8 +38,12 @@ def run(options: argparse.Namespace) -> int:
     from service.databases import opened
     from service.serving import run as run_async
 
-    with opened(from_environment(os.environ), print) as settings:
+    with opened(from_environment(os.environ), say) as settings:
         gone = run_async(erased(settings, options))
+    for message in gone if options.json else ():
+        give(msgspec.structs.asdict(message))
+    if options.json:
+        return 0
     for message in gone:
         print(f"rejected {message.id}: {message.state}, {message.kind or 'of no kind'}, {message.tag or 'of no unit'}")
     print(f"messages erased: {len(gone):,}")

@@ -9,8 +9,11 @@ import argparse
 import os
 from uuid import UUID
 
+import msgspec
+
 from service.commands import arguments
 from service.commands.failures import NothingToErase
+from service.commands.telling import give, say
 from service.settings import Settings, from_environment
 from service.store.erase_texts import ErasedText
 
@@ -22,6 +25,7 @@ EXAMPLES = """  respirators erase texts --organisation "Northgate" --event 0198c
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     arguments.organisation(parser)
+    arguments.as_json(parser)
     what = parser.add_mutually_exclusive_group(required=True)
     what.add_argument("--event", type=UUID, metavar="ID", help="the texts of this event")
     what.add_argument("--person", type=arguments.reference, metavar="REF", help="of every event that names the person")
@@ -32,8 +36,12 @@ def run(options: argparse.Namespace) -> int:
     from service.databases import opened
     from service.serving import run as run_async
 
-    with opened(from_environment(os.environ), print) as settings:
+    with opened(from_environment(os.environ), say) as settings:
         gone = run_async(erased(settings, options.organisation, options.event, options.person))
+    for text in gone if options.json else ():
+        give(msgspec.structs.asdict(text))
+    if options.json:
+        return 0
     for text in gone:
         print(f"event {text.event}: {text.path}")
     print(f"texts erased: {len(gone):,}")

@@ -11,12 +11,14 @@ from typing import get_args
 from uuid import UUID, uuid4
 
 from service.commands import arguments
+from service.commands.telling import give, say
 from service.domain.caller import Role
 from service.settings import Settings, from_environment
 
 EXAMPLES = """  respirators key create --organisation "Northgate Fabrication" --role manager
   respirators key create --organisation "Northgate Fabrication" --role site-app \\
     --site harrow-dock --site harrow-yard --expires 2027-06-30 --name "kiosks of Harrow"
+  respirators key create --organisation "Northgate Fabrication" --role integrator --json
 """
 
 
@@ -39,35 +41,33 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="until when it is good: a moment with offset, or a date, to its end in UTC",
     )
     parser.add_argument("--name", default="", help="what it is for")
+    arguments.as_json(parser)
 
 
 def run(options: argparse.Namespace) -> int:
     """Make the key and print it alone on the output, so that a script can take it."""
-    import sys
-
     from service.databases import opened
     from service.serving import run as run_async
 
-    def say(text: str) -> None:
-        print(text, file=sys.stderr)
-
     with opened(from_environment(os.environ), say) as settings:
-        work = key_by_name(settings, options)
+        key, text = run_async(key_by_name(settings, options))
         say("This is the only time it is shown:")
-        print(run_async(work))
+        if options.json:
+            give({"id": key, "key": text, "role": options.role, "sites": options.sites, "expires_at": options.expires})
+        else:
+            print(text)
     return 0
 
 
-async def key_by_name(settings: Settings, options: argparse.Namespace) -> str:
-    """Make a key for the organisation that is named."""
+async def key_by_name(settings: Settings, options: argparse.Namespace) -> tuple[UUID, str]:
+    """Make a key for the organisation that is named; gives its id and its text."""
     from service.commands.owner import find_organisation, owner
 
     async with owner(settings) as conn:
         organisation = await find_organisation(conn, options.organisation)
-    _, text = await created(
+    return await created(
         settings, organisation, options.role, sites=options.sites, expires_at=options.expires, name=options.name
     )
-    return text
 
 
 async def created(

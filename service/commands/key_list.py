@@ -4,30 +4,38 @@ import argparse
 import os
 from datetime import UTC, datetime
 
+import msgspec
 from rich.console import Console
 from rich.table import Column, Table
 
 from service.commands import arguments
+from service.commands.telling import give, say
 from service.settings import Settings, from_environment
 from service.store.keys import Key
 
 EXAMPLES = """  respirators key list --organisation "Northgate Fabrication"
+  respirators key list --organisation "Northgate Fabrication" --json
 """
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     arguments.organisation(parser)
+    arguments.as_json(parser)
 
 
 def run(options: argparse.Namespace) -> int:
-    """Print the keys as a table."""
+    """Print the keys, as a table or as JSON with `sites` null where a key goes to all."""
     from service.databases import opened
     from service.serving import run as run_async
 
-    with opened(from_environment(os.environ), print) as settings:
+    with opened(from_environment(os.environ), say) as settings:
         listed = run_async(of_organisation(settings, options.organisation))
-    Console().print(table(listed))
+    if not options.json:
+        Console().print(table(listed))
+        return 0
+    for key in listed:
+        give(msgspec.structs.asdict(key))
     return 0
 
 

@@ -10,8 +10,9 @@ from datetime import UTC, datetime
 from typing import get_args
 from uuid import UUID, uuid4
 
-from service.commands.arguments import reference
+from service.commands import arguments
 from service.commands.failures import OrganisationExists
+from service.commands.telling import give, say
 from service.settings import Settings, from_environment
 
 EXAMPLES = """  respirators organisation create "Northgate Fabrication"
@@ -23,7 +24,9 @@ EXAMPLES = """  respirators organisation create "Northgate Fabrication"
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.add_argument("name", help="what the organisation is called")
-    parser.add_argument("--administrator-person", metavar="REF", type=reference, help="reference of the first person")
+    parser.add_argument(
+        "--administrator-person", metavar="REF", type=arguments.reference, help="reference of the first person"
+    )
     parser.add_argument(
         "--competences",
         metavar="LIST",
@@ -31,6 +34,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         default=("examine", "repair", "release"),
         help="what that person may do (examine,repair,release)",
     )
+    arguments.as_json(parser)
 
 
 def competences(text: str) -> tuple[str, ...]:
@@ -50,14 +54,19 @@ def run(options: argparse.Namespace) -> int:
     from service.databases import opened
     from service.serving import run as run_async
 
-    with opened(from_environment(os.environ), print) as settings:
+    with opened(from_environment(os.environ), say) as settings:
         organisation = run_async(created(settings, options.name))
-        print(f"organisation {options.name}: {organisation}")
-        if options.administrator_person:
+        if not options.json:
+            print(f"organisation {options.name}: {organisation}")
+        person, seq = options.administrator_person, None
+        if person:
             from service.commands.first_person import train_first_person
 
-            work = train_first_person(settings, organisation, options.administrator_person, options.competences)
-            print(f"{options.administrator_person}: {', '.join(options.competences)} (seq {run_async(work)})")
+            seq = run_async(train_first_person(settings, organisation, person, options.competences))
+            if not options.json:
+                print(f"{person}: {', '.join(options.competences)} (seq {seq})")
+        if options.json:
+            give({"organisation": organisation, "name": options.name, "person": person, "seq": seq})
     return 0
 
 

@@ -9,6 +9,7 @@ import os
 from datetime import UTC, datetime, timedelta
 
 from service.commands import arguments
+from service.commands.telling import give, say
 from service.settings import Settings, from_environment
 
 EXAMPLES = """  respirators prune
@@ -23,6 +24,7 @@ BATCH = 1000
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     arguments.any_organisation(parser)
+    arguments.as_json(parser)
 
 
 def run(options: argparse.Namespace) -> int:
@@ -30,9 +32,12 @@ def run(options: argparse.Namespace) -> int:
     from service.databases import opened
     from service.serving import run as run_async
 
-    with opened(from_environment(os.environ), print) as settings:
+    with opened(from_environment(os.environ), say) as settings:
         for name, count in run_async(pruned(settings, options.organisation, datetime.now(UTC))).items():
-            print(f"{name}: rejected messages erased: {count:,}")
+            if options.json:
+                give({"organisation": name, "erased": count})
+            else:
+                print(f"{name}: rejected messages erased: {count:,}")
     return 0
 
 

@@ -1,10 +1,14 @@
+import signal
 import subprocess
 import sys
+from collections.abc import Callable
+from typing import NoReturn
 
 import pytest
 
 from service.bootstrap import ROOT
-from service.commands import COMMANDS, main
+from service.commands import COMMANDS, main, openapi
+from service.commands.failures import OwnerNeeded
 
 CALLS = [(*words, "--help") for words in COMMANDS]
 
@@ -52,3 +56,40 @@ def test_command_line_loads_little() -> None:
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
     heavy = {"alembic", "sqlalchemy", "litestar", "uvicorn", "httpx", "pytest", "hypothesis", "seed"}
     assert not heavy & set(run.stdout.split())
+
+
+@pytest.mark.parametrize(
+    ("ends", "code"),
+    [
+        (lambda: 0, 0),
+        (lambda: 1, 1),
+        (lambda: _raise(OwnerNeeded()), 1),
+        (lambda: _raise(KeyboardInterrupt()), 130),
+    ],
+    ids=["done", "otherwise", "not done", "Ctrl-C"],
+)
+def test_exit_code_tells_how_a_command_ended(
+    ends: Callable[[], int], code: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Done is 0, not as it should be or not done is 1, stopped by Ctrl-C 130."""
+    monkeypatch.setattr(openapi, "run", lambda _options: ends())
+    assert main(("openapi",)) == code
+
+
+def test_request_to_end_is_143(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Asked to end by the system, a command cleans up and ends with 143."""
+    monkeypatch.setattr(openapi, "run", lambda _options: signal.raise_signal(signal.SIGTERM))
+    with pytest.raises(SystemExit) as ended:
+        main(("openapi",))
+    assert ended.value.code == 143
+
+
+def test_fault_of_the_program_shows_its_trace(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What has no sentence for a person is not hidden behind one."""
+    monkeypatch.setattr(openapi, "run", lambda _options: _raise(LookupError("a bug")))
+    with pytest.raises(LookupError, match="a bug"):
+        main(("openapi",))
+
+
+def _raise(failure: BaseException) -> NoReturn:
+    raise failure
