@@ -19,7 +19,7 @@ from service.domain.explain import explain, shown
 from service.domain.rules import RULES
 from service.domain.standing import BEGINNING, FOREVER
 from service.ledger import Ledger
-from service.page import Page
+from service.page import Page, number
 from service.store.rejected_messages import State
 
 NAMES = "A key of this role reads records without names: leave 'holder' out."
@@ -90,7 +90,7 @@ async def history(
 ) -> Page:
     """List the events of a unit in the order they happened."""
     async with asked(ledger, caller, None, known_at) as question:
-        return await log.read_history(question, caller, tag, wanted, after=int(after or 0), limit=limit)
+        return await log.read_history(question, caller, tag, wanted, after=number(after), limit=limit)
 
 
 async def standing(

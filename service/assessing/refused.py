@@ -1,14 +1,13 @@
 """Rejected messages as they are shown."""
 
-from datetime import datetime
 from uuid import UUID
 
 import msgspec
 
 from service.assessing.moment import Question
 from service.domain.caller import Caller
-from service.domain.errors import BadCursor, NotFound, Problem
-from service.page import Page
+from service.domain.errors import NotFound, Problem
+from service.page import Page, moment_and_name
 from service.problems import described
 from service.recording.authority import may_read
 from service.store.rejected_message import rejected_message
@@ -44,7 +43,7 @@ async def page(question: Question, caller: Caller, after: str | None, limit: int
         question.organisation,
         state=state,
         sites=None if caller.sites is None else sorted(caller.sites),
-        before=None if after is None else _place(after),
+        before=None if after is None else moment_and_name(after),
         limit=limit + 1,
     )
     more = len(rows) > limit
@@ -53,14 +52,6 @@ async def page(question: Question, caller: Caller, after: str | None, limit: int
         items=[line(row) for row in rows[:limit]],
         next=None if last is None else f"{last.recorded_at.isoformat()} {last.id}",
     )
-
-
-def _place(after: str) -> tuple[datetime, UUID]:
-    moment, _, ident = after.partition(" ")
-    try:
-        return datetime.fromisoformat(moment), UUID(ident)
-    except ValueError as error:
-        raise BadCursor from error
 
 
 async def one(question: Question, caller: Caller, rejected: UUID) -> dict[str, object]:

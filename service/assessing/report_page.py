@@ -1,21 +1,18 @@
 """A report as it is shown: a page of its rows, or how many there are of each report and site."""
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime
-from uuid import UUID
 
 from service.assessing.acknowledged import acknowledged, shown
-from service.assessing.exceptions import Count, Inquiry, Place, Report, Row, Wanted
+from service.assessing.exceptions import Count, Inquiry, Report, Row, Wanted
 from service.assessing.moment import Question
 from service.assessing.stories import past
-from service.domain.errors import BadCursor
 from service.domain.finding import REPORTS
-from service.page import Page
+from service.page import Page, moment_and_name
 
 
 async def page(question: Question, report: Report, wanted: Wanted, after: str | None, limit: int) -> Page:
     """List the rows of a report, newest first. Raises BadCursor."""
-    before = None if after is None else _place(after)
+    before = None if after is None else moment_and_name(after)
     inquiry = Inquiry(question, wanted, await past(question), await acknowledged(question, report.name))
     rows = await report.rows(inquiry, before, limit + 1)
     more = len(rows) > limit
@@ -24,14 +21,6 @@ async def page(question: Question, report: Report, wanted: Wanted, after: str | 
         next=f"{rows[limit - 1].at.isoformat()} {rows[limit - 1].ref}" if more else None,
         about={"report": report.name, **question.about()},
     )
-
-
-def _place(after: str) -> Place:
-    moment, _, ref = after.partition(" ")
-    try:
-        return datetime.fromisoformat(moment), UUID(ref)
-    except ValueError as error:
-        raise BadCursor from error
 
 
 async def _lines(inquiry: Inquiry, report: Report, rows: Sequence[Row]) -> list[dict[str, object]]:

@@ -40,7 +40,10 @@ def unseal(text: str, question: str, organisation: UUID) -> Cursor:
     content = sealed[SEAL:]
     if not hmac.compare_digest(sealed[:SEAL], stamp(content, question, organisation)):
         raise BadCursor
-    return msgspec.json.decode(content, type=Cursor)
+    try:
+        return msgspec.json.decode(content, type=Cursor)
+    except (msgspec.DecodeError, UnicodeDecodeError) as error:  # sealed by somebody who knows the organisation's id
+        raise BadCursor from error
 
 
 def stamp(content: bytes, question: str, organisation: UUID) -> bytes:

@@ -17,6 +17,7 @@ from service.http.paging import Listed, list_answer, read_page
 from service.http.preferences import imported, sent_at
 from service.http.receipts import batch_answer, receipt_answer
 from service.http.request import Asked, ledger_of
+from service.page import number
 from service.record import record
 
 SEQ = re.compile(r"[0-9]{1,18}")
@@ -50,7 +51,7 @@ async def post_events(request: Asked) -> Answer:
 async def get_feed(request: Asked) -> Answer:
     """Read events in the order they were recorded; `next` is always given, so that a reader can come back for more."""
     question = read_page(request, FeedQuestion, plain=SEQ)
-    page = await assess.feed(ledger_of(request), request.auth, after=int(question.after or 0), limit=question.limit)
+    page = await assess.feed(ledger_of(request), request.auth, after=number(question.after), limit=question.limit)
     return list_answer(request, question, "events", page)
 
 

@@ -9,6 +9,7 @@ from urllib.parse import urlencode
 import msgspec
 from msgspec import Meta
 
+from service.domain.errors import BadCursor
 from service.domain.words import Instant
 from service.http import tables
 from service.http.answers import Answer, answer
@@ -47,7 +48,10 @@ def read_page(request: Asked, asks: type[L], *, plain: re.Pattern[str] | None = 
     if question.after is None or (plain and plain.fullmatch(question.after)):
         return msgspec.structs.replace(question, limit=limit)
     cursor = unseal(question.after, question_of(request), request.auth.organisation)
-    shared = {name: msgspec.convert(text, Instant) for name, text in cursor.pins.items()}
+    try:
+        shared = {name: msgspec.convert(cursor.pins[name], Instant) for name in cursor.pins if hasattr(question, name)}
+    except msgspec.ValidationError as error:
+        raise BadCursor from error
     return msgspec.structs.replace(question, limit=limit, after=cursor.key, **shared)
 
 
