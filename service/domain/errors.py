@@ -169,8 +169,9 @@ class KindNotAllowed(AtField):
 
     code = "kind-not-allowed"
 
-    def __init__(self, kind: str, role: str) -> None:
-        super().__init__("/kind", f"A key of role {role!r} may not post {kind!r}.")
+    def __init__(self, kind: str, role: str, may: Sequence[str] = ()) -> None:
+        others = f" Roles that may: {', '.join(may)}." if may else ""
+        super().__init__("/kind", f"A key of role {role!r} may not post {kind!r}.{others}")
 
 
 class OwnAdverseEvent(AtField):

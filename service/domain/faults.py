@@ -4,7 +4,8 @@ The decoder stops at the first. So the fields of an object are tried one by one,
 wrong only with the whole of an object is told when nothing in it is.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from difflib import get_close_matches
 from itertools import islice
 from types import UnionType
 from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin
@@ -16,6 +17,11 @@ from service.domain.words import MANY
 
 MOST: Final = 50
 """How many faults are told of one message."""
+
+LONGEST_NAME: Final = 40
+"""Characters of a name that may be a field's misspelt; a longer one is compared with none."""
+NEAR: Final = 0.8
+"""How alike two names must be, of 1: `size` is not taken for `site`."""
 
 Found = tuple[str, str]
 """The JSON pointer of a fault, and the sentence on it."""
@@ -70,10 +76,16 @@ def _of_object(value: dict[str, Any], struct: type[msgspec.Struct], place: str) 
         if name in known:
             yield from _faults(inner, known[name].type, place + written([name]))
         elif name != struct.__struct_config__.tag_field:
-            yield place + written([name]), "no such field here"
+            yield place + written([name]), f"no such field here{_meant(name, known)}"
     for name, field in known.items():
         if field.required and name not in value:
             yield place + written([name]), "is needed"
+
+
+def _meant(name: str, known: Iterable[str]) -> str:
+    """Ask whether the nearest of the fields is meant, where one is near."""
+    near = get_close_matches(name, known, 1, NEAR) if len(name) <= LONGEST_NAME else []
+    return f"; is {near[0]!r} meant?" if near else ""
 
 
 def _chosen(value: dict[str, Any], wanted: Any) -> type[msgspec.Struct] | None:  # noqa: ANN401 -- any type

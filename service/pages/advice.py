@@ -46,7 +46,7 @@ ADVICE: dict[str, str] = {
     "not-acceptable": "Send `Accept` with one of the forms under `offered`, or leave it out.",
     "quota-exceeded": "Wait for the seconds in `Retry-After`, then go on; send several events in one array.",
     "version-mismatch": (
-        "Read the object again, apply the change to what it says now, and send it with the new ETag in `If- Match`."
+        "Read the object again, apply the change to what it says now, and send it with the new ETag in `If-Match`."
     ),
     "precondition-required": (
         "Read the object first and send its ETag in `If-Match`; for a new one send `If-None-Match: *`."
