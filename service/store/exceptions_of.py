@@ -1,8 +1,8 @@
 """A page of an exception report, newest first, as far as stored rows say it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
-from typing import Final
+from typing import Final, LiteralString
 from uuid import UUID
 
 import msgspec
@@ -11,12 +11,12 @@ from psycopg.rows import class_row
 
 from service.store.arrays import Texts, Uuids
 
-EXCEPTIONS_OF: Final = """
-SELECT x.ref, x.unit, u.tag, x.at, x.site, x.person, x.worn, x.words
-FROM ledger.exception x JOIN ledger.unit u ON u.organisation = x.organisation AND u.unit = x.unit
-WHERE x.organisation = %(organisation)s AND x.report = %(report)s
+LAST: Final = UUID(int=2**128 - 1)
+NEWEST: Final = """
+    JOIN ledger.unit u ON u.organisation = x.organisation AND u.unit = x.unit
+WHERE x.organisation = %(organisation)s
     AND x.at >= coalesce(%(since)s::timestamptz, '-infinity') AND x.at < %(until)s
-    AND (x.at, x.ref) < (coalesce(%(before_at)s::timestamptz, 'infinity'), coalesce(%(before_ref)s::uuid, x.ref))
+    AND (x.at, x.ref) < (coalesce(%(before_at)s::timestamptz, 'infinity'), %(before_ref)s::uuid)
     AND (%(sites)s::text[] IS NULL OR x.site = ANY (%(sites)s))
     AND NOT (x.unit = ANY (%(without)s::uuid[]))
     AND (%(acknowledged)s::boolean IS NULL OR %(acknowledged)s = (
@@ -24,6 +24,32 @@ WHERE x.organisation = %(organisation)s AND x.report = %(report)s
 ORDER BY x.at DESC, x.ref DESC
 LIMIT %(limit)s
 """
+USES_WITHOUT_CHECK: Final = (
+    """
+SELECT x.ref, x.unit, u.tag, x.at, x.site, x.person, x.worn, x.words
+FROM (SELECT m.organisation, m.ref, m.unit, m.lapse AS at, m.site, m.person, m.worn, 'used-without-check' AS words
+    FROM ledger.use_made m WHERE m.lapse IS NOT NULL) x"""  # noqa: S608 - two constant texts
+    + NEWEST
+)
+USES_FORBIDDEN: Final = (
+    """
+SELECT x.ref, x.unit, u.tag, x.at, x.site, x.person, x.worn, x.words
+FROM (SELECT m.organisation, m.ref, m.unit, m.at, m.site, m.person, m.worn, m.forbidden AS words
+    FROM ledger.use_made m WHERE m.forbidden IS NOT NULL) x"""  # noqa: S608 - two constant texts
+    + NEWEST
+)
+FINDINGS: Final = (
+    """
+SELECT x.ref, x.unit, u.tag, x.at, x.site, x.person, x.worn, x.words
+FROM (SELECT f.organisation, f.event AS ref, f.unit, f.at, f.site, f.person, true AS worn, f.reasons AS words
+    FROM ledger.finding f WHERE f.report = %(report)s) x"""  # noqa: S608 - two constant texts
+    + NEWEST
+)
+QUERIES: Final[Mapping[str, LiteralString]] = {
+    "used-without-check": USES_WITHOUT_CHECK,
+    "used-while-not-to-be-used": USES_FORBIDDEN,
+}
+"""The reports of uses; the others are of findings. Each has an index in the report's order, which the view hides."""
 
 
 class ExceptionRow(msgspec.Struct, frozen=True, kw_only=True):
@@ -80,10 +106,10 @@ async def exceptions_of(
         "organisation": organisation,
         "report": report,
         "before_at": None if before is None else before[0],
-        "before_ref": None if before is None else before[1],
+        "before_ref": LAST if before is None else before[1],
         "limit": limit,
         **chosen.parameters(),
     }
     async with conn.cursor(row_factory=class_row(ExceptionRow)) as cursor:
-        await cursor.execute(EXCEPTIONS_OF, parameters)
+        await cursor.execute(QUERIES.get(report, FINDINGS), parameters)
         return await cursor.fetchall()
