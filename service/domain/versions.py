@@ -47,7 +47,7 @@ def in_effect(event: ReferenceEvent, received_at: Instant) -> Instant:
     if event.effective_from is None:
         return received_at
     asked = event.effective_from.astimezone(UTC)
-    return asked if event.correction and event.reason is not None else max(asked, received_at)
+    return asked if event.correction else max(asked, received_at)
 
 
 def zone_of(site: SiteDefined) -> ZoneInfo:

@@ -151,6 +151,7 @@ def settled(message: dict[str, Any]) -> dict[str, Any]:
     )
     message |= {"effective_from": "2026-03-02T00:00:00Z", "reason": "known"} if message.get("correction") else {}
     message |= {"reason": "shutdowns only"} if message["kind"] == "use-set" else {}
+    message |= {"report": "used-without-check"} if message["kind"] == "exception-acknowledged" else {}
     message |= {name: None if message["kind"] == "worn" else "2200-12-31" for name in ENDS if name in message}
     for priced in [message, *message.get("lines", [])]:
         priced |= {"currency": "GBP"} if priced.get("price") is not None else {}  # noqa: PLW2901 -- changed in place

@@ -2,11 +2,14 @@ from datetime import timedelta
 from uuid import UUID
 
 import pytest
+from msgspec.structs import replace
 
-from service.domain.fold import Folded, Story, fold
+from service.domain.facts import signal
+from service.domain.fold import Folded, Story, fold, meant, signalled
+from service.domain.unit import WaitingUse
 from service.domain.wearing import Use
 from tests.domain.folding import Folding
-from tests.domain.units import NOON, at, told, unit
+from tests.domain.units import NOON, at, event, fact, told, unit, world
 from tests.oracle.firm import FIRM, check, issue, register, tell, wear
 from tests.oracle.posting import Posted, log
 
@@ -96,3 +99,22 @@ def test_registered_again_a_retired_unit_contradicts_nothing_but_its_serial() ->
     again = register(at(3).isoformat(), "A-2", serial="S-A-1")
     folding = Folding(log([*FIRM, register(), gone, check(at(2).isoformat()), again]), [])
     assert list(folding.conflicts().values())[-4:] == [[], [], ["checked-while-retired"], ["serial-known"]]
+
+
+def test_a_missing_unit_is_found_only_by_what_needs_it_at_hand() -> None:
+    """Setting its use does not; cleaning it does, and puts it aside."""
+    there, gone = world(), unit(missing=True)
+    said = fact(tell("use-set", at(1).isoformat(), use="emergency", authorised_by="m-1"), there, 5)
+    done = fact(tell("cleaned", at(1).isoformat(), scope="unit", method="wiped"), there, 6)
+    assert meant(gone, said, there) == replace(gone, use="emergency")
+    found = meant(gone, done, there)
+    assert (found.missing, [cause.reason for cause in found.held]) == (False, ["found"])
+
+
+def test_a_use_that_was_received_bites_and_those_set_before_it_wait_no_more() -> None:
+    """Those set after it still do; a receipt that nothing waits for changes nothing."""
+    first, second = WaitingUse(event(1), "occasional"), WaitingUse(event(2), "occasional")
+    told = unit(uses_waiting=(first, second))
+    assert signalled(told, signal(at(0), "receipt", event(1))) == unit(use="occasional", uses_waiting=(second,))
+    assert signalled(told, signal(at(0), "receipt", event(2))) == unit(use="occasional")
+    assert signalled(told, signal(at(0), "receipt", event(3))) == told

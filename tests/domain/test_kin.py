@@ -50,10 +50,17 @@ def told_on(*new: Posted, begun: list[Posted] = BEGUN) -> KinStory | None:
         tell("use-set", at(1).isoformat(), use="occasional", authorised_by="m-1", reason="x"),
         tell("released", at(1).isoformat()),
         bad(1, 5),
+        tell("part-replaced", at(1).isoformat(), position="battery", out={"serial": "S-A-1"}, reason="schedule"),
+        tell(
+            "use-set", at(1).isoformat(), received=at(-1).isoformat(), use="occasional", authorised_by="m-1", reason="x"
+        ),
     ],
 )
 def test_what_follows_goes_on(new: Posted) -> None:
-    """Something of a unit of the kin, later than all before, at an instant or on a day of a named site."""
+    """Something of a unit of the kin, later than all before, at an instant or on a day of a named site.
+
+    When it was received is not asked, nor whether a serial that it names is that of a unit that serves no other.
+    """
     told = told_on(new)
     assert told is not None
     assert told.resumed

@@ -75,6 +75,7 @@ def test_law_of_the_sites_in_reach() -> None:
     cylinder = model(day(1), "set", device="cylinder")
     assert of_policy(EXAMINATION, yearly, us, model(day(1)), cylinder) is not None
     assert of_policy(EXAMINATION, yearly, us, model(day(1)), cylinder, scope={"model": "hood"}) is None
+    assert of_policy(EXAMINATION, yearly, us, model(day(1)), cylinder, scope={"model": "set"}) is not None
 
 
 @pytest.mark.parametrize(
@@ -207,3 +208,10 @@ def test_other_reference_data() -> None:
     """Items and the like are not measured here."""
     assert asked(item(day(1))) is None
     assert asked(instrument(day(1))) is None
+
+
+def test_a_zone_that_is_none_is_told_with_an_example() -> None:
+    """In one sentence at its field."""
+    assert asked(site(day(1), time_zone="Mars/Olympus")) == Refusal(
+        "/time_zone", "is no time zone of the IANA database, such as Europe/London"
+    )

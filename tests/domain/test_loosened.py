@@ -316,3 +316,9 @@ def test_rows_in_order() -> None:
         ("policy:pre-use-check", None, "hood"),
         ("policy:pre-use-check", "dock", None),
     ]
+
+
+def test_a_policy_that_repeats_a_wider_one_loosens_nothing() -> None:
+    """What asks for as much is not looser."""
+    same = {"equality_suffices": False}
+    assert values(policy(day(2), "protection", same), policy(day(3), "protection", same, SITE)) == []

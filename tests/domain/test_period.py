@@ -188,3 +188,11 @@ def test_never_later_than_what_it_is_not_longer_than(day: date, one: Period, oth
     """A period that is not longer never ends later, by relativedelta."""
     if not longer(one, other):
         assert by_dateutil(day, one) <= by_dateutil(day, other)
+
+
+@pytest.mark.parametrize(
+    ("text", "zero"), [("P0D", True), ("PT0S", True), ("PT8H", False), ("P1M", False), ("P1D", False)]
+)
+def test_a_period_is_zero_without_months_days_and_hours(text: str, zero: bool) -> None:
+    """Any of them gives it a length."""
+    assert Period.parse(text).is_zero is zero

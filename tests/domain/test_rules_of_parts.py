@@ -5,6 +5,8 @@ from msgspec.structs import replace
 
 from service.domain.part import Part
 from service.domain.rules import filter_life, listed_parts, power
+from service.domain.scene import Scene
+from service.domain.standing import FOREVER
 from service.domain.unit import Charge, Fitted, Loading
 from tests.domain.asking import said
 from tests.domain.units import NOON, at, event, unit, world
@@ -173,3 +175,19 @@ def test_some_approved_combination_allows_what_is_fitted(parts: dict[str, str], 
     assert said(listed_parts.judge, told, there)[0][1:] == expected
     emptied = replace(told, parts={**told.parts, "pre-filter": Fitted(None, NOON, NOON.date(), event(6))})
     assert said(listed_parts.judge, emptied, there)[0][1] == expected[0]
+
+
+def test_where_a_part_is_at_fault_the_combination_is_not_asked_for() -> None:
+    """The fault is named, and the event of that part alone."""
+    there = world(defined("model-defined", **(HOOD | {"assemblies": TOGETHER})))
+    emptied = Fitted(None, NOON, NOON.date(), event(6))
+    told = unit(parts={"particle-filter": fitted("p3-hours"), "battery": emptied})
+    assert said(listed_parts.judge, told, there) == [(NOON, "do-not-use", ("missing-part",), [6])]
+
+
+def test_the_life_of_a_filter_goes_by_the_readings_at_the_mark_alone() -> None:
+    """One below it changes nothing that was said."""
+    below, marked = Loading(3, at(-1), event(3)), Loading(4, at(-1), event(3))
+    for loading, basis in ((below, ({},)), (marked, ({}, marked))):
+        told = unit(loadings={"particle-filter": loading})
+        assert filter_life.goes_by(told, Scene(NOON, FOREVER, world(), told)) == basis

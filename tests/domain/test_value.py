@@ -72,6 +72,12 @@ WRONG = [
     ),
     (
         "order-placed",
+        {"lines": [LINE | {"price": "1E+1"}]},
+        "/lines/0/price",
+        "an amount is 0 to 1000000000, written plainly with at most 4 decimals",
+    ),
+    (
+        "order-placed",
         {"lines": [LINE | {"price": "NaN"}]},
         "/lines/0/price",
         "an amount is 0 to 1000000000, written plainly with at most 4 decimals",

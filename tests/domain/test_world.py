@@ -1,5 +1,6 @@
-from tests.domain.units import at, unit, world
-from tests.oracle.firm import item, policy, site
+from service.domain.world import KeyHolder
+from tests.domain.units import at, fact, unit, world
+from tests.oracle.firm import examine, item, policy, site
 
 
 def test_time_is_cut_where_a_version_begins() -> None:
@@ -25,3 +26,18 @@ def test_a_policy_cuts_time_and_an_item_only_where_it_is_fitted() -> None:
     changed = policy("cleaning", {"between_wearers": True}, at(4).isoformat())
     assert world(first, changed).cuts(unit(), at(0), at(9)) == [at(2), at(4)]
     assert world(item("p3", after_opening_days=3)).cuts(unit(), at(0), at(9)) == []
+
+
+def test_a_competence_that_was_asked_for_is_remembered() -> None:
+    """So that the unit is judged again when the person's competences change, known or not."""
+    there = world().fresh()
+    assert not there.may("examine", fact(examine(at(1).isoformat(), by="p-7"), there), unit())
+    assert "examine:p-7" in there.asked
+
+
+def test_a_key_leads_at_its_sites_and_where_none_is_named() -> None:
+    """By its role; one that is bound to no site leads at all of them."""
+    lead = KeyHolder("site-lead", frozenset({"dock"}))
+    assert [lead.leads(), lead.leads("dock"), lead.leads("mesa")] == [True, True, False]
+    assert KeyHolder("manager").leads("mesa")
+    assert not KeyHolder("site-app", frozenset({"dock"})).leads()

@@ -31,5 +31,5 @@ class Returned(AssetEvent, frozen=True, kw_only=True):
     @override
     def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
         """Say when nobody had it."""
-        nobody = unit.holder is None and unit.where == "in-store" and not is_away(unit)
+        nobody = unit.where == "in-store" and not is_away(unit)
         return (Conflict("returned-without-holder"),) if nobody else ()

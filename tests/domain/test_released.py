@@ -1,0 +1,39 @@
+from datetime import datetime
+from typing import Any
+
+import pytest
+from msgspec.structs import replace
+
+from service.domain.conflict import Conflict
+from service.domain.facts import Key, Taking
+from service.domain.unit import Cause
+from tests.domain.units import at, event, evidence, fact, unit, world
+from tests.oracle.firm import tell
+
+WORLD = world()
+FAILED: dict[str, Any] = {"held": (Cause("failed", at(0), event(1)),), "failed": (evidence(0, 1),)}
+LACKING = (Conflict("released-without-ground", ("failed",)),)
+
+
+def place(hours: float) -> Key:
+    """Give a place in the fold."""
+    return (at(hours), True, 0, "", -1, b"", False)
+
+
+@pytest.mark.parametrize(
+    ("places", "passings", "conflicts"),
+    [
+        ((place(0),), {"p-3": at(2), "m-1": at(3)}, ()),
+        ((place(0),), {"p-3": at(1), "m-1": at(3)}, LACKING),
+        ((place(0),), {"p-1": at(2), "m-1": at(3), "rel-1": at(4)}, LACKING),
+        ((place(9),), {"p-3": at(2)}, LACKING),
+        ((place(0), place(9)), {"p-3": at(2)}, ()),
+    ],
+)
+def test_a_release_rests_on_a_voiding_after_a_passing_check_by_somebody_else(
+    places: tuple[Key, ...], passings: dict[str, datetime], conflicts: tuple[Conflict, ...]
+) -> None:
+    """Than who failed it, voided that and releases it; a failure that is yet to come is none to release from (R26)."""
+    one = fact(tell("released", at(5).isoformat(), by="rel-1", voiding=str(event(2))), WORLD, 5)
+    one = replace(one, taking=Taking(event(1), "p-1", "m-1", at(1), places))
+    assert one.event.contradicts(unit(**FAILED, passings=passings), one, WORLD) == conflicts
