@@ -57,7 +57,7 @@ def table(summary: Line) -> bytes:
         ["all", "", *numbers(summary["total"])],
     )
     loosened = len(summary["loosened_rules"])
-    told = f"{loosened} rules are loosened: 'loosened_rules' of the JSON form names them.\n" if loosened else ""
+    told = f"Loosened rules: {loosened}; 'loosened_rules' of the JSON form names them.\n" if loosened else ""
     return drawn + f"\n{told}{CAUTION}\n".encode()
 
 
