@@ -4,13 +4,13 @@ from uuid import UUID
 import pytest
 from msgspec.structs import replace
 
-from service.domain.facts import signal
+from service.domain.facts import echo, signal
 from service.domain.fold import Folded, Story, fold, meant, signalled
 from service.domain.unit import WaitingUse
 from service.domain.wearing import Use
 from tests.domain.folding import Folding
 from tests.domain.units import NOON, at, event, fact, told, unit, world
-from tests.oracle.firm import FIRM, check, issue, register, tell, wear
+from tests.oracle.firm import FIRM, check, fails, issue, register, tell, wear
 from tests.oracle.posting import Posted, log
 
 
@@ -102,13 +102,16 @@ def test_registered_again_a_retired_unit_contradicts_nothing_but_its_serial() ->
 
 
 def test_a_missing_unit_is_found_only_by_what_needs_it_at_hand() -> None:
-    """Setting its use does not; cleaning it does, and puts it aside."""
+    """Setting its use does not; cleaning it does, and puts it aside. An echo needs no unit at hand."""
     there, gone = world(), unit(missing=True)
     said = fact(tell("use-set", at(1).isoformat(), use="emergency", authorised_by="m-1"), there, 5)
     done = fact(tell("cleaned", at(1).isoformat(), scope="unit", method="wiped"), there, 6)
     assert meant(gone, said, there) == replace(gone, use="emergency")
     found = meant(gone, done, there)
     assert (found.missing, [cause.reason for cause in found.held]) == (False, ["found"])
+    late = fact(tell("failed-check", at(1).isoformat(), points=fails("battery")), there, 7)
+    assert not meant(gone, late, there).missing
+    assert meant(gone, echo(late), there).missing
 
 
 def test_a_use_that_was_received_bites_and_those_set_before_it_wait_no_more() -> None:

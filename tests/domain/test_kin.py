@@ -51,6 +51,7 @@ def told_on(*new: Posted, begun: list[Posted] = BEGUN) -> KinStory | None:
         tell("released", at(1).isoformat()),
         bad(1, 5),
         tell("part-replaced", at(1).isoformat(), position="battery", out={"serial": "S-A-1"}, reason="schedule"),
+        tell("use-set", at(1).isoformat(), received=at(-1).isoformat(), use="emergency", authorised_by="m-1"),
         tell(
             "use-set", at(1).isoformat(), received=at(-1).isoformat(), use="occasional", authorised_by="m-1", reason="x"
         ),

@@ -17,9 +17,10 @@ def test_a_wearing_says_whether_a_check_covers_it_as_it_begins() -> None:
 
 
 def test_a_wearing_before_the_registration_is_no_use_of_the_summary() -> None:
-    """From the registration on it is one, but of a part of another unit never (R51)."""
+    """From the registration on it is one, but not of a part of another unit (R51) nor where working days count."""
     one = fact(wear(at(1).isoformat()), WORLD, 5)
     assert isinstance(one.event, Worn)
     assert one.event.counts(unit(registered_at=at(1)), one, WORLD)
     assert not one.event.counts(unit(registered_at=at(1.01)), one, WORLD)
     assert not one.event.counts(unit(fitted_to="A-2"), one, WORLD)
+    assert not one.event.counts(unit(), one, world())
