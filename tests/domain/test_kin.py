@@ -168,3 +168,13 @@ def test_conflicts_of_the_kin_are_told_besides_those_of_its_units() -> None:
         ("worn", "before-registration"),
     ]
     assert Conflict("serial-known") in {one.conflict for one in told.conflicts}
+
+
+@pytest.mark.parametrize(("use", "hours"), [("emergency", 1), ("occasional", 5)])
+def test_only_an_occasional_use_takes_effect_again_at_its_receipt(use: str, hours: float) -> None:
+    """The fold has come as far as that (R50)."""
+    received = at(5).isoformat()
+    told = told_on(tell("use-set", at(1).isoformat(), received=received, use=use, authorised_by="m-1", reason="x"))
+    assert told is not None
+    assert told.snapshot is not None
+    assert told.snapshot.key[0] == at(hours)
