@@ -5,6 +5,7 @@ from collections.abc import Awaitable, Callable
 from litestar.enums import HttpMethod
 
 from service.http.auth import admit
+from service.http.heads import refuse_long_heads
 from service.http.negotiation import negotiate
 from service.http.query import refuse_parameters
 from service.http.quota import charge
@@ -21,5 +22,6 @@ def entrance(admit: Callable[[Asked], Awaitable[None]] = admit) -> Callable[[Ask
         charge(request)
         negotiate(request)
         refuse_parameters(request)
+        refuse_long_heads(request)
 
     return enter

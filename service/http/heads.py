@@ -1,11 +1,24 @@
 """The headers that routes read, as the description of the interface tells them."""
 
-from typing import Any
+from typing import Any, Final
+
+from service.domain.errors import BadParameter
+from service.http.request import Asked
+
+LONGEST: Final = 1000
+"""Characters that a header may have which a route reads; none that says something needs so many."""
+
+
+def refuse_long_heads(request: Asked) -> None:
+    """Refuse headers too long to say anything that the route reads. Raises BadParameter."""
+    for told in request.route_handler.opt.get("heads", ()):
+        if len(request.headers.get(told["name"], "")) > LONGEST:
+            raise BadParameter(told["name"], f"A header may have {LONGEST} characters here.")
 
 
 def head(name: str, description: str, example: str) -> dict[str, Any]:
     """Describe one header of a request."""
-    text = {"type": "string", "maxLength": 1000, "examples": [example]}
+    text = {"type": "string", "maxLength": LONGEST, "examples": [example]}
     return {"name": name, "in": "header", "required": False, "description": description, "schema": text}
 
 

@@ -1,5 +1,6 @@
 """What a sender says about its message in headers."""
 
+import httpx
 import pytest
 from litestar import post
 
@@ -68,3 +69,15 @@ async def test_other_wishes_are_ignored(prefer: str) -> None:
 async def test_strict_handling_is_not_passed_over(prefer: str) -> None:
     """A sender that asks for strict handling learns that it is not served, instead of relying on it."""
     assert await told({"prefer": prefer}) == (400, "/problems/bad-parameter")
+
+
+async def test_a_header_that_says_too_much_says_nothing(http: httpx.AsyncClient, administrator: dict[str, str]) -> None:
+    """A header that the address reads may have 1,000 characters: more is refused with its name, not cut."""
+    longest = await http.get("/v1/sites/harrow-dock", headers={**administrator, "If-None-Match": f'"{"7" * 998}"'})
+    longer = await http.get("/v1/sites/harrow-dock", headers={**administrator, "If-None-Match": f'"{"7" * 999}"'})
+    unread = await http.get("/v1/sites/harrow-dock", headers={**administrator, "X-Unread": "7" * 2000})
+
+    assert (longest.status_code, longer.status_code, unread.status_code) == (404, 400, 404)
+    assert longer.json()["errors"] == [
+        {"detail": "A header may have 1000 characters here.", "parameter": "If-None-Match"}
+    ]

@@ -25,6 +25,8 @@ WIDE: Final = 2**31
 LENGTHS: Final = {"date-time": 35, "date": 10, "uuid": 36, "decimal": 20}
 #: A pattern that allows some words and no others.
 CHOICE: Final = re.compile(r"\^\(([a-z-]+(?:\|[a-z-]+)+)\)\$")
+#: A pattern of texts that have at least one character that shows.
+SAYS_SOMETHING: Final = re.compile(r"\^\(\?=[^)]*\)\[\^(.*)\]\+\$(?:\(\?!\\n\))?")
 #: What sentences in the code say for those who read the code: the ruling or the page that something rests on.
 INSIDE: Final = re.compile(r"\s*\((?:design|R)\s?[0-9][^)]*\)")
 
@@ -63,7 +65,10 @@ def _within(name: str, value: object) -> object:
 
 
 def without(pattern: str) -> str:
-    """Take out of a pattern what means nothing in JSON Schema."""
+    """Take out of a pattern what means nothing in JSON Schema, and say without looking ahead that something is said."""
+    if said := SAYS_SOMETHING.fullmatch(pattern):
+        barred = said[1]
+        pattern = f"^[^{barred}]*[^\\s{barred}][^{barred}]*$"
     for needless in NEEDLESS:
         pattern = pattern.replace(needless, "")
     return pattern
