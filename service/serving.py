@@ -45,6 +45,10 @@ def listening(host: str, port: int, *, go_on: bool) -> socket.socket:
     raise NoPort(host, port, last)
 
 
+async def _nobody() -> None:
+    """Tell nobody."""
+
+
 class Drained(uvicorn.Server):
     """A server that tells when it is ready, and before it ends: at the first signal when all is answered, or at once.
 
@@ -52,7 +56,7 @@ class Drained(uvicorn.Server):
     """
 
     def __init__(
-        self, config: uvicorn.Config, ready: Callable[[], None], ending: Callable[[], Awaitable[None]]
+        self, config: uvicorn.Config, ready: Callable[[], None], ending: Callable[[], Awaitable[None]] = _nobody
     ) -> None:
         super().__init__(config)
         self.ready = ready
@@ -79,10 +83,6 @@ class Drained(uvicorn.Server):
         """Take a signal; unlike the one replaced, it is not raised again afterwards, so that the caller goes on."""
         self.force_exit = self.should_exit
         self.should_exit = True
-
-
-async def _nobody() -> None:
-    """Tell nobody."""
 
 
 async def serve(
