@@ -19,30 +19,41 @@ def with_all_methods(app: ASGIApp) -> ASGIApp:
     async def asking(scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != ScopeType.HTTP:
             await app(scope, receive, send)
-            return
-        head = scope["method"] == "HEAD"
-
-        async def sending(message: Message) -> None:
-            if message["type"] == "http.response.start":
-                message["headers"] = [
-                    (name, allowed(scope, value) if name.lower() == ALLOW else value)
-                    for name, value in message["headers"]
-                ]
-            elif message["type"] == "http.response.body" and head:
-                if message["more_body"]:
-                    return
-                message["body"] = b""
-            await send(message)
-
-        if head:
+        elif scope["method"] != "HEAD":
+            await app(scope, receive, naming(scope, send))
+        else:
             scope["method"] = "GET"
-        try:
-            await app(scope, receive, sending)
-        finally:
-            if head:
+            try:
+                await app(scope, receive, naming(scope, bodiless(send)))
+            finally:
                 scope["method"] = "HEAD"
 
     return asking
+
+
+def naming(scope: HTTPScope, send: Send) -> Send:
+    """Write an `Allow` anew on its way."""
+
+    async def sending(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            message["headers"] = [
+                (name, allowed(scope, value) if name.lower() == ALLOW else value) for name, value in message["headers"]
+            ]
+        await send(message)
+
+    return sending
+
+
+def bodiless(send: Send) -> Send:
+    """Keep the body back, with its length told all the same."""
+
+    async def sending(message: Message) -> None:
+        if message["type"] != "http.response.body":
+            await send(message)
+        elif not message["more_body"]:
+            await send({**message, "body": b""})
+
+    return sending
 
 
 def allowed(scope: HTTPScope, said: bytes) -> bytes:
