@@ -29,7 +29,8 @@ async def connections(owner_url: str, app_url: str) -> int:
     """Count the connections that the serving role has to its database."""
     role = urlsplit(app_url).username
     async with await connect(owner_url) as owner:
-        found = await owner.execute("SELECT count(*) FROM pg_stat_activity WHERE usename = %s", (role,))
+        counted = "SELECT count(*) FROM pg_stat_activity WHERE usename = %s AND datname = current_database()"
+        found = await owner.execute(counted, (role,))
         return int((await found.fetchall())[0][0])
 
 
