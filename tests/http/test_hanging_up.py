@@ -2,21 +2,17 @@
 
 import asyncio
 import json
-from collections.abc import AsyncIterator, Awaitable, Callable
-from contextlib import asynccontextmanager
+from collections.abc import Awaitable, Callable
 
 import httpx
 import pytest
-import uvicorn
 from psycopg import AsyncConnection
 from structlog.testing import capture_logs
 
-from service.app import create_app
-from service.serving import Drained, listening
-from service.settings import Settings
 from tests.http.doors import OURS
 from tests.http.firm import the_firm
 from tests.http.keys import Keys
+from tests.http.listening import listening_service
 
 Headers = dict[str, str]
 
@@ -26,21 +22,6 @@ WAITING = """
 SELECT count(*) FROM pg_locks JOIN pg_database ON pg_database.oid = pg_locks.database
 WHERE NOT granted AND datname = current_database()
 """
-
-
-@asynccontextmanager
-async def listening_service(app_url: str) -> AsyncIterator[int]:
-    """Serve on a port of this machine, and give the port."""
-    started = asyncio.Event()
-    app = create_app(Settings(database_url=app_url, pool_size=4))
-    config = uvicorn.Config(app, http="httptools", ws="none", lifespan="on", log_config=None, access_log=False)
-    server = Drained(config, started.set)
-    with listening("127.0.0.1", 0, go_on=False) as door:
-        serving = asyncio.create_task(server.serve(sockets=[door]))
-        await started.wait()
-        yield door.getsockname()[1]
-        server.should_exit = True
-        await serving
 
 
 async def at_once() -> bool:
