@@ -9,8 +9,10 @@ from service.domain.errors import BadParameter
 from service.domain.starting import Start
 
 #: RFC 9110 section 8.8.3: entity-tag = [ "W/" ] DQUOTE *etagc DQUOTE.
-TAG = re.compile(r'(W/)?"([\x21\x23-\x7e\x80-\xff]*)"')
-TAGS = re.compile(rf"{TAG.pattern}(?:\s*,\s*{TAG.pattern})*")
+TAG = re.compile(r'(W/)?+"([\x21\x23-\x7e\x80-\xff]*+)"')
+#: RFC 9110 section 5.6.1.2: empty elements of a list are passed over. Nothing that was read is given back (`*+`), so
+#: that what is no list is known for none in one reading of it.
+TAGS = re.compile(rf"[ \t,]*+{TAG.pattern}(?:[ \t]*+,[ \t,]*+{TAG.pattern})*+[ \t,]*+")
 VERSION = re.compile(r"[1-9][0-9]{0,17}")
 
 ANY = "*"
@@ -44,7 +46,7 @@ def of_content(content: bytes, *, weak: bool) -> str:
 
 def tags(header: str, text: str) -> list[Tag]:
     """Read a list of tags. Raises BadParameter naming the header."""
-    if not TAGS.fullmatch(text.strip()):
+    if not TAGS.fullmatch(text):
         detail = f'Send the ETag of your last read as it came, in its quotes: {header}: "7".'
         raise BadParameter(header, detail)
     return [Tag(opaque, bool(weak)) for weak, opaque in TAG.findall(text)]

@@ -35,13 +35,40 @@ def test_a_list_of_tags_is_read() -> None:
     ]
 
 
-@pytest.mark.parametrize("text", ["7", '"7', '"7" "8"', '"7",', "", 'w/"7"', '"a b"', '"7";"8"'])
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ('"7",', ["7"]),
+        (', "1"', ["1"]),
+        ('"x",,"1"', ["x", "1"]),
+        (' ,\t, "x" , ,\t"1", , ', ["x", "1"]),
+        ('"a,b","c"', ["a,b", "c"]),
+        ('"", "1"', ["", "1"]),
+    ],
+)
+def test_an_empty_element_of_a_list_is_none(text: str, expected: list[str]) -> None:
+    """Commas with nothing between them are passed over (RFC 9110 section 5.6.1.2), but not those of a tag."""
+    assert [tag.opaque for tag in tags("If-None-Match", text)] == expected
+
+
+@pytest.mark.parametrize(
+    "text", ["7", '"7', '"7" "8"', "", ",", " , ,", 'w/"7"', '"a b"', '"7";"8"', '"7", *', '"7",8']
+)
 def test_what_is_no_tag_is_refused(text: str) -> None:
     """A tag without its quotes, or anything else that is no list of tags, is refused and the header named."""
     with pytest.raises(BadParameter) as refused:
         tags("If-Match", text)
 
     assert refused.value.faults[0].parameter == "If-Match"
+
+
+@pytest.mark.parametrize(
+    "hostile", [", ", " ", ",", '"7",', '"7" , ', '"7" ', '"', "W/", 'W/"7" ,', '"7', '"7",,\t,'], ids=repr
+)
+def test_a_list_is_read_once(hostile: str) -> None:
+    """What almost is a list is refused at any length: reading ten million characters over and over would never end."""
+    with pytest.raises(BadParameter):
+        tags("If-None-Match", hostile * (10_000_000 // len(hostile)) + ";")
 
 
 @pytest.mark.parametrize(
