@@ -26,7 +26,7 @@ from service.http.negotiation import CSV
 from service.http.paging import Listed, list_answer, read_page
 from service.http.path import FromRef
 from service.http.query import AtMoment, KnownAt, read
-from service.http.request import Asked, ledger_of
+from service.http.request import Asked, ledger_of, list_field
 
 MOMENTS = frozenset({"as_at", "known_at", "judged_to", "rules_to", "projection"})
 """What an answer says of itself and not of the unit."""
@@ -117,7 +117,7 @@ async def get_asset(request: Asked, tag: FromRef) -> Answer:
     question = read(request, AtMoment)
     told = await assess.asset(ledger_of(request), request.auth, tag, as_at=question.as_at, known_at=question.known_at)
     headers = {"ETag": etag_of(told, question)}
-    if unchanged(request.headers.get("if-none-match"), headers["ETag"]):
+    if unchanged(list_field(request, "if-none-match"), headers["ETag"]):
         return not_modified(headers)
     return answer(told, headers=headers)
 

@@ -9,7 +9,7 @@ from litestar.exceptions import InternalServerException
 from service.domain.codec import malformed, not_json, refuse_doubled
 from service.domain.errors import LedgerError, UnsupportedMedia
 from service.http.limits import MAX_LEVELS, check_count, check_levels, too_deep
-from service.http.request import Asked
+from service.http.request import Asked, list_field
 
 MARK = re.compile(rb'"(?:[^"\\]|\\.)*"|[\[\]{},]', re.DOTALL)
 OPENING, CLOSING = (b"[", b"{"), (b"]", b"}")
@@ -52,7 +52,7 @@ def check_media(request: Asked) -> None:
     if request.content_type[0] not in JSON_TYPES:
         detail = f"Send JSON: 'Content-Type: application/json', not {request.content_type[0]!r}."
         raise UnsupportedMedia(detail)
-    if request.headers.get("content-encoding", "identity") != "identity":
+    if list_field(request, "content-encoding") not in {None, "identity"}:
         detail = "Send the body as it is, without Content-Encoding."
         raise UnsupportedMedia(detail)
 

@@ -3,7 +3,7 @@
 from typing import Any, Final
 
 from service.domain.errors import BadParameter
-from service.http.request import Asked
+from service.http.request import Asked, list_field
 
 LONGEST: Final = 1000
 """Characters that a header may have which a route reads; none that says something needs so many."""
@@ -12,7 +12,7 @@ LONGEST: Final = 1000
 def refuse_long_heads(request: Asked) -> None:
     """Refuse headers too long to say anything that the route reads. Raises BadParameter."""
     for told in request.route_handler.opt.get("heads", ()):
-        if len(request.headers.get(told["name"], "")) > LONGEST:
+        if len(list_field(request, told["name"]) or "") > LONGEST:
             raise BadParameter(told["name"], f"A header may have {LONGEST} characters here.")
 
 

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from service.domain.errors import NotAcceptable
 from service.http.answers import JSON
-from service.http.request import Asked
+from service.http.request import Asked, list_field
 
 CSV = "text/csv"
 TEXT = "text/plain"
@@ -36,7 +36,7 @@ class Range(NamedTuple):
 def negotiate(request: Asked) -> None:
     """Settle the form of the answer before anything is done. Raises NotAcceptable."""
     offers: tuple[str, ...] = request.route_handler.opt.get("offers", JSON_ALONE)
-    chosen = choose(request.headers.get("accept"), offers)
+    chosen = choose(list_field(request, "accept"), offers)
     if chosen is None:
         raise NotAcceptable(offers)
     request.scope["state"]["media"] = chosen

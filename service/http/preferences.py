@@ -4,7 +4,7 @@ from datetime import UTC, datetime
 from email.utils import parsedate_to_datetime
 
 from service.domain.errors import BadParameter, Forbidden
-from service.http.request import Asked
+from service.http.request import Asked, list_field
 
 IMPORT = "import"
 STRICT = "handling=strict"
@@ -29,7 +29,7 @@ def imported(request: Asked) -> bool:
     Raises Forbidden for any other role, and BadParameter for strict handling, on which a sender relies: better told
     that there is none than left to think that it was guarded. Other preferences may be ignored (RFC 7240 section 2).
     """
-    preferences = {text.strip().lower() for text in request.headers.get("prefer", "").split(",")}
+    preferences = {text.strip().lower() for text in (list_field(request, "prefer") or "").split(",")}
     if STRICT in {preference.replace(" ", "").replace('"', "") for preference in preferences}:
         detail = "Strict handling is not served: leave it out and look at 'conflicts' in the answer."
         raise BadParameter("Prefer", detail)

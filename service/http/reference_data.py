@@ -29,7 +29,7 @@ from service.http.paging import Listed, list_answer, read_page
 from service.http.path import FromRef
 from service.http.query import read
 from service.http.receipts import receipt_answer
-from service.http.request import Asked, ledger_of
+from service.http.request import Asked, ledger_of, list_field
 
 
 class Resource(NamedTuple):
@@ -103,7 +103,7 @@ def doors(resource: Resource) -> Iterator[HTTPRouteHandler]:
         name = read(request, which).named(ref)
         found, version = await assess.reference(ledger_of(request), request.auth, one, name)
         headers = {"ETag": written(version)}
-        if unchanged(request.headers.get("if-none-match"), headers["ETag"]):
+        if unchanged(list_field(request, "if-none-match"), headers["ETag"]):
             return not_modified(headers)
         return answer(found, headers=headers)
 
@@ -121,7 +121,7 @@ def doors(resource: Resource) -> Iterator[HTTPRouteHandler]:
     async def put_one(request: Asked, ref: FromRef) -> Answer:
         """Record a new version, in force from its receipt or as it says; nothing of the past is changed."""
         name = read(request, which).named(ref)
-        starts_from = start(request.headers.get("if-match"), request.headers.get("if-none-match"))
+        starts_from = start(list_field(request, "if-match"), list_field(request, "if-none-match"))
         receipt = await put_reference(
             ledger_of(request), request.auth, one, name, await read_message(request), starts_from
         )

@@ -23,3 +23,9 @@ def note(request: Connection, facts: Mapping[str, str | int]) -> None:
     """Add to the request's line in the log: what it did, in words and numbers that name no person."""
     noted = request.scope["state"].setdefault("noted", {})
     noted.update(facts)
+
+
+def list_field(request: Connection, name: str) -> str | None:
+    """Give a header that is a list: lines of one name are one list (RFC 9110 section 5.3). None where there is none."""
+    lines = request.headers.getall(name, [])
+    return ", ".join(lines) if lines else None
