@@ -13,7 +13,10 @@ import msgspec
 
 MARK = "\ufeff"
 """Without it spreadsheets read UTF-8 as an encoding of the machine."""
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
+FORMULA = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+"""Beginnings of a formula, in full width too."""
+DROPPED = ("\t", "\r", "\n")
+"""What a spreadsheet may drop before it reads on; a text that begins so is guarded whatever comes after."""
 CSV_MEDIA = "text/csv; header=present"
 """The framework adds the charset to whatever is text."""
 
@@ -54,7 +57,7 @@ def cell(value: Any) -> str | int | float:  # noqa: ANN401 -- any JSON value
         return "true" if value else "false"
     if isinstance(value, int | float):
         return value
-    if isinstance(value, list) and all(isinstance(one, str) for one in value):
+    if isinstance(value, list | tuple) and all(isinstance(one, str) for one in value):
         value = " ".join(value)
     text = value if isinstance(value, str) else msgspec.json.encode(value).decode()
-    return f"'{text}" if text.startswith(FORMULA) else text
+    return f"'{text}" if text.startswith(DROPPED) or text.lstrip().startswith(FORMULA) else text

@@ -9,6 +9,7 @@ import httpx
 import pytest
 
 from service.http import tables
+from tests.http.firm import failed, issued, message
 
 
 def lines(content: bytes) -> list[list[str]]:
@@ -44,12 +45,23 @@ def test_a_table_is_csv_with_a_header_and_crlf() -> None:
         ("@cell", "'@cell"),
         ("\tx", "'\tx"),
         ("\rx", "'\rx"),
+        ("\nx", "'\nx"),
+        (" =1+1", "' =1+1"),
+        ("\u00a0\n@cell", "'\u00a0\n@cell"),
+        ("\uff1d1+1", "'\uff1d1+1"),
+        ("\uff0b49", "'\uff0b49"),
+        ("\uff0d2", "'\uff0d2"),
+        ("\uff20cell", "'\uff20cell"),
+        ("\u3000\uff1d1", "'\u3000\uff1d1"),
+        (" x", " x"),
+        ("x =1", "x =1"),
+        (("recall", "withdrawal"), "recall withdrawal"),
         (["=1", "x"], "'=1 x"),
         ("Größe", "Größe"),
     ],
 )
 def test_values_are_written_as_in_json_and_no_text_is_a_formula(value: Any, written: str) -> None:
-    """Numbers stay numbers; a text that begins as a formula does has an apostrophe before it."""
+    """Numbers stay numbers; a text that begins as a formula does, after blanks or not, has an apostrophe before it."""
     table = lines(tables.written(("value", "end"), [{"value": value, "end": 1}]))
     assert table == [["value", "end"], [written, "1"]]
 
@@ -81,6 +93,19 @@ async def test_lists_and_the_summary_are_had_as_tables(firm: httpx.AsyncClient, 
         "/v1/compliance": 3,
     }
     assert {len(row) for table in found.values() for row in table} == {len(table[0]) for table in found.values()}
+
+
+async def test_the_reasons_of_a_unit_are_words(firm: httpx.AsyncClient, administrator: dict[str, str]) -> None:
+    """Why a unit may not be used stands in its cell as words with spaces between, not as JSON."""
+    said = [issued(), message("worn", asset="FX-0142", wearer="p-3071"), failed()]
+    await firm.post("/v1/events", json=said, headers=administrator)
+    answered = await firm.get("/v1/assets", headers=administrator | {"Accept": "text/csv"})
+    head, unit = lines(answered.content)
+
+    assert (unit[head.index("tag")], unit[head.index("reasons")]) == (
+        "FX-0142",
+        "used-without-check withdrawal",
+    )
 
 
 async def test_a_table_goes_on_by_its_link(firm: httpx.AsyncClient, administrator: dict[str, str]) -> None:
