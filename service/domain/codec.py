@@ -144,8 +144,10 @@ def not_json(error: Exception) -> NotJson:
         return NotJson("A text in it is not UTF-8: send JSON in UTF-8.")
     if isinstance(error, RecursionError):
         return NotJson("It is nested deeper than any event.")
-    if "truncated" in str(error):
-        return NotJson("The JSON ends before it is complete: send it whole.")
+    if "truncated" in str(error):  # said of a high surrogate without its low one, too
+        return NotJson(
+            "The JSON ends before it is complete, or a \\u escape stands for half a character: send it whole."
+        )
     place = _BYTE.search(str(error))
     where = f" near byte {place[1]}" if place else ""
     return NotJson(f"This stops being JSON{where}: send one JSON text in UTF-8, as RFC 8259 writes it.")

@@ -406,3 +406,13 @@ def test_what_is_no_json_text_is_told_where_it_ends_to_be_one() -> None:
     assert (
         refused.value.detail == "This stops being JSON near byte 4: send one JSON text in UTF-8, as RFC 8259 writes it."
     )
+
+
+@pytest.mark.parametrize("raw", [b'{"id":', b'{"id":"0198c1f2', b'{"remark":"\\ud800"}', b'{"remark":"\\ud83d?"}'])
+def test_a_text_that_is_cut_short_is_told_to_be(raw: bytes) -> None:
+    """The end missing from the whole, or the low half of a character that its high one announced by an escape."""
+    with pytest.raises(NotJson) as refused:
+        codec.decode(raw)
+    assert refused.value.detail == (
+        "The JSON ends before it is complete, or a \\u escape stands for half a character: send it whole."
+    )

@@ -13,7 +13,7 @@ from service.problems import described
 REJECTED: Final = UUID("0198c1f2-9000-7000-8000-0000000000e1")
 
 ERRORS: Final[tuple[LedgerError, ...]] = (
-    errors.NotJson("The JSON ends before it is complete: send it whole."),
+    errors.NotJson("A text in it is not UTF-8: send JSON in UTF-8."),
     errors.Malformed("/colour", "no such field here"),
     errors.InTheFuture("/occurred_at", "This lies more than 5 minutes after its receipt: set the sender's clock."),
     errors.UnknownReference("/asset", "asset:FX-0999", waits=True),
