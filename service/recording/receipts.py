@@ -13,7 +13,7 @@ from service.recording.accepted import Accepted, Again
 from service.recording.attempt import Attempt
 from service.recording.incoming import Read, Receipt, Repeat
 from service.recording.keeping import Kept, keep
-from service.recording.showing import asset_now, asset_of
+from service.recording.showing import Sites, asset_now, asset_of
 from service.recording.tries import until_fresh
 from service.store.scope import writing
 
@@ -28,7 +28,7 @@ async def receipts_of(ledger: Ledger, organisation: UUID, reads: Sequence[Read],
             refused.append((place, one, decided))
         elif isinstance(decided, Repeat):
             async with writing(ledger.pool, organisation) as conn:
-                found[place] = await _repeated(conn, organisation, decided, now)
+                found[place] = await _repeated(conn, organisation, decided, now, one.incoming.sender.sites)
         else:
             receipt = _told(decided, tried, now)
             if receipt is not None:
@@ -52,7 +52,7 @@ def _told(decided: Accepted | Again, tried: Attempt, now: datetime) -> Receipt |
     )
 
 
-async def _repeated(conn: AsyncConnection, organisation: UUID, repeat: Repeat, now: datetime) -> Receipt:
+async def _repeated(conn: AsyncConnection, organisation: UUID, repeat: Repeat, now: datetime, sites: Sites) -> Receipt:
     row = repeat.recorded
     return Receipt(
         id=row.event.id,
@@ -61,7 +61,7 @@ async def _repeated(conn: AsyncConnection, organisation: UUID, repeat: Repeat, n
         seq=row.seq,
         recorded_at=row.recorded_at,
         conflicts=repeat.conflicts,
-        asset=await asset_now(conn, organisation, row.event, now),
+        asset=await asset_now(conn, organisation, row.event, now, sites),
     )
 
 

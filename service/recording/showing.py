@@ -13,35 +13,45 @@ from service.recording.rows import OUTLOOK
 from service.store.kins_of_tags import kins_of_tags
 from service.store.units_of_kins import units_of_kins
 
+Sites = frozenset[str] | None
+"""The sites that a key is bound to, None for all."""
 
-def shown(tag: str, now: Interval | None) -> dict[str, object] | None:
-    """Give the members that a receipt shows of a unit."""
+
+def shown(tag: str, now: Interval | None, sites: Sites) -> dict[str, object] | None:
+    """Give the members that a receipt shows of a unit.
+
+    Of one that is at no site of the key they say only whether it may be used: whoever has it in hand must know that;
+    what the other site found is for its own keys.
+    """
     if now is None:
         return None
+    theirs = sites is None or now.site in sites
     return {
         "tag": tag,
-        "phase": now.phase,
-        "standing": now.standing,
+        "phase": now.phase if theirs else None,
+        "standing": now.standing if theirs else None,
         "do_not_use": now.do_not_use,
-        "reasons": list(now.reasons),
+        "reasons": list(now.reasons) if theirs else [],
     }
 
 
 def asset_of(desk: Desk, accepted: Accepted, now: datetime) -> dict[str, object] | None:
-    """Show the unit an accepted event is about, as this call leaves it; by its newest tag."""
+    """Show its sender the unit an accepted event is about, as this call leaves it; by its newest tag."""
     if not accepted.tags:
         return None
     tag = accepted.tags[-1]
     draft = desk.drafts[tag]
-    return shown(tag, draft.unit_now(tag, now))
+    return shown(tag, draft.unit_now(tag, now), accepted.incoming.sender.sites)
 
 
-async def asset_now(conn: AsyncConnection, organisation: UUID, event: Event, now: datetime) -> dict[str, object] | None:
-    """Show the unit a recorded event is about, as the database has it."""
+async def asset_now(
+    conn: AsyncConnection, organisation: UUID, event: Event, now: datetime, sites: Sites
+) -> dict[str, object] | None:
+    """Show a key of some sites the unit a recorded event is about, as the database has it."""
     if not isinstance(event, AssetEvent):
         return None
     kins = await kins_of_tags(conn, organisation, [event.asset])
     for row in await units_of_kins(conn, organisation, kins.values()):
         if row.tag == event.asset:
-            return shown(row.tag, OUTLOOK.decode(row.outlook).at(now))
+            return shown(row.tag, OUTLOOK.decode(row.outlook).at(now), sites)
     return None

@@ -9,6 +9,7 @@ from tests.separation.marks import everything, marks_in
 from tests.separation.world import Reader, World
 
 DOCK, YARD = Reader("ours", "site-lead", "dock"), Reader("ours", "site-lead", "yard")
+MANAGER = Reader("ours", "manager")
 
 
 def ago(hours: float) -> str:
@@ -57,15 +58,19 @@ async def test_a_list_has_a_unit_once(world: World) -> None:
 
 
 async def test_who_posts_for_a_unit_elsewhere_is_told_whether_it_may_be_used(world: World) -> None:
-    """A repeat of one's own event tells how the unit stands now, wherever it is, and nothing else of it."""
+    """A repeat of one's own event tells whether the unit may be used now, wherever it is, and nothing else of it."""
     said = (await world.ask(DOCK, "GET", f"/v1/events/{ident('both moved')}")).json()
     added = ("seq", "recorded_at", "received_at", "sent_at", "conflicts")
-    again = await world.ask(
-        DOCK, "POST", "/v1/events", json={name: value for name, value in said.items() if name not in added}
-    )
+    posted = {name: value for name, value in said.items() if name not in added}
+    there, here = [await world.ask(reader, "POST", "/v1/events", json=posted) for reader in (DOCK, MANAGER)]
 
-    assert (again.status_code, set(again.json()["asset"])) == (
-        200,
-        {"tag", "phase", "standing", "do_not_use", "reasons"},
-    )
-    assert not marks_in(everything(again))
+    assert (there.status_code, here.status_code) == (200, 200)
+    assert there.json()["asset"] == {
+        "tag": MOVED,
+        "phase": None,
+        "standing": None,
+        "do_not_use": here.json()["asset"]["do_not_use"],
+        "reasons": [],
+    }
+    assert here.json()["asset"]["phase"] == "issued"
+    assert not marks_in(everything(there))

@@ -33,6 +33,11 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "outcome": "Whether it was recorded now, or had been before.",
     "EventReceipt.asset": "The unit as it is now; null where the event is about none.",
     "BatchResult.asset": "The unit as it is now; null where the event is about none.",
+    "AssetNow.phase": "Where the unit is; null where it is at no site of the key.",
+    "AssetNow.standing": "Whether it may be used; null where it is at no site of the key.",
+    "AssetNow.do_not_use": "True where the unit is not to be used, overdue included, at whichever site it is.",
+    "AssetNow.reasons": "Why it may not be used: words of a list that may grow; empty where it may, and where it is at "
+    "no site of the key.",
     "BatchResult.status": "The status that the event would have had alone.",
     "BatchResult.problem": "Why it was not accepted.",
     "results": "One result per event, in the order they came.",

@@ -26,11 +26,11 @@ Conflicts = Annotated[tuple[FoundConflict, ...], msgspec.Meta(max_length=100)]
 
 
 class AssetNow(msgspec.Struct, frozen=True, kw_only=True):
-    """The unit as it is now, after what was recorded."""
+    """The unit as it is now, after what was recorded; at no site of the key, only whether it may be used."""
 
     tag: Tag
-    phase: Phase
-    standing: Standing
+    phase: Phase | None
+    standing: Standing | None
     do_not_use: bool
     reasons: Reasons
 
