@@ -35,8 +35,8 @@ class Sayings(NamedTuple):
         return said | ({} if self.site is None else {"site": self.site}) | fields
 
     def of(self, tag: str, name: str, kind: str, /, **fields: Any) -> Message:
-        """Say that something happened to a unit."""
-        return self.say(name, kind, asset=tag, device=self.mark("fact", f"device-{name}"), **fields)
+        """Say that something happened to a unit, from somebody's phone."""
+        return self.say(name, kind, asset=tag, device=self.mark("person", f"tel-{name}"), **fields)
 
     def registered(self, tag: str) -> Message:
         """Register a unit thirty hours ago, with a serial and lots of this room."""
