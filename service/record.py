@@ -1,13 +1,17 @@
 """Record what happened: load, decide, append.
 
 Every message is decided by itself; none fails its neighbours. What is acknowledged is on disk, and what was derived
-from it with it. Events that decisions rest on (reference data, persons) are recorded before what follows them.
+from it with it. Events that decisions rest on (reference data, persons) are recorded before what follows them, and
+acknowledgements after what precedes them, since it may be what they are about.
 """
 
 from collections.abc import Sequence
 from datetime import datetime
+from itertools import groupby
 
 from service.domain.caller import Caller
+from service.domain.kinds.exception_acknowledged import ExceptionAcknowledged
+from service.exceptions import compared
 from service.ledger import Ledger
 from service.recording.admission import read
 from service.recording.in_turn import record_all
@@ -38,4 +42,7 @@ async def record(
         imported=imported,
     )
     reads = [read(Incoming(raw=message, sender=sender)) for message in messages]
-    return await record_all(ledger, caller.organisation, reads)
+    receipts: list[Receipt] = []
+    for _, group in groupby(reads, key=lambda one: isinstance(one.event, ExceptionAcknowledged)):
+        receipts += await record_all(ledger, caller.organisation, await compared(ledger, caller, list(group)))
+    return receipts

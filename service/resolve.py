@@ -7,6 +7,7 @@ from psycopg import AsyncConnection
 
 from service.domain.caller import Caller
 from service.domain.errors import AlreadySettled, Forbidden, NotFound, NotKept
+from service.exceptions import compared
 from service.ledger import Ledger
 from service.recording.admission import read
 from service.recording.attempt import report_anew
@@ -41,7 +42,7 @@ async def retry(ledger: Ledger, caller: Caller, rejected_id: UUID) -> Receipt:
         imported=row.imported,
     )
     one = read(Incoming(raw=row.body, sender=sender, kept=rejected_id))
-    receipt = (await record_all(ledger, caller.organisation, [one]))[0]
+    receipt = (await record_all(ledger, caller.organisation, await compared(ledger, caller, [one])))[0]
     if receipt.outcome == "repeated":
         await _settled(ledger, caller, row, state="accepted", accepted_seq=receipt.seq)
     return receipt

@@ -45,7 +45,7 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Wanted(msgspec.Struct, frozen=True, kw_only=True):
-    """Which rows: come about in [since, until), acknowledged or not, of a site; None asks nothing.
+    """Which rows: come about in [since, until), acknowledged or not, of a site, of these names; None asks nothing.
 
     `sites` are those that the answer may speak of, None for all.
     """
@@ -55,6 +55,7 @@ class Wanted(msgspec.Struct, frozen=True, kw_only=True):
     since: datetime | None = None
     until: datetime | None = None
     acknowledged: bool | None = None
+    named: frozenset[UUID] | None = None
 
 
 class Inquiry:
@@ -88,6 +89,7 @@ class Inquiry:
             since=self.wanted.since,
             until=self.until,
             sites=self.wanted.sites,
+            named=self.wanted.named,
             without=self.folded.units,
             acknowledged=self.wanted.acknowledged,
             everywhere=self.acknowledged.everywhere(report),
@@ -100,6 +102,8 @@ class Inquiry:
         if row.at >= self.until or (wanted.since is not None and row.at < wanted.since):
             return False
         if wanted.sites is not None and row.site not in wanted.sites:
+            return False
+        if wanted.named is not None and row.ref not in wanted.named:
             return False
         return wanted.acknowledged in {None, self.is_acknowledged(report, row)}
 

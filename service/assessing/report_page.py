@@ -1,13 +1,17 @@
 """A report as it is shown: a page of its rows, or how many there are of each report and site."""
 
 from collections.abc import Iterable, Sequence
+from typing import Final
 
-from service.assessing.acknowledged import acknowledged, shown
+from service.assessing.acknowledged import Acknowledged, acknowledged, shown
 from service.assessing.exceptions import Count, Inquiry, Report, Row, Wanted
 from service.assessing.moment import Question
 from service.assessing.stories import past
 from service.domain.finding import REPORTS
 from service.page import Page, moment_and_name
+
+EVERY: Final = 2**31 - 1
+"""More rows than any report has."""
 
 
 async def page(question: Question, report: Report, wanted: Wanted, after: str | None, limit: int) -> Page:
@@ -43,6 +47,12 @@ async def _lines(inquiry: Inquiry, report: Report, rows: Sequence[Row]) -> list[
         }
         for row in rows
     ]
+
+
+async def found(question: Question, report: Report, wanted: Wanted) -> set[str]:
+    """Name the rows of a report, whether acknowledged or not."""
+    inquiry = Inquiry(question, wanted, await past(question), Acknowledged(()))
+    return {str(row.ref) for row in await report.rows(inquiry, None, EVERY)}
 
 
 async def overview(question: Question, reports: Iterable[Report], wanted: Wanted) -> dict[str, object]:

@@ -29,6 +29,7 @@ CODES: dict[str, str] = {
     "own-adverse-event": "nobody voids their own report of a failure",
     "serial-known": "the serial number is already on record under another tag",
     "use-not-authorised": "a change of use needs a site lead or a manager",
+    "no-such-row": "the report has no row of this name now at a site that the key reaches",
 }
 
 

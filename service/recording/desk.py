@@ -202,6 +202,8 @@ class Desk:
     def conflicts(self, accepted: Accepted) -> tuple[Conflict, ...]:
         """Give the conflicts of an event as they are at its place in the log."""
         event = accepted.recorded.event
+        if accepted.incoming.conflicts:
+            return accepted.incoming.conflicts
         if isinstance(event, Trained) and set(event.competences) != set(granted(event)):
             return (Conflict("self-granted-competence"),)
         draft = self.drafts.get(accepted.tags[0]) if accepted.tags else None

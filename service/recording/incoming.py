@@ -28,13 +28,15 @@ class Sender(msgspec.Struct, frozen=True, kw_only=True):
 class Incoming(msgspec.Struct, frozen=True, kw_only=True):
     """One message as it came. `kept` is the rejected message that it was kept as, if it is tried again.
 
-    `starts_from` is the version of reference data that it changes, of a change that is put at its address.
+    `starts_from` is the version of reference data that it changes, of a change that is put at its address; `conflicts`
+    is what was found to contradict it before it was decided.
     """
 
     raw: bytes
     sender: Sender
     kept: UUID | None = None
     starts_from: Start | None = None
+    conflicts: tuple[Conflict, ...] = ()
 
 
 class Read(msgspec.Struct, frozen=True, kw_only=True):
@@ -43,6 +45,10 @@ class Read(msgspec.Struct, frozen=True, kw_only=True):
     incoming: Incoming
     event: Event | None = None
     refused: Refused | None = None
+
+    def contradicted(self, *conflicts: Conflict) -> "Read":
+        """Give the message with what contradicts it."""
+        return msgspec.structs.replace(self, incoming=msgspec.structs.replace(self.incoming, conflicts=conflicts))
 
     def refuse(self, error: Refused) -> "Read":
         """Give the message with the reason it is not accepted for."""

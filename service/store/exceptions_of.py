@@ -18,6 +18,7 @@ WHERE x.organisation = %(organisation)s
     AND x.at >= coalesce(%(since)s::timestamptz, '-infinity') AND x.at < %(until)s
     AND (x.at, x.ref) < (coalesce(%(before_at)s::timestamptz, 'infinity'), %(before_ref)s::uuid)
     AND (%(sites)s::text[] IS NULL OR x.site = ANY (%(sites)s))
+    AND (%(named)s::uuid[] IS NULL OR x.ref = ANY (%(named)s))
     AND NOT (x.unit = ANY (%(without)s::uuid[]))
     AND (%(acknowledged)s::boolean IS NULL OR %(acknowledged)s = (
         x.ref::text = ANY (%(everywhere)s::text[]) OR x.ref::text || ' ' || x.site = ANY (%(there)s::text[])))
@@ -66,7 +67,7 @@ class ExceptionRow(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Chosen(msgspec.Struct, frozen=True, kw_only=True):
-    """Which exceptions: in [since, until), at these sites (None: all), but of these units.
+    """Which exceptions: in [since, until), at these sites and of these names (None: all), but of these units.
 
     `acknowledged` None asks nothing. Acknowledged are the rows named `everywhere`, and those named `there` with a site.
     """
@@ -74,6 +75,7 @@ class Chosen(msgspec.Struct, frozen=True, kw_only=True):
     since: datetime | None
     until: datetime
     sites: Iterable[str] | None
+    named: Iterable[UUID] | None
     without: Iterable[UUID]
     acknowledged: bool | None
     everywhere: Iterable[str]
@@ -85,6 +87,7 @@ class Chosen(msgspec.Struct, frozen=True, kw_only=True):
             "since": self.since,
             "until": self.until,
             "sites": None if self.sites is None else Texts(self.sites),
+            "named": None if self.named is None else Uuids(self.named),
             "without": Uuids(self.without),
             "acknowledged": self.acknowledged,
             "everywhere": Texts(self.everywhere),

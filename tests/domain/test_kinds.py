@@ -137,7 +137,7 @@ SUBJECTS = {
     "order-cancelled": ("order:PO/2026/0071",),
     "recall-opened": ("recall:rc-2026-01",),
     "recall-closed": ("recall:rc-2026-01",),
-    "exception-acknowledged": ("exception:used-without-check/FX-0142:48211",),
+    "exception-acknowledged": ("exception:used-without-check/0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01",),
     "site-defined": ("site:harrow-dock",),
     "model-defined": ("model:northwind-2",),
     "item-defined": ("item:pf-170",),

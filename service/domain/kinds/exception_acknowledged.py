@@ -17,7 +17,11 @@ class ExceptionAcknowledged(Event, frozen=True, kw_only=True):
     kept_out: ClassVar[tuple[str, ...]] = ("remark", "reason")
     example: ClassVar[dict[str, Any]] = sample(
         "exception-acknowledged",
-        {"report": "used-without-check", "row": "FX-0142:48211", "reason": "trainee, shown again"},
+        {
+            "report": "used-without-check",
+            "row": "0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01",
+            "reason": "trainee, shown again",
+        },
     )
 
     report: Ref

@@ -122,5 +122,6 @@ EVENT_FIELDS: Final[dict[str, str]] = {
     "received_to": "Received on this day or earlier.",
     "outstanding": "The units that were never dealt with, and why.",
     "report": "The exception report.",
-    "row": "The row of the report, as the report names it.",
+    "row": "The row of the report, by the UUID that the report names it with. Where the report has no such row that "
+    "the key reaches, the acknowledgement has no effect until there is one, and the conflict `no-such-row` says so.",
 }
