@@ -4,6 +4,7 @@ Context events are kept in memory once read, since every decision rests on them;
 was added. The log is append-only, so what was read never has to be read again.
 """
 
+from bisect import bisect_right
 from uuid import UUID
 
 import msgspec
@@ -29,9 +30,9 @@ class Known(msgspec.Struct):
 
     def world(self, until_seq: int) -> World:
         """Give the world as the context events up to `until_seq` say it."""
-        rows = [row for row in self.rows if row.seq <= until_seq]
-        newest = rows[-1].seq if rows else 0
-        found = self.worlds.pop(newest, None) or world_of(rows, self.holders)
+        end = bisect_right(self.rows, until_seq, key=lambda row: row.seq)
+        newest = self.rows[end - 1].seq if end else 0
+        found = self.worlds.pop(newest, None) or world_of(self.rows[:end], self.holders)
         self.worlds[newest] = found
         for old in list(self.worlds)[:-KEPT_WORLDS]:
             del self.worlds[old]

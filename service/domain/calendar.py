@@ -91,6 +91,7 @@ def month_start(instant: datetime, zone: ZoneInfo) -> datetime:
     return day_start(local_day(instant, zone).replace(day=1), zone)
 
 
+@lru_cache(maxsize=65536)
 def before(instant: datetime, period: Period, zone: ZoneInfo) -> datetime:
     """Give the instant a period earlier in local time: months first, then days, then hours, on the wall's clock."""
     if period.is_zero:

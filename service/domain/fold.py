@@ -111,7 +111,7 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World) -> Story:
         if isinstance(fact, Signal):
             unit = signalled(unit, fact)
             continue
-        contradicting = contradictions(unit, fact, world)
+        contradicting = contradictions(unit, fact, world, standing.memory)
         was, unit = unit, meant(unit, fact, world)
         conflicts += contradicting
         findings += found_in(fact, was, unit, contradicting)
@@ -131,19 +131,19 @@ class Standing:
 
     def __init__(self, ahead: Interval | None) -> None:
         self.ahead = ahead
-        self._memory = Memory()
+        self.memory = Memory()
 
     def over(self, unit: Unit, scene: Scene) -> list[Interval]:
         """Give the intervals of a stretch of time."""
         if self.ahead is not None and scene.until <= self.ahead.until:
             return [replace(self.ahead, since=scene.since, until=scene.until)]
-        return stretch(unit, scene, self._memory)
+        return stretch(unit, scene, self.memory)
 
     def just_before(self, unit: Unit, at: datetime, world: World) -> Interval:
         """Give how the unit stands at a moment, before what is to happen there."""
         if self.ahead is not None and at < self.ahead.until:
             return self.ahead
-        return stretch(unit, Scene(at, at + MOMENT, world, unit), self._memory)[0]
+        return stretch(unit, Scene(at, at + MOMENT, world, unit), self.memory)[0]
 
 
 def passing(
@@ -157,14 +157,14 @@ def passing(
         yield unit, scene, uses
 
 
-def contradictions(unit: Unit, fact: Fact, world: World) -> tuple[Contradiction, ...]:
+def contradictions(unit: Unit, fact: Fact, world: World, memory: Memory | None = None) -> tuple[Contradiction, ...]:
     """Say what of the fact contradicts the history before it. An echo says nothing new."""
     if fact.echo:
         return ()
-    return tuple(Contradiction(fact.event.id, conflict) for conflict in _conflicts(unit, fact, world))
+    return tuple(Contradiction(fact.event.id, conflict) for conflict in _conflicts(unit, fact, world, memory))
 
 
-def _conflicts(unit: Unit, fact: Fact, world: World) -> Iterator[Conflict]:
+def _conflicts(unit: Unit, fact: Fact, world: World, memory: Memory | None) -> Iterator[Conflict]:
     event = fact.event
     if lies_before(fact, unit.registered_at):
         yield Conflict("before-registration")
@@ -173,7 +173,7 @@ def _conflicts(unit: Unit, fact: Fact, world: World) -> Iterator[Conflict]:
     else:
         yield from event.contradicts(unit, fact, world)
         yield from elsewhere(unit, event.site) if event.shows_site() else ()
-    reasons = not_ready(unit, fact.at, world) if event.wants_ready else ()
+    reasons = not_ready(unit, fact.at, world, memory) if event.wants_ready else ()
     if reasons:
         yield Conflict("not-ready-to-issue", reasons)
 

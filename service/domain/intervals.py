@@ -72,7 +72,7 @@ class Memory:
 
     def ask(self, unit: Unit, scene: Scene) -> list[tuple[Span, ...]]:
         """Give what every rule says from `since` on, and perhaps of moments before it and after `until`."""
-        ahead = scene if scene.until == FOREVER else Scene(scene.since, FOREVER, scene.world, scene.unit)
+        ahead = scene if scene.until == FOREVER else scene.without_end()
         basis = (scene.terms, scene.world.turn(scene.since))
         return [self._one(rule, unit, ahead, basis) for rule in RULES]
 
@@ -130,15 +130,14 @@ def _overall(interval: Interval, spans: Sequence[Span]) -> Interval:
     )
 
 
-def not_ready(unit: Unit, at: datetime, world: World) -> tuple[str, ...]:
-    """Name what would speak against the unit, were it issued at the moment; nothing means that it is ready."""
+def not_ready(unit: Unit, at: datetime, world: World, memory: Memory | None = None) -> tuple[str, ...]:
+    """Name what would speak against the unit, were it issued at the moment; nothing means that it is ready.
+
+    `memory` is of the same unit at moments before.
+    """
     owed = tuple(breach for breach in unit.breaches if breach.reason != "used-without-check")
     issued = replace(unit, where="issued", breaches=owed)
     scene = Scene(at, at + MOMENT, world, issued, foresees=False)
-    judged = {
-        reason
-        for spans in judge(issued, scene).values()
-        if spans[0].standing in BREACHES
-        for reason in spans[0].reasons
-    }
+    spans = (_at(spans, at) for spans in (memory or Memory()).ask(issued, scene))
+    judged = {reason for span in spans if span.standing in BREACHES for reason in span.reasons}
     return tuple(sorted(judged | set(forbidding(unit))))

@@ -36,6 +36,10 @@ class Scene:
         self.looked_ahead = False
         self.terms = world.terms(unit, since)
 
+    def without_end(self) -> "Scene":
+        """Give the scene as if nothing were to happen ever after."""
+        return Scene(self.since, FOREVER, self.world, self.unit, foresees=self.foresees)
+
     @property
     def model(self) -> ModelDefined | None:
         """Give the model in force."""

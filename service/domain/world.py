@@ -52,6 +52,7 @@ class World:
         self._turns = turns_of(rulebook)
         self._own_turns: dict[tuple[str, str], list[datetime]] = {}
         self._terms: dict[tuple[str, str, str, int], Terms] = {}
+        self._zones: dict[tuple[str, date], ZoneInfo] = {}
 
     @property
     def asked(self) -> set[str]:
@@ -108,7 +109,11 @@ class World:
 
     def zone_on(self, site: str, day: date) -> ZoneInfo:
         """Give the site's time zone in force on a day."""
-        return self.rulebook.zone_on(site, day)
+        found = self._zones.get((site, day))
+        if found is None:
+            found = self._zones[site, day] = self._plain.zone_on(site, day)
+        self.rulebook.asked.add(f"site:{site}")
+        return found
 
     def day(self, at: datetime, site: str) -> date:
         """Give the local day of a moment at a site."""

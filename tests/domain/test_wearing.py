@@ -1,6 +1,5 @@
 from datetime import date
 from typing import Any
-from uuid import uuid5
 
 import pytest
 from msgspec.structs import replace
@@ -18,10 +17,12 @@ from service.domain.wearing import (
     counts_working_days,
     covered,
     longer,
+    named,
     pass_time,
     put_on,
 )
 from service.domain.world import World
+from tests.domain.naming import use_ref
 from tests.domain.units import DAY, at, event, unit, world
 from tests.oracle.firm import policy
 from tests.oracle.posting import moment
@@ -148,9 +149,9 @@ def test_each_working_day_in_issue_is_a_use() -> None:
     told = unit(where="issued", holder=P1, cover=COVER)
     after, uses = pass_over(told, 0, 48)
     assert uses == (
-        Use(at(0), "dock", None, uuid5(told.unit, "dock/2026-03-02/"), "p-1"),
-        Use(midnight(3), "dock", midnight(3), uuid5(told.unit, "dock/2026-03-03/"), "p-1"),
-        Use(midnight(4), "dock", midnight(4), uuid5(told.unit, "dock/2026-03-04/"), "p-1"),
+        Use(at(0), "dock", None, use_ref(told.unit, "dock/2026-03-02/"), "p-1"),
+        Use(midnight(3), "dock", midnight(3), use_ref(told.unit, "dock/2026-03-03/"), "p-1"),
+        Use(midnight(4), "dock", midnight(4), use_ref(told.unit, "dock/2026-03-04/"), "p-1"),
     )
     assert after.breaches == (Breach(midnight(3), "p-1", "used-without-check", None),)
     assert after.uses == 3
@@ -253,3 +254,18 @@ def test_a_use_is_covered_before_its_lapse() -> None:
     use = Use(at(0), "dock", at(3), event(1))
     assert [use.covered_before(at(hours)) for hours in (2, 3, 4)] == [True, True, False]
     assert Use(at(0), "dock", None, event(1)).covered_before(at(0) + 999 * DAY)
+
+
+def test_a_use_by_the_calendar_keeps_its_name() -> None:
+    """Unit, site, day and shift name it, and nothing else does: neither when it begins nor when its shift is over."""
+    told = unit(where="issued", holder=P1)
+    early = Counted("dock", date(2026, 3, 2), "early", at(14))
+    assert named(told, early) == use_ref(told.unit, "dock/2026-03-02/early")
+    assert named(told, replace(early, until=at(15))) == named(told, early)
+    others = [
+        named(replace(told, unit=use_ref(told.unit, "another")), early),
+        named(told, replace(early, site="yard")),
+        named(told, replace(early, day=date(2026, 3, 3))),
+        named(told, replace(early, shift="late")),
+    ]
+    assert len({named(told, early), *others}) == 5

@@ -6,6 +6,7 @@ import httpx
 
 from service.domain.finding import REPORTS
 from service.reports import REPORTS as LISTED
+from tests.domain.naming import use_ref
 from tests.http.firm import checked, failed, message
 from tests.http.keys import Keys
 from tests.http.plant import UNIT, Headers, counted, examined, handed_in, handed_out, on, plant, post, report, worn
@@ -37,9 +38,9 @@ async def test_uses_without_a_check(plant: httpx.AsyncClient, administrator: Hea
         (on(3, 0), "p-3071", [check, issue]),
     ]
     assert [row["row"] for row in rows] == [
-        str(uuid5(UUID(UNIT), "harrow-dock/2026-03-04/")),
+        str(use_ref(UUID(UNIT), "harrow-dock/2026-03-04/")),
         "0198c1f2-7a10-7c3e-9b55-3f1d2ab40d02",
-        str(uuid5(UUID(UNIT), "harrow-dock/2026-03-03/")),
+        str(use_ref(UUID(UNIT), "harrow-dock/2026-03-03/")),
     ]
     assert rows[1] == {
         "row": "0198c1f2-7a10-7c3e-9b55-3f1d2ab40d02",
