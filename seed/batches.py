@@ -1,6 +1,6 @@
 """Chapters, lanes and batches: what may be posted side by side, and what must wait for what.
 
-Within a chapter, what concerns the whole firm goes first and alone; then a few lanes go side by side. All that is
+Within a chapter, what concerns the whole firm goes first and alone; then some lanes go side by side. All that is
 said of a unit, of what is fitted to it and of its other tags stays in one lane and in order; so does a site's stock.
 """
 
@@ -14,7 +14,7 @@ from seed.delivery import Delivery
 from seed.keys import Keys
 
 CHAPTERS = 50
-LANES = 6
+LANES = 12
 BATCH = 500
 
 

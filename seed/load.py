@@ -2,7 +2,7 @@
 
 import asyncio
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from time import perf_counter
 
@@ -19,8 +19,8 @@ from seed.wire import TOLD, LoadError, Refused, Wire
 Progress = Callable[[int, int], None]
 EVENTS = "/v1/events"
 MULTI_STATUS = 207
-ASKING = 4
-"""Connections over which the saved summaries are asked again."""
+AT_ONCE = 4
+"""Requests that wait for their answers side by side."""
 WAITS = b'"waits":true'
 """Says that a message names what another lane has still to bring; it is accepted by itself when that comes."""
 REFUSED = frozenset(range(400, 500))
@@ -66,9 +66,9 @@ class Unexpected(LoadError):
 
 
 class _Loading(msgspec.Struct):
-    """The work under way: lanes of wires, and what was answered so far."""
+    """The work under way, and what was answered so far."""
 
-    wires: list[Wire]
+    wire: Wire
     progress: Progress
     total: int
     done: int = 0
@@ -89,42 +89,35 @@ async def load(
 async def post_story(base_url: str, keys: Keys, progress: Progress, story: Scenario) -> Posted:
     """Post a scenario that was played already."""
     parts = chapters(story.deliveries, keys)
-    wires = [Wire(base_url) for _ in parts[0].lanes]
-    loading = _Loading(wires, progress, len(story.deliveries))
-    try:
-        began, asking, saved = perf_counter(), 0.0, list[Saved]()
-        for chapter in parts:
-            await _post_all(loading, wires[0], chapter.first)
-            await asyncio.gather(*(_post_all(loading, *lane) for lane in zip(wires, chapter.lanes, strict=True)))
-            asked = perf_counter()
-            saved.append(await save(wires[0], keys.manager, chapter.end.at))
-            asking += perf_counter() - asked
-        seconds = perf_counter() - began - asking
-    finally:
-        for wire in wires:
-            wire.close()
+    loading = _Loading(Wire(base_url), progress, len(story.deliveries))
+    began, asking, saved = perf_counter(), 0.0, list[Saved]()
+    for chapter in parts:
+        await _post_lanes(loading, iter([chapter.first]))
+        lanes = iter(chapter.lanes)
+        await asyncio.gather(*(_post_lanes(loading, lanes) for _ in range(AT_ONCE)))
+        asked = perf_counter()
+        saved.append(await save(loading.wire, keys.manager, chapter.end.at))
+        asking += perf_counter() - asked
+    seconds = perf_counter() - began - asking
     return Posted(loading.total, dict(loading.statuses), seconds, tuple(saved), story.truth)
 
 
 async def reread(base_url: str, keys: Keys, posted: Posted) -> tuple[str, ...]:
     """Ask the saved summaries again, as known then; give the `as_at` of those that read otherwise now."""
-    wires = [Wire(base_url) for _ in range(ASKING)]
-    try:
-        return await changed(wires, keys.manager, posted.saved)
-    finally:
-        for wire in wires:
-            wire.close()
+    return await changed(Wire(base_url), keys.manager, posted.saved, at_once=AT_ONCE)
 
 
-async def _post_all(loading: _Loading, wire: Wire, batches: tuple[Batch, ...]) -> None:
-    for batch in batches:
-        await _post(loading, wire, batch)
+async def _post_lanes(loading: _Loading, lanes: Iterator[tuple[Batch, ...]]) -> None:
+    """Post one lane after the other, as long as nobody else has taken the last of them."""
+    for lane in lanes:
+        for batch in lane:
+            await _post(loading, batch)
 
 
-async def _post(loading: _Loading, wire: Wire, batch: Batch) -> None:
+async def _post(loading: _Loading, batch: Batch) -> None:
     """Post one batch and hold each answer against what was expected."""
     body = msgspec.json.encode([_stamped(one) for one in batch.deliveries])
-    answer = await wire.post(EVENTS, batch.key, body, {"Prefer": "import"} if batch.imported else {})
+    answer = await loading.wire.post(EVENTS, batch.key, body, {"Prefer": "import"} if batch.imported else {})
     if answer.status != MULTI_STATUS:
         raise Refused(EVENTS, answer)
     results = msgspec.json.decode(answer.body, type=_Results).results

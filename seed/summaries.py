@@ -32,9 +32,9 @@ async def save(wire: Wire, key: str, as_at: datetime) -> Saved:
     return Saved(moments.as_at, moments.known_at, body)
 
 
-async def changed(wires: list[Wire], key: str, saved: Sequence[Saved]) -> tuple[str, ...]:
-    """Ask each summary again by its own two moments, over all wires; give the `as_at` of those whose bytes differ."""
-    lanes = [_changed(wire, key, saved[nth :: len(wires)]) for nth, wire in enumerate(wires)]
+async def changed(wire: Wire, key: str, saved: Sequence[Saved], *, at_once: int) -> tuple[str, ...]:
+    """Ask each summary again by its own two moments, so many at once; give the `as_at` of those whose bytes differ."""
+    lanes = [_changed(wire, key, saved[nth::at_once]) for nth in range(at_once)]
     return tuple(sorted(as_at for lane in await asyncio.gather(*lanes) for as_at in lane))
 
 

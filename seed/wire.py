@@ -1,4 +1,4 @@
-"""HTTP for the loader: one kept connection, the standard library alone."""
+"""HTTP for the loader: a connection a request, the standard library alone."""
 
 import asyncio
 from collections.abc import Mapping
@@ -42,17 +42,17 @@ class Refused(LoadError):
 
 
 class Wire:
-    """One connection to the service, used by one caller at a time."""
+    """The way to the service, for any number of callers at once.
+
+    Each request takes a connection of its own, so that of several processes that serve it comes to one that is free: a
+    kept connection stays with the process that took it, however busy that is.
+    """
 
     def __init__(self, base_url: str) -> None:
         address = urlsplit(base_url)
-        kind = HTTPSConnection if address.scheme == "https" else HTTPConnection
-        self._connection = kind(address.hostname or "127.0.0.1", address.port, timeout=PATIENCE_SECONDS)
+        self._kind = HTTPSConnection if address.scheme == "https" else HTTPConnection
+        self._host, self._port = address.hostname or "127.0.0.1", address.port
         self._prefix = address.path.rstrip("/")
-
-    def close(self) -> None:
-        """Hang up."""
-        self._connection.close()
 
     async def post(self, path: str, key: str, body: bytes, more: Mapping[str, str]) -> Answer:
         """Post JSON. LoadError where no answer comes."""
@@ -63,18 +63,13 @@ class Wire:
         return await asyncio.to_thread(self._ask, "GET", path, key, None, {})
 
     def _ask(self, method: str, path: str, key: str, body: bytes | None, more: Mapping[str, str]) -> Answer:
-        headers = {"Authorization": f"Bearer {key}", "Accept": "application/json", **more}
+        headers = {"Authorization": f"Bearer {key}", "Accept": "application/json", "Connection": "close", **more}
+        connection = self._kind(self._host, self._port, timeout=PATIENCE_SECONDS)
         try:
-            return self._once(method, path, body, headers)
-        except (OSError, HTTPException):
-            # A server may hang up on a connection that rested; every message has an id, so sending again is safe.
-            self._connection.close()
-        try:
-            return self._once(method, path, body, headers)
+            connection.request(method, self._prefix + path, body, headers)
+            response = connection.getresponse()
+            return Answer(response.status, response.read())
         except (OSError, HTTPException) as error:
             raise NoAnswer(method, path, error) from error
-
-    def _once(self, method: str, path: str, body: bytes | None, headers: Mapping[str, str]) -> Answer:
-        self._connection.request(method, self._prefix + path, body, dict(headers))
-        response = self._connection.getresponse()
-        return Answer(response.status, response.read())
+        finally:
+            connection.close()
