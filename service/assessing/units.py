@@ -175,8 +175,3 @@ def _line(card: dict[str, object], stretch: Stretch) -> dict[str, object]:
             rule.name: SCALE[int(digit)] for rule, digit in zip(RULES, one.rules, strict=False) if digit.isdigit()
         },
     }
-
-
-def _by_rule(digits: str) -> dict[str, str]:
-    """Give the standing by rule; of a component none, since it is no unit of its own."""
-    return {rule.name: SCALE[int(digit)] for rule, digit in zip(RULES, digits, strict=True)} if digits.isdigit() else {}

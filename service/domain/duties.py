@@ -13,7 +13,6 @@ import msgspec
 
 from service.domain.period import Period, longer
 from service.domain.policies import Setting
-from service.domain.policy import ConfinedProven
 from service.domain.profile import Examining, checking, cleaning, examining
 from service.domain.rulebook import Rulebook
 from service.domain.standing import Source
@@ -58,14 +57,6 @@ class FilterDuty(msgspec.Struct, frozen=True):
     due_soon: Period
 
 
-class ProtectionDuty(msgspec.Struct, frozen=True):
-    """Whether a factor equal to the need suffices, whether units need a task, and who answers for confined spaces."""
-
-    equality_suffices: bool
-    tasks_required: bool
-    confined_proven: ConfinedProven | None
-
-
 def examination_duty(rulebook: Rulebook, at: Instant, site: str, model: str, use: str) -> ExaminationDuty:
     """Give the interval of the thorough examination.
 
@@ -98,12 +89,6 @@ def in_store_counts(rulebook: Rulebook, at: Instant, site: str, model: str) -> b
 def acceptance_examined(rulebook: Rulebook, at: Instant, site: str, model: str) -> bool:
     """Say whether a new unit is examined before its first issue."""
     return bool(rulebook.policy("acceptance", at, site, model).values["examination"])
-
-
-def protection_duty(rulebook: Rulebook, at: Instant, site: str, model: str) -> ProtectionDuty:
-    """Give how protection is judged."""
-    values = rulebook.policy("protection", at, site, model).values
-    return ProtectionDuty(values["equality_suffices"], values["tasks_required"], values["confined_proven"])
 
 
 def clock_tolerance(rulebook: Rulebook, at: Instant, site: str | None) -> timedelta:

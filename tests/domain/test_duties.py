@@ -13,7 +13,6 @@ from service.domain.duties import (
     filter_duty,
     in_store_counts,
     pre_use_duty,
-    protection_duty,
 )
 from service.domain.kinds.policy_set import PolicySet
 from service.domain.period import Period
@@ -235,8 +234,11 @@ def test_settings_without_policies() -> None:
     assert in_store_counts(rulebook, DAY_2, "dock", "hood") is False
     assert acceptance_examined(rulebook, DAY_2, "dock", "hood") is False
     assert clock_tolerance(rulebook, DAY_2, "dock") == timedelta(minutes=5)
-    protection = protection_duty(rulebook, DAY_2, "dock", "hood")
-    assert (protection.equality_suffices, protection.tasks_required, protection.confined_proven) == (True, False, None)
+    assert rulebook.policy("protection", DAY_2).values == {
+        "equality_suffices": True,
+        "tasks_required": False,
+        "confined_proven": None,
+    }
     assert rulebook.policy("clock", DAY_2).source == "default"
     assert rulebook.policy("clock", DAY_2).events == ()
 
@@ -260,9 +262,11 @@ def test_settings_with_policies() -> None:
     assert in_store_counts(rulebook, DAY_2, "dock", "hood") is True
     assert acceptance_examined(rulebook, DAY_2, "dock", "hood") is True
     assert clock_tolerance(rulebook, DAY_2, None) == timedelta(minutes=2)
-    protection = protection_duty(rulebook, DAY_2, "dock", "hood")
-    assert (protection.equality_suffices, protection.tasks_required) == (False, True)
-    assert protection.confined_proven == ConfinedProven(person="p-9", reason="tested daily")
+    assert rulebook.policy("protection", DAY_2).values == {
+        "equality_suffices": False,
+        "tasks_required": True,
+        "confined_proven": ConfinedProven(person="p-9", reason="tested daily"),
+    }
     assert rulebook.policy("service-level", DAY_2).values == {"level": 0.95}
     assert rulebook.policy("order-cap", DAY_2).values["currency"] == "GBP"
     assert rulebook.policy("clock", DAY_2).source == "policy"
