@@ -3,7 +3,6 @@
 A kin's version is left out: it says when the row was written, not what it means.
 """
 
-import hashlib
 from collections.abc import AsyncIterator, Mapping
 from typing import Final, LiteralString
 from uuid import UUID
@@ -24,7 +23,7 @@ WHERE organisation = %(organisation)s ORDER BY kin
 """
 UNIT: Final = """
 SELECT unit::text,
-    ROW (kin, tag, site, model, phase, standing, in_scope, do_not_use, card, outlook, search)::text
+    ROW (kin, tag, site, model, phase, standing, in_scope, do_not_use, card, outlook)::text
 FROM ledger.unit
 WHERE organisation = %(organisation)s ORDER BY unit
 """
@@ -71,14 +70,3 @@ async def dump_derived(conn: AsyncConnection, organisation: UUID, table: str) ->
         await cursor.execute(DUMPS[table], {"organisation": organisation})
         async for key, rest in cursor:
             yield key, rest
-
-
-async def digest_derived(conn: AsyncConnection, organisation: UUID) -> dict[str, str]:
-    """Give the SHA-256 of every derived table's dump, by table."""
-    digests: dict[str, str] = {}
-    for table in DUMPS:
-        digest = hashlib.sha256()
-        async for key, rest in dump_derived(conn, organisation, table):
-            digest.update(f"{key}\t{rest}\n".encode())
-        digests[table] = digest.hexdigest()
-    return digests
