@@ -46,7 +46,6 @@ CREATE TABLE ledger.unit (
     do_not_use   boolean NOT NULL,
     card         bytea   NOT NULL,
     outlook      bytea   NOT NULL,
-    search       text    COLLATE "C" NOT NULL,
     CONSTRAINT unit_pk PRIMARY KEY (organisation, unit)
 ) WITH (fillfactor = 80);
 

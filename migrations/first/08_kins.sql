@@ -5,7 +5,7 @@ CREATE TYPE ledger.new_tag AS (place integer, kin text, tag text);
 CREATE TYPE ledger.new_absorbed AS (place integer, kin text, absorbed text, version bigint);
 CREATE TYPE ledger.new_unit AS (
     place integer, kin text, unit uuid, tag text, site text, model text, phase text, standing text,
-    in_scope boolean, do_not_use boolean, card bytea, outlook bytea, search text, rewrite_from timestamptz,
+    in_scope boolean, do_not_use boolean, card bytea, outlook bytea, rewrite_from timestamptz,
     uses_from timestamptz, findings_from timestamptz);
 CREATE TYPE ledger.new_interval AS (
     place integer, unit uuid, since timestamptz, until timestamptz, site text, model text, phase text,
@@ -134,14 +134,14 @@ BEGIN
         DELETE FROM ledger.unit u WHERE u.organisation = p_organisation AND u.unit = ANY (v_gone);
     END IF;
     INSERT INTO ledger.unit (
-        organisation, unit, kin, tag, site, model, phase, standing, in_scope, do_not_use, card, outlook, search)
+        organisation, unit, kin, tag, site, model, phase, standing, in_scope, do_not_use, card, outlook)
     SELECT p_organisation, n.unit, n.kin, n.tag, n.site, n.model, n.phase, n.standing, n.in_scope, n.do_not_use,
-        n.card, n.outlook, n.search
+        n.card, n.outlook
     FROM unnest(p_units) n WHERE p_fresh[n.place] ORDER BY n.unit
     ON CONFLICT ON CONSTRAINT unit_pk DO UPDATE SET
         kin = excluded.kin, tag = excluded.tag, site = excluded.site, model = excluded.model, phase = excluded.phase,
         standing = excluded.standing, in_scope = excluded.in_scope, do_not_use = excluded.do_not_use,
-        card = excluded.card, outlook = excluded.outlook, search = excluded.search;
+        card = excluded.card, outlook = excluded.outlook;
 END
 $$;
 

@@ -61,7 +61,6 @@ def unit_row(told: Story, kept: Kept | None) -> UnitRow:
         do_not_use=now.do_not_use,
         card=card_of(unit),
         outlook=ENCODER.encode(Outlook(told.folded, tuple(one for one in told.intervals if one.until > at))),
-        search=f"{unit.tag} {unit.serial}",
         rewrite_from=None if kept is None else kept.intervals,
         uses_from=None if kept is None else kept.uses,
         findings_from=None if kept is None else kept.findings or FOREVER,

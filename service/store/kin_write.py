@@ -72,7 +72,6 @@ class UnitRow(msgspec.Struct, frozen=True, kw_only=True):
     do_not_use: bool
     card: bytes
     outlook: bytes
-    search: str
     rewrite_from: datetime | None
     uses_from: datetime | None
     findings_from: datetime | None
@@ -114,7 +113,7 @@ KINS: Final = """
     ARRAY (SELECT ROW (n.*)::ledger.new_unit FROM unnest(
         %(unit_place)s::integer[], %(unit_kin)s::text[], %(unit)s::uuid[], %(unit_tag)s::text[], %(unit_site)s::text[],
         %(unit_model)s::text[], %(unit_phase)s::text[], %(unit_standing)s::text[], %(unit_in_scope)s::boolean[],
-        %(unit_do_not_use)s::boolean[], %(unit_card)s::bytea[], %(unit_outlook)s::bytea[], %(unit_search)s::text[],
+        %(unit_do_not_use)s::boolean[], %(unit_card)s::bytea[], %(unit_outlook)s::bytea[],
         %(unit_rewrite_from)s::timestamptz[], %(unit_uses_from)s::timestamptz[],
         %(unit_findings_from)s::timestamptz[]) n),
     ARRAY (SELECT ROW (n.*)::ledger.new_interval FROM unnest(
@@ -186,7 +185,6 @@ def _unit_columns(rows: Sequence[tuple[int, str, UnitRow]]) -> dict[str, object]
         "unit_do_not_use": Booleans(row.do_not_use for _, _, row in rows),
         "unit_card": Blobs(row.card for _, _, row in rows),
         "unit_outlook": Blobs(row.outlook for _, _, row in rows),
-        "unit_search": Texts(row.search for _, _, row in rows),
         "unit_rewrite_from": Instants(row.rewrite_from for _, _, row in rows),
         "unit_uses_from": Instants(row.uses_from for _, _, row in rows),
         "unit_findings_from": Instants(row.findings_from for _, _, row in rows),

@@ -96,7 +96,6 @@ def a_unit(tag: str, **changes: Any) -> UnitRow:
         do_not_use=False,
         card=b"card",
         outlook=b"outlook",
-        search=tag.lower(),
         rewrite_from=None,
         uses_from=None,
         findings_from=None,

@@ -34,7 +34,7 @@ async def two_units(desk: Desk) -> None:
     """Write a unit that is in date, overdue after ten minutes, and one that is missing at another site."""
     turns = (span(NOON, minutes(10)), span(minutes(10), None, standing="overdue", rules=b"late", do_not_use=True))
     gone = (span(minutes(-60), None, **OTHER, in_scope=False, do_not_use=True, rules=b""),)
-    await fleet(desk, a_unit("FX-1", intervals=turns), a_unit("FX-2", intervals=gone, search="fx-2 serial-77"))
+    await fleet(desk, a_unit("FX-1", intervals=turns), a_unit("FX-2", intervals=gone))
 
 
 async def test_intervals_of_every_length_are_found(desk: Desk) -> None:
