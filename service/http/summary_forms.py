@@ -1,4 +1,4 @@
-"""The summary in its forms: JSON as it is, a line a site for spreadsheets, and a table for the terminal."""
+"""The summary in its forms: JSON as it is, a line a site or group for spreadsheets, and tables for the terminal."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any, get_args
@@ -23,9 +23,10 @@ COLUMNS = (
     *(f"by_phase.{phase}" for phase in get_args(Phase) if phase != "retired"),
     *(f"{both}" for both in ("uses.covered", "uses.of", "unit_days.compliant", "unit_days.of")),
     *(f"by_rule.{rule.name}.{standing}" for rule in RULES for standing in ("due-soon", "overdue", "do-not-use")),
+    *("line", "group"),
 )
-HEADS = (
-    *("site", "profile", "units", "in scope", "compliant", "rate"),
+NUMBERS = (
+    *("units", "in scope", "compliant", "rate"),
     *("in-date", "due-soon", "overdue", "do-not-use", "uses covered"),
 )
 CAUTION = "This keeps records and reminds; it makes no unit safe. A unit that fails a check is not used."
@@ -41,21 +42,26 @@ def told(summary: Line, media: str) -> Answer:
 
 
 def lines(summary: Line) -> Iterator[Line]:
-    """Give a line for each site, and last the total, whose site is nothing."""
+    """Give a line for each site, then for each group, and last the total; `line` says which it is."""
     moments = {"as_at": summary["as_at"], "known_at": summary["known_at"]}
-    for site in (*summary["sites"], summary["total"]):
-        yield moments | site
+    every = {"site": summary["sites"], "group": summary.get("groups", ()), "total": [summary["total"]]}
+    for line, sums in every.items():
+        for one in sums:
+            yield moments | {"line": line} | one
 
 
 def table(summary: Line) -> bytes:
-    """Draw the table; loosened rules are told below it, for they bear on every number."""
+    """Draw the table, and one of the groups below it; loosened rules are told last, for they bear on every number."""
     title = f"Compliance at {summary['as_at']}, as known at {summary['known_at']}"
     drawn = text_table.drawn(
         title,
-        HEADS,
+        ("site", "profile", *NUMBERS),
         [[site["site"], site["profile"] or "-", *numbers(site)] for site in summary["sites"]],
         ["all", "", *numbers(summary["total"])],
     )
+    if "groups" in summary:
+        grouped = [[group["group"] or "-", *numbers(group)] for group in summary["groups"]]
+        drawn += b"\n" + text_table.drawn("By group", ("group", *NUMBERS), grouped, ["all", *numbers(summary["total"])])
     loosened = len(summary["loosened_rules"])
     told = f"Loosened rules: {loosened}; 'loosened_rules' of the JSON form names them.\n" if loosened else ""
     return drawn + f"\n{told}{CAUTION}\n".encode()

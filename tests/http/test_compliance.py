@@ -1,5 +1,7 @@
 """The summary and what is behind it."""
 
+import csv
+import io
 from typing import Any
 
 import httpx
@@ -98,6 +100,32 @@ async def test_the_summary_comes_as_a_table(firm: httpx.AsyncClient, administrat
     assert told[5].split()[:5] == ["harrow-dock", "uk", "1", "1", "1"]
     assert told[7].split()[:5] == ["all", "1", "1", "1", "1.0000"]
     assert told[-1] == "This keeps records and reminds; it makes no unit safe. A unit that fails a check is not used."
+
+
+async def test_groups_stand_in_every_form(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """What is asked for by region is in the spreadsheet, where `line` tells it from sites and total, and a table."""
+    await post(firm, administrator, site("north-yard", region="north"), registered("NY-1", site="north-yard"))
+    asked = {"group_by": "region"}
+    table = await firm.get("/v1/compliance", params=asked, headers=administrator | {"Accept": "text/csv"})
+    drawn = await firm.get("/v1/compliance", params=asked, headers=administrator | {"Accept": "text/plain"})
+    rows = list(csv.DictReader(io.StringIO(table.content.decode("utf-8-sig"))))
+
+    assert [(row["line"], row["site"], row["group"], row["units"]) for row in rows] == [
+        ("site", "east-yard", "", "0"),
+        ("site", "harrow-dock", "", "1"),
+        ("site", "north-yard", "", "1"),
+        ("group", "", "north", "1"),
+        ("group", "", "", "1"),
+        ("total", "", "", "2"),
+    ]
+    told = drawn.text.splitlines()
+    start = told.index("By group")
+    assert told[start + 2].split()[:3] == ["group", "units", "in"]
+    assert [line.split()[:2] for line in (told[start + 4], told[start + 5], told[start + 7])] == [
+        ["north", "1"],
+        ["-", "1"],
+        ["all", "2"],
+    ]
 
 
 async def test_a_failure_is_in_the_summary_at_once(firm: httpx.AsyncClient, administrator: Headers) -> None:
