@@ -1,7 +1,6 @@
 """/v1/assets: the units, each as it is, as it was, and all that happened to it."""
 
 from collections.abc import Mapping
-from datetime import datetime
 from typing import Annotated
 
 import msgspec
@@ -12,7 +11,6 @@ from service import assess
 from service.assessing.log import Told
 from service.assessing.places import Places
 from service.assessing.units import Wanted
-from service.domain.errors import BadParameter
 from service.domain.kinds import KINDS
 from service.domain.standing import Standing
 from service.domain.unit import Phase
@@ -25,7 +23,7 @@ from service.http.heads import IF_NONE_MATCH
 from service.http.negotiation import CSV
 from service.http.paging import Listed, list_answer, read_page
 from service.http.path import FromRef
-from service.http.query import AtMoment, KnownAt, read
+from service.http.query import AtMoment, KnownAt, demand_forward, read
 from service.http.request import Asked, ledger_of, list_field
 
 MOMENTS = frozenset({"as_at", "known_at", "judged_to", "rules_to", "projection"})
@@ -62,7 +60,7 @@ class HistoryQuestion(Listed, frozen=True, kw_only=True):
 
     def __post_init__(self) -> None:
         """Refuse a stretch that ends before it begins."""
-        refuse_turned(self.since, self.until)
+        demand_forward(self.since, self.until)
 
 
 class StandingQuestion(msgspec.Struct, frozen=True, kw_only=True):
@@ -74,13 +72,7 @@ class StandingQuestion(msgspec.Struct, frozen=True, kw_only=True):
 
     def __post_init__(self) -> None:
         """Refuse a stretch that ends before it begins."""
-        refuse_turned(self.since, self.until)
-
-
-def refuse_turned(since: datetime | None, until: datetime | None) -> None:
-    """Refuse a stretch that ends before it begins."""
-    if since is not None and until is not None and until <= since:
-        raise BadParameter("to", "must lie after 'from'")
+        demand_forward(self.since, self.until)
 
 
 @get("/assets", may=roles.ASSETS, asks=AssetsQuestion, offers=(JSON, CSV), columns=UNIT)

@@ -8,14 +8,13 @@ from msgspec import Meta
 
 from service import exceptions
 from service.assessing.exceptions import Wanted
-from service.domain.errors import BadParameter
 from service.domain.words import Instant, Ref
 from service.http import columns, roles
 from service.http.answers import JSON, Answer, answer
 from service.http.negotiation import CSV
 from service.http.paging import Listed, list_answer, read_page
 from service.http.path import FromRef
-from service.http.query import AsAt, AtMoment, KnownAt, read
+from service.http.query import AsAt, AtMoment, KnownAt, demand_forward, read
 from service.http.request import Asked, ledger_of
 
 Site = Annotated[Ref | None, Meta(description="What happened at this site alone.")]
@@ -27,12 +26,6 @@ Known = Annotated[
 ]
 
 
-def demand_forward(question: "CountQuestion | ReportQuestion") -> None:
-    """Refuse a stretch that ends before it begins."""
-    if question.since is not None and question.until is not None and question.until <= question.since:
-        raise BadParameter("to", "must lie after 'from'")
-
-
 class CountQuestion(AtMoment, frozen=True, kw_only=True):
     """Which exceptions to count."""
 
@@ -42,7 +35,7 @@ class CountQuestion(AtMoment, frozen=True, kw_only=True):
 
     def __post_init__(self) -> None:
         """Refuse a stretch that ends before it begins."""
-        demand_forward(self)
+        demand_forward(self.since, self.until)
 
     def wanted(self) -> Wanted:
         """Give what is asked of a row."""
@@ -61,7 +54,7 @@ class ReportQuestion(Listed, frozen=True, kw_only=True):
 
     def __post_init__(self) -> None:
         """Refuse a stretch that ends before it begins."""
-        demand_forward(self)
+        demand_forward(self.since, self.until)
 
     def wanted(self) -> Wanted:
         """Give what is asked of a row."""

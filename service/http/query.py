@@ -65,6 +65,12 @@ def refuse_parameters(request: Connection) -> None:
         read(request, Nothing)
 
 
+def demand_forward(since: datetime | None, until: datetime | None) -> None:
+    """Refuse a stretch that ends before it begins."""
+    if since is not None and until is not None and until <= since:
+        raise BadParameter("to", "must lie after 'from'")
+
+
 def pairs(request: Connection) -> list[tuple[str, str]]:
     """Give names and texts in the order they came."""
     query = request.scope["query_string"].decode("latin-1")
