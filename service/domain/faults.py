@@ -39,7 +39,7 @@ def _faults(value: Any, wanted: Any, place: str) -> Iterator[Found]:  # noqa: AN
         yield from _told(error, value, wanted, place)
 
 
-def _told(error: msgspec.ValidationError, value: Any, wanted: Any, place: str) -> Iterator[Found]:  # noqa: ANN401 -- see above
+def _told(error: msgspec.ValidationError, value: Any, wanted: Any, place: str) -> Iterator[Found]:  # noqa: ANN401 -- any type
     """Give the faults of the parts of a value; where they have none, that of the whole."""
     within = iter(()) if isinstance(value, dict | list) and len(value) > MANY else _within(value, wanted, place)
     first = next(within, None)
