@@ -1,5 +1,6 @@
 """What only a real server shows: it judges an answer by its own sight of the request."""
 
+import asyncio
 import logging
 
 import httpx
@@ -39,3 +40,27 @@ async def test_the_line_of_a_head_tells_what_a_line_tells(app_url: str, keys: Ke
         ("HEAD", "/v1/assets/{tag}", "site-lead"),
         ("HEAD", "/problems", None),
     ]
+
+
+async def test_what_is_no_method_to_the_parser_is_answered_by_it(app_url: str, keys: Keys) -> None:  # noqa: ARG001 - the firms
+    """A word that is no method anywhere never reaches the service; a method that it only does not serve does."""
+    with capture_logs() as lines:
+        async with listening_service(app_url) as port:
+            answers = [await answered(port, method) for method in ("FOO", "PROPFIND")]
+
+    assert [answer.partition("\r\n")[0] for answer in answers] == [
+        "HTTP/1.1 400 Bad Request",
+        "HTTP/1.1 405 Method Not Allowed",
+    ]
+    assert answers[0].endswith("\r\n\r\nInvalid HTTP request received.")
+    assert [line["status"] for line in lines if line["event"] == "request"] == [405]
+
+
+async def answered(port: int, method: str) -> str:
+    """Ask for the problems by a method, and give the whole answer."""
+    reader, writer = await asyncio.open_connection("127.0.0.1", port)
+    writer.write(f"{method} /problems HTTP/1.1\r\nHost: ledger.test\r\nConnection: close\r\n\r\n".encode())
+    answer = await reader.read()
+    writer.close()
+    await writer.wait_closed()
+    return answer.decode()
