@@ -14,6 +14,9 @@ from hypothesis import strategies as st
 from tests.domain.comparing import differences
 from tests.oracle.histories import History, histories, random_history
 
+pytestmark = pytest.mark.no_cover
+"""Thousands of cases go the same ways again and again: counting each line of them is most of their time."""
+
 FIRST = int(os.environ.get("TEST_HISTORIES_FROM", "0"))
 SEEDS = range(FIRST, FIRST + int(os.environ.get("TEST_HISTORIES", "60")))
 

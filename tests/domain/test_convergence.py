@@ -12,6 +12,9 @@ from tests.domain.folding import Folding, Unit
 from tests.oracle.histories import History, accepted, histories, random_history
 from tests.oracle.posting import Posted
 
+pytestmark = pytest.mark.no_cover
+"""Thousands of cases go the same ways again and again: counting each line of them is most of their time."""
+
 ENCODER = msgspec.msgpack.Encoder(order="deterministic")
 
 

@@ -9,6 +9,7 @@ from datetime import timedelta
 from random import Random
 from typing import Any
 
+import pytest
 from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import Bundle, RuleBasedStateMachine, initialize, invariant, multiple, precondition, rule
@@ -20,6 +21,9 @@ from tests.oracle.noise import noise
 from tests.oracle.people_acts import person_act, reference_act
 from tests.oracle.posting import Posted
 from tests.oracle.record import Report
+
+pytestmark = pytest.mark.no_cover
+"""Thousands of cases go the same ways again and again: counting each line of them is most of their time."""
 
 FIRMS = max(1, int(os.environ.get("TEST_HISTORIES", "60")) // 5)
 SEEDS = st.integers(0, 2**16)

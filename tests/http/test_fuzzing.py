@@ -28,6 +28,9 @@ from tests.http.conftest import made_firms
 from tests.http.firm import serving, the_firm
 from tests.http.fuzzing import run, systematic
 
+pytestmark = pytest.mark.no_cover
+"""Thousands of cases go the same ways again and again: counting each line of them is most of their time."""
+
 CASES = int(os.environ.get("FUZZ_CASES", "5000"))
 CHECKS = [
     not_a_server_error,
