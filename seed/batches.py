@@ -2,6 +2,7 @@
 
 Within a chapter, what concerns the whole firm goes first and alone; then some lanes go side by side. All that is
 said of a unit, of what is fitted to it and of its other tags stays in one lane and in order; so does a site's stock.
+Last come the acknowledgements, which look back on what the lanes brought.
 """
 
 from collections.abc import Iterator, Sequence
@@ -27,10 +28,11 @@ class Batch(msgspec.Struct, frozen=True):
 
 
 class Chapter(msgspec.Struct, frozen=True):
-    """A part of the year: what goes first, and the lanes that follow side by side."""
+    """A part of the year: what goes first, the lanes that follow side by side, and what goes last."""
 
     first: tuple[Batch, ...]
     lanes: tuple[tuple[Batch, ...], ...]
+    last: tuple[Batch, ...]
     end: Delivery
 
 
@@ -42,13 +44,16 @@ def chapters(deliveries: Sequence[Delivery], keys: Keys) -> list[Chapter]:
 
 
 def _chapter(part: Sequence[Delivery], keys: Keys, subjects: "Subjects") -> Chapter:
-    first = [one for one in part if _of_the_firm(one)]
+    first, last = [one for one in part if _of_the_firm(one)], [one for one in part if _looks_back(one)]
     lanes: list[list[Delivery]] = [[] for _ in range(LANES)]
     for one in part:
-        if not _of_the_firm(one):
+        if not _of_the_firm(one) and not _looks_back(one):
             lanes[crc32(subjects.of(one).encode()) % LANES].append(one)
     return Chapter(
-        first=tuple(batches(first, keys)), lanes=tuple(tuple(batches(lane, keys)) for lane in lanes), end=part[-1]
+        first=tuple(batches(first, keys)),
+        lanes=tuple(tuple(batches(lane, keys)) for lane in lanes),
+        last=tuple(batches(last, keys)),
+        end=part[-1],
     )
 
 
@@ -84,7 +89,13 @@ class Subjects:
 def _of_the_firm(delivery: Delivery) -> bool:
     """Say whether a message is about no unit and no store, so that every site may hang on it."""
     message = delivery.message
-    return "asset" not in message and message["kind"] != "voided" and not str(message["kind"]).startswith("stock-")
+    elsewhere = "asset" in message or message["kind"] == "voided" or str(message["kind"]).startswith("stock-")
+    return not elsewhere and not _looks_back(delivery)
+
+
+def _looks_back(delivery: Delivery) -> bool:
+    """Say whether a message is about what others show."""
+    return delivery.message["kind"] == "exception-acknowledged"
 
 
 def batches(deliveries: Sequence[Delivery], keys: Keys) -> Iterator[Batch]:

@@ -95,6 +95,7 @@ async def post_story(base_url: str, keys: Keys, progress: Progress, story: Scena
         await _post_lanes(loading, iter([chapter.first]))
         lanes = iter(chapter.lanes)
         await asyncio.gather(*(_post_lanes(loading, lanes) for _ in range(AT_ONCE)))
+        await _post_lanes(loading, iter([chapter.last]))
         asked = perf_counter()
         saved.append(await save(loading.wire, keys.manager, chapter.end.at))
         asking += perf_counter() - asked

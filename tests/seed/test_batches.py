@@ -20,6 +20,7 @@ def all_batches(story: Scenario) -> list[Batch]:
     for chapter in chapters(story.deliveries, KEYS):
         found += chapter.first
         found += [batch for lane in chapter.lanes for batch in lane]
+        found += chapter.last
     return found
 
 
