@@ -120,21 +120,20 @@ async def reach_others(desk: Desk) -> None:
         for draft in await desk.open_kins(await kins_depending_on(desk.conn, desk.organisation, desk.refs)):
             draft.anew = True
     new = [accepted.recorded for accepted in desk.accepted if _counted(accepted.recorded)]
-    for device in sorted({str(row.event.device) for row in new}):
-        of_device = [row for row in new if row.event.device == device]
-        for old in await _out_of_line(desk, device, of_device):
-            tolerance = desk.tolerance(old)
-            if any(contradict(old, row, tolerance) for row in of_device):
-                await desk.fold_anew_with(old)
+    for old in await _out_of_line(desk, new):
+        tolerance = desk.tolerance(old)
+        if any(contradict(old, row, tolerance) for row in new):
+            await desk.fold_anew_with(old)
 
 
-async def _out_of_line(desk: Desk, device: str, new: Sequence[Recorded]) -> list[Recorded]:
-    """Give the recorded bad news of a device that new events of it may contradict."""
-    earliest = min((row.event.occurred_at for row in new if row.event.occurred_at is not None), default=None)
-    lowest = min((row.event.device_seq for row in new if row.event.device_seq is not None), default=None)
-    if earliest is None or lowest is None:
-        return []
-    return await adverse_out_of_line(desk.conn, desk.organisation, device=device, earliest=earliest, lowest=lowest)
+async def _out_of_line(desk: Desk, new: Sequence[Recorded]) -> list[Recorded]:
+    """Give the recorded bad news of devices that new events of theirs may contradict."""
+    spoken = [
+        (event.device, event.device_seq, event.occurred_at)
+        for event in (row.event for row in new)
+        if event.device is not None and event.device_seq is not None and event.occurred_at is not None
+    ]
+    return await adverse_out_of_line(desk.conn, desk.organisation, spoken) if spoken else []
 
 
 def _counted(row: Recorded) -> bool:

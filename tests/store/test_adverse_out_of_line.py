@@ -13,8 +13,8 @@ def bad_news(number: int, at: datetime, device: str = KIOSK) -> Entry:
     return an_entry(device=device, device_seq=number, instant=at, subjects=((f"adverse:{device}", at),))
 
 
-async def test_only_bad_news_beyond_the_new_is_given(desk: Desk) -> None:
-    """Bad news of the device dated after the new, or numbered above it, comes back, and nothing else."""
+async def test_only_bad_news_out_of_line_is_given(desk: Desk) -> None:
+    """Bad news comes back whose number or instant lies on the other side of what the device speaks now."""
     await appended(
         desk,
         [
@@ -23,11 +23,18 @@ async def test_only_bad_news_beyond_the_new_is_given(desk: Desk) -> None:
             bad_news(30, minutes(3)),
             bad_news(31, minutes(60)),
             bad_news(32, minutes(61), "kiosk-2"),
-            an_entry(device=KIOSK, device_seq=33, instant=minutes(62)),
+            an_entry(device=KIOSK, device_seq=33, instant=minutes(2)),
         ],
     )
-    async with writing(desk.pool, desk.organisation) as conn:
-        found = await adverse_out_of_line(conn, desk.organisation, device=KIOSK, earliest=minutes(10), lowest=10)
-        none = await adverse_out_of_line(conn, desk.organisation, device=KIOSK, earliest=minutes(60), lowest=31)
-    assert [recorded.seq for recorded in found] == [2, 3, 4]
-    assert none == []
+
+    async def found(*spoken: tuple[int, datetime], device: str = KIOSK) -> list[int]:
+        async with writing(desk.pool, desk.organisation) as conn:
+            said = [(device, number, instant) for number, instant in spoken]
+            rows = await adverse_out_of_line(conn, desk.organisation, said)
+        return [row.seq for row in rows]
+
+    assert await found((10, minutes(10))) == [2, 3]
+    assert await found((10, minutes(10)), (11, minutes(70))) == [2, 3, 4]
+    assert await found((10, minutes(70)), device="kiosk-2") == [5]
+    assert await found((40, minutes(60))) == []
+    assert await found((1, minutes(1)), (31, minutes(60))) == []
