@@ -146,9 +146,7 @@ class Standing:
         return stretch(unit, Scene(at, at + MOMENT, world, unit), self.memory)[0]
 
 
-def passing(
-    unit: Unit, since: datetime, until: datetime, world: World
-) -> Iterator[tuple[Unit, Scene, tuple[Use, ...]]]:
+def passing(unit: Unit, since: datetime, until: datetime, world: World) -> Iterator[tuple[Unit, Scene, Iterator[Use]]]:
     """Let time pass, cut where a version of the reference data begins: the unit after each stretch, and its uses."""
     cuts = world.cuts(unit, since, until)
     for start, end in zip((since, *cuts), (*cuts, until), strict=True):

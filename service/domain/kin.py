@@ -106,6 +106,23 @@ def resume(snapshot: Snapshot, rows: Sequence[Recorded], tags: tuple[str, ...], 
     return KinStory(tuple(stories), conflicts, tags, after, resumed=True)
 
 
+def lengthened(before: KinStory, after: KinStory) -> KinStory:
+    """Give the story of a kin with what follows it: `after` was folded on from where `before` ended."""
+    earlier = {story.folded.unit.unit: story for story in before.stories}
+    stories = tuple(_joined(earlier[story.folded.unit.unit], story) for story in after.stories)
+    return replace(after, stories=stories, resumed=before.resumed)
+
+
+def _joined(before: Story, after: Story) -> Story:
+    begins, uses_from = after.intervals[0].since, before.folded.uses_from
+    return replace(
+        after,
+        intervals=(*(one for one in before.intervals if one.since < begins), *after.intervals),
+        uses=(*(use for use in before.uses if use.at < uses_from), *after.uses),
+        findings=joined((*before.findings, *after.findings)),
+    )
+
+
 def _goes_on(event: Event, snapshot: Snapshot) -> bool:
     """Say whether an event can simply follow: about a unit of the kin, at a plain instant, changing no identity."""
     if not isinstance(event, AssetEvent) or isinstance(event, KINDS) or event.asset not in snapshot.owners:

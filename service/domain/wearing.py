@@ -18,6 +18,8 @@ from service.domain.standing import FOREVER
 from service.domain.unit import Breach, Counted, Cover, Evidence, Unit, Wearing, phase
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from service.domain.duties import PreUseDuty
     from service.domain.scene import Scene
 
@@ -121,27 +123,43 @@ def close_function_check(unit: Unit) -> Unit:
     return replace(unit, breaches=tuple(old for old in unit.breaches if old.reason != "function-check-owed"))
 
 
-def pass_time(unit: Unit, scene: "Scene") -> tuple[Unit, tuple[Use, ...]]:
+def pass_time(unit: Unit, scene: "Scene") -> "tuple[Unit, Iterator[Use]]":
     """Let [since, until) pass without an event: count its uses and open the breaches that time alone opens.
 
     Of an open-ended stretch only the first breach is looked for, and nothing is counted.
     """
     if unit.retired:
-        return unit, ()
+        return unit, iter(())
     unit = wear_on(unit, scene)
     if not scene.counts_working_days:
-        return unit, ()
+        return unit, iter(())
     if scene.until == FOREVER:
-        return _first_breach(unit, scene), ()
-    uses = []
-    for counted, at in scene.further_uses(unit, scene.until):
-        person = person_of(unit)
-        safe = covered(unit, person, at)
-        uses.append(Use(at, unit.site, None if safe else at, named(unit, counted), person))
-        kept = tuple(old for old in unit.counted if old.until + KEPT > at)
-        unit = use_parts(replace(unit, counted=(*kept, counted)), at, scene.day(at), uses=1)
-        unit = unit if safe else _uncovered(unit, at)
-    return unit, tuple(uses)
+        return _first_breach(unit, scene), iter(())
+    made = list(scene.further_uses(unit, scene.until))
+    cover = covering(unit, person_of(unit), scene.since)
+    safe_until = scene.since if cover is None else cover.until
+    return _served(unit, scene, made, safe_until), _uses(unit, made, safe_until)
+
+
+def _uses(unit: Unit, made: "Sequence[tuple[Counted, datetime]]", safe_until: datetime) -> "Iterator[Use]":
+    person = person_of(unit)
+    for counted, at in made:
+        yield Use(at, unit.site, None if at < safe_until else at, named(unit, counted), person)
+
+
+def _served(unit: Unit, scene: "Scene", made: "Sequence[tuple[Counted, datetime]]", safe_until: datetime) -> Unit:
+    """Give the unit after the uses of a stretch without an event, of which those from `safe_until` on had no cover.
+
+    The first of them opens what is sealed, the first without cover the breach; the others change nothing more.
+    """
+    if not made:
+        return unit
+    first, last = made[0][1], made[-1][1]
+    counted = (*unit.counted, *(one for one, _ in made))
+    kept = tuple(one for one in counted[:-1] if one.until + KEPT > last)
+    unit = use_parts(replace(unit, counted=(*kept, counted[-1])), first, scene.day(first), uses=len(made))
+    lapse = next((at for _, at in made if at >= safe_until), None)
+    return unit if lapse is None else _uncovered(unit, lapse)
 
 
 def named(unit: Unit, counted: Counted) -> UUID:

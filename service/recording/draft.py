@@ -12,7 +12,7 @@ from service.domain.facts import fold_key, instant
 from service.domain.fold import Folded, Story
 from service.domain.identity import normal
 from service.domain.intervals import Interval
-from service.domain.kin import KinStory, Report, Snapshot, fold_kin, resume
+from service.domain.kin import KinStory, Report, Snapshot, fold_kin, lengthened, resume
 from service.domain.recorded import Recorded
 from service.domain.standing import BEGINNING
 from service.domain.world import World
@@ -81,18 +81,25 @@ class Draft:
         return True
 
     def fold_anew(self, world: World) -> None:
-        """Fold the kin from its beginning, once for each run of rows that follow one another in the fold.
+        """Fold the kin from its beginning, and on or again for each run of rows that follow one another in the fold.
 
         A row's conflicts are those it has with what was recorded before it.
         """
         known = list(self.old or ())
-        self.changed_from = self._earliest(world)
+        self.story, self.changed_from = None, self._earliest(world)
         for run in runs(self.new, world) or [[]]:
             known += run
-            fresh = world.fresh()
-            story = fold_kin(known, self.reports, fresh)
-            ids = {row.event.id for row in run}
-            self._told(story, fresh, (), only=ids)
+            self._fold_run(known, run, world)
+
+    def _fold_run(self, known: Sequence[Recorded], run: Sequence[Recorded], world: World) -> None:
+        ids = {row.event.id for row in run}
+        fresh = world.fresh()
+        if self.story is not None and self.story.snapshot is not None:
+            more = resume(self.story.snapshot, run, tuple(sorted(self.tags)), fresh)
+            if more is not None:
+                self._told(lengthened(self.story, more), fresh, self.asked, only=ids)
+                return
+        self._told(fold_kin(known, self.reports, fresh), fresh, (), only=ids)
 
     def _earliest(self, world: World) -> datetime | None:
         """Give the moment before which nothing changes: that of the earliest new event, if those alone are the reason.

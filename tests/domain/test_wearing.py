@@ -35,7 +35,8 @@ P1, CREW = Holder(person="p-1"), Holder(crew="crew-1")
 
 def pass_over(told: Unit, since: float, until: float | None, there: World = WORLD) -> tuple[Unit, tuple[Use, ...]]:
     """Let time pass, in hours from noon of Monday; None has no end."""
-    return pass_time(told, Scene(at(since), FOREVER if until is None else at(until), there, told))
+    after, uses = pass_time(told, Scene(at(since), FOREVER if until is None else at(until), there, told))
+    return after, tuple(uses)
 
 
 def midnight(day: int) -> Any:
