@@ -5,6 +5,7 @@ by whoever started it, after this returns.
 """
 
 import asyncio
+import gc
 import socket
 import sys
 from collections.abc import Awaitable, Callable, Coroutine
@@ -16,8 +17,17 @@ from typing_extensions import override
 
 T = TypeVar("T")
 PORTS_TRIED = 100
+NEW_OBJECTS = 50_000
+"""How many new objects there are before Python looks for cycles among them; requests make few cycles, if any."""
 KEEP_ALIVE_SECONDS = 75
 """How long an idle connection is kept: longer than proxies keep theirs (60 s is usual), so that none closes in use."""
+
+
+def _spare_collections() -> None:
+    """Look for cycles seldom, and never among what was made by now: modules, routes and their like live on."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(NEW_OBJECTS)
 
 
 class NoPort(Exception):
@@ -66,6 +76,7 @@ class Drained(uvicorn.Server):
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         await super().startup(sockets=sockets)
         if self.started:
+            _spare_collections()
             self.ready()
 
     @override
