@@ -14,7 +14,7 @@ import msgspec
 from seed.delivery import Delivery
 from seed.keys import Keys
 
-CHAPTERS = 50
+CHAPTERS = 12
 LANES = 12
 BATCH = 500
 
@@ -28,16 +28,15 @@ class Batch(msgspec.Struct, frozen=True):
 
 
 class Chapter(msgspec.Struct, frozen=True):
-    """A part of the year: what goes first, the lanes that follow side by side, and what goes last."""
+    """A part of the year: what goes first, lanes that follow side by side, the longest first, and what goes last."""
 
     first: tuple[Batch, ...]
     lanes: tuple[tuple[Batch, ...], ...]
     last: tuple[Batch, ...]
-    end: Delivery
 
 
 def chapters(deliveries: Sequence[Delivery], keys: Keys) -> list[Chapter]:
-    """Cut the deliveries into fifty chapters of about the same length."""
+    """Cut the deliveries into chapters of about the same length."""
     edges = [len(deliveries) * number // CHAPTERS for number in range(CHAPTERS + 1)]
     subjects = Subjects(deliveries)
     return [_chapter(deliveries[since:until], keys, subjects) for since, until in pairwise(edges)]
@@ -51,9 +50,8 @@ def _chapter(part: Sequence[Delivery], keys: Keys, subjects: "Subjects") -> Chap
             lanes[crc32(subjects.of(one).encode()) % LANES].append(one)
     return Chapter(
         first=tuple(batches(first, keys)),
-        lanes=tuple(tuple(batches(lane, keys)) for lane in lanes),
+        lanes=tuple(tuple(batches(lane, keys)) for lane in sorted(lanes, key=len, reverse=True)),
         last=tuple(batches(last, keys)),
-        end=part[-1],
     )
 
 

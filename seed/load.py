@@ -1,7 +1,7 @@
 """Load the demo into a running service, through `POST /v1/events` alone."""
 
 import asyncio
-from collections import Counter
+from collections import Counter, deque
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from time import perf_counter
@@ -19,6 +19,8 @@ from seed.wire import TOLD, LoadError, Refused, Wire
 Progress = Callable[[int, int], None]
 EVENTS = "/v1/events"
 MULTI_STATUS = 207
+SUMMARIES = 50
+"""How many summaries are saved while others post."""
 AT_ONCE = 4
 """Requests that wait for their answers side by side."""
 WAITS = b'"waits":true'
@@ -34,7 +36,7 @@ EXPECTED = {
 
 
 class Posted(msgspec.Struct, frozen=True):
-    """What came of posting: answers by status, seconds spent, and the summaries saved meanwhile."""
+    """What came of posting: answers by status, seconds spent with asking too, and the summaries saved meanwhile."""
 
     messages: int
     statuses: dict[int, int]
@@ -66,13 +68,19 @@ class Unexpected(LoadError):
 
 
 class _Loading(msgspec.Struct):
-    """The work under way, and what was answered so far."""
+    """The work under way, and what was answered so far.
+
+    `due` are the summaries to save: after how many messages, and as at which moment.
+    """
 
     wire: Wire
+    keys: Keys
+    due: deque[tuple[int, datetime]]
     progress: Progress
     total: int
     done: int = 0
     statuses: Counter[int] = msgspec.field(default_factory=Counter)
+    saved: list[Saved] = msgspec.field(default_factory=list)
 
 
 async def load(
@@ -88,19 +96,18 @@ async def load(
 
 async def post_story(base_url: str, keys: Keys, progress: Progress, story: Scenario) -> Posted:
     """Post a scenario that was played already."""
-    parts = chapters(story.deliveries, keys)
-    loading = _Loading(Wire(base_url), progress, len(story.deliveries))
-    began, asking, saved = perf_counter(), 0.0, list[Saved]()
-    for chapter in parts:
+    total = len(story.deliveries)
+    shares = (total * number // SUMMARIES for number in range(1, SUMMARIES + 1))
+    due = deque((share, story.deliveries[share - 1].at) for share in shares)
+    loading = _Loading(Wire(base_url), keys, due, progress, total)
+    began = perf_counter()
+    for chapter in chapters(story.deliveries, keys):
         await _post_lanes(loading, iter([chapter.first]))
         lanes = iter(chapter.lanes)
         await asyncio.gather(*(_post_lanes(loading, lanes) for _ in range(AT_ONCE)))
         await _post_lanes(loading, iter([chapter.last]))
-        asked = perf_counter()
-        saved.append(await save(loading.wire, keys.manager, chapter.end.at))
-        asking += perf_counter() - asked
-    seconds = perf_counter() - began - asking
-    return Posted(loading.total, dict(loading.statuses), seconds, tuple(saved), story.truth)
+    seconds = perf_counter() - began
+    return Posted(total, dict(loading.statuses), seconds, tuple(loading.saved), story.truth)
 
 
 async def reread(base_url: str, keys: Keys, posted: Posted) -> tuple[str, ...]:
@@ -127,6 +134,14 @@ async def _post(loading: _Loading, batch: Batch) -> None:
         loading.statuses[result.status] += 1
     loading.done += len(results)
     loading.progress(loading.done, loading.total)
+    await _save_due(loading)
+
+
+async def _save_due(loading: _Loading) -> None:
+    """Save the summaries that are due, while others go on posting."""
+    while loading.due and loading.due[0][0] <= loading.done:
+        _, as_at = loading.due.popleft()
+        loading.saved.append(await save(loading.wire, loading.keys.manager, as_at))
 
 
 def _stamped(delivery: Delivery) -> dict[str, object]:

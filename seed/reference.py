@@ -56,7 +56,7 @@ def _policies(world: World, at: datetime) -> None:
             "values": policy.values,
             **_since(since, policy.reason),
         }
-        _write(world, "policy-set", at, fields, MANAGER)
+        _write(world, "policy-set", since if policy.after_days else at, fields, MANAGER)
 
 
 def _site(site: Site, years: range, shifts: tuple[Shift, ...]) -> dict[str, object]:
