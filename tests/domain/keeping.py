@@ -9,7 +9,7 @@ from service.domain.event import AssetEvent
 from service.domain.finding import Finding, joined
 from service.domain.fold import Story
 from service.domain.intervals import Interval
-from service.domain.kin import KinStory, Snapshot, fold_kin, resume
+from service.domain.kin import KinStory, Snapshot, fold_kin, lengthened, resume
 from service.domain.recorded import Recorded
 from service.domain.wearing import Use
 from tests.domain.folding import Folding
@@ -86,6 +86,9 @@ class Kept:
         self.went_on += 1
         assert ENCODER.encode(on.snapshot) == ENCODER.encode(whole.snapshot)
         assert on.tags == whole.tags
+        for one, other in zip(lengthened(told, on).stories, whole.stories, strict=True):
+            assert (one.folded, one.intervals, one.uses) == (other.folded, other.intervals, other.uses)
+            assert one.findings == other.findings
         for rows, story, before in zip(self.rows, on.stories, told.stories, strict=True):
             rows.write(story, before)
         self.conflicts |= said(on.conflicts)
