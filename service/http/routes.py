@@ -7,6 +7,7 @@ from service.http import (
     compliance,
     events,
     exceptions,
+    feed,
     health,
     openapi_json,
     problem_pages,
@@ -19,6 +20,7 @@ ROUTES = (
         "/v1",
         route_handlers=[
             *events.HANDLERS,
+            *feed.HANDLERS,
             *assets.HANDLERS,
             *compliance.HANDLERS,
             *exceptions.HANDLERS,
