@@ -1,7 +1,7 @@
 """Run the whole suite, on real PostgreSQL.
 
-Without arguments first the tools (format, lint, types, the layers of the code), then every test with its coverage.
-With arguments pytest alone, which they are handed to.
+Without arguments first the tools (format, lint, types, the layers of the code), then every test. Other arguments than
+those below are handed to pytest alone.
 """
 
 import argparse
@@ -11,6 +11,7 @@ import sys
 from pathlib import Path
 
 EXAMPLES = """  python3 -m service test
+  python3 -m service test --coverage
   python3 -m service test tests/domain -k calendar
 """
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -21,13 +22,14 @@ TOOLS = (
     ("-c", "from importlinter.cli import lint_imports_command; lint_imports_command()"),
 )
 COVERED = ("--cov", "--cov-report=term:skip-covered", "--cov-fail-under=95")
-TESTS = ("-m", "pytest", "-n", str(os.cpu_count() or 1), "--dist", "loadfile", *COVERED)
+TESTS = ("-m", "pytest", "-n", str(os.cpu_count() or 1), "--dist", "loadfile")
 """One process a core, each with a database server of its own; the tests of a file stay together."""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Take whatever pytest takes."""
-    parser.usage = "%(prog)s [-h] [arguments of pytest]"
+    parser.usage = "%(prog)s [-h] [--coverage] [arguments of pytest]"
+    parser.add_argument("--coverage", action="store_true", help="count covered lines, too; takes half as long again")
     parser.set_defaults(rest=[])
 
 
@@ -36,7 +38,8 @@ def run(options: argparse.Namespace) -> int:
     handed: list[str] = options.rest
     if handed:
         return _python("-m", "pytest", *handed)
-    failed = [" ".join(tool) for tool in (*TOOLS, TESTS) if _python(*tool)]
+    tests = (*TESTS, *COVERED) if options.coverage else TESTS
+    failed = [" ".join(tool) for tool in (*TOOLS, tests) if _python(*tool)]
     for tool in failed:
         print(f"failed: python {tool}", file=sys.stderr)
     return 1 if failed else 0

@@ -26,8 +26,17 @@ def test_every_tool_runs_and_any_failure_counts(
 
 
 def test_tools_are_those_the_project_is_held_to() -> None:
-    """Format, lint, types and the layers are checked before the tests, which are measured."""
+    """Format, lint, types and the layers are checked before the tests."""
     named = " ".join(" ".join(tool) for tool in suite.TOOLS)
     for tool in ("ruff format --check", "ruff check", "mypy", "importlinter"):
         assert tool in named
-    assert "--cov" in suite.TESTS
+
+
+def test_lines_are_counted_where_asked_for(monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]) -> None:
+    """With --coverage pytest counts lines and fails under 95 %; without, it counts none."""
+    monkeypatch.setattr(suite, "TOOLS", ())
+    monkeypatch.setattr(suite, "TESTS", ("-c", "import sys; print('told', sys.argv[1:])"))
+    assert main(("test", "--coverage")) == 0
+    assert main(("test",)) == 0
+    told = [line for line in capfd.readouterr().out.splitlines() if line.startswith("told")]
+    assert told == ["told ['--cov', '--cov-report=term:skip-covered', '--cov-fail-under=95']", "told []"]
