@@ -52,6 +52,7 @@ def create_app(settings: Settings, *, clock: Callable[[], datetime] = now) -> Li
             app.state.ledger = Ledger(pool=pool, clock=clock)
             app.state.quota = Quota(settings.requests_a_minute) if settings.requests_a_minute else None
             yield
+            await app.state.ledger.gathering.finished()
 
     app = Litestar(
         route_handlers=ROUTES,

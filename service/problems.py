@@ -45,6 +45,7 @@ LEDGER: dict[str, Row] = {
     "precondition-required": Row(428, "The change must say which version it changes"),
     "already-settled": Row(409, "The rejected message is settled already"),
     "not-kept": Row(409, "The rejected message itself is not kept"),
+    "overloaded": Row(503, "Too much waits to be recorded"),
     "unavailable": Row(503, "Not available for now"),
 }
 

@@ -32,6 +32,7 @@ LedgerError
 |   `-- PreconditionRequired    the change does not say which version it changes
 |-- AlreadySettled          a rejected message that has been accepted or dismissed already
 |-- NotKept                 a rejected message of which too little is kept to try it again
+|-- Overloaded              more waits to be recorded than the service takes on
 `-- Unavailable             the database does not answer for now
 
 A class with a `code` can be raised; one without only gathers others.
@@ -361,6 +362,19 @@ class NotKept(LedgerError):
     def __init__(self, rejected: UUID, kept: str) -> None:
         super().__init__(f"The body of rejected message {rejected} is not kept: have it sent again, or dismiss it.")
         self.kept = kept
+
+
+class Overloaded(LedgerError):
+    """More of an organisation waits to be recorded than the service takes on; `retry_after` is in seconds."""
+
+    code = "overloaded"
+    shown = ("retry_after",)
+
+    def __init__(self, retry_after: int = 1) -> None:
+        super().__init__(
+            f"More messages wait to be recorded than can be held: send the same request again in {retry_after} s."
+        )
+        self.retry_after = retry_after
 
 
 class Unavailable(LedgerError):

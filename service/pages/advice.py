@@ -53,6 +53,10 @@ ADVICE: dict[str, str] = {
     ),
     "already-settled": "Nothing is left to do: read the message to see how it was settled.",
     "not-kept": "Have its sender send it again, or dismiss it with a reason.",
+    "overloaded": (
+        "Keep what you have, and send the same request again after the seconds in `Retry-After`: nothing of it was "
+        "taken. Send several events in one array."
+    ),
     "unavailable": (
         "Send the same request again after the seconds in `Retry-After`: what was recorded is only repeated."
     ),

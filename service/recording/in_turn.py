@@ -1,52 +1,91 @@
-"""In turn: one writer of an organisation at a time, and what decisions rest on before what follows it."""
+"""In turn: messages of an organisation that come together are recorded together, one group at a time.
+
+What decisions rest on goes before what follows it. A group that the database or our own code fails at is halved until
+what it fails at is alone: nobody else is held up by it.
+"""
 
 from collections.abc import Sequence
 from functools import partial
 from itertools import groupby
 from uuid import UUID
 
-from psycopg import AsyncConnection
+from psycopg import AsyncConnection, OperationalError
 
-from service.domain.errors import Unavailable
-from service.known import Memory
+from service.domain.errors import InvalidKey, Unavailable
 from service.ledger import Ledger
 from service.recording.attempt import Attempt, attempt
 from service.recording.incoming import Read, Receipt
 from service.recording.receipts import receipts_of
 from service.recording.references import is_context
 from service.recording.tries import TRIES, one_try
+from service.store.ended_keys import ended_keys
+
+Outcome = Receipt | Exception
 
 
 async def record_all(ledger: Ledger, organisation: UUID, reads: Sequence[Read]) -> list[Receipt]:
-    """Record messages in their order, with nobody else of this process in between. Raises Unavailable."""
-    receipts: list[Receipt] = []
+    """Record messages in their order, together with what others post at the same time.
+
+    They are recorded even if their sender hangs up meanwhile. Raises Unavailable, Overloaded, and InvalidKey where the
+    key has ended since it was looked at.
+    """
+    return await ledger.gathering.join(organisation, reads, partial(_together, ledger, organisation))
+
+
+async def _together(ledger: Ledger, organisation: UUID, reads: Sequence[Read]) -> list[Outcome]:
+    """Record messages with nobody else of this process in between."""
+    outcomes: list[Outcome] = []
     async with ledger.turns.of(organisation):
         for _, group in groupby(reads, key=_carries_context):
-            receipts += await _group(ledger, organisation, list(group))
-    return receipts
+            outcomes += await _halved(ledger, organisation, list(group))
+    return outcomes
 
 
 def _carries_context(one: Read) -> bool:
     return one.event is not None and is_context(one.event)
 
 
-async def _group(ledger: Ledger, organisation: UUID, reads: list[Read]) -> list[Receipt]:
-    """Record a group, deciding again what others made stale meanwhile."""
-    receipts: dict[int, Receipt] = {}
-    left = list(range(len(reads)))
-    for _ in range(TRIES):
-        if not left:
-            break
-        now = [reads[place] for place in left]
-        tried = await one_try(ledger, organisation, partial(_tried, organisation, ledger.memory, now))
-        if tried is not None:
-            settled = await receipts_of(ledger, organisation, now, tried)
-            receipts |= {left[place]: receipt for place, receipt in settled.items()}
-            left = [place for place in left if place not in receipts]
-    if left:
-        raise Unavailable
+async def _halved(ledger: Ledger, organisation: UUID, reads: Sequence[Read]) -> list[Outcome]:
+    """Record a group; where that fails, what is left of it by halves."""
+    receipts: dict[int, Outcome] = {}
+    try:
+        await _group(ledger, organisation, reads, receipts)
+    except Exception as error:  # noqa: BLE001 -- whoever sent what it is about is told
+        left = [place for place in range(len(reads)) if place not in receipts]
+        if len(left) == 1 or isinstance(error, OperationalError | Unavailable):
+            receipts |= dict.fromkeys(left, error)
+        else:
+            middle = len(left) // 2
+            for half in (left[:middle], left[middle:]):
+                outcomes = await _halved(ledger, organisation, [reads[place] for place in half])
+                receipts |= dict(zip(half, outcomes, strict=True))
     return [receipts[place] for place in range(len(reads))]
 
 
-async def _tried(organisation: UUID, memory: Memory, reads: Sequence[Read], conn: AsyncConnection) -> Attempt:
-    return await attempt(conn, organisation, memory, reads)
+async def _group(ledger: Ledger, organisation: UUID, reads: Sequence[Read], receipts: dict[int, Outcome]) -> None:
+    """Record a group, deciding again what others made stale meanwhile; what is settled is put into `receipts`."""
+    left = list(range(len(reads)))
+    for _ in range(TRIES):
+        now = [reads[place] for place in left]
+        tried = await one_try(ledger, organisation, partial(_tried, organisation, ledger, now))
+        if tried is not None:
+            ended, attempted = tried
+            receipts |= {left[place]: InvalidKey() for place in ended}
+            valid = [place for nth, place in enumerate(left) if nth not in ended]
+            settled = await receipts_of(ledger, organisation, [reads[place] for place in valid], attempted)
+            receipts |= {valid[place]: receipt for place, receipt in settled.items()}
+            left = [place for place in left if place not in receipts]
+        if not left:
+            return
+    raise Unavailable
+
+
+async def _tried(
+    organisation: UUID, ledger: Ledger, reads: Sequence[Read], conn: AsyncConnection
+) -> tuple[set[int], Attempt]:
+    """Try what came with keys that are valid still, and give the places of what did not."""
+    keys = {one.incoming.sender.key for one in reads if one.incoming.kept is None}
+    gone = await ended_keys(conn, organisation, keys, ledger.clock())
+    ended = {nth for nth, one in enumerate(reads) if one.incoming.kept is None and one.incoming.sender.key in gone}
+    valid = [one for nth, one in enumerate(reads) if nth not in ended]
+    return ended, await attempt(conn, organisation, ledger.memory, valid)

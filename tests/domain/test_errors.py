@@ -220,6 +220,14 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         ),
     ),
     (
+        errors.Overloaded(),
+        Problem(
+            code="overloaded",
+            detail="More messages wait to be recorded than can be held: send the same request again in 1 s.",
+            members={"retry_after": 1},
+        ),
+    ),
+    (
         errors.Unavailable(),
         Problem(
             code="unavailable",

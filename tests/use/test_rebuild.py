@@ -11,9 +11,9 @@ from service.rebuild import differences, rebuild
 from service.store.connecting import connect
 from service.store.dump_derived import DUMPS, dump_derived
 from service.store.scope import set_organisation
-from tests.oracle.firm import FIRM
+from tests.oracle.firm import FIRM, check, issue, tell
 from tests.oracle.histories import random_history
-from tests.oracle.posting import say
+from tests.oracle.posting import moment, say
 from tests.use.posting import ORGANISATION, post, post_together
 from tests.use.test_waiting import named, unit
 
@@ -76,6 +76,25 @@ async def test_a_late_event_among_others_keeps_every_use(ledger: Ledger, owner_u
     ]
     stamped = [replace(one, message={"id": str(uuid4()), **one.message}) for one in checks]
     await post_together(ledger, stamped)
+    async with await connect(owner_url) as owner, owner.transaction():
+        await set_organisation(owner, ORGANISATION)
+        assert await differences(owner, ORGANISATION, silent) == []
+
+
+async def test_runs_of_a_batch_are_folded_on_one_after_the_other(ledger: Ledger, owner_url: str) -> None:
+    """A late event in the midst of a batch, and what follows it in order, leave the rows that a rebuild writes."""
+    await post(ledger, named([*FIRM, unit()]))
+    told = [
+        check("2026-03-03 06:00", tag="W-1"),
+        issue("2026-03-03 06:05", tag="W-1"),
+        check("2026-03-02 06:30", tag="W-1"),
+        issue("2026-03-02 06:35", tag="W-1"),
+        check("2026-03-04 06:00", tag="W-1"),
+        tell("returned", "2026-03-05 12:00", tag="W-1"),
+    ]
+    batch = [replace(one, received_at=moment("2026-03-05 12:30"), sent_at=None) for one in told]
+    receipts = await post_together(ledger, named(batch, 200))
+    assert [receipt.status for receipt in receipts] == [201] * 6
     async with await connect(owner_url) as owner, owner.transaction():
         await set_organisation(owner, ORGANISATION)
         assert await differences(owner, ORGANISATION, silent) == []

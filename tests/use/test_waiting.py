@@ -9,11 +9,11 @@ UNIT = "0198c1f2-7a10-7c3e-9b55-000000000001"
 CHECK = "0198c1f2-7a10-7c3e-9b55-000000000002"
 
 
-def named(posted: list[Posted]) -> list[Posted]:
-    """Give messages of the firm's set-up ids of their own."""
+def named(posted: list[Posted], first: int = 1) -> list[Posted]:
+    """Give messages of the firm's set-up ids of their own, counted from the first."""
     return [
         Posted({"id": f"01800000-0000-7000-8000-{number:012x}", **one.message}, one.received_at, one.sent_at)
-        for number, one in enumerate(posted, 1)
+        for number, one in enumerate(posted, first)
     ]
 
 

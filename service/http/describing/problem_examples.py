@@ -40,6 +40,7 @@ ERRORS: Final[tuple[LedgerError, ...]] = (
     errors.PreconditionRequired(48211),
     errors.AlreadySettled(REJECTED),
     errors.NotKept(REJECTED, "fields"),
+    errors.Overloaded(),
     errors.Unavailable(),
     IncompleteBody(),
 )

@@ -42,7 +42,7 @@ WHERE: Final[tuple[tuple[Callable[[Route], bool], tuple[str, ...]], ...]] = (
     (lambda route: "known_at" in asks(route).__struct_fields__, ("not-yet-known",)),
     (lambda route: "takes" in route.opt, ("not-json", "malformed", "too-deep", "too-large")),
     (lambda route: "takes" in route.opt, ("incomplete-body", "unsupported-media")),
-    (lambda route: "records" in route.opt, REFUSED),
+    (lambda route: "records" in route.opt, (*REFUSED, "overloaded")),
     (lambda route: "settles" in route.opt, ("already-settled",)),
     (lambda route: "settles" in route.opt and "records" in route.opt, ("not-kept",)),
     (lambda route: "PUT" in route.http_methods, ("version-mismatch", "precondition-required")),
