@@ -1,0 +1,78 @@
+"""Single posts over so many connections, beside a handler by hand that inserts the same row and commits."""
+
+from collections.abc import Iterator
+
+import msgspec
+import psycopg
+
+from tests.bench.bare import TABLE
+from tests.bench.client import Told, asked, request
+from tests.bench.firm import analyse, checks, made_firm, settle_in
+from tests.bench.servers import Server, spent, started
+from tests.databases.clone import Database
+
+POOLS = (4, 8, 16, 32)
+
+
+class Row(msgspec.Struct, frozen=True, kw_only=True):
+    """One line of the table: who answered how fast, and processor milliseconds an event in service and database."""
+
+    name: str
+    connections: int
+    told: Told
+    service_ms: float
+    database_ms: float
+
+
+async def posting(database: Database, backend: int, *, units: int, count: int, processes: int) -> list[Row]:
+    """Measure both; `backend` is the pid of the database server."""
+    with psycopg.connect(database.owner_url, autocommit=True) as conn:
+        conn.execute(TABLE)
+    rows: list[Row] = []
+    environment = {"DATABASE_URL": database.owner_url}
+    for connections in (32, 128):
+        found = []
+        for size in POOLS:
+            module = ("tests.bench.bare", "DOOR", str(size))
+            async with started(module, environment, processes) as server:
+                posts = (request("none", body) for body in checks(units, count, seed=1000 + size + connections))
+                found.append(await measured(f"by hand, pool {size}", server, backend, posts, connections))
+        rows.append(max(found, key=lambda row: row.told.per_second))
+    key = await made_firm(database.owner_url)
+    environment = {"DATABASE_URL": database.app_url, "RESPIRATORS_REQUESTS_A_MINUTE": "0"}
+    async with started(("service", "serve", "--door", "DOOR"), environment, processes) as server:
+        await settle_in(server.port, key, units)
+        analyse(database.owner_url)
+        for connections in (32, 128):
+            posts = (request(key, body) for body in checks(units, count, seed=connections))
+            rows.append(await measured("service", server, backend, posts, connections))
+    return rows
+
+
+async def measured(name: str, server: Server, backend: int, posts: Iterator[bytes], connections: int) -> Row:
+    """Ask a server, and see what it and the database spend."""
+    every = list(posts)
+    before = spent(server.pids), database_spent(backend)
+    told = await asked(server.port, iter(every), connections)
+    assert told.statuses == {201: len(every)}, told.statuses
+    after = spent(server.pids), database_spent(backend)
+    service, database = (1e3 * (two - one) / len(every) for one, two in zip(before, after, strict=True))
+    return Row(name=name, connections=connections, told=told, service_ms=service, database_ms=database)
+
+
+def database_spent(backend: int) -> float:
+    """Give the processor seconds of the database server and all its processes, those that ended too."""
+    from pathlib import Path  # noqa: PLC0415
+
+    def family(pid: int) -> Iterator[int]:
+        yield pid
+        for child in Path(f"/proc/{pid}/task/{pid}/children").read_text().split():
+            yield from family(int(child))
+
+    total = 0.0
+    for pid in list(family(backend)):
+        fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+        own = int(fields[11]) + int(fields[12])
+        gone = int(fields[13]) + int(fields[14])
+        total += own + gone
+    return total / 100
