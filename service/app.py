@@ -9,6 +9,7 @@ from litestar import Litestar
 
 from service.http.entrance import entrance
 from service.http.failures import HANDLERS
+from service.http.keyring import Keyring
 from service.http.limits import MAX_BYTES
 from service.http.manners import mannerly
 from service.http.methods import with_all_methods
@@ -50,6 +51,7 @@ def create_app(settings: Settings, *, clock: Callable[[], datetime] = now) -> Li
         async with make_pool(settings.database_url or "", settings.pool_size) as pool:
             await check(pool)
             app.state.ledger = Ledger(pool=pool, clock=clock)
+            app.state.keyring = Keyring()
             app.state.quota = Quota(settings.requests_a_minute) if settings.requests_a_minute else None
             yield
             await app.state.ledger.gathering.finished()

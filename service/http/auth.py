@@ -5,9 +5,12 @@ A route says with `may=` which roles it answers (`service.http.roles`); one that
 
 from datetime import datetime
 
+from litestar.handlers import BaseRouteHandler
+
 from service.domain.caller import Caller
 from service.domain.errors import Forbidden, InvalidKey, Unauthenticated
-from service.http.request import Asked, ledger_of
+from service.http.keyring import Keyring
+from service.http.request import Asked, keyring_of, ledger_of
 from service.http.roles import ANYONE
 from service.ledger import Ledger
 from service.store.find_key import FoundKey, find_key
@@ -19,7 +22,8 @@ async def admit(request: Asked) -> None:
     may = request.route_handler.opt.get("may", frozenset())
     if may is ANYONE:
         return
-    caller = await caller_of(ledger_of(request), bearer(request.headers.get("authorization")))
+    keyring = keyring_of(request) if looks_again(request.route_handler) else None
+    caller = await caller_of(ledger_of(request), bearer(request.headers.get("authorization")), keyring)
     request.scope["auth"] = caller
     if caller.role not in may:
         detail = f"A key of role {caller.role!r} gets no answer here. Roles that do: {', '.join(sorted(may))}."
@@ -34,14 +38,24 @@ def bearer(header: str | None) -> str:
     return secret.strip()
 
 
-async def caller_of(ledger: Ledger, secret: str) -> Caller:
-    """Give the caller whose key this is. Raises InvalidKey."""
+def looks_again(route: BaseRouteHandler) -> bool:
+    """Say whether a route has the key looked at again as it records; what was kept is tried with its sender's key."""
+    return "records" in route.opt and "settles" not in route.opt
+
+
+async def caller_of(ledger: Ledger, secret: str, keyring: Keyring | None = None) -> Caller:
+    """Give the caller whose key this is; with a keyring, if it was found of late, as it was then. Raises InvalidKey."""
     hashed = key_hash(secret)
     if hashed is None:
         raise InvalidKey
-    async with ledger.pool.connection() as conn:
-        found = await find_key(conn, hashed)
-    if found is None or not is_valid(found, ledger.clock()):
+    now = ledger.clock()
+    found = None if keyring is None else keyring.find(hashed, now)
+    if found is None:
+        async with ledger.pool.connection() as conn:
+            found = await find_key(conn, hashed)
+        if found is not None and keyring is not None:
+            keyring.remember(hashed, found, now)
+    if found is None or not is_valid(found, now):
         raise InvalidKey
     return Caller(
         organisation=found.organisation,

@@ -8,6 +8,7 @@ from litestar.connection import ASGIConnection
 from litestar.datastructures import State
 
 from service.domain.caller import Caller
+from service.http.keyring import Keyring
 from service.ledger import Ledger
 
 Asked: TypeAlias = Request[None, Caller, State]
@@ -17,6 +18,11 @@ Connection: TypeAlias = ASGIConnection[Any, Any, Any, Any]
 def ledger_of(request: Connection) -> Ledger:
     """Give what the service works with."""
     return cast("Ledger", request.app.state.ledger)
+
+
+def keyring_of(request: Connection) -> Keyring:
+    """Give the keys that were found of late."""
+    return cast("Keyring", request.app.state.keyring)
 
 
 def note(request: Connection, facts: Mapping[str, str | int]) -> None:

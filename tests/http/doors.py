@@ -12,6 +12,7 @@ from litestar import Litestar
 from service.domain.caller import Caller, Role
 from service.http.entrance import entrance
 from service.http.failures import HANDLERS
+from service.http.keyring import Keyring
 from service.http.limits import MAX_BYTES
 from service.http.request import Asked
 from service.http.request_log import logged
@@ -49,7 +50,7 @@ def an_app(*handlers: Any, admit: Admit | None = None, ledger: Ledger | None = N
         openapi_config=None,
         logging_config=None,
     )
-    app.state.ledger = ledger
+    app.state.ledger, app.state.keyring = ledger, Keyring()
     app.asgi_handler = logged(app.asgi_handler)
     return app
 
