@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from statistics import quantiles
 from time import perf_counter
+from typing import cast
 
 import msgspec
 from typing_extensions import override
@@ -49,8 +50,7 @@ class _Connection(asyncio.Protocol):
 
     @override
     def connection_made(self, transport: asyncio.BaseTransport) -> None:
-        assert isinstance(transport, asyncio.Transport)
-        self.transport = transport
+        self.transport = cast("asyncio.Transport", transport)  # uvloop's is none by inheritance
         self._next()
 
     @override
