@@ -40,6 +40,11 @@ async def check(pool: Pool) -> None:
         raise
 
 
+def let_go(app: Litestar) -> None:
+    """Answer whoever waits for events: a service that stops keeps nobody."""
+    app.state.ledger.heads.end()
+
+
 def create_app(settings: Settings, *, clock: Callable[[], datetime] = now) -> Litestar:
     """Wire the application; the database is opened when it starts.
 
@@ -54,7 +59,9 @@ def create_app(settings: Settings, *, clock: Callable[[], datetime] = now) -> Li
             app.state.keyring = Keyring()
             app.state.quota = Quota(settings.requests_a_minute) if settings.requests_a_minute else None
             yield
+            app.state.ledger.heads.end()
             await app.state.ledger.gathering.finished()
+            await app.state.ledger.heads.finished()
 
     app = Litestar(
         route_handlers=ROUTES,

@@ -111,12 +111,6 @@ async def standing(
         return {"asset": found.moment.unit.tag, "intervals": intervals, **question.about()}
 
 
-async def feed(ledger: Ledger, caller: Caller, *, after: int, limit: int) -> Page:
-    """Give the events recorded after a seq."""
-    async with asked(ledger, caller) as question:
-        return await log.read_feed(question, caller, after, limit)
-
-
 async def event(ledger: Ledger, caller: Caller, event_id: UUID) -> dict[str, object]:
     """Give one event. Raises NotFound."""
     async with asked(ledger, caller) as question:

@@ -10,6 +10,7 @@ from uuid import UUID
 import msgspec
 
 from service.gathering import Gathering
+from service.heads import Heads
 from service.known import Memory
 from service.store.connecting import Pool
 
@@ -36,3 +37,4 @@ class Ledger(msgspec.Struct, frozen=True, kw_only=True):
     memory: Memory = msgspec.field(default_factory=Memory)
     turns: Turns = msgspec.field(default_factory=Turns)
     gathering: Gathering[Any, Any] = msgspec.field(default_factory=Gathering)
+    heads: Heads = msgspec.field(default_factory=Heads)

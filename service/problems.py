@@ -41,11 +41,13 @@ LEDGER: dict[str, Row] = {
     "unsupported-media": Row(415, "The body is in a form that is not read here"),
     "not-acceptable": Row(406, "The answer is not to be had in that form"),
     "quota-exceeded": Row(429, "Too many requests"),
+    "too-many-waiting": Row(429, "Too many requests wait"),
     "version-mismatch": Row(412, "The object has changed"),
     "precondition-required": Row(428, "The change must say which version it changes"),
     "already-settled": Row(409, "The rejected message is settled already"),
     "not-kept": Row(409, "The rejected message itself is not kept"),
     "overloaded": Row(503, "Too much waits to be recorded"),
+    "position-not-reached": Row(503, "The position has not arrived here yet"),
     "unavailable": Row(503, "Not available for now"),
 }
 

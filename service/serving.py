@@ -59,18 +59,28 @@ async def _nobody() -> None:
     """Tell nobody."""
 
 
+def _nothing() -> None:
+    """Do nothing."""
+
+
 class Drained(uvicorn.Server):
     """A server that tells when it is ready, and before it ends: at the first signal when all is answered, or at once.
 
-    What is told that it ends can still ask it, and is waited for.
+    What is told that it ends (`ending`) can still ask it, and is waited for; from then on (`draining`) what is in
+    flight is to come to its end.
     """
 
     def __init__(
-        self, config: uvicorn.Config, ready: Callable[[], None], ending: Callable[[], Awaitable[None]] = _nobody
+        self,
+        config: uvicorn.Config,
+        ready: Callable[[], None],
+        ending: Callable[[], Awaitable[None]] = _nobody,
+        draining: Callable[[], None] = _nothing,
     ) -> None:
         super().__init__(config)
         self.ready = ready
         self.ending = ending
+        self.draining = draining
 
     @override
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
@@ -82,6 +92,7 @@ class Drained(uvicorn.Server):
     @override
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
         await self.ending()
+        self.draining()
         await super().shutdown(sockets=sockets)
 
     async def end_after(self, until: Awaitable[None]) -> None:
@@ -103,6 +114,7 @@ async def serve(
     drain_seconds: int,
     ready: Callable[[], None] = lambda: None,
     ending: Callable[[], Awaitable[None]] = _nobody,
+    draining: Callable[[], None] = _nothing,
     until: Awaitable[None] | None = None,
 ) -> None:
     """Serve until a signal ends it, or what is awaited comes, which counts as the first.
@@ -121,7 +133,7 @@ async def serve(
         timeout_keep_alive=KEEP_ALIVE_SECONDS,
         timeout_graceful_shutdown=drain_seconds,
     )
-    server = Drained(config, ready, ending)
+    server = Drained(config, ready, ending, draining)
     waiting = None if until is None else asyncio.create_task(server.end_after(until))
     await server.serve(sockets=[door])
     if waiting is not None:

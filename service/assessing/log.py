@@ -20,7 +20,6 @@ from service.domain.recorded import Recorded
 from service.domain.voiding import voidings
 from service.page import Page
 from service.store.event_by_id import event_by_id
-from service.store.feed import feed
 
 
 async def shown(question: Question, rows: Iterable[Recorded]) -> list[dict[str, object]]:
@@ -44,18 +43,6 @@ def _event(row: Recorded, texts: dict[str, str]) -> dict[str, object]:
 def readable(row: Recorded, caller: Caller) -> bool:
     """Say whether a key may read an event: one bound to sites reads those of its sites."""
     return caller.sites is None or (row.event.site is not None and row.event.site in caller.sites)
-
-
-async def read_feed(question: Question, caller: Caller, after: int, limit: int) -> Page:
-    """Give events in the order they were recorded; what a key may not see is passed over, and the cursor with it."""
-    stored = await feed(question.conn, question.organisation, after=after, limit=limit, until=question.judged_to)
-    rows = [one.recorded for one in stored if readable(one.recorded, caller)]
-    last = stored[-1].recorded.seq if stored else after
-    return Page(
-        items=await shown(question, rows),
-        next=str(last),
-        about={"judged_to": question.judged_to},
-    )
 
 
 async def read_event(question: Question, caller: Caller, event: UUID) -> dict[str, object] | None:

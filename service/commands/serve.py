@@ -58,7 +58,7 @@ def run(options: argparse.Namespace) -> int:
 
 async def served(settings: Settings, door: socket.socket) -> None:
     """Check the database, then serve from it."""
-    from service.app import create_app
+    from service.app import create_app, let_go
     from service.serving import serve
     from service.workers import workers
 
@@ -68,16 +68,18 @@ async def served(settings: Settings, door: socket.socket) -> None:
         print(f"Serving on {address(door)}", flush=True)
 
     async with workers(settings.workers - 1, door, urls_of(settings), sys.stderr, drain_seconds=settings.drain_seconds):
-        await serve(create_app(settings), door, drain_seconds=settings.drain_seconds, ready=ready)
+        app, drain = create_app(settings), settings.drain_seconds
+        await serve(app, door, drain_seconds=drain, ready=ready, draining=lambda: let_go(app))
 
 
 async def beside(settings: Settings, door: socket.socket) -> None:
     """Serve as one of several processes, for as long as the one that started it is there."""
-    from service.app import create_app
+    from service.app import create_app, let_go
     from service.serving import serve
     from service.workers import left_alone
 
-    await serve(create_app(settings), door, drain_seconds=settings.drain_seconds, until=left_alone())
+    app, drain = create_app(settings), settings.drain_seconds
+    await serve(app, door, drain_seconds=drain, draining=lambda: let_go(app), until=left_alone())
 
 
 async def check(settings: Settings) -> None:

@@ -27,12 +27,14 @@ LedgerError
 |-- UnsupportedMedia        a body in a form that this route does not read
 |-- NotAcceptable           an answer in no form that this route gives
 |-- QuotaExceeded           more requests than a key may make in a while
+|-- TooManyWaiting          more long polls and streams than a key may hold open
 |-- AtVersion               a change and the version it starts from
 |   |-- VersionMismatch     the object has changed since the sender read it
 |   `-- PreconditionRequired    the change does not say which version it changes
 |-- AlreadySettled          a rejected message that has been accepted or dismissed already
 |-- NotKept                 a rejected message of which too little is kept to try it again
 |-- Overloaded              more waits to be recorded than the service takes on
+|-- PositionNotReached      an answer that should hold more of the log than there is
 `-- Unavailable             the database does not answer for now
 
 A class with a `code` can be raised; one without only gathers others.
@@ -316,6 +318,17 @@ class QuotaExceeded(LedgerError):
         self.retry_after = retry_after
 
 
+class TooManyWaiting(LedgerError):
+    """More long polls and streams than a key may hold open at a time; `retry_after` is in seconds."""
+
+    code = "too-many-waiting"
+    shown = ("retry_after",)
+
+    def __init__(self, most: int, retry_after: int = 1) -> None:
+        super().__init__(f"This key has {most} long polls and streams open, which is all it may have here: end some.")
+        self.retry_after = retry_after
+
+
 class AtVersion(LedgerError):
     """A change and the version it starts from; `current` is the one the object has now, None where there is none."""
 
@@ -374,6 +387,17 @@ class Overloaded(LedgerError):
         super().__init__(
             f"More messages wait to be recorded than can be held: send the same request again in {retry_after} s."
         )
+        self.retry_after = retry_after
+
+
+class PositionNotReached(LedgerError):
+    """The answer was to hold the log up to a position that did not come in time; `retry_after` is in seconds."""
+
+    code = "position-not-reached"
+    shown = ("retry_after",)
+
+    def __init__(self, position: int, retry_after: int = 1) -> None:
+        super().__init__(f"Position {position} has not arrived here yet: ask again in {retry_after} s.")
         self.retry_after = retry_after
 
 

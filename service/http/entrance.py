@@ -7,6 +7,7 @@ from litestar.enums import HttpMethod
 from service.http.auth import admit
 from service.http.heads import refuse_long_heads
 from service.http.negotiation import negotiate
+from service.http.position import demand_position
 from service.http.query import refuse_parameters
 from service.http.quota import charge
 from service.http.request import Asked
@@ -23,5 +24,6 @@ def entrance(admit: Callable[[Asked], Awaitable[None]] = admit) -> Callable[[Ask
         negotiate(request)
         refuse_parameters(request)
         refuse_long_heads(request)
+        await demand_position(request)
 
     return enter

@@ -1,30 +1,63 @@
-"""GET /v1/events: the feed, events in the order they were recorded."""
+"""GET /v1/events: the feed, events in the order they were recorded, read page by page or waited for."""
 
 import re
+from typing import Annotated, Final
 
 from litestar import get
+from msgspec import Meta
 
-from service import assess
+from service import follow
+from service.domain.words import Ref
 from service.http import columns, roles
 from service.http.answers import JSON, Answer
+from service.http.assets import KindName
+from service.http.hanging_up import unless_hung_up
 from service.http.negotiation import CSV
 from service.http.paging import Listed, list_answer, read_page
 from service.http.request import Asked, ledger_of
 from service.page import number
 
-SEQ = re.compile(r"[0-9]{1,18}")
+SEQ: Final = re.compile(r"[0-9]{1,18}")
+LONGEST_WAIT: Final = 30
+"""Seconds; proxies often let an answer take a minute."""
+NOBODY: Final = 204
+"""The status, in the log alone, of an answer that nobody is there for any more."""
+
+SUBJECTS: Final = (
+    *("asset", "person", "item", "site", "model", "task", "policy", "instrument"),
+    *("event", "order", "proposal", "recall"),
+)
+"""What events are filed under, but for the rows of reports, whose names are of any form."""
+Subject = Annotated[str, Meta(max_length=100, pattern=rf"^({'|'.join(SUBJECTS)}):[A-Za-z0-9._-]+$(?!\n)")]
+Wait = Annotated[int, Meta(ge=0, le=LONGEST_WAIT)]
+
+OfKind = Annotated[KindName | None, Meta(description="Events of this kind alone.")]
+OfSite = Annotated[Ref | None, Meta(description="Events of this site alone.")]
+OfSubject = Annotated[Subject | None, Meta(description="Events about this alone, such as `asset:FX-0142`.")]
 
 
 class FeedQuestion(Listed, frozen=True, kw_only=True):
     """`after` is `next` of the page before, or a seq."""
 
+    kind: OfKind = None
+    site: OfSite = None
+    subject: OfSubject = None
+    wait: Annotated[Wait, Meta(description="Seconds to wait for something, where there is nothing yet.")] = 0
 
-@get("/events", may=roles.EVENTS, asks=FeedQuestion, offers=(JSON, CSV), columns=columns.EVENT)
+
+@get("/events", may=roles.EVENTS, asks=FeedQuestion, offers=(JSON, CSV), columns=columns.EVENT, waits=True)
 async def get_feed(request: Asked) -> Answer:
-    """Read events in the order they were recorded; `next` is always given, so that a reader can come back for more."""
+    """Read events in the order they were recorded; `next` is always given, so that a reader can come back for more.
+
+    With `wait` an answer that would be empty is held back until something comes. Narrowed to a kind, a site or a
+    subject, `next` moves over what was passed over, and an empty page may have `more` behind it: come back at once.
+    """
     question = read_page(request, FeedQuestion, plain=SEQ)
-    page = await assess.feed(ledger_of(request), request.auth, after=number(question.after), limit=question.limit)
-    return list_answer(request, question, "events", page)
+    wanted = follow.Followed(kind=question.kind, site=question.site, subject=question.subject)
+    after, limit, seconds = number(question.after), question.limit, question.wait
+    reading = follow.page(ledger_of(request), request.auth, wanted, after=after, limit=limit, seconds=seconds)
+    page = await (unless_hung_up(request, reading) if question.wait else reading)
+    return Answer(b"", status_code=NOBODY) if page is None else list_answer(request, question, "events", page)
 
 
 HANDLERS = (get_feed,)

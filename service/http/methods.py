@@ -11,6 +11,8 @@ from litestar.enums import ScopeType
 from litestar.types import ASGIApp, HTTPScope, Message, Receive, Scope, Send
 
 ALLOW = b"allow"
+BODILESS = "bodiless"
+"""What the state of a request says where an answer without an end would be written for nobody."""
 
 
 def with_all_methods(app: ASGIApp) -> ASGIApp:
@@ -32,6 +34,7 @@ async def as_get(app: ASGIApp, scope: HTTPScope, receive: Receive, send: Send) -
 
     What the application learns of the request stands in the server's scope afterwards, where the log looks.
     """
+    scope.setdefault("state", {})[BODILESS] = True
     asked: HTTPScope = {**scope, "method": "GET"}
     try:
         await app(asked, receive, naming(asked, bodiless(send)))

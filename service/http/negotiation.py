@@ -13,6 +13,7 @@ from service.http.request import Asked, list_field
 CSV = "text/csv"
 TEXT = "text/plain"
 HTML = "text/html"
+EVENT_STREAM = "text/event-stream"
 JSON_ALONE = (JSON,)
 
 

@@ -75,13 +75,15 @@ def pins(question: Listed, about: Mapping[str, object]) -> dict[str, str]:
 
 
 def question_of(request: Asked) -> str:
-    """Name the question apart from where its list goes on, and the reach of the key that asks it.
+    """Name the question apart from where its list goes on and how it is asked, and the reach of the key that asks it.
 
-    A new key of the same role and sites goes on where the old one was.
+    A new key of the same role and sites goes on where the old one was. A route that `goes_on` where another list was
+    takes the cursors of that.
     """
-    asked = sorted(pair for pair in pairs(request) if pair[0] not in {"after", "limit"})
+    asked = sorted(pair for pair in pairs(request) if pair[0] not in {"after", "limit", "wait"})
+    path = request.route_handler.opt.get("goes_on", request.scope["path"])
     sites = ["all"] if request.auth.sites is None else sorted(request.auth.sites)
-    return f"{request.scope['path']}?{urlencode(asked)} {' '.join([request.auth.role, *sites])}"
+    return f"{path}?{urlencode(asked)} {' '.join([request.auth.role, *sites])}"
 
 
 def link(request: Asked, token: str) -> str:

@@ -4,8 +4,9 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from service.http.answers import Answer, answer
+from service.http.position import position_of
 from service.http.problems import refusal
-from service.http.request import Asked, note
+from service.http.request import Asked, ledger_of, note
 from service.problems import described
 from service.record import Receipt
 
@@ -16,13 +17,15 @@ def receipt_answer(request: Asked, receipt: Receipt, headers: Mapping[str, str] 
     if receipt.problem is not None:
         return refusal(receipt.problem, kept(receipt))
     location = {"Location": f"/v1/events/{receipt.id}"} if receipt.outcome == "recorded" else {}
-    return answer(told(receipt), status=receipt.status, headers=location | dict(headers or {}))
+    more = location | position_of([receipt]) | dict(headers or {})
+    return answer(told(receipt), status=receipt.status, headers=more)
 
 
 def batch_answer(request: Asked, receipts: Sequence[Receipt]) -> Answer:
     """Answer a batch: 207 with one result per message in the order they came, whatever became of them."""
     noted(request, receipts)
-    return answer({"results": [result(receipt) for receipt in receipts]}, status=207)
+    results = [result(receipt) for receipt in receipts]
+    return answer({"results": results}, status=207, headers=position_of(receipts))
 
 
 def result(receipt: Receipt) -> dict[str, object]:
@@ -51,6 +54,8 @@ def kept(receipt: Receipt) -> dict[str, object]:
 
 
 def noted(request: Asked, receipts: Sequence[Receipt]) -> None:
-    """Count the outcomes for the log, those that there were none of too."""
+    """Count the outcomes for the log, those that there were none of too; who waits for events is woken."""
     found = Counter(receipt.outcome or "rejected" for receipt in receipts)
+    if found["recorded"]:
+        ledger_of(request).heads.recorded(request.auth.organisation)
     note(request, {outcome: found[outcome] for outcome in ("recorded", "repeated", "rejected")})

@@ -5,6 +5,7 @@ from litestar import Router
 from service.http import (
     assets,
     compliance,
+    event_stream,
     events,
     exceptions,
     feed,
@@ -21,6 +22,7 @@ ROUTES = (
         route_handlers=[
             *events.HANDLERS,
             *feed.HANDLERS,
+            *event_stream.HANDLERS,
             *assets.HANDLERS,
             *compliance.HANDLERS,
             *exceptions.HANDLERS,

@@ -45,6 +45,9 @@ ADVICE: dict[str, str] = {
     "unsupported-media": ("Send `Content-Type: application/json`, and the body as it is, without `Content-Encoding`."),
     "not-acceptable": "Send `Accept` with one of the forms under `offered`, or leave it out.",
     "quota-exceeded": "Wait for the seconds in `Retry-After`, then go on; send several events in one array.",
+    "too-many-waiting": (
+        "Share one long poll or stream among all that need the feed, and close those that nobody reads any more."
+    ),
     "version-mismatch": (
         "Read the object again, apply the change to what it says now, and send it with the new ETag in `If-Match`."
     ),
@@ -56,6 +59,10 @@ ADVICE: dict[str, str] = {
     "overloaded": (
         "Keep what you have, and send the same request again after the seconds in `Retry-After`: nothing of it was "
         "taken. Send several events in one array."
+    ),
+    "position-not-reached": (
+        "Ask again after the seconds in `Retry-After`; a position that no answer ever gave does not come. Without "
+        "`Ledger-Position` you are answered at once with what is there."
     ),
     "unavailable": (
         "Send the same request again after the seconds in `Retry-After`: what was recorded is only repeated."

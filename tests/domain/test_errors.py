@@ -186,6 +186,14 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
     ),
     (errors.UnsupportedMedia("Send JSON."), Problem(code="unsupported-media", detail="Send JSON.")),
     (
+        errors.TooManyWaiting(10),
+        Problem(
+            code="too-many-waiting",
+            detail="This key has 10 long polls and streams open, which is all it may have here: end some.",
+            members={"retry_after": 1},
+        ),
+    ),
+    (
         errors.VersionMismatch(None),
         Problem(
             code="version-mismatch",
@@ -224,6 +232,14 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         Problem(
             code="overloaded",
             detail="More messages wait to be recorded than can be held: send the same request again in 1 s.",
+            members={"retry_after": 1},
+        ),
+    ),
+    (
+        errors.PositionNotReached(48211),
+        Problem(
+            code="position-not-reached",
+            detail="Position 48211 has not arrived here yet: ask again in 1 s.",
             members={"retry_after": 1},
         ),
     ),

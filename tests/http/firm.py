@@ -11,6 +11,7 @@ import httpx
 from service.app import create_app
 from service.settings import Settings
 from tests.http.contract import hold_to_contract
+from tests.http.streaming import hanging_up
 
 Message = dict[str, Any]
 
@@ -19,7 +20,7 @@ Message = dict[str, Any]
 async def serving(app_url: str) -> AsyncIterator[httpx.AsyncClient]:
     """Start the whole service on a database, and give a client of it."""
     app: Any = create_app(Settings(database_url=app_url, pool_size=4))
-    transport = httpx.ASGITransport(app)
+    transport = httpx.ASGITransport(hanging_up(app))
     hooks: Any = {"response": [hold_to_contract]}
     async with (
         app.lifespan(),

@@ -26,7 +26,8 @@ from service.settings import Settings
 from tests.databases.clone import Database, Template, cloned
 from tests.http.conftest import made_firms
 from tests.http.firm import serving, the_firm
-from tests.http.fuzzing import run, systematic
+from tests.http.fuzzing import impatient, run, systematic
+from tests.http.streaming import hanging_up
 
 pytestmark = pytest.mark.no_cover
 """Thousands of cases go the same ways again and again: counting each line of them is most of their time."""
@@ -78,6 +79,7 @@ def fuzzed(template: Template) -> Iterator[Fuzzed]:
     with cloned(template) as clone:
         headers = asyncio.run(prepared(clone))
         app: Any = create_app(Settings(database_url=clone.app_url, pool_size=4, requests_a_minute=0))
+        app.asgi_handler = hanging_up(app.asgi_handler)
         schema = schemathesis.openapi.from_dict(DOCUMENT)
         schema.app = app
         with asgi.get_client(app, max_stream_events=1) as client:
@@ -101,6 +103,7 @@ def test_operation_is_as_described(fuzzed: Fuzzed, lines: list[MutableMapping[st
 
     def ask(case: Any) -> None:
         asked[label] += 1
+        impatient(case)
         answered = case.call(session=fuzzed.client, headers=fuzzed.headers)
         if answered.status_code == HTTPStatus.MULTI_STATUS:
             refused_one_by_one(case, answered.json()["results"])

@@ -48,7 +48,9 @@ QUERY: Mapping[str, str] = {
     "rule": "pre-use-check",
     "standing": "overdue",
     "status": "open",
+    "subject": "asset:DK-1",
     "text": "1",
+    "wait": "0",
 }
 
 

@@ -49,6 +49,7 @@ GET  /health/ready                          anyone
 GET  /problems                              anyone
 GET  /problems/{code}                       anyone
 GET  /v1/events                             200 200 200 200 200 403 200   -   -
+GET  /v1/events/stream                      200 200 200 200 200 403 200   -   -
 POST /v1/events                             201 201 201 201 403 403 201   403 422
 GET  /v1/events/{event_id}                  200 200 200 200 200 403 200   404 404
 GET  /v1/assets                             200 200 200 403 200 200 200   -   -

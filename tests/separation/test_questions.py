@@ -12,8 +12,8 @@ from tests.separation.test_matrix import alike
 from tests.separation.world import ROLES, Reader, World
 
 READING = [door for door in DOORS.values() if door.method == "GET"]
-LISTS = [door for door in READING if "after" in door.parameters]
-FORMS = ("application/json", "text/csv", "text/plain", "text/html", "*/*")
+LISTS = [door for door in READING if "limit" in door.parameters]
+FORMS = ("application/json", "text/csv", "text/plain", "text/html", "text/event-stream", "*/*")
 BOTH: tuple[Room | None, ...] = ("dock", None)
 #: Doors that show no mark, since they tell of words, moments and numbers alone.
 PLAIN = {"GET /v1/assets/{tag}/standing", "GET /v1/exceptions"}

@@ -14,6 +14,7 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "projection": "Whether `as_at` lies after `known_at`: what will be, if nothing more is recorded.",
     "next": "Where the next page begins: send it as `after`; null at the end.",
     "Feed.next": "Where to go on: send it as `after`. Always given, so that a reader can come back for more.",
+    "more": "Whether there is more to look through already: come back at once.",
     # events
     "Added.seq": "The event's place in the log: no gaps, in the order of recording.",
     "seq": "The event's place in the log: no gaps, in the order of recording.",

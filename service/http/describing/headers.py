@@ -7,6 +7,7 @@ from typing import Any, Final, TypeAlias
 from litestar.handlers import HTTPRouteHandler
 
 from service.http.heads import IF_NONE_MATCH
+from service.http.negotiation import EVENT_STREAM
 from service.http.paging import Listed
 
 Json = dict[str, Any]
@@ -58,6 +59,12 @@ HEADERS: Final[dict[str, Json]] = {
         "What sort of key is asked for, and what is wrong with the one sent.", "^Bearer", "Bearer"
     ),
     "Retry-After": text("The seconds to wait before the same request is sent again.", "^[0-9]+$", "1"),
+    "Ledger-Position": text(
+        "The position from which on all that was recorded here can be read: send it with your next `GET`.",
+        "^[0-9]+$",
+        "48211",
+    ),
+    "X-Accel-Buffering": text("Proxies that know it pass on what comes as it comes.", "^no$", "no", always=True),
     "Accept-Post": text("The media types that a body may have.", "^.+$", "application/json"),
     "Accept-Encoding": text("The content codings that a body may have.", "^.+$", "identity"),
     "Deprecation": text("Since when the address should not be built on (RFC 9745).", "^@[0-9]+$", "@1688169599"),
@@ -81,6 +88,11 @@ WHERE: Final[tuple[tuple[IsSo, tuple[str, ...]], ...]] = (
     (lambda route, status: "PUT" in route.http_methods and status in {200, 201, 412, 428}, ("ETag",)),
     (lambda route, status: "records" in route.opt and status == HTTPStatus.CREATED, ("Location",)),
     (lambda route, status: issubclass(route.opt.get("asks", object), Listed) and status == HTTPStatus.OK, ("Link",)),
+    (lambda route, status: "records" in route.opt and status < HTTPStatus.MULTIPLE_CHOICES, ("Ledger-Position",)),
+    (
+        lambda route, status: EVENT_STREAM in route.opt.get("offers", ()) and status == HTTPStatus.OK,
+        ("X-Accel-Buffering",),
+    ),
     (lambda _route, status: status in {401, 403}, ("WWW-Authenticate",)),
     (lambda _route, status: status in {429, 503}, ("Retry-After",)),
     (lambda _route, status: status == HTTPStatus.UNSUPPORTED_MEDIA_TYPE, ("Accept-Post", "Accept-Encoding")),

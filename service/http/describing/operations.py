@@ -5,6 +5,7 @@ from http import HTTPStatus
 from inspect import cleandoc
 from typing import Any, Final
 
+import msgspec
 from litestar.handlers import HTTPRouteHandler
 
 from service.http.answers import JSON
@@ -13,9 +14,11 @@ from service.http.describing.parameters import parameters
 from service.http.describing.problems import problem_responses
 from service.http.describing.schemas import name_of, refer
 from service.http.describing.tags import tag_of
+from service.http.negotiation import EVENT_STREAM
 from service.http.roles import EVERY_ROLE
 from service.http.shapes.events import Shape
 from service.http.shapes.table import SHOWS
+from service.http.shapes.words import Count, KindName, Next
 
 Json = dict[str, Any]
 
@@ -27,6 +30,30 @@ FORMS: Final = {
     "text/csv": "A table that spreadsheets open (RFC 4180): a header line, CRLF, UTF-8 with its mark.",
     "text/plain": "A table for the terminal.",
     "text/html": "A page for people.",
+}
+SENT: Final[Json] = {
+    "type": "object",
+    "description": "One server-sent event (WHATWG HTML, section 9.2).",
+    "properties": {
+        "id": {
+            "description": "Where to go on: send it as `Last-Event-ID`. Alone it moves the cursor and is no event.",
+            **msgspec.json.schema(Next),
+        },
+        "event": {"description": "The kind of the event.", **msgspec.json.schema(KindName)},
+        "data": {
+            "description": "The event, as in the feed.",
+            "type": "string",
+            "maxLength": LARGE,
+            "contentMediaType": JSON,
+            "contentSchema": refer("RecordedEvent"),
+        },
+        "retry": {
+            "description": "After how many milliseconds a broken connection is made anew.",
+            **msgspec.json.schema(Count),
+            "format": "int64",
+        },
+    },
+    "required": ["id"],
 }
 
 
@@ -103,10 +130,10 @@ def successes(route: HTTPRouteHandler) -> Json:
 def content(route: HTTPRouteHandler, shape: Shape) -> Json:
     """Describe an answer in each of its forms."""
     offers = route.opt.get("offers", (JSON,))
-    told: Json = {JSON: {"schema": refer(name_of(shape))}}
+    told: Json = {JSON: {"schema": refer(name_of(shape))}, EVENT_STREAM: {"schema": SENT}}
     told |= {
         media: {"schema": {"type": "string", "maxLength": LARGE, "description": FORMS[media]}}
         for media in offers
-        if media != JSON
+        if media in FORMS
     }
     return {media: told[media] for media in offers}

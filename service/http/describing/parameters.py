@@ -10,6 +10,7 @@ from msgspec.structs import fields
 
 from service.domain.words import REF_PATTERN
 from service.http.describing.plain_schemas import plain
+from service.http.position import DEMAND
 
 Json = dict[str, Any]
 
@@ -32,7 +33,13 @@ NAMED: Final = re.compile(r"\{(\w+)\}")
 
 def parameters(path: str, route: HTTPRouteHandler) -> list[Json]:
     """Describe all that can be said to a route beside a body."""
-    return [*of_path(path), *of_query(route), *route.opt.get("heads", ())]
+    return [*of_path(path), *of_query(route), *route.opt.get("heads", ()), *of_position(route)]
+
+
+def of_position(route: HTTPRouteHandler) -> Iterator[Json]:
+    """Describe the position that every reading with a key may demand."""
+    if "GET" in route.http_methods and route.opt["may"] is not None:
+        yield DEMAND
 
 
 def of_path(path: str) -> Iterator[Json]:

@@ -36,11 +36,13 @@ ERRORS: Final[tuple[LedgerError, ...]] = (
     errors.UnsupportedMedia("Send JSON: 'Content-Type: application/json', not 'text/xml'."),
     errors.NotAcceptable(("application/json", "text/csv")),
     errors.QuotaExceeded(12),
+    errors.TooManyWaiting(10),
     errors.VersionMismatch(48211),
     errors.PreconditionRequired(48211),
     errors.AlreadySettled(REJECTED),
     errors.NotKept(REJECTED, "fields"),
     errors.Overloaded(),
+    errors.PositionNotReached(48211),
     errors.Unavailable(),
     IncompleteBody(),
 )

@@ -40,6 +40,8 @@ WHERE: Final[tuple[tuple[Callable[[Route], bool], tuple[str, ...]], ...]] = (
     (lambda route: "site" in asks(route).__struct_fields__, ("not-found",)),
     (lambda route: issubclass(asks(route), Listed), ("bad-cursor",)),
     (lambda route: "known_at" in asks(route).__struct_fields__, ("not-yet-known",)),
+    (lambda route: "GET" in route.http_methods and route.opt["may"] is not None, ("position-not-reached",)),
+    (lambda route: "waits" in route.opt, ("bad-cursor", "too-many-waiting")),
     (lambda route: "takes" in route.opt, ("not-json", "malformed", "too-deep", "too-large")),
     (lambda route: "takes" in route.opt, ("incomplete-body", "unsupported-media")),
     (lambda route: "records" in route.opt, (*REFUSED, "overloaded")),

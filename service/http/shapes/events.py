@@ -49,6 +49,7 @@ class Feed(Paged, frozen=True, kw_only=True):
     """Events in the order they were recorded; `next` is always given."""
 
     judged_to: Seq0
+    more: bool
     events: Annotated[tuple[RecordedEvent, ...], Page]
 
 

@@ -11,6 +11,7 @@ RECEIPT: Final = receipts.EventReceipt
 SHOWS: Final[dict[str, Shape | dict[int, Shape]]] = {
     "post_events": {200: RECEIPT, 201: RECEIPT, 207: receipts.BatchReceipt},
     "get_feed": events.Feed,
+    "get_event_stream": events.Feed,
     "get_event": events.RecordedEvent,
     "get_assets": assets.AssetList,
     "get_asset": assets.AssetView,
