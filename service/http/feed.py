@@ -19,7 +19,7 @@ from service.page import number
 
 SEQ: Final = re.compile(r"[0-9]{1,18}")
 LONGEST_WAIT: Final = 30
-"""Seconds; proxies often let an answer take a minute."""
+"""Seconds, as RFC 7240 counts what is waited for; proxies often let an answer take a minute."""
 NOBODY: Final = 204
 """The status, in the log alone, of an answer that nobody is there for any more."""
 
