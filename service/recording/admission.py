@@ -36,10 +36,14 @@ def read(incoming: Incoming) -> Read:
     return Read(incoming=incoming, event=msgspec.structs.replace(event, sent_at=None))
 
 
+def demand_role(event: Event, role: Role) -> None:
+    """Raise KindNotAllowed where the role does not post events of this kind."""
+    if not may_post(event, role):
+        raise KindNotAllowed(event.kind, role, [other for other in get_args(Role) if may_post(event, other)])
+
+
 def admitted(event: Event, sender: Sender, world: World) -> Event:
     """Give the event with the site it is posted for. Raises Refused."""
-    if not may_post(event, sender.role):
-        raise KindNotAllowed(event.kind, sender.role, [role for role in get_args(Role) if may_post(event, role)])
     event = at_site(event, sender)
     if isinstance(event, ModelDefined) and event.device in UNBUILT:
         detail = f"Units of device {event.device!r} cannot be kept yet: their air supply is not judged."

@@ -3,9 +3,8 @@
 from psycopg import AsyncConnection
 
 from service.domain.caller import Caller
-from service.store.kins_of_tags import kins_of_tags
+from service.recording.loading import unit_named
 from service.store.rejected_messages import RejectedMessage
-from service.store.units_of_kins import units_of_kins
 
 
 async def has_authority(conn: AsyncConnection, caller: Caller, row: RejectedMessage) -> bool:
@@ -23,6 +22,5 @@ async def may_read(conn: AsyncConnection, caller: Caller, row: RejectedMessage) 
 
 async def site_of_unit(conn: AsyncConnection, caller: Caller, row: RejectedMessage) -> str | None:
     """Give the site where the unit is that a message names; None for a tag not known."""
-    kins = {} if row.tag is None else await kins_of_tags(conn, caller.organisation, [row.tag])
-    units = await units_of_kins(conn, caller.organisation, kins.values()) if kins else []
-    return next((unit.site for unit in units if unit.tag == row.tag), None)
+    unit = None if row.tag is None else await unit_named(conn, caller.organisation, row.tag)
+    return None if unit is None else unit.site

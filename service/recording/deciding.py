@@ -10,7 +10,7 @@ from service.domain.errors import ContentClash, Malformed
 from service.domain.event import Event
 from service.domain.kinds.voided import Voided
 from service.recording.accepted import Accepted, Again, Decision
-from service.recording.admission import admitted
+from service.recording.admission import admitted, demand_role
 from service.recording.demands import demand
 from service.recording.desk import Desk
 from service.recording.filing import tags_of
@@ -28,10 +28,11 @@ async def decide(desk: Desk, read: Read) -> Decision:
     if read.event is None:
         raise read.refused or Malformed("", "no event")
     sender = read.incoming.sender
-    event = admitted(read.event, sender, desk.world)
-    known = _known_already(desk, event, sender.sites)
+    demand_role(read.event, sender.role)
+    known = _known_already(desk, read.event, sender.sites)
     if known is not None:
         return known
+    event = admitted(read.event, sender, desk.world)
     await demand(desk, event, read.incoming)
     accepted = _accept(desk, event, read.incoming)
     await place(desk, accepted)
@@ -40,9 +41,14 @@ async def decide(desk: Desk, read: Read) -> Decision:
 
 
 def _known_already(desk: Desk, event: Event, sites: frozenset[str] | None) -> Decision | None:
-    """Give the repeat that the event is. Raises ContentClash where its id has other content."""
+    """Give the repeat that the event is. Raises ContentClash where its id has other content.
+
+    What was sent is compared: a message without a site is the same whichever key it comes with, though the service
+    gave the event the site of the key that it came with first.
+    """
     earlier = desk.brought.get(event.id)
     if earlier is not None:
+        event = _sited_as(event, earlier.recorded.event)
         key = earlier.texts[0].key if earlier.texts else b""
         if encode(seal(event, key)[0]) != earlier.body:
             raise ContentClash
@@ -50,10 +56,15 @@ def _known_already(desk: Desk, event: Event, sites: frozenset[str] | None) -> De
     stored = desk.stored.get(event.id)
     if stored is None:
         return None
+    event = _sited_as(event, stored.recorded.event)
     unreadable = sites is not None and stored.recorded.event.site not in sites
     if unreadable or not _same(event, stored, desk.texts.get(event.id)):
         raise ContentClash
     return Repeat(stored.recorded, CONFLICTS.decode(stored.conflicts))
+
+
+def _sited_as(event: Event, known: Event) -> Event:
+    return event if event.site is not None else msgspec.structs.replace(event, site=known.site)
 
 
 def _same(event: Event, stored: Stored, texts: list[FreeText] | None) -> bool:

@@ -53,8 +53,8 @@ def _demand_authority(desk: Desk, target: Recorded, sites: frozenset[str]) -> No
     site = target.event.site
     if site is None:
         tags = tags_of(desk.root(target).event)
-        left = desk.drafts[tags[0]].standing_site(tags[0]) if tags and tags[0] in desk.drafts else None
-        site = left
+        unit = desk.drafts[tags[0]].stored(tags[0]) if tags and tags[0] in desk.drafts else None
+        site = None if unit is None else unit.unit.site
     if site not in sites:
         raise SiteNotAllowed(None, "/event")
 

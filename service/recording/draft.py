@@ -11,7 +11,6 @@ from service.domain.event import AssetEvent
 from service.domain.facts import fold_key, instant
 from service.domain.fold import Folded, Story
 from service.domain.identity import normal
-from service.domain.intervals import Interval
 from service.domain.kin import KinStory, Report, Snapshot, fold_kin, lengthened, resume
 from service.domain.recorded import Recorded
 from service.domain.standing import BEGINNING
@@ -153,26 +152,20 @@ class Draft:
         going_on = (use.at for use in told.uses if use.until is not None and use.until > self.changed_from)
         return Kept(since, min(self.changed_from, before.uses_from, *going_on), self.changed_from)
 
-    def standing_site(self, tag: str) -> str | None:
-        """Give the site of the unit that has the tag, as the kin is stored."""
+    def stored(self, tag: str) -> Folded | None:
+        """Give the unit that a tag means, as it is stored: the one that has it, else the last that had it."""
         state = self.state()
-        left = () if state is None or state.snapshot is None else state.snapshot.left
-        return next((one.unit.site for one in left if one.unit.tag == tag), None)
-
-    def unit_now(self, tag: str, at: datetime) -> Interval | None:
-        """Give how the unit with a tag stands at a moment."""
-        told = self.told(tag)
-        return None if told is None else next((one for one in told.intervals if one.since <= at < one.until), None)
+        if state is None or state.snapshot is None:
+            return None
+        unit = state.snapshot.owners.get(tag)
+        return next((one for one in state.snapshot.left if one.unit.unit == unit), None)
 
     def told(self, tag: str) -> Story | None:
-        """Give the story of the unit that has the tag now."""
-        stories: Sequence[Story] = () if self.story is None else self.story.stories
-        return next((told for told in stories if told.folded.unit.tag == tag), None)
-
-    def left(self, tag: str) -> Folded | None:
-        """Give the unit that has the tag now, as its fold left it."""
-        told = self.told(tag)
-        return None if told is None else told.folded
+        """Give the story of the unit that a tag means: the one that has it, else the last that had it."""
+        if self.story is None or self.story.snapshot is None:
+            return None
+        unit = self.story.snapshot.owners.get(tag)
+        return next((told for told in self.story.stories if told.folded.unit.unit == unit), None)
 
 
 def serial_ref(maker: str, serial: str) -> str:

@@ -16,6 +16,7 @@ from service.store.events_of_subjects import events_of_subjects
 from service.store.failure_reports import failure_reports
 from service.store.kins_of_tags import kins_of_tags
 from service.store.load_kins import load_kins
+from service.store.units_of_kins import UnitOfKin, units_of_kins
 
 EVER = datetime(9999, 12, 31, tzinfo=UTC)
 ALL = 2**62
@@ -28,6 +29,16 @@ async def load_drafts(
     names = set(kins) | set((await kins_of_tags(conn, organisation, tags)).values() if tags else ())
     loaded = await load_kins(conn, organisation, names) if names else {}
     return [Draft([kin]) for kin in loaded.values()]
+
+
+async def unit_named(conn: AsyncConnection, organisation: UUID, tag: str) -> UnitOfKin | None:
+    """Give the unit that a tag means: the one that has it, else the last that had it; None for a tag not known."""
+    for draft in await load_drafts(conn, organisation, tags=[tag]):
+        unit = draft.stored(tag)
+        for row in await units_of_kins(conn, organisation, [draft.name]):
+            if unit is not None and row.unit == unit.unit.unit:
+                return row
+    return None
 
 
 async def load_rows(

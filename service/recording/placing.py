@@ -73,8 +73,9 @@ async def _demand_free(desk: Desk, draft: Draft, tag: str, serial: str, pointer:
     """Raise TagTaken where another unit, not retired, has the tag now (R47)."""
     await load_rows(desk.conn, desk.organisation, draft, desk.world)
     draft.fold_anew(desk.world)
-    left = draft.left(tag)
-    if left is None or left.unit.retired:
+    told = draft.told(tag)
+    unit = None if told is None else told.folded.unit
+    if unit is None or unit.tag != tag or unit.retired:
         return
-    if serial_ref(left.unit.maker, left.unit.serial) != serial:
+    if serial_ref(unit.maker, unit.serial) != serial:
         raise TagTaken(pointer, tag)

@@ -9,9 +9,8 @@ from service.domain.event import AssetEvent, Event
 from service.domain.intervals import Interval
 from service.recording.accepted import Accepted
 from service.recording.desk import Desk
+from service.recording.loading import unit_named
 from service.recording.rows import OUTLOOK
-from service.store.kins_of_tags import kins_of_tags
-from service.store.units_of_kins import units_of_kins
 
 Sites = frozenset[str] | None
 """The sites that a key is bound to, None for all."""
@@ -37,21 +36,16 @@ def shown(tag: str, now: Interval | None, sites: Sites) -> dict[str, object] | N
 
 def asset_of(desk: Desk, accepted: Accepted, now: datetime) -> dict[str, object] | None:
     """Show its sender the unit an accepted event is about, as this call leaves it; by its newest tag."""
-    if not accepted.tags:
+    told = desk.drafts[accepted.tags[-1]].told(accepted.tags[-1]) if accepted.tags else None
+    if told is None:
         return None
-    tag = accepted.tags[-1]
-    draft = desk.drafts[tag]
-    return shown(tag, draft.unit_now(tag, now), accepted.incoming.sender.sites)
+    standing = next((one for one in told.intervals if one.since <= now < one.until), None)
+    return shown(told.folded.unit.tag, standing, accepted.incoming.sender.sites)
 
 
 async def asset_now(
     conn: AsyncConnection, organisation: UUID, event: Event, now: datetime, sites: Sites
 ) -> dict[str, object] | None:
     """Show a key of some sites the unit a recorded event is about, as the database has it."""
-    if not isinstance(event, AssetEvent):
-        return None
-    kins = await kins_of_tags(conn, organisation, [event.asset])
-    for row in await units_of_kins(conn, organisation, kins.values()):
-        if row.tag == event.asset:
-            return shown(row.tag, OUTLOOK.decode(row.outlook).at(now), sites)
-    return None
+    row = await unit_named(conn, organisation, event.asset) if isinstance(event, AssetEvent) else None
+    return None if row is None else shown(row.tag, OUTLOOK.decode(row.outlook).at(now), sites)
