@@ -36,10 +36,19 @@ def read(incoming: Incoming) -> Read:
     return Read(incoming=incoming, event=msgspec.structs.replace(event, sent_at=None))
 
 
-def demand_role(event: Event, role: Role) -> None:
-    """Raise KindNotAllowed where the role does not post events of this kind."""
-    if not may_post(event, role):
-        raise KindNotAllowed(event.kind, role, [other for other in get_args(Role) if may_post(event, other)])
+def demand_sender(event: Event, sender: Sender) -> None:
+    """Demand that the sender may post it at all. Raises KindNotAllowed, and SiteNotAllowed for a site that it names.
+
+    A key bound to sites defines what is theirs alone, nothing that holds for the whole firm or for another site.
+    """
+    if not may_post(event, sender.role):
+        raise KindNotAllowed(event.kind, sender.role, [role for role in get_args(Role) if may_post(event, role)])
+    if sender.sites is None:
+        return
+    if isinstance(event, ReferenceEvent) and site_of(event) not in sender.sites:
+        raise SiteNotAllowed(site_of(event), DEFINES.get(event.kind, ""))
+    if event.site is not None and event.site not in sender.sites:
+        raise SiteNotAllowed(event.site)
 
 
 def admitted(event: Event, sender: Sender, world: World) -> Event:
@@ -73,18 +82,9 @@ def may_post(event: Event, role: Role) -> bool:
 
 
 def at_site(event: Event, sender: Sender) -> Event:
-    """Give the event its site: as it says, else the key's only one. Raises SiteNotAllowed or Malformed.
-
-    A key bound to sites defines what is theirs alone, nothing that holds for the whole firm or for another site.
-    """
-    if sender.sites is None:
+    """Give the event its site: as it says, else the key's only one. Raises Malformed."""
+    if sender.sites is None or event.site is not None:
         return event
-    if isinstance(event, ReferenceEvent) and site_of(event) not in sender.sites:
-        raise SiteNotAllowed(site_of(event), DEFINES.get(event.kind, ""))
-    if event.site is None:
-        if len(sender.sites) != 1:
-            raise Malformed("/site", "This key posts for several sites: say which one.")
-        return msgspec.structs.replace(event, site=next(iter(sender.sites)))
-    if event.site not in sender.sites:
-        raise SiteNotAllowed(event.site)
-    return event
+    if len(sender.sites) != 1:
+        raise Malformed("/site", "This key posts for several sites: say which one.")
+    return msgspec.structs.replace(event, site=next(iter(sender.sites)))

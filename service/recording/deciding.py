@@ -10,7 +10,7 @@ from service.domain.errors import ContentClash, Malformed
 from service.domain.event import Event
 from service.domain.kinds.voided import Voided
 from service.recording.accepted import Accepted, Again, Decision
-from service.recording.admission import admitted, demand_role
+from service.recording.admission import admitted, demand_sender
 from service.recording.demands import demand
 from service.recording.desk import Desk
 from service.recording.filing import tags_of
@@ -28,7 +28,7 @@ async def decide(desk: Desk, read: Read) -> Decision:
     if read.event is None:
         raise read.refused or Malformed("", "no event")
     sender = read.incoming.sender
-    demand_role(read.event, sender.role)
+    demand_sender(read.event, sender)
     known = _known_already(desk, read.event, sender.sites)
     if known is not None:
         return known
