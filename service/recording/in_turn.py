@@ -29,7 +29,9 @@ async def record_all(ledger: Ledger, organisation: UUID, reads: Sequence[Read]) 
     They are recorded even if their sender hangs up meanwhile. Raises Unavailable, Overloaded, and InvalidKey where the
     key has ended since it was looked at.
     """
-    return await ledger.gathering.join(organisation, reads, partial(_together, ledger, organisation))
+    receipts = await ledger.gathering.join(organisation, reads, partial(_together, ledger, organisation))
+    ledger.heads.recorded(organisation)
+    return receipts
 
 
 async def _together(ledger: Ledger, organisation: UUID, reads: Sequence[Read]) -> list[Outcome]:
