@@ -1,6 +1,7 @@
 """The body of a request: read within the limits, and taken apart into messages."""
 
 import re
+from collections.abc import AsyncIterator
 from typing import NamedTuple, TypeVar
 
 import msgspec
@@ -8,8 +9,9 @@ from litestar.exceptions import InternalServerException
 
 from service.domain.codec import malformed, not_json, refuse_doubled
 from service.domain.errors import LedgerError, UnsupportedMedia
-from service.http.limits import MAX_LEVELS, check_count, check_levels, too_deep
-from service.http.request import Asked, list_field
+from service.http.coding import coding_of, decoded
+from service.http.limits import MAX_BYTES, MAX_LEVELS, check_count, check_levels, too_deep, too_many_bytes
+from service.http.request import Asked
 
 MARK = re.compile(rb'"(?:[^"\\]|\\.)*"|[\[\]{},]', re.DOTALL)
 OPENING, CLOSING = (b"[", b"{"), (b"]", b"}")
@@ -38,22 +40,39 @@ class Posted(NamedTuple):
 async def read(request: Asked) -> bytes:
     """Read a JSON body whole.
 
-    Raises UnsupportedMedia, RequestEntityTooLarge, and IncompleteBody for a client that hung up.
+    Raises UnsupportedMedia, TooLarge for what is over the limit before or after its coding is undone, BrokenCoding, and
+    IncompleteBody for a client that hung up.
     """
     check_media(request)
+    if (request.content_length or 0) > MAX_BYTES:
+        raise too_many_bytes()
+    coded = within(sent(request), MAX_BYTES)
+    return b"".join([piece async for piece in within(decoded(coded, coding_of(request)), MAX_BYTES)])
+
+
+async def sent(request: Asked) -> AsyncIterator[bytes]:
+    """Give a body as it comes. Raises IncompleteBody for a client that hung up."""
     try:
-        return await request.body()
+        async for piece in request.stream():
+            yield piece
     except InternalServerException as error:  # litestar's only word for a body that ends before its end
         raise IncompleteBody from error
 
 
+async def within(pieces: AsyncIterator[bytes], limit: int) -> AsyncIterator[bytes]:
+    """Give a body as long as it is within a limit. Raises TooLarge."""
+    size = 0
+    async for piece in pieces:
+        size += len(piece)
+        if size > limit:
+            raise too_many_bytes()
+        yield piece
+
+
 def check_media(request: Asked) -> None:
-    """Refuse a body that is not sent as plain JSON; a body of no stated type is taken for JSON."""
+    """Refuse a body that is not sent as JSON; a body of no stated type is taken for JSON."""
     if request.content_type[0] not in JSON_TYPES:
         detail = f"Send JSON: 'Content-Type: application/json', not {request.content_type[0]!r}."
-        raise UnsupportedMedia(detail)
-    if list_field(request, "content-encoding") not in {None, "identity"}:
-        detail = "Send the body as it is, without Content-Encoding."
         raise UnsupportedMedia(detail)
 
 

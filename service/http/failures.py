@@ -7,9 +7,10 @@ from litestar.exceptions import HTTPException, ValidationException
 from litestar.types import ExceptionHandlersMap
 from psycopg import OperationalError
 
-from service.domain.errors import LedgerError, NotFound, Problem, Unavailable
-from service.http.answers import Answer
+from service.domain.errors import LedgerError, NotFound, Problem, Unavailable, UnsupportedMedia
+from service.http.answers import JSON, Answer
 from service.http.limits import too_many_bytes
+from service.http.negotiation import JSON_ALONE, NDJSON
 from service.http.problems import refusal
 from service.http.request import Asked
 
@@ -65,7 +66,21 @@ def on_unexpected(_: Asked, error: Exception) -> Answer:
     return refusal(Problem(code="internal", detail=FAULT))
 
 
+def on_unsupported_media(request: Asked, error: UnsupportedMedia) -> Answer:
+    """Answer which media types the address reads."""
+    media = (JSON, NDJSON) if "streams" in request.route_handler.opt else JSON_ALONE
+    return refusal(error.problem(), headers={"Accept-Post": ", ".join(media)})
+
+
+def failure(request: Asked, error: Exception) -> Answer:
+    """Answer an exception as the framework would."""
+    kind = next(kind for kind in type(error).__mro__ if kind in HANDLERS)
+    answered: Answer = HANDLERS[kind](request, error)
+    return answered
+
+
 HANDLERS: ExceptionHandlersMap = {
+    UnsupportedMedia: on_unsupported_media,
     LedgerError: on_ledger_error,
     HTTPException: on_http_error,
     OperationalError: on_database_error,

@@ -1,6 +1,7 @@
 """Which form an answer takes, of those that its route offers (RFC 9110 section 12.5.1).
 
-A route says with `offers=` what it has beside JSON, its own first choice first. Problems are always JSON.
+A route says with `offers=` what it has beside JSON, its own first choice first, and with `streams=` that it answers
+lines with lines. Problems are always JSON.
 """
 
 from collections.abc import Iterator, Sequence
@@ -12,6 +13,7 @@ from service.http.request import Asked, list_field
 
 CSV = "text/csv"
 TEXT = "text/plain"
+NDJSON = "application/x-ndjson"
 HTML = "text/html"
 EVENT_STREAM = "text/event-stream"
 JSON_ALONE = (JSON,)
@@ -36,11 +38,24 @@ class Range(NamedTuple):
 
 def negotiate(request: Asked) -> None:
     """Settle the form of the answer before anything is done. Raises NotAcceptable."""
-    offers: tuple[str, ...] = request.route_handler.opt.get("offers", JSON_ALONE)
+    offers = offered(request)
     chosen = choose(list_field(request, "accept"), offers)
     if chosen is None:
         raise NotAcceptable(offers)
     request.scope["state"]["media"] = chosen
+
+
+def offered(request: Asked) -> tuple[str, ...]:
+    """Give the forms that the answer can have."""
+    if is_stream(request):
+        return (NDJSON,)
+    offers: tuple[str, ...] = request.route_handler.opt.get("offers", JSON_ALONE)
+    return offers
+
+
+def is_stream(request: Asked) -> bool:
+    """Say whether a request comes as lines, to a route that takes them."""
+    return "streams" in request.route_handler.opt and request.content_type[0].lower() == NDJSON
 
 
 def media_of(request: Asked) -> str:

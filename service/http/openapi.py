@@ -13,7 +13,7 @@ from litestar import Litestar
 from litestar.handlers import HTTPRouteHandler
 
 from service.http.describing import headers, problem_examples, schemas
-from service.http.describing.operations import KEY, operation, shapes
+from service.http.describing.operations import KEY, every_shape, operation
 from service.http.describing.tags import tags
 from service.http.routes import ROUTES
 
@@ -59,7 +59,7 @@ def described() -> Json:
         "tags": tags(),
         "paths": paths,
         "components": {
-            "schemas": schemas.components(shape for _, _, route in found for shape in shapes(route).values()),
+            "schemas": schemas.components(shape for _, _, route in found for shape in every_shape(route)),
             "headers": headers.components(pointing),
             "examples": problem_examples.components(pointing),
             "securitySchemes": {KEY: SECURITY},

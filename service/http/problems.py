@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from service.domain.errors import Problem
 from service.http.answers import PROBLEM, Answer, answer
+from service.http.coding import CODINGS
 from service.problems import described, status_of
 
 #: RFC 6750 section 3 for keys, RFC 9110 sections 10.2.3 and 12.5.3 for what to send instead.
@@ -11,7 +12,7 @@ HEADERS = {
     "unauthenticated": {"WWW-Authenticate": "Bearer"},
     "invalid-key": {"WWW-Authenticate": 'Bearer error="invalid_token"'},
     "forbidden": {"WWW-Authenticate": 'Bearer error="insufficient_scope"'},
-    "unsupported-media": {"Accept-Post": "application/json", "Accept-Encoding": "identity"},
+    "unsupported-media": {"Accept-Encoding": ", ".join(CODINGS)},
     "unavailable": {"Retry-After": "1"},
 }
 

@@ -10,6 +10,9 @@ from service.http.request import Asked, ledger_of, note
 from service.problems import described
 from service.record import Receipt
 
+#: What can become of a message, as the log and the end of a stream count it.
+OUTCOMES = ("recorded", "repeated", "rejected")
+
 
 def receipt_answer(request: Asked, receipt: Receipt, headers: Mapping[str, str] | None = None) -> Answer:
     """Answer a single message: 201 recorded, 200 repeated, else its problem; `headers` go with what is recorded."""
@@ -55,7 +58,12 @@ def kept(receipt: Receipt) -> dict[str, object]:
 
 def noted(request: Asked, receipts: Sequence[Receipt]) -> None:
     """Count the outcomes for the log, those that there were none of too; who waits for events is woken."""
-    found = Counter(receipt.outcome or "rejected" for receipt in receipts)
+    found = Counter(outcome(receipt) for receipt in receipts)
     if found["recorded"]:
         ledger_of(request).heads.recorded(request.auth.organisation)
-    note(request, {outcome: found[outcome] for outcome in ("recorded", "repeated", "rejected")})
+    note(request, {word: found[word] for word in OUTCOMES})
+
+
+def outcome(receipt: Receipt) -> str:
+    """Say in a word what became of a message."""
+    return receipt.outcome or "rejected"

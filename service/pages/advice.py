@@ -42,7 +42,10 @@ ADVICE: dict[str, str] = {
     "not-yet-known": "Ask for a moment of knowledge that has passed, or leave `known_at` out.",
     "too-large": "Send it in parts of at most `limit`. Nothing of this request was taken or kept.",
     "too-deep": "Flatten it: no event needs more levels than `limit`. Nothing of this request was taken or kept.",
-    "unsupported-media": ("Send `Content-Type: application/json`, and the body as it is, without `Content-Encoding`."),
+    "unsupported-media": (
+        "Send `Content-Type: application/json`, or another that `Accept-Post` names, and the body as it is or in one "
+        "of the codings that `Accept-Encoding` names."
+    ),
     "not-acceptable": "Send `Accept` with one of the forms under `offered`, or leave it out.",
     "quota-exceeded": "Wait for the seconds in `Retry-After`, then go on; send several events in one array.",
     "too-many-waiting": (
@@ -70,6 +73,10 @@ ADVICE: dict[str, str] = {
     "no-such-address": "Look the address up in `/openapi.json`.",
     "method-not-allowed": "Use one of the methods in `Allow`.",
     "bad-request": "Send a request of HTTP as the description of the interface shows it.",
+    "broken-coding": (
+        "Send the whole body again, in the coding that `Content-Encoding` says, or without. Windows of zstd may be 8 "
+        "MiB wide, so compress with level 19 at most. What a stream had told before it is recorded."
+    ),
     "incomplete-body": "Send the whole body again; nothing of it was taken.",
     "internal": "Send the request again; if it fails again, tell the operator the `X-Request-Id`.",
 }

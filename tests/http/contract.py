@@ -3,8 +3,9 @@
 Members are compared strictly here, although readers are told that some may be added: so none is added undescribed.
 """
 
+import json
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from copy import deepcopy
 from functools import cache
 from typing import Any, NamedTuple
@@ -12,6 +13,7 @@ from typing import Any, NamedTuple
 import httpx
 import jsonschema_rs
 
+from service.http.negotiation import NDJSON
 from service.http.openapi import described
 
 Json = dict[str, Any]
@@ -86,6 +88,16 @@ def hold_body(where: str, content: Mapping[str, Json], answered: httpx.Response)
     """Compare the body of an answer with the schema of its form."""
     media = answered.headers["content-type"].partition(";")[0]
     assert media in content, f"{where} is answered as {media}"
-    if media.endswith("json"):
+    if media == NDJSON:
+        hold_lines(where, content[media]["schema"]["items"]["oneOf"], answered)
+    elif media.endswith("json"):
         wrong = list(validator(content[media]["schema"]["$ref"]).iter_errors(answered.json()))
         assert not wrong, f"{where} at {list(wrong[0].instance_path)}: {wrong[0].message}"
+
+
+def hold_lines(where: str, choices: Sequence[Json], answered: httpx.Response) -> None:
+    """Compare the lines of an answer with the two schemas there are: of a result, and of the last line."""
+    result, end = (validator(choice["$ref"]) for choice in choices)
+    *results, last = [json.loads(line) for line in answered.text.splitlines()]
+    wrong = [error for told in results for error in result.iter_errors(told)] + list(end.iter_errors(last))
+    assert not wrong, f"{where} at {list(wrong[0].instance_path)}: {wrong[0].message}"

@@ -1,14 +1,17 @@
 """Cases of the fuzzing, and what makes some of them reach further than chance would."""
 
+import json
 import re
 from collections.abc import Iterator
 from itertools import islice
 from typing import Any, Final
 
+import schemathesis
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from schemathesis import GenerationMode
 
+from service.http.negotiation import NDJSON
 from service.http.position import HEADER
 
 Json = dict[str, Any]
@@ -28,6 +31,12 @@ KNOWN_FIELDS: Final = {
     "model": "northwind-2",
     "position": "battery",
 }
+
+
+@schemathesis.serializer(NDJSON)
+def as_lines(_: Any, value: Any) -> bytes:
+    """Write what a stream of lines is described to say; what is no list is a line."""
+    return "\n".join(json.dumps(one) for one in (value if isinstance(value, list) else [value])).encode()
 
 
 def run(operation: Any, mode: GenerationMode, cases: int, ask: Any) -> None:

@@ -5,6 +5,7 @@ time. `FUZZ_CASES` says how many requests in all, 5,000 if it says nothing; many
 """
 
 import asyncio
+import json
 import os
 from collections import Counter
 from collections.abc import Iterator, MutableMapping
@@ -21,6 +22,7 @@ from schemathesis.python import asgi
 from schemathesis.specs.openapi import checks
 
 from service.app import create_app
+from service.http.negotiation import NDJSON
 from service.http.openapi import described
 from service.settings import Settings
 from tests.databases.clone import Database, Template, cloned
@@ -107,6 +109,9 @@ def test_operation_is_as_described(fuzzed: Fuzzed, lines: list[MutableMapping[st
         answered = case.call(session=fuzzed.client, headers=fuzzed.headers)
         if answered.status_code == HTTPStatus.MULTI_STATUS:
             refused_one_by_one(case, answered.json()["results"])
+            case.validate_response(answered, checks=OF_BATCHES, headers=fuzzed.headers)
+        elif answered.headers.get("content-type") == [NDJSON]:
+            refused_one_by_one(case, [json.loads(line) for line in answered.content.splitlines()[:-1]])
             case.validate_response(answered, checks=OF_BATCHES, headers=fuzzed.headers)
         else:
             case.validate_response(answered, checks=CHECKS, headers=fuzzed.headers)

@@ -66,7 +66,7 @@ HEADERS: Final[dict[str, Json]] = {
     ),
     "X-Accel-Buffering": text("Proxies that know it pass on what comes as it comes.", "^no$", "no", always=True),
     "Accept-Post": text("The media types that a body may have.", "^.+$", "application/json"),
-    "Accept-Encoding": text("The content codings that a body may have.", "^.+$", "identity"),
+    "Accept-Encoding": text("The content codings that a body may have.", "^.+$", "gzip, zstd, identity"),
     "Deprecation": text("Since when the address should not be built on (RFC 9745).", "^@[0-9]+$", "@1688169599"),
     "Sunset": text("From when on the address may be gone (RFC 8594).", "GMT$", "Sun, 31 Dec 2028 23:59:59 GMT"),
 }

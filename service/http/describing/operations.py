@@ -14,9 +14,10 @@ from service.http.describing.parameters import parameters
 from service.http.describing.problems import problem_responses
 from service.http.describing.schemas import name_of, refer
 from service.http.describing.tags import tag_of
-from service.http.negotiation import EVENT_STREAM
+from service.http.negotiation import EVENT_STREAM, NDJSON
 from service.http.roles import EVERY_ROLE
 from service.http.shapes.events import Shape
+from service.http.shapes.receipts import EventReceipt, LineResult, StreamEnd
 from service.http.shapes.table import SHOWS
 from service.http.shapes.words import Count, KindName, Next
 
@@ -25,6 +26,12 @@ Json = dict[str, Any]
 KEY: Final = "key"
 LARGE: Final = 2**31 - 1
 FIRST_PART: Final = re.compile(r"[^,.:;]+")
+CODED: Final = "The body may be coded: `Content-Encoding: gzip` or `zstd`."
+SAID: Final = "Lines, each one event of at most 64 KiB; empty ones are passed over."
+ANSWERED: Final = "Lines: a result for each line that was sent, and last their count."
+EVENT: Final = refer("Event")
+STREAMED: Final = (LineResult, StreamEnd)
+ANSWER_LINE: Final = {"oneOf": [refer(name_of(shape)) for shape in STREAMED]}
 #: What is answered beside JSON, as it stands in the description.
 FORMS: Final = {
     "text/csv": "A table that spreadsheets open (RFC 4180): a header line, CRLF, UTF-8 with its mark.",
@@ -84,10 +91,20 @@ def id_of(route: HTTPRouteHandler) -> str:
 def body(route: HTTPRouteHandler) -> Json:
     """Describe what is sent."""
     return {
-        "description": route.opt.get("said", "What to record."),
+        "description": f"{route.opt.get('said', 'What to record.')} {CODED}",
         "required": True,
-        "content": {JSON: {"schema": route.opt["takes"]}},
+        "content": {JSON: {"schema": route.opt["takes"]}} | ({NDJSON: lines_of(EVENT, SAID)} if streams(route) else {}),
     }
+
+
+def streams(route: HTTPRouteHandler) -> bool:
+    """Say whether a route takes lines and answers them with lines."""
+    return "streams" in route.opt
+
+
+def lines_of(schema: Json, description: str) -> Json:
+    """Describe a stream of lines: as the list of what they say, since version 3.1 has no other word for it."""
+    return {"schema": {"type": "array", "maxItems": LARGE, "items": schema, "description": description}}
 
 
 def audience(route: HTTPRouteHandler) -> str:
@@ -116,6 +133,11 @@ def shapes(route: HTTPRouteHandler) -> dict[int, Shape]:
     return dict.fromkeys(statuses, shows)
 
 
+def every_shape(route: HTTPRouteHandler) -> list[Shape]:
+    """Give the shapes of all that a route answers when all goes well, lines included."""
+    return [*shapes(route).values(), *(STREAMED if streams(route) else ())]
+
+
 def successes(route: HTTPRouteHandler) -> Json:
     """Describe the answers of a route when all goes well."""
     shown = shapes(route)
@@ -136,4 +158,5 @@ def content(route: HTTPRouteHandler, shape: Shape) -> Json:
         for media in offers
         if media in FORMS
     }
-    return {media: told[media] for media in offers}
+    told = {media: told[media] for media in offers}
+    return told | ({NDJSON: lines_of(ANSWER_LINE, ANSWERED)} if shape is EventReceipt and streams(route) else {})

@@ -6,6 +6,7 @@ from uuid import UUID
 from service.domain import errors
 from service.domain.errors import LedgerError, Problem
 from service.http.body import IncompleteBody
+from service.http.coding import BrokenCoding
 from service.http.failures import ADDRESSES, FAULT, METHODS
 from service.http.limits import MAX_LEVELS, too_many_bytes
 from service.problems import described
@@ -45,6 +46,7 @@ ERRORS: Final[tuple[LedgerError, ...]] = (
     errors.PositionNotReached(48211),
     errors.Unavailable(),
     IncompleteBody(),
+    BrokenCoding("gzip"),
 )
 PROTOCOL: Final = (
     Problem(code="no-such-address", detail=ADDRESSES),

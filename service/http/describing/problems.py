@@ -43,7 +43,7 @@ WHERE: Final[tuple[tuple[Callable[[Route], bool], tuple[str, ...]], ...]] = (
     (lambda route: "GET" in route.http_methods and route.opt["may"] is not None, ("position-not-reached",)),
     (lambda route: "waits" in route.opt, ("bad-cursor", "too-many-waiting")),
     (lambda route: "takes" in route.opt, ("not-json", "malformed", "too-deep", "too-large")),
-    (lambda route: "takes" in route.opt, ("incomplete-body", "unsupported-media")),
+    (lambda route: "takes" in route.opt, ("incomplete-body", "broken-coding", "unsupported-media")),
     (lambda route: "records" in route.opt, (*REFUSED, "overloaded")),
     (lambda route: "settles" in route.opt, ("already-settled",)),
     (lambda route: "settles" in route.opt and "records" in route.opt, ("not-kept",)),

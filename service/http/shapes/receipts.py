@@ -10,7 +10,7 @@ from service.domain.unit import Phase
 from service.domain.words import Instant, Tag
 from service.http.limits import MAX_EVENTS
 from service.http.shapes.problem import Problem
-from service.http.shapes.words import ConflictCode, Reasons, Seq, Status
+from service.http.shapes.words import MOST, ConflictCode, Count, Reasons, Seq, Status
 
 Outcome = Literal["recorded", "repeated"]
 
@@ -73,6 +73,25 @@ class BatchResult(msgspec.Struct, frozen=True, kw_only=True):
     asset: AssetNow | msgspec.UnsetType | None = msgspec.UNSET
     problem: Problem | msgspec.UnsetType = msgspec.UNSET
     rejected: UUID | msgspec.UnsetType = msgspec.UNSET
+
+
+class LineResult(BatchResult, frozen=True, kw_only=True):
+    """What became of one line of a stream: a receipt, or a problem."""
+
+    line: Annotated[int, msgspec.Meta(ge=1, le=MOST)]
+
+
+class StreamEnd(msgspec.Struct, frozen=True, kw_only=True):
+    """The last line that answers a stream: how far it was taken in, and what became of it."""
+
+    example: ClassVar[dict[str, Any]] = {"lines": 1204, "recorded": 1190, "repeated": 11, "rejected": 3, "dropped": 0}
+
+    lines: Count
+    recorded: Count
+    repeated: Count
+    rejected: Count
+    dropped: Count
+    problem: Problem | msgspec.UnsetType = msgspec.UNSET
 
 
 class BatchReceipt(msgspec.Struct, frozen=True, kw_only=True):
