@@ -17,10 +17,10 @@ def sent_at(request: Asked) -> datetime | None:
         return None
     try:
         moment = parsedate_to_datetime(text)
-    except ValueError as error:
+        return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
+    except (ValueError, OverflowError) as error:
         detail = "Expected a date of HTTP, such as Sun, 06 Nov 1994 08:49:37 GMT."
         raise BadParameter("Date", detail) from error
-    return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
 
 
 def imported(request: Asked) -> bool:

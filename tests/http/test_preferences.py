@@ -47,6 +47,20 @@ async def test_a_clock_that_cannot_be_read_is_refused(date: str) -> None:
     assert await told({"date": date}) == (400, "/problems/bad-parameter")
 
 
+@pytest.mark.parametrize(
+    "date",
+    [
+        "Fri, 31 Dec 9999 23:59:59 -2359",
+        "Sun, 06 Nov 99999999999999999999 08:49:37 GMT",
+        "Sun, 06 Nov 1994 08:49:99999999999999999999 GMT",
+        "Sun, 06 Nov 1994 08:49:37 +99999999999999999999",
+    ],
+)
+async def test_a_clock_past_all_calendars_is_refused(date: str) -> None:
+    """A `Date` whose numbers no calendar holds, or whose moment in UTC lies past the year 9999, is refused alike."""
+    assert await told({"date": date}) == (400, "/problems/bad-parameter")
+
+
 @pytest.mark.parametrize("prefer", ["import", "Import", "respond-async, import", "wait=10,import"])
 async def test_an_administrator_may_import(prefer: str) -> None:
     """`Prefer: import`, alone or among others and in any case (RFC 7240 section 2), makes an administrator's import."""
