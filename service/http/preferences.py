@@ -1,13 +1,22 @@
 """What a sender says about its message in headers: its clock (`Date`) and its preferences (`Prefer`, RFC 7240)."""
 
+import re
 from datetime import UTC, datetime
 from email.utils import parsedate_to_datetime
 
 from service.domain.errors import BadParameter, Forbidden
 from service.http.request import Asked, list_field
 
-IMPORT = "import"
-STRICT = "handling=strict"
+PREFER = "Prefer"
+SPACE = r"[ \t]*"
+NAME = r"[!#$%&'*+.^_`|~0-9A-Za-z-]+"
+WORD = rf'(?:{NAME}|"(?:[^"\\]|\\.)*")'
+PARAMETER = rf"{NAME}(?:{SPACE}={SPACE}{WORD})?"
+PREFERENCE = re.compile(
+    rf"{SPACE}(?:(?P<name>{NAME})(?:{SPACE}={SPACE}(?P<value>{WORD}))?(?:{SPACE};(?:{SPACE}{PARAMETER})?)*)?"
+    rf"{SPACE}(?:,|\Z)"
+)
+"""One preference and the comma after it; a list may have empty places (RFC 7240 section 2, RFC 9110 section 5.6)."""
 
 
 def sent_at(request: Asked) -> datetime | None:
@@ -29,11 +38,35 @@ def imported(request: Asked) -> bool:
     Raises Forbidden for any other role, and BadParameter for strict handling, on which a sender relies: better told
     that there is none than left to think that it was guarded. Other preferences may be ignored (RFC 7240 section 2).
     """
-    preferences = {text.strip().lower() for text in (list_field(request, "prefer") or "").split(",")}
-    if STRICT in {preference.replace(" ", "").replace('"', "") for preference in preferences}:
+    preferred = preferences(list_field(request, PREFER) or "")
+    if preferred.get("handling", "").lower() == "strict":
         detail = "Strict handling is not served: leave it out and look at 'conflicts' in the answer."
-        raise BadParameter("Prefer", detail)
-    if IMPORT in preferences and request.auth.role != "administrator":
+        raise BadParameter(PREFER, detail)
+    importing = preferred.get("import") == ""
+    if importing and request.auth.role != "administrator":
         detail = "Only a key of role 'administrator' may send 'Prefer: import'."
         raise Forbidden(detail)
-    return IMPORT in preferences
+    return importing
+
+
+def preferences(text: str) -> dict[str, str]:
+    """Read preferences and their values by name, "" for none (RFC 7240 section 2). Raises BadParameter.
+
+    Of a preference that is said more than once the first counts. Parameters are read over: none means anything here.
+    """
+    found: dict[str, str] = {}
+    place = 0
+    while place < len(text):
+        read = PREFERENCE.match(text, place)
+        if read is None:
+            detail = 'Expected preferences such as import, or wait=10; name="value", with commas between them.'
+            raise BadParameter(PREFER, detail)
+        if read["name"]:
+            found.setdefault(read["name"].lower(), _value(read["value"] or ""))
+        place = read.end()
+    return found
+
+
+def _value(word: str) -> str:
+    """Give what a word says, without the quotes and backslashes of a quoted string (RFC 9110 section 5.6.4)."""
+    return re.sub(r"\\(.)", r"\1", word[1:-1]) if word.startswith('"') else word

@@ -61,9 +61,15 @@ async def test_a_clock_past_all_calendars_is_refused(date: str) -> None:
     assert await told({"date": date}) == (400, "/problems/bad-parameter")
 
 
-@pytest.mark.parametrize("prefer", ["import", "Import", "respond-async, import", "wait=10,import"])
+@pytest.mark.parametrize(
+    "prefer",
+    [
+        *("import", "Import", "respond-async, import", "wait=10,import", ",import,, "),
+        *('import=""', "import; foo", "import;", "import ;\tfoo = 1; bar", 'wait="1, 2; \\"3", import'),
+    ],
+)
 async def test_an_administrator_may_import(prefer: str) -> None:
-    """`Prefer: import`, alone or among others and in any case (RFC 7240 section 2), makes an administrator's import."""
+    """`Prefer: import` is known alone or among others, in any case and with parameters (RFC 7240 section 2)."""
     assert await told({"prefer": prefer}) == (200, [None, True])
 
 
@@ -73,15 +79,41 @@ async def test_nobody_else_may_import(role: Role) -> None:
     assert await told({"prefer": "import"}, role) == (403, "/problems/forbidden")
 
 
-@pytest.mark.parametrize("prefer", ["", "respond-async", "return=minimal", "imported", "import=no"])
+@pytest.mark.parametrize(
+    "prefer",
+    [
+        *("", " , ", "respond-async", "return=minimal", "imported", "import=no"),
+        *("wait=5; import", 'wait="1, import"', "handling=lenient", "wait; handling=strict"),
+    ],
+)
 async def test_other_wishes_are_ignored(prefer: str) -> None:
     """A preference that is not known is ignored (RFC 7240 section 2)."""
     assert await told({"prefer": prefer}, "site-app") == (200, [None, False])
 
 
-@pytest.mark.parametrize("prefer", ["handling=strict", 'handling="strict"', "wait=5, Handling = strict"])
+@pytest.mark.parametrize(
+    "prefer",
+    [
+        *("handling=strict", 'handling="strict"', r'handling="s\trict"', "wait=5, Handling = strict"),
+        *("handling=strict; foo=1", "handling=strict;", "handling=\tstrict", "handling\t= strict ; foo , import"),
+    ],
+)
 async def test_strict_handling_is_not_passed_over(prefer: str) -> None:
     """A sender that asks for strict handling learns that it is not served, instead of relying on it."""
+    assert await told({"prefer": prefer}) == (400, "/problems/bad-parameter")
+
+
+async def test_the_first_of_two_counts() -> None:
+    """Of a preference that is said twice the first counts (RFC 7240 section 2)."""
+    assert await told({"prefer": "handling=lenient, handling=strict"}) == (200, [None, False])
+    assert await told({"prefer": "import=no, import"}) == (200, [None, False])
+
+
+@pytest.mark.parametrize(
+    "prefer", ['handling="strict', "handling strict", "handling==strict", "=strict", "import; =1", "im/port", "wait="]
+)
+async def test_preferences_that_cannot_be_read_are_refused(prefer: str) -> None:
+    """What is no list of preferences may have meant one that matters: its sender is told, and nothing is guessed."""
     assert await told({"prefer": prefer}) == (400, "/problems/bad-parameter")
 
 
