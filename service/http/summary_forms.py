@@ -24,11 +24,13 @@ COLUMNS = (
     *(f"{both}" for both in ("uses.covered", "uses.of", "unit_days.compliant", "unit_days.of")),
     *(f"by_rule.{rule.name}.{standing}" for rule in RULES for standing in ("due-soon", "overdue", "do-not-use")),
     *("line", "group"),
+    *("projection", "judged_to", "rules_to", "loosened_rules"),
 )
 NUMBERS = (
     *("units", "in scope", "compliant", "rate"),
     *("in-date", "due-soon", "overdue", "do-not-use", "uses covered"),
 )
+PROJECTION = "This is a projection: how things will stand if nothing more is recorded."
 CAUTION = "This keeps records and reminds; it makes no unit safe. A unit that fails a check is not used."
 
 
@@ -42,12 +44,16 @@ def told(summary: Line, media: str) -> Answer:
 
 
 def lines(summary: Line) -> Iterator[Line]:
-    """Give a line for each site, then for each group, and last the total; `line` says which it is."""
-    moments = {"as_at": summary["as_at"], "known_at": summary["known_at"]}
+    """Give a line for each site, then for each group, and last the total; `line` says which it is.
+
+    Each says what the whole summary rests on, `loosened_rules` as a count: lines are sorted and sent on by themselves.
+    """
+    rests_on = {name: summary[name] for name in ("as_at", "known_at", "projection", "judged_to", "rules_to")}
+    rests_on["loosened_rules"] = len(summary["loosened_rules"])
     every = {"site": summary["sites"], "group": summary.get("groups", ()), "total": [summary["total"]]}
     for line, sums in every.items():
         for one in sums:
-            yield moments | {"line": line} | one
+            yield rests_on | {"line": line} | one
 
 
 def table(summary: Line) -> bytes:
@@ -64,7 +70,8 @@ def table(summary: Line) -> bytes:
         drawn += b"\n" + text_table.drawn("By group", ("group", *NUMBERS), grouped, ["all", *numbers(summary["total"])])
     loosened = len(summary["loosened_rules"])
     told = f"Loosened rules: {loosened}; 'loosened_rules' of the JSON form names them.\n" if loosened else ""
-    return drawn + f"\n{told}{CAUTION}\n".encode()
+    ahead = f"{PROJECTION}\n" if summary["projection"] else ""
+    return drawn + f"\n{ahead}{told}{CAUTION}\n".encode()
 
 
 def numbers(line: Line) -> list[str]:

@@ -8,10 +8,11 @@ import httpx
 import pytest
 
 from tests.http.doors import FOREIGN
-from tests.http.firm import Message, ago, checked, failed, issued, model, registered, site
+from tests.http.firm import Message, ago, checked, failed, issued, message, model, registered, site
 from tests.http.keys import Keys
 
 Headers = dict[str, str]
+RESTS_ON = ("projection", "judged_to", "rules_to", "loosened_rules")
 
 
 async def post(http: httpx.AsyncClient, headers: Headers, *said: Message) -> None:
@@ -126,6 +127,30 @@ async def test_groups_stand_in_every_form(firm: httpx.AsyncClient, administrator
         ["-", "1"],
         ["all", "2"],
     ]
+
+
+async def test_every_form_says_what_it_rests_on(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """Each line of the spreadsheet and the table tell a projection from what is, and how many rules are loosened."""
+    said = {"use": "occasional", "authorised_by": "p-3071", "reason": "worn on shutdowns only"}
+    await post(firm, administrator, message("use-set", asset="FX-0142", **said))
+
+    async def told(form: str, **asked: str) -> str:
+        answered = await firm.get("/v1/compliance", params=asked, headers=administrator | {"Accept": form})
+        return answered.content.decode("utf-8-sig")
+
+    async def rows(**asked: str) -> list[tuple[str, ...]]:
+        lines = csv.DictReader(io.StringIO(await told("text/csv", **asked)))
+        assert list(lines.fieldnames or ())[-6:] == ["line", "group", *RESTS_ON]
+        return [tuple(line[name] for name in ("line", *RESTS_ON)) for line in lines]
+
+    parts = ("site", "site", "total")
+    assert await rows() == [(line, "false", "5", "3", "1") for line in parts]
+    assert await rows(as_at=ago(days=-30)) == [(line, "true", "5", "3", "1") for line in parts]
+    projection = "This is a projection: how things will stand if nothing more is recorded."
+    loosened = "Loosened rules: 1; 'loosened_rules' of the JSON form names them."
+    caution = "This keeps records and reminds; it makes no unit safe. A unit that fails a check is not used."
+    assert (await told("text/plain", as_at=ago(days=-30))).splitlines()[-4:] == ["", projection, loosened, caution]
+    assert (await told("text/plain")).splitlines()[-3:] == ["", loosened, caution]
 
 
 async def test_a_failure_is_in_the_summary_at_once(firm: httpx.AsyncClient, administrator: Headers) -> None:
