@@ -85,7 +85,7 @@ async def test_no_line_hides_how_a_body_is_packed(firm: httpx.AsyncClient, admin
 
     assert (answered.status_code, answered.json()["detail"]) == (
         415,
-        "Send the body as it is, without Content-Encoding.",
+        "A body may have one coding of gzip, zstd, identity as its Content-Encoding, or none.",
     )
 
 
