@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from service.http.answers import Answer, answer
 from service.http.position import position_of
 from service.http.problems import refusal
-from service.http.request import Asked, ledger_of, note
+from service.http.request import Asked, note
 from service.problems import described
 from service.record import Receipt
 
@@ -57,10 +57,8 @@ def kept(receipt: Receipt) -> dict[str, object]:
 
 
 def noted(request: Asked, receipts: Sequence[Receipt]) -> None:
-    """Count the outcomes for the log, those that there were none of too; who waits for events is woken."""
+    """Count the outcomes for the log, those that there were none of too."""
     found = Counter(outcome(receipt) for receipt in receipts)
-    if found["recorded"]:
-        ledger_of(request).heads.recorded(request.auth.organisation)
     note(request, {word: found[word] for word in OUTCOMES})
 
 
