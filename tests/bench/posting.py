@@ -8,7 +8,7 @@ import psycopg
 from tests.bench.bare import TABLE
 from tests.bench.client import Told, asked, request
 from tests.bench.firm import analyse, checks, made_firm, settle_in
-from tests.bench.servers import Server, spent, started
+from tests.bench.servers import Server, spent, spent_by_all, started
 from tests.databases.clone import Database
 
 POOLS = (4, 8, 16, 32)
@@ -52,27 +52,9 @@ async def posting(database: Database, backend: int, *, units: int, count: int, p
 async def measured(name: str, server: Server, backend: int, posts: Iterator[bytes], connections: int) -> Row:
     """Ask a server, and see what it and the database spend."""
     every = list(posts)
-    before = spent(server.pids), database_spent(backend)
+    before = spent(server.pids), spent_by_all(backend)
     told = await asked(server.port, iter(every), connections)
     assert told.statuses == {201: len(every)}, told.statuses
-    after = spent(server.pids), database_spent(backend)
+    after = spent(server.pids), spent_by_all(backend)
     service, database = (1e3 * (two - one) / len(every) for one, two in zip(before, after, strict=True))
     return Row(name=name, connections=connections, told=told, service_ms=service, database_ms=database)
-
-
-def database_spent(backend: int) -> float:
-    """Give the processor seconds of the database server and all its processes, those that ended too."""
-    from pathlib import Path  # noqa: PLC0415
-
-    def family(pid: int) -> Iterator[int]:
-        yield pid
-        for child in Path(f"/proc/{pid}/task/{pid}/children").read_text().split():
-            yield from family(int(child))
-
-    total = 0.0
-    for pid in list(family(backend)):
-        fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
-        own = int(fields[11]) + int(fields[12])
-        gone = int(fields[13]) + int(fields[14])
-        total += own + gone
-    return total / 100

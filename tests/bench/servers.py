@@ -4,7 +4,7 @@ import asyncio
 import os
 import socket
 import sys
-from collections.abc import AsyncIterator, Sequence
+from collections.abc import AsyncIterator, Iterable, Iterator, Sequence
 from contextlib import asynccontextmanager
 from pathlib import Path
 
@@ -60,7 +60,18 @@ async def _answers(port: int) -> None:
     writer.close()
 
 
-def spent(pids: Sequence[int]) -> float:
-    """Give the seconds of processor time that processes have spent (Linux)."""
+def spent(pids: Iterable[int]) -> float:
+    """Give the seconds of processor time that processes, and children of theirs that ended, have spent (Linux)."""
     fields = (Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split() for pid in pids)
-    return sum(int(one[11]) + int(one[12]) for one in fields) / HERTZ
+    return sum(sum(map(int, one[11:15])) for one in fields) / HERTZ
+
+
+def spent_by_all(pid: int) -> float:
+    """Give what a process and all its children have spent."""
+    return spent(list(_family(pid)))
+
+
+def _family(pid: int) -> Iterator[int]:
+    yield pid
+    for child in Path(f"/proc/{pid}/task/{pid}/children").read_text().split():
+        yield from _family(int(child))
