@@ -10,9 +10,10 @@ from uuid import UUID
 import msgspec
 from psycopg import AsyncConnection
 
+from service.domain.caller import KeyHolder
 from service.domain.context import world_of
 from service.domain.recorded import Recorded
-from service.domain.world import KeyHolder, World
+from service.domain.world import World
 from service.store.context_events import context_events
 from service.store.keys import keys
 

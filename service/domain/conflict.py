@@ -21,6 +21,7 @@ CODES: dict[str, str] = {
     "issued-while-retired": "issued while retired",
     "not-ready-to-issue": "issued although not ready to issue",
     "not-received": "seen at another site without having been received there",
+    "unit-of-another-site": "an act of authority over a unit of a site that the key is not bound to",
     "received-without-move": "received without having been moved",
     "returned-without-holder": "returned although nobody held it",
     "released-without-ground": "released without the ground that each reason needs",

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from datetime import UTC
 from uuid import UUID
 
+from service.domain.caller import KeyHolder
 from service.domain.facts import fold_key, instant
 from service.domain.kinds.authorisation_ended import AuthorisationEnded
 from service.domain.kinds.trained import Trained
@@ -12,7 +13,7 @@ from service.domain.recorded import Recorded
 from service.domain.rulebook import Rulebook
 from service.domain.suspicion import clock_suspect
 from service.domain.voiding import voidings
-from service.domain.world import KeyHolder, World
+from service.domain.world import World
 
 
 def world_of(rows: Iterable[Recorded], keys: Mapping[UUID, KeyHolder]) -> World:

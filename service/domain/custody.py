@@ -8,12 +8,14 @@ from uuid import UUID
 
 from msgspec.structs import replace
 
+from service.domain.caller import KeyHolder
 from service.domain.conflict import Conflict
 from service.domain.holder import Holder
 from service.domain.unit import Cause, Dated, Unit, phase
 from service.domain.withdrawal import hold
 
 NOT_RECEIVED = Conflict("not-received")
+OF_ANOTHER_SITE = Conflict("unit-of-another-site")
 
 
 def end_use(unit: Unit) -> Unit:
@@ -75,6 +77,11 @@ def is_away(unit: Unit) -> bool:
 def elsewhere(unit: Unit, site: str | None) -> tuple[Conflict, ...]:
     """Say that the unit is seen at another site than it was believed at, and was not received there."""
     return () if site is None or site == unit.site else (NOT_RECEIVED,)
+
+
+def from_afar(unit: Unit, holder: KeyHolder | None) -> tuple[Conflict, ...]:
+    """Say that a key bound to other sites disposes of the unit: it leads its own sites (R37)."""
+    return () if holder is None or holder.reaches(unit.site) else (OF_ANOTHER_SITE,)
 
 
 def out_of_use(unit: Unit, doing: str) -> tuple[Conflict, ...]:

@@ -133,13 +133,15 @@ class AssetEvent(Event, frozen=True, kw_only=True):
     """Something that happened to one unit.
 
     `names` says that it settles what the unit is called, which counts even after its retirement, `revives` that it may
-    end one, `wants_ready` that the unit should be ready for it; `after_retirement` is the conflict with a retirement.
+    end one, `wants_ready` that the unit should be ready for it, `disposes` that it is an act of authority at a desk;
+    `after_retirement` is the conflict with a retirement.
     """
 
     family: ClassVar[Family] = "asset"
     names: ClassVar[bool] = False
     revives: ClassVar[bool] = False
     wants_ready: ClassVar[bool] = False
+    disposes: ClassVar[bool] = False
     after_retirement: ClassVar[str] = "while-retired"
     asset: Tag
 

@@ -11,7 +11,7 @@ import msgspec
 from msgspec.structs import replace
 
 from service.domain.conflict import Conflict, Contradiction
-from service.domain.custody import elsewhere, seen
+from service.domain.custody import elsewhere, from_afar, seen
 from service.domain.facts import Fact, Signal
 from service.domain.finding import Finding, found_in
 from service.domain.intervals import MOMENT, Interval, Memory, not_ready, stretch
@@ -171,6 +171,7 @@ def _conflicts(unit: Unit, fact: Fact, world: World, memory: Memory | None) -> I
     else:
         yield from event.contradicts(unit, fact, world)
         yield from elsewhere(unit, event.site) if event.shows_site() else ()
+        yield from from_afar(unit, world.key(fact.recorded.key)) if event.disposes else ()
     reasons = not_ready(unit, fact.at, world, memory) if event.wants_ready else ()
     if reasons:
         yield Conflict("not-ready-to-issue", reasons)

@@ -5,21 +5,29 @@ import msgspec
 from service.domain.errors import PreconditionRequired, VersionMismatch
 
 
-class Start(msgspec.Struct, frozen=True):
-    """The versions that a change may start from, 0 for none yet; with `existing` whichever there is; None: not said."""
+class Versions(msgspec.Struct, frozen=True):
+    """The versions that a condition names; with `each` whichever there is."""
 
-    versions: frozenset[int] | None = None
-    existing: bool = False
+    named: frozenset[int] = frozenset()
+    each: bool = False
+
+    def has(self, current: int | None) -> bool:
+        """Say whether the version there is, is one of them."""
+        return current is not None and (self.each or current in self.named)
+
+
+class Start(msgspec.Struct, frozen=True):
+    """The versions that a change may start from (`of`), and those that it must not (`but`); None: not said."""
+
+    of: Versions | None = None
+    but: Versions | None = None
 
     def demand(self, current: int | None) -> None:
-        """Raise PreconditionRequired or VersionMismatch where the change does not start from the version there is."""
-        if self.existing:
-            holds = current is not None
-        elif self.versions is not None:
-            holds = (current or 0) in self.versions
-        elif current is not None:
-            raise PreconditionRequired(current)
-        else:
-            holds = True
-        if not holds:
+        """Raise VersionMismatch where a condition does not hold, PreconditionRequired where a change names no version.
+
+        Both conditions count where there are both (RFC 9110 section 13.2.2, steps 1 and 3).
+        """
+        if (self.of is not None and not self.of.has(current)) or (self.but is not None and self.but.has(current)):
             raise VersionMismatch(current)
+        if self.of is None and current is not None:
+            raise PreconditionRequired(current)

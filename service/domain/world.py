@@ -10,10 +10,8 @@ from typing import TYPE_CHECKING
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-import msgspec
-
 from service.domain.calendar import local_day
-from service.domain.caller import Role
+from service.domain.caller import KeyHolder
 from service.domain.duties import clock_tolerance
 from service.domain.kinds.instrument_defined import InstrumentDefined
 from service.domain.kinds.model_defined import ModelDefined
@@ -26,19 +24,6 @@ from service.domain.unit import Unit, use_of
 
 if TYPE_CHECKING:
     from service.domain.facts import Fact
-
-LEADING = frozenset({"site-lead", "manager", "administrator"})
-
-
-class KeyHolder(msgspec.Struct, frozen=True):
-    """What a key is bound to; `sites` None is all of them."""
-
-    role: Role
-    sites: frozenset[str] | None = None
-
-    def leads(self, site: str | None = None) -> bool:
-        """Say whether the key has authority, at the site if one is named."""
-        return self.role in LEADING and (site is None or self.sites is None or site in self.sites)
 
 
 class World:

@@ -8,6 +8,7 @@ from uuid import NAMESPACE_OID, UUID, uuid5
 import msgspec
 
 from service.domain import kin, people
+from service.domain.caller import KeyHolder
 from service.domain.codec import decode
 from service.domain.conflict import CODES
 from service.domain.context import world_of
@@ -23,7 +24,7 @@ from service.domain.uses import against
 from service.domain.view import at_moment, shown
 from service.domain.voiding import voidings
 from service.domain.wearing import Use
-from service.domain.world import KeyHolder, World
+from service.domain.world import World
 from tests.oracle.findings import Found
 from tests.oracle.record import Record, Report
 

@@ -1,4 +1,4 @@
-from service.domain.world import KeyHolder
+from service.domain.caller import KeyHolder
 from tests.domain.units import at, fact, unit, world
 from tests.oracle.firm import examine, item, policy, site
 

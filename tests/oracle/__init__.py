@@ -50,6 +50,8 @@ Phases
     `issued` does. Put away is quarantined and placed in store.
 13. Issued, stationed, returned and found with another site than the unit's change the site. Each kind that handles the
     unit (reading 11) but `received` reports `not-received` then. An event without a site claims nothing about it.
+    What is decided at a desk (released, retired, retagged, use-set) by a key bound to sites counts, and reports
+    `unit-of-another-site` where the unit is at none of them (ruling 37).
 14. Facts after `retired` change nothing but the tag, bad news included, even if the unit is registered again.
 15. `returned-without-holder`: no holder, and neither stationed nor away. `received-without-move`: neither in transit
     nor at service. A retired unit issued is both `issued-while-retired` and `not-ready-to-issue`. What a report or a

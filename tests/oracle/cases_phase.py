@@ -15,6 +15,11 @@ def unit(**fields: Any) -> dict[str, Any]:
     return {"A-1": fields}
 
 
+def lead(*sites: str) -> dict[str, Any]:
+    """Post with the key of a lead of some sites."""
+    return {"key": "lead", "role": "site-lead", "sites": frozenset(sites)}
+
+
 PHASE = [
     Case(
         "new-unit-is-in-store-and-out-of-scope",
@@ -188,6 +193,37 @@ PHASE = [
             "receipt": [],
             "there": [],
         },
+    ),
+    *[
+        Case(
+            f"{kind}-by-another-site",
+            "Ruling 37: a site lead disposes of the units of its sites; it counts for another's, and is a conflict.",
+            [
+                *HELD,
+                tell(kind, "2026-03-02 09:00", label="act", **lead("mesa"), **fields),
+            ],
+            "2026-03-02 09:00",
+            {tag: {"site": "dock", "phase": found}},
+            conflicts={"act": ["unit-of-another-site"]},
+        )
+        for kind, tag, found, fields in [
+            ("retired", "A-1", "retired", {"reason": "worn-out"}),
+            ("retagged", "A-2", "issued", {"new_tag": "A-2"}),
+            ("use-set", "A-1", "issued", {"use": "emergency", "authorised_by": "m-1"}),
+            ("released", "A-1", "issued", {"by": "rel-1"}),
+        ]
+    ],
+    Case(
+        "disposed-of-by-its-own-site",
+        "Ruling 37: a key bound to several sites leads each of them, and a key bound to none leads all.",
+        [
+            *HELD,
+            tell("use-set", "2026-03-02 08:00", use="escape", authorised_by="m-1", label="one", **lead("mesa", "dock")),
+            tell("retired", "2026-03-02 09:00", label="two", reason="worn-out"),
+        ],
+        "2026-03-02 09:00",
+        unit(phase="retired", site="dock"),
+        conflicts={"one": [], "two": []},
     ),
     Case(
         "received-with-a-reason-held",

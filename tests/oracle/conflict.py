@@ -11,6 +11,7 @@ from tests.oracle.world import World, before
 
 COMPETENCE = {"examined": "examine", "repaired": "repair", "released": "release"}
 BARRED = frozenset({"quarantined", "missing", "at-service", "retired"})
+DESK = frozenset({"released", "retired", "retagged", "use-set"})
 LEADS = frozenset({"site-lead", "manager", "administrator"})
 
 
@@ -80,4 +81,7 @@ def moved(story: Story, index: int) -> set[str]:
         codes.add("returned-without-holder")
     if fact.kind == "received" and away is None:
         codes.add("received-without-move")
+    reach = fact.record.sites
+    if fact.kind in DESK and reach is not None and story.site(index) not in reach:
+        codes.add("unit-of-another-site")
     return codes

@@ -20,7 +20,8 @@ from tests.oracle.world import World
 
 SEEDS = range(40)
 CODES = {
-    "not-received", "serial-known", "not-ready-to-issue", "own-adverse-event", "self-granted-competence",
+    "not-received", "unit-of-another-site", "serial-known",
+    "not-ready-to-issue", "own-adverse-event", "self-granted-competence",
     "worn-while-quarantined", "worn-while-missing", "worn-while-at-service", "worn-while-retired",
     "issued-while-quarantined", "issued-while-missing", "issued-while-at-service", "issued-while-retired",
     "checked-while-retired", "released-without-ground", "returned-without-holder", "received-without-move",

@@ -7,13 +7,12 @@ import pytest
 
 from seed.delivery import Delivery
 from seed.scenario import Scenario
-from service.domain.caller import Role
+from service.domain.caller import KeyHolder, Role
 from service.domain.codec import decode
 from service.domain.context import world_of
 from service.domain.intervals import Interval
 from service.domain.kin import fold_kin
 from service.domain.recorded import Recorded
-from service.domain.world import KeyHolder
 from tests.seed.conftest import END
 
 ROLES: tuple[Role, ...] = ("administrator", "manager", "site-lead", "site-app")

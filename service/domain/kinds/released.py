@@ -24,6 +24,7 @@ class Released(AssetEvent, frozen=True, kw_only=True):
     `voiding` names the `voided` event that the release rests on (R26).
     """
 
+    disposes: ClassVar[bool] = True
     example: ClassVar[dict[str, Any]] = sample(
         "released", {"asset": "FX-0142", "voiding": "0198c1f2-7a10-7c3e-9b55-3f1d2ab40c09"}
     )

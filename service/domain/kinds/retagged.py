@@ -20,6 +20,7 @@ class Retagged(AssetEvent, frozen=True, kw_only=True):
     """The unit goes on under `new_tag`; its old tag is free from then on (R47)."""
 
     names: ClassVar[bool] = True
+    disposes: ClassVar[bool] = True
     example: ClassVar[dict[str, Any]] = sample("retagged", {"asset": "FX-0142", "new_tag": "FX-1142"})
 
     new_tag: Tag

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 class Retired(AssetEvent, frozen=True, kw_only=True):
     """Final for the tag (R13)."""
 
+    disposes: ClassVar[bool] = True
     kept_out: ClassVar[tuple[str, ...]] = ("remark", "disposal")
     example: ClassVar[dict[str, Any]] = sample(
         "retired", {"asset": "FX-0142", "reason": "worn-out", "disposal": "shell to metal scrap, battery to collection"}

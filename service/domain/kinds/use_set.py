@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 class UseSet(AssetEvent, frozen=True, kw_only=True):
     """The use decides how often the law asks for an examination; occasional needs a reason (design 4)."""
 
+    disposes: ClassVar[bool] = True
     kept_out: ClassVar[tuple[str, ...]] = ("remark", "reason")
     example: ClassVar[dict[str, Any]] = sample(
         "use-set",
