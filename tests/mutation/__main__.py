@@ -5,14 +5,12 @@ Ends with 0 if at least nine of ten changes are noticed and every survivor is li
 
 import argparse
 import os
-import signal
 import sys
 import tempfile
 import time
 import tomllib
 from collections.abc import Callable, Iterator
 from functools import partial
-from math import inf
 from pathlib import Path
 
 import hypothesis
@@ -38,7 +36,7 @@ class Trial:
         every = chosen(options.module, options.every, options.offset)
         self.todo = [(path, mutant) for path, mutant in every if known is None or (str(path), mutant.name) in known]
         self.survivors: list[Change] = []
-        self.running: dict[int, tuple[Change, float]] = {}
+        self.running: dict[int, Change] = {}
 
     def imported(self) -> None:
         """Try the changes of what runs when modules are imported, each with a start from nothing."""
@@ -65,11 +63,11 @@ class Trial:
         self._end()
         return True
 
-    def _begin(self, change: Change, work: Callable[[], int], seconds: float = inf) -> None:
-        """Begin to run tests on a change as soon as there is room; they may take so long."""
+    def _begin(self, change: Change, work: Callable[[], int], seconds: float | None = None) -> None:
+        """Begin to run tests on a change as soon as there is room; they may take so many seconds of a processor."""
         while len(self.running) >= self.jobs:
             self._await()
-        self.running[forked(work)] = (change, time.monotonic() + seconds)
+        self.running[forked(work, seconds)] = change
 
     def _end(self) -> None:
         """Wait for all that runs."""
@@ -77,20 +75,15 @@ class Trial:
             self._await()
 
     def _allowed(self, test: str) -> float:
-        """Give the seconds that a test may take on a change."""
+        """Give the seconds of a processor that a test may take on a change."""
         return 3 + 4 * self.reached.seconds[test]
 
     def _await(self) -> None:
-        """Wait until a process ends; one that takes too long is ended, and its change counts as noticed."""
-        child, status = os.waitpid(-1, os.WNOHANG)
-        if child in self.running:
-            change, _ = self.running.pop(child)
-            if os.waitstatus_to_exitcode(status) == 0:
-                self._survived(change)
-            return
-        for late in [child for child, (_, until) in self.running.items() if time.monotonic() > until]:
-            os.kill(late, signal.SIGKILL)
-        time.sleep(0.002)
+        """Wait until a process ends; one that took too long has been ended, and its change counts as noticed."""
+        child, status = os.wait()
+        change = self.running.pop(child)
+        if os.waitstatus_to_exitcode(status) == 0:
+            self._survived(change)
 
     def _survived(self, change: Change) -> None:
         path, mutant = change

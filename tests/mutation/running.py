@@ -9,6 +9,7 @@ import gc
 import importlib.abc
 import importlib.machinery
 import importlib.util
+import math
 import os
 import resource
 import signal
@@ -89,7 +90,7 @@ class Collected:
                 function.__code__ = changed
         items = [self.items[test] for test in tests]
         for item, following in zip_longest(items, items[1:]):
-            signal.setitimer(signal.ITIMER_REAL, seconds(item.nodeid))
+            signal.setitimer(signal.ITIMER_PROF, seconds(item.nodeid))
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
             if self.session.testsfailed:
                 return 1
@@ -109,8 +110,11 @@ def codes(code: CodeType) -> Iterator[CodeType]:
             yield from codes(one)
 
 
-def forked(work: Callable[[], int]) -> int:
-    """Do work in a process of its own, silently; give its pid. Whatever goes wrong there ends it with other than 0."""
+def forked(work: Callable[[], int], seconds: float | None = None) -> int:
+    """Do work in a process of its own, silently; give its pid. Whatever goes wrong there ends it with other than 0.
+
+    It may take so many seconds of a processor, however busy the machine is.
+    """
     child = os.fork()
     if child != 0:
         return child
@@ -120,6 +124,8 @@ def forked(work: Callable[[], int]) -> int:
         os.dup2(nowhere, 1)
         os.dup2(nowhere, 2)
         resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+        if seconds is not None:
+            resource.setrlimit(resource.RLIMIT_CPU, (math.ceil(seconds), math.ceil(seconds)))
         result = work()
     finally:
         os._exit(result)
