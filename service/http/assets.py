@@ -16,15 +16,16 @@ from service.domain.standing import Standing
 from service.domain.unit import Phase
 from service.domain.words import Instant, Label, Ref
 from service.http import roles
-from service.http.answers import JSON, Answer, answer, not_modified
+from service.http.answers import JSON, Answer, answer
 from service.http.columns import EVENT, UNIT
-from service.http.etags import of_content, unchanged
-from service.http.heads import IF_NONE_MATCH
+from service.http.conditional import tagged
+from service.http.etags import of_content
+from service.http.heads import IF_NONE_MATCH, IF_STILL
 from service.http.negotiation import CSV
 from service.http.paging import Listed, list_answer, read_page
 from service.http.path import FromRef
 from service.http.query import AtMoment, KnownAt, demand_forward, read
-from service.http.request import Asked, ledger_of, list_field
+from service.http.request import Asked, ledger_of
 
 MOMENTS = frozenset({"as_at", "known_at", "judged_to", "rules_to", "projection"})
 """What an answer says of itself and not of the unit."""
@@ -101,17 +102,14 @@ async def get_assets(request: Asked) -> Answer:
     "/assets/{tag:str}",
     may=roles.ASSETS,
     asks=AtMoment,
-    heads=(IF_NONE_MATCH,),
+    heads=(IF_STILL, IF_NONE_MATCH),
     gives={200: "The unit.", 304: "What is known of the unit already."},
 )
 async def get_asset(request: Asked, tag: FromRef) -> Answer:
     """Read one unit: where it is, whether it may be used, and why; its ETag changes with what is said of it."""
     question = read(request, AtMoment)
     told = await assess.asset(ledger_of(request), request.auth, tag, as_at=question.as_at, known_at=question.known_at)
-    headers = {"ETag": etag_of(told, question)}
-    if unchanged(list_field(request, "if-none-match"), headers["ETag"]):
-        return not_modified(headers)
-    return answer(told, headers=headers)
+    return tagged(request, told, etag_of(told, question))
 
 
 def etag_of(told: Mapping[str, object], question: AtMoment) -> str:

@@ -6,7 +6,7 @@ from hashlib import sha256
 from typing import NamedTuple
 
 from service.domain.errors import BadParameter
-from service.domain.starting import Start
+from service.domain.starting import Start, Versions
 
 #: RFC 9110 section 8.8.3: entity-tag = [ "W/" ] DQUOTE *etagc DQUOTE.
 TAG = re.compile(r'(W/)?+"([\x21\x23-\x7e\x80-\xff]*+)"')
@@ -52,8 +52,16 @@ def tags(header: str, text: str) -> list[Tag]:
     return [Tag(opaque, bool(weak)) for weak, opaque in TAG.findall(text)]
 
 
+def matched(if_match: str | None, etag: str) -> bool:
+    """Say whether what is there is what the reader wants to go on with (RFC 9110 section 13.1.1)."""
+    if if_match is None or if_match.strip() == ANY:
+        return True
+    (current,) = tags("ETag", etag)
+    return any(tag.matches_strongly(current) for tag in tags("If-Match", if_match))
+
+
 def unchanged(if_none_match: str | None, etag: str) -> bool:
-    """Say whether the reader has what the tag stands for already, so that 304 is enough."""
+    """Say whether the reader has what the tag stands for already, so that 304 is enough (RFC 9110 section 13.1.2)."""
     if if_none_match is None:
         return False
     (current,) = tags("ETag", etag)
@@ -63,20 +71,21 @@ def unchanged(if_none_match: str | None, etag: str) -> bool:
 
 
 def start(if_match: str | None, if_none_match: str | None) -> Start:
-    """Read which version a change starts from. Of both conditions If-Match counts (RFC 9110 section 13.2.2).
+    """Read which version a change starts from. Raises BadParameter.
 
-    A weak tag, or one that this service never wrote, names no version: the condition is false. Raises BadParameter.
+    `If-Match` compares strongly, so that a weak tag names no version; `If-None-Match` weakly.
     """
-    if if_match is not None:
-        if if_match.strip() == ANY:
-            return Start(existing=True)
-        named = (tag.opaque for tag in tags("If-Match", if_match) if not tag.weak)
-        return Start(frozenset(int(opaque) for opaque in named if VERSION.fullmatch(opaque)))
-    if if_none_match is None:
-        return Start()
-    if if_none_match.strip() != ANY:
-        detail = (
-            "A change takes 'If-None-Match: *' (there must be none yet) or 'If-Match' with the ETag of your last read."
-        )
-        raise BadParameter("If-None-Match", detail)
-    return Start(frozenset({0}))
+    return Start(
+        of=versions("If-Match", if_match, weak=False),
+        but=versions("If-None-Match", if_none_match, weak=True),
+    )
+
+
+def versions(header: str, text: str | None, *, weak: bool) -> Versions | None:
+    """Read the versions that a condition names, by weak tags too or not. A tag never written here names none."""
+    if text is None:
+        return None
+    if text.strip() == ANY:
+        return Versions(each=True)
+    named = (tag.opaque for tag in tags(header, text) if weak or not tag.weak)
+    return Versions(frozenset(int(opaque) for opaque in named if VERSION.fullmatch(opaque)))

@@ -25,5 +25,6 @@ def head(name: str, description: str, example: str) -> dict[str, Any]:
 DATE = head("Date", "The sender's clock when it sent the message.", "Sun, 06 Nov 1994 08:49:37 GMT")
 PREFER = head("Prefer", "`import`: an administrator brings in records of the past.", "import")
 IF_MATCH = head("If-Match", "A change: the ETag of the version that it starts from; `*`, there must be one.", '"48211"')
+UNLESS = head("If-None-Match", "A change: `*`, there must be no version yet; an ETag, there must not be that one.", "*")
+IF_STILL = head("If-Match", "A read: the ETag of what is to be read still; `*`, there must be anything.", '"48211"')
 IF_NONE_MATCH = head("If-None-Match", "A read: the ETag of the version that is known already.", '"48211"')
-ONLY_NEW = head("If-None-Match", "A change: `*`, there must be no version yet.", "*")

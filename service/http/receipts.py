@@ -3,6 +3,8 @@
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
+from litestar.enums import HttpMethod
+
 from service.http.answers import Answer, answer
 from service.http.position import position_of
 from service.http.problems import refusal
@@ -15,13 +17,21 @@ OUTCOMES = ("recorded", "repeated", "rejected")
 
 
 def receipt_answer(request: Asked, receipt: Receipt, headers: Mapping[str, str] | None = None) -> Answer:
-    """Answer a single message: 201 recorded, 200 repeated, else its problem; `headers` go with what is recorded."""
+    """Answer a single message: 201 recorded, 200 repeated, else its problem; `headers` go with what is recorded.
+
+    What is put is 201 where there was nothing before, else 200, and is read where it was put (RFC 9110 section 9.3.4).
+    """
     noted(request, [receipt])
     if receipt.problem is not None:
         return refusal(receipt.problem, kept(receipt))
-    location = {"Location": f"/v1/events/{receipt.id}"} if receipt.outcome == "recorded" else {}
+    location = {"Location": f"/v1/events/{receipt.id}"} if made_elsewhere(request, receipt) else {}
     more = location | position_of([receipt]) | dict(headers or {})
     return answer(told(receipt), status=receipt.status, headers=more)
+
+
+def made_elsewhere(request: Asked, receipt: Receipt) -> bool:
+    """Say whether something was made that is read at another address."""
+    return receipt.outcome == "recorded" and request.method == HttpMethod.POST
 
 
 def batch_answer(request: Asked, receipts: Sequence[Receipt]) -> Answer:

@@ -21,10 +21,11 @@ from service.domain.kinds.site_defined import SiteDefined
 from service.domain.kinds.task_defined import TaskDefined
 from service.domain.words import Ref
 from service.http import roles
-from service.http.answers import Answer, answer, not_modified
+from service.http.answers import Answer
 from service.http.body import read_message
-from service.http.etags import start, unchanged, written
-from service.http.heads import IF_MATCH, IF_NONE_MATCH, ONLY_NEW
+from service.http.conditional import tagged
+from service.http.etags import start, written
+from service.http.heads import IF_MATCH, IF_NONE_MATCH, IF_STILL, UNLESS
 from service.http.paging import Listed, list_answer, read_page
 from service.http.path import FromRef
 from service.http.query import read
@@ -93,7 +94,7 @@ def doors(resource: Resource) -> Iterator[HTTPRouteHandler]:
         f"/{word}/{{ref:str}}",
         may=roles.REFERENCE,
         asks=which,
-        heads=(IF_NONE_MATCH,),
+        heads=(IF_STILL, IF_NONE_MATCH),
         gives={200: "The newest version.", 304: "The version that is known already."},
         operation_id=f"get_{one}",
         summary=f"Read one {one}",
@@ -102,18 +103,15 @@ def doors(resource: Resource) -> Iterator[HTTPRouteHandler]:
         """Read the newest version; its ETag is what a change has to name."""
         name = read(request, which).named(ref)
         found, version = await assess.reference(ledger_of(request), request.auth, one, name)
-        headers = {"ETag": written(version)}
-        if unchanged(list_field(request, "if-none-match"), headers["ETag"]):
-            return not_modified(headers)
-        return answer(found, headers=headers)
+        return tagged(request, found, written(version))
 
     @put(
         f"/{word}/{{ref:str}}",
         may=roles.DEFINING,
         asks=which,
         takes=body,
-        heads=(IF_MATCH, ONLY_NEW),
-        gives={201: "Recorded.", 200: "A repeat."},
+        heads=(IF_MATCH, UNLESS),
+        gives={201: "Recorded: there was none before.", 200: "Recorded in the place of what there was, or a repeat."},
         records=True,
         operation_id=f"put_{one}",
         summary=f"Define or change one {one}",

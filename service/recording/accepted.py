@@ -13,7 +13,8 @@ from service.store.append import CONTEXT, Entry, FreeText
 class Accepted(msgspec.Struct, frozen=True, kw_only=True):
     """An event that is to be recorded. `recorded.seq` is provisional: only its order counts.
 
-    `target` is what a voiding is in the end about.
+    `target` is what a voiding is in the end about; `replaces` says of a definition put at its address that there was
+    one before.
     """
 
     incoming: Incoming
@@ -23,6 +24,7 @@ class Accepted(msgspec.Struct, frozen=True, kw_only=True):
     context: bool
     tags: tuple[str, ...]
     target: Event | None = None
+    replaces: bool = False
 
 
 class Again(msgspec.Struct, frozen=True):

@@ -7,11 +7,11 @@ import msgspec
 from service.domain.codec import blank, encode, seal
 from service.domain.conflict import Conflict
 from service.domain.errors import ContentClash, Malformed
-from service.domain.event import Event
+from service.domain.event import Event, ReferenceEvent
 from service.domain.kinds.voided import Voided
 from service.recording.accepted import Accepted, Again, Decision
 from service.recording.admission import admitted, demand_sender
-from service.recording.demands import demand
+from service.recording.demands import demand, version_of
 from service.recording.desk import Desk
 from service.recording.filing import tags_of
 from service.recording.incoming import Incoming, Read, Repeat
@@ -90,4 +90,7 @@ def _accept(desk: Desk, event: Event, incoming: Incoming) -> Accepted:
         context=is_context(event, target),
         tags=tags_of(event if target is None else target),
         target=target,
+        replaces=incoming.starts_from is not None
+        and isinstance(event, ReferenceEvent)
+        and version_of(desk, event) is not None,
     )

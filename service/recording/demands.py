@@ -70,5 +70,10 @@ def demand_lawful(desk: Desk, event: ReferenceEvent) -> None:
 
 def demand_version(desk: Desk, event: ReferenceEvent, start: Start) -> None:
     """Raise PreconditionRequired or VersionMismatch where the change does not start from the version there is."""
+    start.demand(version_of(desk, event))
+
+
+def version_of(desk: Desk, event: ReferenceEvent) -> int | None:
+    """Give the version there is of what an event defines; None where there is none."""
     found = current([*desk.known.rows, *desk.context()], event.kind).get(name_of(event))
-    start.demand(None if found is None else found.seq)
+    return None if found is None else found.seq

@@ -43,7 +43,7 @@ def _told(decided: Accepted | Again, tried: Attempt, now: datetime) -> Receipt |
         return None
     return Receipt(
         id=outcome.id,
-        status=200 if isinstance(decided, Again) else 201,
+        status=200 if isinstance(decided, Again) or accepted.replaces else 201,
         outcome="repeated" if isinstance(decided, Again) else "recorded",
         seq=outcome.seq,
         recorded_at=outcome.recorded_at,

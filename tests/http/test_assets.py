@@ -239,3 +239,18 @@ async def test_the_tag_of_a_moment_stands_for_every_byte(firm: httpx.AsyncClient
     assert now.headers["etag"] == f"W/{pinned.headers['etag']}"
     assert (again.headers["etag"], again.content) == (pinned.headers["etag"], pinned.content)
     assert known.status_code == 304
+
+
+async def test_a_unit_is_read_on_if_it_is_still_as_it_was(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """`If-Match` compares strongly (RFC 9110 section 13.1.1): a weak tag never matches, that of a moment does."""
+    now = await firm.get("/v1/assets/FX-0142", headers=administrator)
+    asked = {name: now.json()[name] for name in ("as_at", "known_at")}
+    weak, strong = now.headers["etag"], now.headers["etag"].removeprefix("W/")
+
+    async def read(condition: str, params: dict[str, str]) -> httpx.Response:
+        return await firm.get("/v1/assets/FX-0142", params=params, headers=administrator | {"if-match": condition})
+
+    answers = [await read(*told) for told in ((strong, asked), ("*", {}), (weak, asked), (weak, {}), (strong, {}))]
+    assert [one.status_code for one in answers] == [200, 200, 412, 412, 412]
+    assert [one.headers["etag"] for one in answers] == [strong, weak, strong, weak, weak]
+    assert answers[-1].json()["current"] is None

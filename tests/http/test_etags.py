@@ -5,8 +5,13 @@ import re
 import pytest
 
 from service.domain.errors import BadParameter
-from service.domain.starting import Start
-from service.http.etags import Tag, of_content, start, tags, unchanged, written
+from service.domain.starting import Start, Versions
+from service.http.etags import Tag, matched, of_content, start, tags, unchanged, written
+
+
+def versions(*named: int) -> Versions:
+    """Name versions."""
+    return Versions(frozenset(named))
 
 
 @pytest.mark.parametrize(
@@ -75,39 +80,61 @@ def test_a_list_is_read_once(hostile: str) -> None:
     ("if_match", "if_none_match", "expected"),
     [
         (None, None, Start()),
-        ('"7"', None, Start(frozenset({7}))),
-        ('"7", W/"8", "9"', None, Start(frozenset({7, 9}))),
-        ("*", None, Start(existing=True)),
-        (" * ", None, Start(existing=True)),
-        (None, "*", Start(frozenset({0}))),
-        ('W/"7"', None, Start(frozenset())),
-        ('"another"', None, Start(frozenset())),
-        ('"007"', None, Start(frozenset())),
-        ('"0"', None, Start(frozenset())),
-        ('"7"', "*", Start(frozenset({7}))),
+        ('"7"', None, Start(of=versions(7))),
+        ('"7", W/"8", "9"', None, Start(of=versions(7, 9))),
+        ("*", None, Start(of=Versions(each=True))),
+        (" * ", None, Start(of=Versions(each=True))),
+        ('W/"7"', None, Start(of=versions())),
+        ('"another"', None, Start(of=versions())),
+        ('"007"', None, Start(of=versions())),
+        ('"0"', None, Start(of=versions())),
+        (None, "*", Start(but=Versions(each=True))),
+        (None, '"7"', Start(but=versions(7))),
+        (None, 'W/"7", "8", "another"', Start(but=versions(7, 8))),
+        ('"7"', "*", Start(of=versions(7), but=Versions(each=True))),
     ],
 )
 def test_a_change_says_what_it_starts_from(if_match: str | None, if_none_match: str | None, expected: Start) -> None:
-    """Strong tags name versions, `*` any there is, or that there is none; a weak or foreign tag matches no version."""
+    """Tags name versions, a weak one only those that there must not be, a foreign one none; `*` is any there is.
+
+    RFC 9110 sections 13.1.1 and 13.1.2: If-Match compares strongly, If-None-Match weakly.
+    """
     assert start(if_match, if_none_match) == expected
 
 
 @pytest.mark.parametrize(
-    ("if_match", "if_none_match", "header", "detail"),
+    ("if_match", "if_none_match", "header"),
     [
-        ("7", None, "If-Match", 'Send the ETag of your last read as it came, in its quotes: If-Match: "7".'),
-        ('"\x80\xff', None, "If-Match", 'Send the ETag of your last read as it came, in its quotes: If-Match: "7".'),
-        (None, '"7"', "If-None-Match", "A change takes 'If-None-Match: *' (there must be none yet)"),
-        (None, "7", "If-None-Match", "A change takes 'If-None-Match: *' (there must be none yet)"),
+        ("7", None, "If-Match"),
+        ('"\x80\xff', None, "If-Match"),
+        (None, "7", "If-None-Match"),
+        ('"7"', "", "If-None-Match"),
     ],
 )
 def test_what_a_change_cannot_start_from_is_refused(
-    if_match: str | None, if_none_match: str | None, header: str, detail: str
+    if_match: str | None, if_none_match: str | None, header: str
 ) -> None:
     """A condition that is none is refused with what to send instead, whatever bytes it has."""
+    detail = f'Send the ETag of your last read as it came, in its quotes: {header}: "7".'
     with pytest.raises(BadParameter, match="^" + re.escape(detail)) as refused:
         start(if_match, if_none_match)
     assert refused.value.faults[0].parameter == header
+
+
+@pytest.mark.parametrize(
+    ("if_match", "strong", "weak"),
+    [
+        (None, True, True),
+        ('"7"', True, False),
+        ('W/"7"', False, False),
+        ('"6"', False, False),
+        ('"6", "7"', True, False),
+        (" * ", True, True),
+    ],
+)
+def test_a_reader_goes_on_with_what_it_had(if_match: str | None, strong: bool, weak: bool) -> None:
+    """A read goes on where a tag of If-Match matches strongly, or there is anything (RFC 9110 section 13.1.1)."""
+    assert (matched(if_match, '"7"'), matched(if_match, 'W/"7"')) == (strong, weak)
 
 
 @pytest.mark.parametrize(

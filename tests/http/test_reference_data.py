@@ -76,20 +76,15 @@ async def test_a_change_names_the_version_it_starts_from(http: httpx.AsyncClient
     async def put(**conditions: str) -> httpx.Response:
         return await http.put("/v1/sites/harrow-dock", json=renamed, headers=administrator | conditions)
 
-    silent, stale, weak, new = (
-        await put(),
-        await put(**{"if-match": '"999"'}),
-        await put(**{"if-match": f"W/{etag}"}),
-        None,
-    )
-    taken = await put(**{"if-none-match": "*"})
+    silent, stale = await put(), await put(**{"if-match": '"999"'})
+    weak, taken = await put(**{"if-match": f"W/{etag}"}), await put(**{"if-none-match": "*"})
     assert [silent.status_code, stale.status_code, weak.status_code, taken.status_code] == [428, 412, 412, 412]
     assert silent.headers["etag"] == stale.headers["etag"] == etag
     assert (await http.get("/v1/sites/harrow-dock", headers=administrator)).headers["etag"] == etag
 
     new = await put(**{"if-match": etag})
     after = await http.get("/v1/sites/harrow-dock", headers=administrator)
-    assert new.status_code in {200, 201}
+    assert (new.status_code, new.json()["outcome"]) == (200, "recorded")
     assert after.json()["name"] == "Harrow Dock East"
     assert after.headers["etag"] != etag
 
@@ -126,8 +121,101 @@ async def test_any_version_may_be_changed_by_who_says_so(http: httpx.AsyncClient
         return (await http.put("/v1/sites/harrow-dock", json=said, headers=administrator | conditions)).status_code
 
     new, any_one = {"if-none-match": "*"}, {"if-match": "*"}
-    assert [await put("One", **new), await put("Two", **any_one), await put("Three", **new)] == [201, 201, 412]
+    assert [await put("One", **new), await put("Two", **any_one), await put("Three", **new)] == [201, 200, 412]
     assert (await http.get("/v1/sites/harrow-dock", headers=administrator)).json()["name"] == "Two"
+
+
+async def test_what_is_put_again_is_known_by_its_id_or_its_condition(
+    http: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """The same `PUT` again: with its `id` a repeat, 200 and not recorded; without one its condition fails, 412.
+
+    RFC 9110 section 9.3.4: 201 where there was nothing before, 200 where something was changed, no other address told.
+    """
+    named = site("harrow-dock") | {"kind": "site-defined"}
+    nameless = {name: value for name, value in body(site("harrow-dock", name="Two")).items() if name != "id"}
+
+    async def put(said: Message, **conditions: str) -> httpx.Response:
+        return await http.put("/v1/sites/harrow-dock", json=said, headers=administrator | conditions)
+
+    made, again = await put(named), await put(named)
+    changed = await put(nameless, **{"if-match": made.headers["etag"]})
+    late = await put(nameless, **{"if-match": made.headers["etag"]})
+    assert [one.status_code for one in (made, again, changed, late)] == [201, 200, 200, 412]
+    assert [one.json()["outcome"] for one in (made, again, changed)] == ["recorded", "repeated", "recorded"]
+    assert [one.json()["seq"] for one in (made, again)] == [1, 1]
+    assert not any("location" in one.headers for one in (made, again, changed))
+
+
+@pytest.mark.parametrize(
+    ("said", "status"),
+    [
+        ({"if-none-match": '"999"'}, 428),
+        ({"if-none-match": "{etag}"}, 412),
+        ({"if-none-match": "W/{etag}"}, 412),
+        ({"if-match": "{etag}", "if-none-match": "*"}, 412),
+        ({"if-match": "{etag}", "if-none-match": 'W/"998", {etag}'}, 412),
+        ({"if-match": "{etag}", "if-none-match": '"999"'}, 200),
+        ({"if-match": '"999"', "if-none-match": '"999"'}, 412),
+        ({"if-match": "*", "if-none-match": '"999"'}, 200),
+    ],
+)
+async def test_a_change_says_what_must_not_be_there(
+    firm: httpx.AsyncClient, administrator: Headers, said: Headers, status: int
+) -> None:
+    """`If-None-Match` with tags fails a change where one matches weakly, beside `If-Match` (RFC 9110, 13.1.2, 13.2.2).
+
+    By itself it does not name the version that a change starts from.
+    """
+    etag = (await firm.get("/v1/sites/harrow-dock", headers=administrator)).headers["etag"]
+    told = {name: text.format(etag=etag) for name, text in said.items()}
+    answered = await firm.put(
+        "/v1/sites/harrow-dock", json=body(site("harrow-dock", name="New")), headers=administrator | told
+    )
+
+    assert answered.status_code == status
+    assert (answered.headers["etag"] == etag) is (status != 200)
+
+
+@pytest.mark.parametrize("condition", ['"999"', 'W/"7"'])
+async def test_what_is_not_there_is_no_version(http: httpx.AsyncClient, administrator: Headers, condition: str) -> None:
+    """Where there is nothing yet, no tag of `If-None-Match` matches it: the definition is made."""
+    told = administrator | {"if-none-match": condition}
+    answered = await http.put("/v1/sites/harrow-dock", json=body(site("harrow-dock")), headers=told)
+
+    assert answered.status_code == 201
+
+
+@pytest.mark.parametrize(
+    ("said", "status"),
+    [
+        ({"if-match": "{etag}"}, 200),
+        ({"if-match": '"999", {etag}'}, 200),
+        ({"if-match": "*"}, 200),
+        ({"if-match": '"999"'}, 412),
+        ({"if-match": "W/{etag}"}, 412),
+        ({"if-match": "{etag}", "if-none-match": "{etag}"}, 304),
+        ({"if-match": '"999"', "if-none-match": "{etag}"}, 412),
+        ({"if-match": "999"}, 400),
+    ],
+)
+@pytest.mark.parametrize("method", ["GET", "HEAD"])
+async def test_a_read_goes_on_with_the_version_it_had(
+    firm: httpx.AsyncClient, administrator: Headers, method: str, said: Headers, status: int
+) -> None:
+    """A read whose `If-Match` does not match strongly is 412, before `If-None-Match` is asked (RFC 9110, 13.2.2)."""
+    etag = (await firm.get("/v1/sites/harrow-dock", headers=administrator)).headers["etag"]
+    told = {name: text.format(etag=etag) for name, text in said.items()}
+    answered = await firm.request(method, "/v1/sites/harrow-dock", headers=administrator | told)
+
+    assert (answered.status_code, answered.headers.get("etag")) == (status, None if status == 400 else etag)
+
+
+async def test_a_condition_is_of_what_is_there(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """What is not there is a 404, whatever condition the read has (RFC 9110 section 13.2.1)."""
+    for condition in ("*", '"7"'):
+        answered = await firm.get("/v1/sites/nowhere", headers=administrator | {"if-match": condition})
+        assert answered.status_code == 404
 
 
 async def test_a_version_taken_back_is_no_version(http: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:
@@ -142,7 +230,7 @@ async def test_a_version_taken_back_is_no_version(http: httpx.AsyncClient, admin
     again = await http.put("/v1/sites/harrow-dock", json=third, headers=administrator | {"if-match": etag})
 
     assert etag == first.headers["etag"]
-    assert again.status_code == 201, again.text
+    assert again.status_code == 200, again.text
 
 
 async def test_of_two_changes_of_one_version_one_is_recorded(firm: httpx.AsyncClient, administrator: Headers) -> None:
@@ -154,8 +242,8 @@ async def test_of_two_changes_of_one_version_one_is_recorded(firm: httpx.AsyncCl
         return await firm.put("/v1/sites/harrow-dock", json=said, headers=administrator | {"if-match": etag})
 
     answers = await asyncio.gather(*(put(f"Name {nth}") for nth in range(4)))
-    assert sorted(answered.status_code for answered in answers) == [201, 412, 412, 412]
-    winner = next(nth for nth, answered in enumerate(answers) if answered.status_code == 201)
+    assert sorted(answered.status_code for answered in answers) == [200, 412, 412, 412]
+    winner = next(nth for nth, answered in enumerate(answers) if answered.status_code == 200)
     read = await firm.get("/v1/sites/harrow-dock", headers=administrator)
     assert (read.json()["name"], read.headers["etag"]) == (f"Name {winner}", answers[winner].headers["etag"])
 
@@ -181,7 +269,7 @@ async def test_a_policy_has_a_version_for_each_scope(firm: httpx.AsyncClient, ad
 
     stale = await firm.put(word, json=cover(7), headers=administrator | {"if-match": for_dock.headers["etag"]})
     right = await firm.put(word, json=cover(7), headers=administrator | {"if-match": for_all.headers["etag"]})
-    assert (stale.status_code, right.status_code) == (412, 201)
+    assert (stale.status_code, right.status_code) == (412, 200)
     assert (await firm.get(word, params=dock, headers=administrator)).headers["etag"] == for_dock.headers["etag"]
 
     listed = (await firm.get("/v1/policies", params={"limit": 1}, headers=administrator)).json()

@@ -66,22 +66,22 @@ POST /v1/rejected/{rejected_id}/retry       403 422 422 403 403 403 422   404 40
 POST /v1/rejected/{rejected_id}/dismissal   403 200 200 403 403 403 200   404 404
 GET  /v1/sites                              200 200 200 200 200 200 200   -   -
 GET  /v1/sites/{ref}                        200 200 200 200 200 200 200   404 404
-PUT  /v1/sites/{ref}                        403 403 403 403 403 403 201   403 412
+PUT  /v1/sites/{ref}                        403 403 403 403 403 403 200   403 412
 GET  /v1/models                             200 200 200 200 200 200 200   -   -
 GET  /v1/models/{ref}                       200 200 200 200 200 200 200   -   404
-PUT  /v1/models/{ref}                       403 403 403 403 403 403 201   403 412
+PUT  /v1/models/{ref}                       403 403 403 403 403 403 200   403 412
 GET  /v1/items                              200 200 200 200 200 200 200   -   -
 GET  /v1/items/{ref}                        200 200 200 200 200 200 200   -   404
-PUT  /v1/items/{ref}                        403 403 403 403 403 403 201   403 412
+PUT  /v1/items/{ref}                        403 403 403 403 403 403 200   403 412
 GET  /v1/tasks                              200 200 200 200 200 200 200   -   -
 GET  /v1/tasks/{ref}                        200 200 200 200 200 200 200   -   404
-PUT  /v1/tasks/{ref}                        403 403 403 403 403 403 201   403 412
+PUT  /v1/tasks/{ref}                        403 403 403 403 403 403 200   403 412
 GET  /v1/policies                           200 200 200 200 200 200 200   -   -
 GET  /v1/policies/{ref}                     200 200 200 200 200 200 200   404 404
-PUT  /v1/policies/{ref}                     403 403 403 403 403 403 201   403 412
+PUT  /v1/policies/{ref}                     403 403 403 403 403 403 200   403 412
 GET  /v1/instruments                        200 200 200 200 200 200 200   -   -
 GET  /v1/instruments/{ref}                  200 200 200 200 200 200 200   -   404
-PUT  /v1/instruments/{ref}                  403 403 403 403 403 403 201   403 412
+PUT  /v1/instruments/{ref}                  403 403 403 403 403 403 200   403 412
 """
 
 

@@ -67,7 +67,7 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "waits": "Whether the message is accepted by itself when what is missing is defined.",
     "clause": "The clause of law that does not allow it.",
     "limit": "The most that one request may carry.",
-    "current": "The version that the object has now: its ETag without the quotes; null where there is none.",
+    "current": "The version that the object has now: its ETag without the quotes; null where none has a number.",
     "Problem.kept": "What is kept of the message.",
     "offered": "The media types that the address answers with.",
     "retry_after": "The seconds to wait.",

@@ -74,7 +74,12 @@ HEADERS: Final[dict[str, Json]] = {
 
 def is_read(route: HTTPRouteHandler, status: int) -> bool:
     """Say whether an answer tells a version that may be known already."""
-    return IF_NONE_MATCH in route.opt.get("heads", ()) and status in {200, 304}
+    return IF_NONE_MATCH in route.opt.get("heads", ()) and status in {200, 304, 412}
+
+
+def posts(route: HTTPRouteHandler) -> bool:
+    """Say whether a route records what becomes readable elsewhere; what is put is read where it was put."""
+    return "records" in route.opt and "POST" in route.http_methods
 
 
 #: Which answers have which headers, of a route and a status.
@@ -86,7 +91,7 @@ WHERE: Final[tuple[tuple[IsSo, tuple[str, ...]], ...]] = (
     (lambda route, _status: route.opt["may"] is not None, ("RateLimit-Policy", "RateLimit")),
     (is_read, ("ETag",)),
     (lambda route, status: "PUT" in route.http_methods and status in {200, 201, 412, 428}, ("ETag",)),
-    (lambda route, status: "records" in route.opt and status == HTTPStatus.CREATED, ("Location",)),
+    (lambda route, status: posts(route) and status == HTTPStatus.CREATED, ("Location",)),
     (lambda route, status: issubclass(route.opt.get("asks", object), Listed) and status == HTTPStatus.OK, ("Link",)),
     (lambda route, status: "records" in route.opt and status < HTTPStatus.MULTIPLE_CHOICES, ("Ledger-Position",)),
     (

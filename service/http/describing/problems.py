@@ -9,6 +9,7 @@ from litestar.handlers import HTTPRouteHandler
 from service.domain.errors import LedgerError, Refused
 from service.http.answers import PROBLEM
 from service.http.describing.headers import headers_of
+from service.http.heads import IF_STILL
 from service.http.paging import Listed
 from service.http.query import Nothing
 from service.problems import ROWS
@@ -47,6 +48,7 @@ WHERE: Final[tuple[tuple[Callable[[Route], bool], tuple[str, ...]], ...]] = (
     (lambda route: "records" in route.opt, (*REFUSED, "overloaded")),
     (lambda route: "settles" in route.opt, ("already-settled",)),
     (lambda route: "settles" in route.opt and "records" in route.opt, ("not-kept",)),
+    (lambda route: IF_STILL in route.opt.get("heads", ()), ("version-mismatch",)),
     (lambda route: "PUT" in route.http_methods, ("version-mismatch", "precondition-required")),
 )
 
