@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 import structlog
 from litestar import Litestar
 
+from service.http.addresses import as_written
 from service.http.entrance import entrance
 from service.http.failures import HANDLERS
 from service.http.keyring import Keyring
@@ -73,5 +74,5 @@ def create_app(settings: Settings, *, clock: Callable[[], datetime] = now) -> Li
         logging_config=None,
     )
     # Around the framework's own layers: a wrong address reaches none of those that a route has.
-    app.asgi_handler = traced(logged(mannerly(with_all_methods(app.asgi_handler))))
+    app.asgi_handler = traced(logged(mannerly(with_all_methods(as_written(app.asgi_handler)))))
     return app

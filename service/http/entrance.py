@@ -5,7 +5,7 @@ from collections.abc import Awaitable, Callable
 from litestar.enums import HttpMethod
 
 from service.http.auth import admit
-from service.http.heads import refuse_long_heads
+from service.http.heads import refuse_doubled_lines, refuse_long_heads
 from service.http.negotiation import negotiate
 from service.http.position import demand_position
 from service.http.query import refuse_parameters
@@ -19,6 +19,7 @@ def entrance(admit: Callable[[Asked], Awaitable[None]] = admit) -> Callable[[Ask
     async def enter(request: Asked) -> None:
         if request.method == HttpMethod.OPTIONS:
             return
+        refuse_doubled_lines(request)
         await admit(request)
         charge(request)
         negotiate(request)

@@ -9,6 +9,17 @@ LONGEST: Final = 1000
 """Characters that a header may have which a route reads; none that says something needs so many."""
 
 
+SINGLE: Final = ("Authorization", "Content-Type", "Date", "Last-Event-ID", "Ledger-Position")
+"""The headers that routes read and that say one thing: a second line is no part of a list (RFC 9110 section 5.3)."""
+
+
+def refuse_doubled_lines(request: Asked) -> None:
+    """Refuse a second line of a header that says one thing, lest one of them be believed. Raises BadParameter."""
+    for name in SINGLE:
+        if len(request.headers.getall(name.lower(), [])) > 1:
+            raise BadParameter(name, f"Send one line {name!r}: two may say different things.")
+
+
 def refuse_long_heads(request: Asked) -> None:
     """Refuse headers too long to say anything that the route reads. Raises BadParameter."""
     for told in request.route_handler.opt.get("heads", ()):

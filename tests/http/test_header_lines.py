@@ -3,6 +3,7 @@
 import httpx
 import pytest
 
+from tests.http.conftest import Refusing
 from tests.http.firm import message, site
 from tests.http.keys import Keys
 
@@ -97,3 +98,19 @@ async def test_lines_are_as_long_as_their_list(firm: httpx.AsyncClient, administ
         return (await firm.get("/v1/sites/harrow-dock", headers=lines(administrator, *named))).status_code
 
     assert [await ask(499, 499), await ask(500, 499)] == [200, 400]
+
+
+@pytest.mark.parametrize("name", ["Authorization", "Content-Type", "Date", "Last-Event-ID", "Ledger-Position"])
+@pytest.mark.parametrize("alike", [True, False])
+async def test_what_says_one_thing_is_said_once(refusing: Refusing, name: str, alike: bool) -> None:
+    """A second line of a header that is no list is refused, even if it says the same, before it is known who asks."""
+    http, administrator = refusing
+    said = {"Content-Type": "application/json", "Date": "Sun, 06 Nov 1994 08:49:37 GMT"}
+    first = (administrator | said).get(name, administrator["authorization"] if name == "Authorization" else "1")
+    told = lines({}, (name, first), (name, first if alike else f"{first}0"))
+    posted = await http.post("/v1/events", content=b"{}", headers=told)
+    read = await http.get("/problems", headers=told)
+
+    for answered in (posted, read):
+        assert (answered.status_code, answered.json()["type"]) == (400, "/problems/bad-parameter")
+        assert answered.json()["errors"][0]["parameter"] == name

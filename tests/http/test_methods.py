@@ -46,3 +46,27 @@ async def test_where_there_is_no_get_there_is_no_head(firm: httpx.AsyncClient, a
     path = "/v1/rejected/0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01/retry"
     refused = await firm.head(path, headers=administrator)
     assert (refused.status_code, refused.headers["allow"]) == (405, "OPTIONS, POST")
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/v1//assets",
+        "//v1/assets",
+        "/v1/assets/",
+        "/v1/assets//",
+        "/v1/assets/%2F",
+        "/health/live/",
+        "//",
+        "/v1/sites//x",
+    ],
+)
+@pytest.mark.parametrize("method", ["GET", "HEAD", "POST", "DELETE", "OPTIONS"])
+async def test_an_address_has_one_spelling(http: httpx.AsyncClient, path: str, method: str) -> None:
+    """What only resembles an address is none: 404 by every method, so that nothing is there under two names."""
+    answered = await http.request(method, f"http://ledger.test{path}")
+
+    assert answered.status_code == 404
+    assert answered.headers["x-content-type-options"] == "nosniff"
+    if method != "HEAD":
+        assert answered.json()["type"] == "/problems/no-such-address"

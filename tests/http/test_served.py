@@ -56,10 +56,21 @@ async def test_what_is_no_method_to_the_parser_is_answered_by_it(app_url: str, k
     assert [line["status"] for line in lines if line["event"] == "request"] == [405]
 
 
-async def answered(port: int, method: str) -> str:
-    """Ask for the problems by a method, and give the whole answer."""
+async def test_the_service_itself_tells_its_methods(app_url: str, keys: Keys) -> None:  # noqa: ARG001 - the firms
+    """`OPTIONS *` asks about the service and no address of it (RFC 9110 section 9.3.7); GET of it is 404."""
+    async with listening_service(app_url) as port:
+        options, got = [await answered(port, method, "*") for method in ("OPTIONS", "GET")]
+
+    status, *headers = options.partition("\r\n\r\n")[0].split("\r\n")
+    assert status == "HTTP/1.1 204 No Content"
+    assert "allow: GET, HEAD, OPTIONS, POST, PUT" in headers
+    assert got.partition("\r\n")[0] == "HTTP/1.1 404 Not Found"
+
+
+async def answered(port: int, method: str, address: str = "/problems") -> str:
+    """Ask by a method, and give the whole answer."""
     reader, writer = await asyncio.open_connection("127.0.0.1", port)
-    writer.write(f"{method} /problems HTTP/1.1\r\nHost: ledger.test\r\nConnection: close\r\n\r\n".encode())
+    writer.write(f"{method} {address} HTTP/1.1\r\nHost: ledger.test\r\nConnection: close\r\n\r\n".encode())
     answer = await reader.read()
     writer.close()
     await writer.wait_closed()
