@@ -29,10 +29,12 @@ from tests.skips import KNOWN
 
 SERVER = pytest.StashKey[str]()
 SKIPPED: list[str] = []
+TOLD: list[str] = []
 
 
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:
-    """Keep what was skipped."""
+    """Keep what was skipped, and what a test has to tell (`record_property("told", ...)`)."""
+    TOLD.extend(str(text) for name, text in report.user_properties if name == "told" and report.when == "call")
     if report.skipped and not hasattr(report, "wasxfail"):
         SKIPPED.append(report.nodeid)
 
@@ -60,8 +62,10 @@ def pytest_testnodedown(node: Any) -> None:
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
-    """Print which server the tests ran on, and every skip with whether it is a known one."""
+    """Print which server the tests ran on, what they tell, and every skip with whether it is a known one."""
     terminalreporter.write_line(f"database: {config.stash.get(SERVER, 'none was needed')}")
+    for text in TOLD:
+        terminalreporter.write_line(text)
     for test in SKIPPED:
         terminalreporter.write_line(f"skipped: {test} ({KNOWN.get(test, 'NOT a known skip: see tests/skips.py')})")
 

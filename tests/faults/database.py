@@ -1,0 +1,124 @@
+"""A packaged PostgreSQL that can be killed, and comes back where it was."""
+
+import os
+import signal
+import subprocess
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+import psutil
+import psycopg
+
+from service.embedded import PORT
+from service.embedded_account import Account, give, run_as, unprivileged
+from service.embedded_binaries import binaries
+from service.embedded_cluster import SUPERUSER, cluster, environment, make_room, password
+from service.embedded_server import Server, becomes_ready, stop
+from service.migrating import migrate
+from service.processes import birth
+from tests.databases.clone import PASSWORD, Database, empty
+from tests.databases.cluster import Cluster
+
+TRANSACTIONS = """
+SELECT count(*) FROM pg_stat_activity WHERE application_name = 'respirator-ledger' AND xact_start IS NOT NULL
+"""
+
+
+class Postgres:
+    """A server of a folder of its own, always at the same address."""
+
+    def __init__(self, room: Path, data: Path | None = None) -> None:
+        """Make an empty one; `data` is where its files go, if elsewhere than beside its socket."""
+        self.account: Account | None = unprivileged()
+        self.room, self.data = room, data or room / "data"
+        make_room(self.data, self.account)
+        self.folder = cluster(self.data, self.account, say=_quiet, sync=False)
+        self.socket = room / "socket"
+        self.socket.mkdir(mode=0o700)
+        give(self.socket, self.account)
+        self.server: Server | None = None
+
+    @property
+    def url(self) -> str:
+        """Give the address for its administrator."""
+        return self._named(0, "").url("postgres", SUPERUSER, password(self.data))
+
+    def _named(self, pid: int, born: str) -> Server:
+        return Server(pid=pid, birth=born, folder=str(self.folder), host=str(self.socket), port=PORT)
+
+    def start(self) -> None:
+        """Start it, and wait until it has recovered."""
+        with (self.room / "postgres.log").open("ab") as log:
+            child = subprocess.Popen(
+                [
+                    str(binaries(self.account) / "postgres"),
+                    "-D",
+                    self.folder,
+                    "-k",
+                    self.socket,
+                    "-c",
+                    "listen_addresses=",
+                ],
+                stdin=subprocess.DEVNULL,
+                stdout=log,
+                stderr=log,
+                cwd="/",
+                env=environment(),
+                start_new_session=True,
+                **run_as(self.account),
+            )
+        child.returncode = 0  # `stop` and `kill` collect it
+        self.server = self._named(child.pid, birth(child.pid) or "")
+        assert becomes_ready(self.server, _quiet), (self.room / "postgres.log").read_text(errors="replace")
+
+    def kill(self) -> None:
+        """Kill every process of it at once: nothing is written out, nobody is told."""
+        assert self.server is not None
+        head = psutil.Process(self.server.pid)
+        every = [head.pid, *(child.pid for child in head.children(recursive=True))]
+        for pid in every:
+            with suppress(ProcessLookupError):
+                os.kill(pid, signal.SIGKILL)
+        os.waitpid(head.pid, 0)
+        self.server = None
+
+    def transactions(self) -> int:
+        """Count the transactions of the service that are going on."""
+        with psycopg.connect(self.url) as conn:
+            row = conn.execute(TRANSACTIONS).fetchone()
+        return 0 if row is None else int(row[0])
+
+
+@contextmanager
+def room() -> Iterator[Path]:
+    """Give a folder with a name short enough for sockets, which an account without rights may pass through."""
+    with tempfile.TemporaryDirectory(prefix="rl-", dir="/tmp") as name:
+        Path(name).chmod(0o711)
+        yield Path(name)
+
+
+@contextmanager
+def packaged(data: Path | None = None) -> Iterator[Postgres]:
+    """Give a running server; it is stopped at the end, if it runs then."""
+    with room() as place:
+        server = Postgres(place, data)
+        try:
+            server.start()
+            yield server
+        finally:
+            if server.server is not None:
+                stop(server.server, _quiet)
+
+
+@contextmanager
+def migrated(server: Postgres) -> Iterator[Database]:
+    """Give a migrated database on it."""
+    with empty(Cluster("packaged", server.url)) as made:
+        migrate(made.owner_url, PASSWORD)
+        yield made
+
+
+def _quiet(_: str) -> None:
+    """Say nothing."""
