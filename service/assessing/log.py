@@ -19,6 +19,8 @@ from service.domain.placing import place_all
 from service.domain.recorded import Recorded
 from service.domain.voiding import voidings
 from service.page import Page
+from service.recording.deciding import CONFLICTS
+from service.recording.showing import conflicts_now
 from service.store.event_by_id import event_by_id
 
 
@@ -51,7 +53,15 @@ async def read_event(question: Question, caller: Caller, event: UUID) -> dict[st
     if stored is None or not readable(stored.recorded, caller):
         return None
     told = (await shown(question, [stored.recorded]))[0]
-    return {**told, "conflicts": msgspec.json.decode(stored.conflicts)}
+    conflicts = await conflicts_now(
+        question.conn,
+        question.organisation,
+        stored.recorded.event,
+        CONFLICTS.decode(stored.conflicts),
+        question.as_at,
+        caller.sites,
+    )
+    return {**told, "conflicts": conflicts}
 
 
 class Told(msgspec.Struct, frozen=True, kw_only=True):

@@ -30,7 +30,7 @@ class Question(msgspec.Struct, frozen=True):
     """A connection whose snapshot holds everything up to `position`, and the moments asked about.
 
     `judged_to` is the newest seq that counts, `rules_to` the newest context event among those. To a `nameless` question
-    no free text is told, and no person.
+    no free text is told, and no person. `reach` are the sites that whoever asks is bound to, None for all.
     """
 
     conn: AsyncConnection
@@ -43,6 +43,7 @@ class Question(msgspec.Struct, frozen=True):
     judged_to: int
     rules_to: int
     nameless: bool = False
+    reach: frozenset[str] | None = None
 
     @property
     def of_the_past(self) -> bool:
@@ -102,4 +103,5 @@ async def asked(
             judged_to,
             max((row.seq for row in known.rows if row.seq <= judged_to), default=0),
             without_names(caller),
+            caller.sites,
         )

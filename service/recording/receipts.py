@@ -13,7 +13,7 @@ from service.recording.accepted import Accepted, Again
 from service.recording.attempt import Attempt
 from service.recording.incoming import Read, Receipt, Repeat
 from service.recording.keeping import Kept, keep
-from service.recording.showing import Sites, asset_now, asset_of
+from service.recording.showing import Sites, asset_now, asset_of, conflicts_now, conflicts_of
 from service.recording.tries import until_fresh
 from service.store.scope import writing
 
@@ -24,19 +24,20 @@ async def receipts_of(ledger: Ledger, organisation: UUID, reads: Sequence[Read],
     found: dict[int, Receipt] = {}
     refused: list[tuple[int, Read, Refused]] = []
     for place, (one, decided) in enumerate(zip(reads, tried.decisions, strict=True)):
+        sites = one.incoming.sender.sites
         if isinstance(decided, Refused):
             refused.append((place, one, decided))
         elif isinstance(decided, Repeat):
             async with writing(ledger.pool, organisation) as conn:
-                found[place] = await _repeated(conn, organisation, decided, now, one.incoming.sender.sites)
+                found[place] = await _repeated(conn, organisation, decided, now, sites)
         else:
-            receipt = _told(decided, tried, now)
+            receipt = _told(decided, tried, now, sites)
             if receipt is not None:
                 found[place] = receipt
     return found | await _kept(ledger, organisation, refused)
 
 
-def _told(decided: Accepted | Again, tried: Attempt, now: datetime) -> Receipt | None:
+def _told(decided: Accepted | Again, tried: Attempt, now: datetime, sites: Sites) -> Receipt | None:
     accepted = decided.accepted if isinstance(decided, Again) else decided
     outcome = tried.outcomes[accepted.recorded.event.id]
     if outcome.outcome != "recorded":
@@ -47,8 +48,8 @@ def _told(decided: Accepted | Again, tried: Attempt, now: datetime) -> Receipt |
         outcome="repeated" if isinstance(decided, Again) else "recorded",
         seq=outcome.seq,
         recorded_at=outcome.recorded_at,
-        conflicts=tried.desk.conflicts(accepted),
-        asset=asset_of(tried.desk, accepted, now),
+        conflicts=conflicts_of(tried.desk, accepted, now, sites),
+        asset=asset_of(tried.desk, accepted, now, sites),
     )
 
 
@@ -60,7 +61,7 @@ async def _repeated(conn: AsyncConnection, organisation: UUID, repeat: Repeat, n
         outcome="repeated",
         seq=row.seq,
         recorded_at=row.recorded_at,
-        conflicts=repeat.conflicts,
+        conflicts=await conflicts_now(conn, organisation, row.event, repeat.conflicts, now, sites),
         asset=await asset_now(conn, organisation, row.event, now, sites),
     )
 

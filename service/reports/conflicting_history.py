@@ -1,25 +1,65 @@
-"""Conflicting history: events that contradict what was on record before them, as the fold sees it now."""
+"""Conflicting history: events that contradict what was on record before them, as the fold sees it now.
 
-from collections.abc import Iterator
+A row belongs to the site that the event was posted for. What it contradicts of a unit that is at another site by then
+is for that site's keys, and for those of the whole firm.
+"""
+
+from collections.abc import Iterator, Sequence
+
+from msgspec.structs import replace
 
 from service.assessing.exceptions import Count, Inquiry, Place, Report, Row, Severity, counts, newest
 from service.assessing.grounds import itself
 from service.assessing.stored_exceptions import count_of, rows_of
-from service.domain.conflict import CODES
+from service.domain.afar import seen_from_afar
+from service.domain.conflict import CODES, Conflict
+from service.domain.event import Event
 from service.domain.facts import instant
 from service.domain.finding import CONFLICTING
 from service.domain.kinds.trained import Trained
 from service.domain.people import contradictions
 from service.domain.voiding import voidings
+from service.recording.showing import theirs
+from service.store.events_by_ids import events_by_ids
+from service.store.sites_at import sites_at
 
 FORBIDDEN_ACTS = frozenset({"released-without-ground", "own-adverse-event", "self-granted-competence"})
+ELSEWHERE = "contradicts the history of a unit that is at another site, whose keys are told how"
 OUT_OF_USE = ("worn-while-", "issued-while-")
 
 
 async def rows(inquiry: Inquiry, before: Place | None, limit: int) -> list[Row]:
     """Give the conflicts of units and, beside them, those of what was said of persons."""
-    of_units = await rows_of(CONFLICTING, inquiry, before, limit)
+    of_units = await _as_told(inquiry, await rows_of(CONFLICTING, inquiry, before, limit))
     return newest([*of_units, *_of_persons(inquiry)], before, limit)
+
+
+async def _as_told(inquiry: Inquiry, rows: Sequence[Row]) -> list[Row]:
+    """Give rows as whoever asks may have them: of a unit that is elsewhere at the moment, without what is known there.
+
+    The first of a conflict's words is its code.
+    """
+    question = inquiry.question
+    if question.reach is None or not rows:
+        return list(rows)
+    homes = await sites_at(question.conn, question.organisation, {row.unit for row in rows if row.unit}, question.as_at)
+    homes |= {
+        story.folded.unit.unit: one.site
+        for story in inquiry.folded.stories
+        for one in story.intervals
+        if one.since <= question.as_at < one.until
+    }
+    hidden = {row.ref for row in rows if row.unit is None or not theirs(question.reach, [homes.get(row.unit, "")])}
+    events = await events_by_ids(question.conn, question.organisation, hidden)
+    return [
+        replace(row, words=_from_afar(events[row.ref].recorded.event, row.words)) if row.ref in hidden else row
+        for row in rows
+    ]
+
+
+def _from_afar(event: Event, words: Sequence[str]) -> tuple[str, ...]:
+    """Give the codes among the words that are told of a unit elsewhere."""
+    return tuple(one.code for one in seen_from_afar(event, [Conflict(word) for word in words if word in CODES]))
 
 
 async def count(inquiry: Inquiry) -> list[Count]:
@@ -59,7 +99,7 @@ def severity(row: Row) -> Severity:
 
 def reason(row: Row) -> str:
     """Say what contradicts what."""
-    return "; ".join(CODES[word] for word in row.words if word in CODES)
+    return "; ".join(CODES[word] for word in row.words if word in CODES) or ELSEWHERE
 
 
 def advice(_row: Row) -> str:

@@ -13,6 +13,8 @@ from tests.separation.marks import Firm, Room, Sort, mark
 SITES: dict[Room, str] = {"dock": "harrow-dock", "yard": "east-yard"}
 TAGS: dict[Room, str] = {"dock": "DK-1", "yard": "YD-1"}
 MOVED = "MV-1"
+HELD = f"{TAGS['yard']}-Q"
+HELD_FOR: dict[Room, str] = {"dock": "other", "yard": "contamination"}
 TASK = {"name": "Grinding", "substances": [], "oxygen": "proven", "space": "open"}
 POINTS = {"airflow": "pass", "battery": "pass"}
 
@@ -107,7 +109,7 @@ def life(firm: Firm, room: Room) -> Iterator[Message]:
     report = {"examiner_employer": own.mark("fact", "examiner"), "certificate": own.mark("fact", "certificate")}
     yield own.of(tag, "examined", "examined", points=POINTS, result="pass", defects=[defect], **report)
     yield own.of(f"{tag}-S", "stationed", "stationed", place=own.mark("fact", "cabinet"))
-    yield own.of(f"{tag}-Q", "quarantined", "quarantined", reason="other", place=own.mark("fact", "cage"))
+    yield own.of(f"{tag}-Q", "quarantined", "quarantined", reason=HELD_FOR[room], place=own.mark("fact", "cage"))
     lot = {"item": "pf-170", "quantity": 4.0, "unit": "EA", "lot": own.mark("fact", "lot-stock")}
     yield own.say("stock", "stock-received", **lot, place=own.mark("fact", "shelf"))
     yield own.say("lead", "trained", person=own.mark("person", "lead"), competences=["wear", "release"])
@@ -131,6 +133,13 @@ def moved(firm: Firm) -> Iterator[Message]:
     yield yard.of(MOVED, "received", "received", occurred_at=ago(hours=3))
     holder = {"person": yard.mark("person", "holder-moved")}
     yield yard.of(MOVED, "issued-mv", "issued", holder=holder, occurred_at=ago(hours=2))
+
+
+def elsewhere(firm: Firm) -> Iterator[Message]:
+    """Tell what the dock does with a unit that the yard has put away: both have the events, the yard its reasons."""
+    dock = Sayings(firm, "both", SITES["dock"])
+    yield dock.of(HELD, "worn-q", "worn", wearer=dock.mark("person", "wearer-q"), occurred_at=ago(minutes=50))
+    yield dock.of(HELD, "freed-q", "released", occurred_at=ago(minutes=40))
 
 
 def alone(firm: Firm) -> Iterator[Message]:

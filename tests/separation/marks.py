@@ -21,6 +21,8 @@ Room: TypeAlias = Literal["dock", "yard", "both", "all", "office"]
 Sort: TypeAlias = Literal["person", "text", "fact"]
 
 MARK = re.compile(r"mark\.(ours|theirs)\.(dock|yard|both|all|office)\.(person|text|fact)\.[a-z0-9-]+", re.IGNORECASE)
+WORDS: dict[Room, tuple[str, ...]] = {"yard": ("contamination", "worn-while-quarantined", "released-without-ground")}
+"""Words of the closed lists that nothing makes but what a site has on record of its own: there they are marks, too."""
 PACKED = re.compile(rb"[A-Za-z0-9_-]{16,}")
 """What may be a cursor or anything else in base64url, in which a mark would not be seen."""
 
@@ -44,6 +46,12 @@ def marks_in(content: bytes) -> set[Mark]:
     every = [content, *(opened for word in PACKED.findall(content) if (opened := unpacked(word)))]
     found = (match for one in every for match in MARK.finditer(one.decode("utf-8", "replace")))
     return {Mark(match[1].lower(), match[2].lower(), match[3].lower(), match[0].lower()) for match in found}
+
+
+def words_in(content: bytes, firm: Firm) -> set[Mark]:
+    """Find the words that tell of one site, as marks of it."""
+    found = [(room, word) for room, words in WORDS.items() for word in words if word.encode() in content]
+    return {Mark(firm, room, "fact", word) for room, word in found}
 
 
 def unpacked(word: bytes) -> bytes:

@@ -15,8 +15,8 @@ from tests.http.conftest import made_firms
 from tests.http.doors import FOREIGN, OURS
 from tests.http.firm import Message, serving
 from tests.http.keys import Keys
-from tests.separation.firm import SITES, TAGS, Sayings, alone, at_site, defined, life, moved, whole_firm
-from tests.separation.marks import Firm, Mark, Room, everything, marks_in
+from tests.separation.firm import SITES, TAGS, Sayings, alone, at_site, defined, elsewhere, life, moved, whole_firm
+from tests.separation.marks import Firm, Mark, Room, everything, marks_in, words_in
 
 Headers = dict[str, str]
 ROLES: tuple[Role, ...] = get_args(Role)
@@ -70,7 +70,8 @@ class World:
         """Ask as a reader. Leak if the answer holds a mark that is not for it."""
         headers = self.keys[reader] | sent.pop("headers", {})
         answered = await self.http.request(method, path, headers=headers, **sent)
-        leaked = {mark for mark in marks_in(everything(answered)) if not reader.may_see(mark)}
+        told = marks_in(everything(answered)) | words_in(answered.content, reader.firm)
+        leaked = {mark for mark in told if not reader.may_see(mark)}
         if leaked:
             raise Leak(reader, f"{method} {path} {sent}", leaked, answered)
         return answered
@@ -98,6 +99,7 @@ async def fill(world: World, firm: Firm) -> None:
     for room in PLACES:
         await post(world, world.keys[Reader(firm, "site-lead", room)], list(life(firm, room)))
     await post(world, office, list(moved(firm)))
+    await post(world, world.keys[Reader(firm, "site-lead", "dock")], list(elsewhere(firm)))
     for room in PLACES:
         world.rejected[firm, room] = await refused(world, Reader(firm, "site-app", room), unfit(firm, room))
         await acknowledge(world, Reader(firm, "site-lead", room))

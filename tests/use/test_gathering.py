@@ -89,6 +89,20 @@ async def test_each_sees_what_was_accepted_before_it(ledger: Ledger, owner_url: 
     assert (first.status, second.status, second.seq) == (201, 200, first.seq)
 
 
+async def test_each_is_shown_what_its_own_key_may_see(ledger: Ledger, owner_url: str) -> None:
+    """Of two that send the same event in one group a key of other sites than the unit's is shown less of the unit."""
+    there = replace(unit(), message=unit().message | {"site": "mesa"})
+    await post(ledger, named([*FIRM, there]))
+    said = replace(cleaned(1), message=cleaned(1).message | {"site": "works"})
+    async with held_up(owner_url):
+        tasks = await gathered([post(ledger, [one]) for one in (cleaned(0), said, replace(said, key="lead"))])
+    _, [office], [lead] = [await task for task in tasks]
+    assert office.asset == {
+        "tag": "W-1", "phase": "in-store", "standing": "out-of-scope", "do_not_use": False, "reasons": [],
+    }  # fmt: skip
+    assert lead.asset == office.asset | {"phase": None, "standing": None}
+
+
 async def test_one_that_fails_fails_alone(ledger: Ledger, owner_url: str) -> None:
     """The database stumbles over one of nine: eight are recorded, and only the sender of the ninth is told of it."""
     await post(ledger, named([*FIRM, unit()]))

@@ -21,7 +21,8 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "recorded_at": "When it was recorded (UTC); never goes back as `seq` grows.",
     "received_at": "When it was first received (UTC).",
     "sent_at": "The sender's clock when it sent the message (UTC); null where it said none.",
-    "conflicts": "What it contradicts in the history. A conflict refuses nothing; somebody should look.",
+    "conflicts": "What it contradicts in the history. A conflict refuses nothing; somebody should look. Of a unit at "
+    "no site of the key, as in `asset`, what its own site has on record is left out.",
     "Added.conflicts": "What it contradicts: of one event as it was judged then, in a history as it is judged now.",
     "voided_by": "The id of the event that takes it back; null where none does.",
     "Feed.events": "The events, in the order they were recorded; those that the key may not read are passed over.",
