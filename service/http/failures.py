@@ -20,8 +20,8 @@ FAULT = "The fault is the service's own. 'X-Request-Id' finds it in the log."
 
 log = structlog.get_logger()
 
-#: Beginnings of SQLSTATE that speak of the moment and not of what was asked: connection lost, statement cancelled, server
-#: stopping or starting, too many connections, a lock not had in time, a transaction that another one made void.
+#: Beginnings of SQLSTATE that speak of the moment and not of what was asked: connection lost, statement cancelled,
+#: server stopping or starting, too many connections, a lock not had in time, a transaction that another made void.
 PASSING = ("08", "57", "53", "55P03", "40")
 
 

@@ -65,7 +65,7 @@ async def test_a_refusal_has_its_status_and_headers(name: str, status: int, head
     assert {name: answered.headers.get(name) for name in headers} == headers
 
 
-@pytest.mark.parametrize("name", ["secret", "canceled", "integrity", "framework"])
+@pytest.mark.parametrize("name", ["secret", "integrity", "framework"])
 async def test_an_unexpected_failure_is_a_500_and_logged(name: str) -> None:
     """What nobody expected is a 500 that tells nothing of the inside, and an error in the log with its trace."""
     with capture_logs() as logs:
@@ -83,7 +83,7 @@ async def test_an_unexpected_failure_is_a_500_and_logged(name: str) -> None:
     assert [(line["event"], line["exc_info"]) for line in errors_logged] == [("request failed", FAILURES[name])]
 
 
-@pytest.mark.parametrize("name", ["pool", "lost", "stopping", "locked"])
+@pytest.mark.parametrize("name", ["pool", "lost", "stopping", "locked", "canceled"])
 async def test_a_database_that_is_away_is_a_503(name: str) -> None:
     """A database that cannot be reached or is busy is a 503 to be tried again, and a warning in the log."""
     with capture_logs() as logs:
