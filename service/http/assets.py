@@ -5,6 +5,7 @@ from typing import Annotated
 
 import msgspec
 from litestar import get
+from litestar.response import Stream
 from msgspec import Meta
 
 from service import assess
@@ -26,6 +27,7 @@ from service.http.paging import Listed, list_answer, read_page
 from service.http.path import FromRef
 from service.http.query import AtMoment, KnownAt, demand_forward, read
 from service.http.request import Asked, ledger_of
+from service.page import Page
 
 MOMENTS = frozenset({"as_at", "known_at", "judged_to", "rules_to", "projection"})
 """What an answer says of itself and not of the unit."""
@@ -77,25 +79,28 @@ class StandingQuestion(msgspec.Struct, frozen=True, kw_only=True):
 
 
 @get("/assets", may=roles.ASSETS, asks=AssetsQuestion, offers=(JSON, CSV), columns=UNIT)
-async def get_assets(request: Asked) -> Answer:
+async def get_assets(request: Asked) -> Answer | Stream:
     """List the units, as they are now."""
+
+    async def page(question: AssetsQuestion) -> Page:
+        return await assess.assets(
+            ledger_of(request),
+            request.auth,
+            places=Places(site=question.site),
+            wanted=Wanted(
+                phase=question.phase,
+                standing=question.standing,
+                model=question.model,
+                holder=question.holder,
+                due_before=question.due_before,
+                text=question.text,
+            ),
+            after=question.after,
+            limit=question.limit,
+        )
+
     question = read_page(request, AssetsQuestion)
-    page = await assess.assets(
-        ledger_of(request),
-        request.auth,
-        places=Places(site=question.site),
-        wanted=Wanted(
-            phase=question.phase,
-            standing=question.standing,
-            model=question.model,
-            holder=question.holder,
-            due_before=question.due_before,
-            text=question.text,
-        ),
-        after=question.after,
-        limit=question.limit,
-    )
-    return list_answer(request, question, "assets", page)
+    return list_answer(request, question, "assets", await page(question), page)
 
 
 @get(
@@ -122,19 +127,22 @@ def etag_of(told: Mapping[str, object], question: AtMoment) -> str:
 
 
 @get("/assets/{tag:str}/history", may=roles.ASSETS, asks=HistoryQuestion, offers=(JSON, CSV), columns=EVENT)
-async def get_history(request: Asked, tag: FromRef) -> Answer:
+async def get_history(request: Asked, tag: FromRef) -> Answer | Stream:
     """List the events of a unit in the order they happened."""
+
+    async def page(question: HistoryQuestion) -> Page:
+        return await assess.history(
+            ledger_of(request),
+            request.auth,
+            tag,
+            known_at=question.known_at,
+            wanted=Told(kind=question.kind, since=question.since, until=question.until),
+            after=question.after,
+            limit=question.limit,
+        )
+
     question = read_page(request, HistoryQuestion)
-    page = await assess.history(
-        ledger_of(request),
-        request.auth,
-        tag,
-        known_at=question.known_at,
-        wanted=Told(kind=question.kind, since=question.since, until=question.until),
-        after=question.after,
-        limit=question.limit,
-    )
-    return list_answer(request, question, "events", page)
+    return list_answer(request, question, "events", await page(question), page)
 
 
 @get("/assets/{tag:str}/standing", may=roles.ASSETS, asks=StandingQuestion)

@@ -11,6 +11,12 @@ EVENT = (
     *("seq", "kind", "occurred_at", "occurred_on", "by", "site", "asset", "device", "device_seq"),
     *("received_at", "recorded_at", "id", "conflicts", "voided_by", REST),
 )
+DEVICE = (
+    *("device", "sites", "events", "first_contact", "last_contact", "last_event_at"),
+    *(f"counter.{name}" for name in ("first", "last", "missing_count", "missing", "repeats", "resets")),
+    *(f"clock.{name}" for name in ("offset_seconds", "samples", "tolerance_seconds", "suspect")),
+    *(f"lateness.{name}" for name in ("median_seconds", "p95_seconds", "max_seconds")),
+)
 REJECTED = (
     *("rejected", "state", "received_at", "last_received_at", "count", "event", "kind", "asset", "site", "adverse"),
     *("waiting_for", "problem.type", "problem.title", "problem.detail", "settled_at", "reason", "accepted_seq"),
@@ -19,3 +25,30 @@ EXCEPTION = (
     *("row", "site", "asset", "person", "at", "severity", "reason", "reasons", "next", "because"),
     *("acknowledged.by", "acknowledged.at", "acknowledged.reason"),
 )
+COUNT = (
+    *("report", "about", "line", "site", "rows", "open"),
+    *("as_at", "known_at", "judged_to", "rules_to", "projection"),
+)
+
+
+def _defined(*said: str) -> tuple[str, ...]:
+    return ("seq", *said, "effective_from", "by", "occurred_at", "occurred_on", "recorded_at", "id", REST)
+
+
+DEFINITIONS = {
+    "sites": _defined(
+        *("site", "name", "region", "profile", "time_zone"),
+        *("employer.name", "employer.address", "opened_on", "closed_on"),
+    ),
+    "models": _defined(
+        *("model", "name", "maker", "device", "fit", "approvals", "minimum_flow_lpm", "service_life_months")
+    ),
+    "items": _defined(
+        *("item", "name", "fit", "size", "gtin", "part_number", "unit", "pack_size", "minimum_order"),
+        *("shelf_life_months", "lead_time_days", "price", "currency"),
+    ),
+    "tasks": _defined("task", "name", "substances", "oxygen", "space", "floor_factor", "worn_fraction", "hours"),
+    "policies": _defined("policy", "scope.site", "scope.model", "values"),
+    "instruments": _defined("instrument", "name", "measures", "calibrated_on", "calibration_due"),
+}
+"""Of each sort of reference data, by its word in the address; what is told deeper stands in the last column."""

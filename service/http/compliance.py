@@ -3,6 +3,7 @@
 from typing import Annotated
 
 from litestar import get
+from litestar.response import Stream
 from msgspec import Meta
 
 from service import assess
@@ -19,6 +20,7 @@ from service.http.paging import Listed, list_answer, read_page
 from service.http.query import AsAt, AtMoment, KnownAt, read
 from service.http.request import Asked, ledger_of
 from service.http.summary_forms import told
+from service.page import Page
 
 Site = Annotated[Ref | None, Meta(description="This site alone.")]
 Region = Annotated[Label | None, Meta(description="The sites of this region.")]
@@ -68,20 +70,23 @@ async def get_compliance(request: Asked) -> Answer:
 
 
 @get("/compliance/assets", may=roles.SUMMARY, asks=BehindQuestion, offers=(JSON, CSV), columns=UNIT)
-async def get_compliance_assets(request: Asked) -> Answer:
+async def get_compliance_assets(request: Asked) -> Answer | Stream:
     """List the units behind the numbers of a summary."""
+
+    async def page(question: BehindQuestion) -> Page:
+        return await assess.compliance_assets(
+            ledger_of(request),
+            request.auth,
+            as_at=question.as_at,
+            known_at=question.known_at,
+            places=Places(site=question.site, region=question.region, profile=question.profile),
+            wanted=Wanted(model=question.model, standing=question.standing, rule=question.rule),
+            after=question.after,
+            limit=question.limit,
+        )
+
     question = read_page(request, BehindQuestion)
-    page = await assess.compliance_assets(
-        ledger_of(request),
-        request.auth,
-        as_at=question.as_at,
-        known_at=question.known_at,
-        places=Places(site=question.site, region=question.region, profile=question.profile),
-        wanted=Wanted(model=question.model, standing=question.standing, rule=question.rule),
-        after=question.after,
-        limit=question.limit,
-    )
-    return list_answer(request, question, "assets", page)
+    return list_answer(request, question, "assets", await page(question), page)
 
 
 HANDLERS = (get_compliance, get_compliance_assets)

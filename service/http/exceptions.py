@@ -4,18 +4,20 @@ from typing import Annotated, Literal
 
 import msgspec
 from litestar import get
+from litestar.response import Stream
 from msgspec import Meta
 
 from service import exceptions
 from service.assessing.exceptions import Wanted
 from service.domain.words import Instant, Ref
-from service.http import columns, roles
-from service.http.answers import JSON, Answer, answer
-from service.http.negotiation import CSV
+from service.http import columns, count_forms, roles
+from service.http.answers import JSON, Answer
+from service.http.negotiation import CSV, media_of
 from service.http.paging import Listed, list_answer, read_page
 from service.http.path import FromRef
 from service.http.query import AsAt, AtMoment, KnownAt, demand_forward, read
 from service.http.request import Asked, ledger_of
+from service.page import Page
 
 Site = Annotated[Ref | None, Meta(description="What happened at this site alone.")]
 Since = Annotated[Instant | None, Meta(description="What came about at this moment or later.")]
@@ -62,19 +64,18 @@ class ReportQuestion(Listed, frozen=True, kw_only=True):
         return Wanted(site=self.site, since=self.since, until=self.until, acknowledged=known)
 
 
-@get("/exceptions", may=roles.EXCEPTIONS, asks=CountQuestion)
+@get("/exceptions", may=roles.EXCEPTIONS, asks=CountQuestion, offers=(JSON, CSV))
 async def get_exceptions(request: Asked) -> Answer:
     """Count the exceptions of every report, by site; reports of failures that are not resolved come first."""
     question = read(request, CountQuestion)
-    return answer(
-        await exceptions.counted(
-            ledger_of(request),
-            request.auth,
-            as_at=question.as_at,
-            known_at=question.known_at,
-            wanted=question.wanted(),
-        )
+    counted = await exceptions.counted(
+        ledger_of(request),
+        request.auth,
+        as_at=question.as_at,
+        known_at=question.known_at,
+        wanted=question.wanted(),
     )
+    return count_forms.told(counted, media_of(request))
 
 
 @get(
@@ -84,20 +85,23 @@ async def get_exceptions(request: Asked) -> Answer:
     offers=(JSON, CSV),
     columns=columns.EXCEPTION,
 )
-async def get_exception_report(request: Asked, report: FromRef) -> Answer:
+async def get_exception_report(request: Asked, report: FromRef) -> Answer | Stream:
     """List the rows of a report, newest first, each with its grounds and what to do next."""
+
+    async def page(question: ReportQuestion) -> Page:
+        return await exceptions.listed(
+            ledger_of(request),
+            request.auth,
+            report,
+            as_at=question.as_at,
+            known_at=question.known_at,
+            wanted=question.wanted(),
+            after=question.after,
+            limit=question.limit,
+        )
+
     question = read_page(request, ReportQuestion)
-    page = await exceptions.listed(
-        ledger_of(request),
-        request.auth,
-        report,
-        as_at=question.as_at,
-        known_at=question.known_at,
-        wanted=question.wanted(),
-        after=question.after,
-        limit=question.limit,
-    )
-    return list_answer(request, question, "rows", page)
+    return list_answer(request, question, "rows", await page(question), page)
 
 
 HANDLERS = (get_exceptions, get_exception_report)

@@ -4,6 +4,7 @@ import re
 from typing import Annotated, Final
 
 from litestar import get
+from litestar.response import Stream
 from msgspec import Meta
 
 from service import follow
@@ -15,7 +16,7 @@ from service.http.hanging_up import unless_hung_up
 from service.http.negotiation import CSV
 from service.http.paging import Listed, list_answer, read_page
 from service.http.request import Asked, ledger_of
-from service.page import number
+from service.page import Page, number
 
 SEQ: Final = re.compile(r"[0-9]{1,18}")
 LONGEST_WAIT: Final = 30
@@ -46,18 +47,21 @@ class FeedQuestion(Listed, frozen=True, kw_only=True):
 
 
 @get("/events", may=roles.EVENTS, asks=FeedQuestion, offers=(JSON, CSV), columns=columns.EVENT, waits=True)
-async def get_feed(request: Asked) -> Answer:
+async def get_feed(request: Asked) -> Answer | Stream:
     """Read events in the order they were recorded; `next` is always given, so that a reader can come back for more.
 
     With `wait` an answer that would be empty is held back until something comes. Narrowed to a kind, a site or a
     subject, `next` moves over what was passed over, and an empty page may have `more` behind it: come back at once.
     """
+
+    async def page(question: FeedQuestion) -> Page:
+        wanted = follow.Followed(kind=question.kind, site=question.site, subject=question.subject)
+        after, limit, seconds = number(question.after), question.limit, question.wait
+        return await follow.page(ledger_of(request), request.auth, wanted, after=after, limit=limit, seconds=seconds)
+
     question = read_page(request, FeedQuestion, plain=SEQ)
-    wanted = follow.Followed(kind=question.kind, site=question.site, subject=question.subject)
-    after, limit, seconds = number(question.after), question.limit, question.wait
-    reading = follow.page(ledger_of(request), request.auth, wanted, after=after, limit=limit, seconds=seconds)
-    page = await (unless_hung_up(request, reading) if question.wait else reading)
-    return Answer(b"", status_code=NOBODY) if page is None else list_answer(request, question, "events", page)
+    first = await (unless_hung_up(request, page(question)) if question.wait else page(question))
+    return Answer(b"", status_code=NOBODY) if first is None else list_answer(request, question, "events", first, page)
 
 
 HANDLERS = (get_feed,)

@@ -1,12 +1,18 @@
-"""Lists, page by page: `after` and `limit` in, `next` in the body and a Link header out (RFC 8288)."""
+"""Lists, page by page: `after` and `limit` in, `next` in the body and a Link header out (RFC 8288).
+
+A table (CSV) has no place for `next`, and who opens it in a spreadsheet sees no header: so it has every row there is,
+unless a `limit` is asked for. It is sent as it is read, so that few rows are in memory however many there are; if
+something fails meanwhile the connection breaks, since a table that ends early would pass for a whole one.
+"""
 
 import re
-from collections.abc import Mapping
+from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
 from datetime import datetime
 from typing import Annotated, TypeVar
 from urllib.parse import urlencode
 
 import msgspec
+from litestar.response import Stream
 from msgspec import Meta
 
 from service.domain.errors import BadCursor
@@ -14,6 +20,7 @@ from service.domain.words import Instant
 from service.http import tables
 from service.http.answers import Answer, answer
 from service.http.cursors import Cursor, seal, unseal
+from service.http.methods import BODILESS
 from service.http.negotiation import CSV, media_of
 from service.http.query import pairs, read
 from service.http.request import Asked
@@ -21,10 +28,17 @@ from service.page import Page
 
 DEFAULT_LIMIT = 100
 MAX_LIMIT = 500
+ROWS_AT_ONCE = 5_000
+"""How many rows of a table are in memory at a time: some lists are found anew for each page."""
 
 After = Annotated[str, Meta(max_length=1000, description="Where to go on: `next` of the page before.")]
 Limit = Annotated[
-    int, Meta(ge=1, description=f"How many items a page may have; more than {MAX_LIMIT} are never given.")
+    int,
+    Meta(
+        ge=1,
+        description=f"How many items a page may have; more than {MAX_LIMIT} are never given. A table (`text/csv`) has "
+        "all there are where this is left out.",
+    ),
 ]
 
 
@@ -44,7 +58,7 @@ def read_page(request: Asked, asks: type[L], *, plain: re.Pattern[str] | None = 
     A key of the form `plain` may be given as it is.
     """
     question = read(request, asks)
-    limit = min(question.limit, MAX_LIMIT)
+    limit = ROWS_AT_ONCE if is_whole(request) else min(question.limit, MAX_LIMIT)
     if question.after is None or (plain and plain.fullmatch(question.after)):
         return msgspec.structs.replace(question, limit=limit)
     cursor = unseal(question.after, question_of(request), request.auth.organisation)
@@ -55,17 +69,44 @@ def read_page(request: Asked, asks: type[L], *, plain: re.Pattern[str] | None = 
     return msgspec.structs.replace(question, limit=limit, after=cursor.key, **shared)
 
 
-def list_answer(request: Asked, question: Listed, name: str, page: Page) -> Answer:
-    """Answer with a page, its items under `name`; as a table, its columns those of the route."""
+def list_answer(
+    request: Asked, question: L, name: str, page: Page, read_on: Callable[[L], Awaitable[Page]]
+) -> Answer | Stream:
+    """Answer with a page, its items under `name`; as a table, its columns those of the route, with all that follow."""
+    is_table = media_of(request) == CSV
+    if is_table and is_whole(request) and has_more(page):
+        return Stream(whole(request, question, page, read_on), media_type=tables.CSV_MEDIA)
     token, headers = None, {}
     if page.next is not None:
         cursor = Cursor(page.next, pins(question, page.about))
         token = seal(cursor, question_of(request), request.auth.organisation)
         headers = {"Link": link(request, token)}
-    if media_of(request) == CSV:
+    if is_table:
         table = tables.written(request.route_handler.opt["columns"], page.items)
         return Answer(table, media_type=tables.CSV_MEDIA, headers=headers)
     return answer({**page.about, name: page.items, "next": token}, headers=headers)
+
+
+def is_whole(request: Asked) -> bool:
+    """Say whether all rows are asked for."""
+    return media_of(request) == CSV and "limit" not in dict(pairs(request))
+
+
+def has_more(page: Page) -> bool:
+    """Say whether there is something behind a page; a feed leads on where there is nothing yet, and says so."""
+    return page.next is not None and bool(page.about.get("more", True))
+
+
+async def whole(
+    request: Asked, question: L, page: Page, read_on: Callable[[L], Awaitable[Page]]
+) -> AsyncIterator[bytes]:
+    """Write a table to its end; of a HEAD what is read already."""
+    columns = request.route_handler.opt["columns"]
+    yield tables.written(columns, page.items)
+    while has_more(page) and not request.scope["state"].get(BODILESS):
+        moments = {name: page.about[name] for name in pins(question, page.about)}
+        page = await read_on(msgspec.structs.replace(question, after=page.next, **moments))
+        yield tables.rows(columns, page.items)
 
 
 def pins(question: Listed, about: Mapping[str, object]) -> dict[str, str]:

@@ -6,6 +6,7 @@ from typing import Annotated, NamedTuple
 import msgspec
 from litestar import get, put
 from litestar.handlers import HTTPRouteHandler
+from litestar.response import Stream
 from msgspec import Meta
 from typing_extensions import override
 
@@ -21,16 +22,19 @@ from service.domain.kinds.site_defined import SiteDefined
 from service.domain.kinds.task_defined import TaskDefined
 from service.domain.words import Ref
 from service.http import roles
-from service.http.answers import Answer
+from service.http.answers import JSON, Answer
 from service.http.body import read_message
+from service.http.columns import DEFINITIONS
 from service.http.conditional import tagged
 from service.http.etags import start, written
 from service.http.heads import IF_MATCH, IF_NONE_MATCH, IF_STILL, UNLESS
+from service.http.negotiation import CSV
 from service.http.paging import Listed, list_answer, read_page
 from service.http.path import FromRef
 from service.http.query import read
 from service.http.receipts import receipt_answer
 from service.http.request import Asked, ledger_of, list_field
+from service.page import Page
 
 
 class Resource(NamedTuple):
@@ -81,14 +85,25 @@ def doors(resource: Resource) -> Iterator[HTTPRouteHandler]:
     body = {"$ref": f"#/components/schemas/{resource.said_by.__name__}Body"}
     which = ScopeQuestion if resource.said_by is PolicySet else OneQuestion
 
-    @get(f"/{word}", may=roles.REFERENCE, asks=ReferenceQuestion, operation_id=f"list_{word}", summary=f"List {word}")
-    async def list_all(request: Asked) -> Answer:
+    @get(
+        f"/{word}",
+        may=roles.REFERENCE,
+        asks=ReferenceQuestion,
+        offers=(JSON, CSV),
+        columns=DEFINITIONS[word],
+        operation_id=f"list_{word}",
+        summary=f"List {word}",
+    )
+    async def list_all(request: Asked) -> Answer | Stream:
         """List what is defined, as it is now: a policy once for each scope; a key bound to sites sees its own."""
+
+        async def page(question: ReferenceQuestion) -> Page:
+            return await assess.reference_list(
+                ledger_of(request), request.auth, one, after=question.after, limit=question.limit
+            )
+
         question = read_page(request, ReferenceQuestion)
-        page = await assess.reference_list(
-            ledger_of(request), request.auth, one, after=question.after, limit=question.limit
-        )
-        return list_answer(request, question, word, page)
+        return list_answer(request, question, word, await page(question), page)
 
     @get(
         f"/{word}/{{ref:str}}",

@@ -6,6 +6,7 @@ from uuid import UUID
 import msgspec
 from litestar import get, post
 from litestar.params import FromPath
+from litestar.response import Stream
 from msgspec import Meta
 
 from service import assess, resolve
@@ -17,6 +18,7 @@ from service.http.negotiation import CSV
 from service.http.paging import Listed, list_answer, read_page
 from service.http.receipts import receipt_answer
 from service.http.request import Asked, ledger_of
+from service.page import Page
 from service.store.rejected_messages import State
 
 
@@ -41,13 +43,16 @@ DISMISSAL = {
 
 
 @get("/rejected", may=roles.REJECTED, asks=RejectedQuestion, offers=(JSON, CSV), columns=columns.REJECTED)
-async def get_rejected(request: Asked) -> Answer:
+async def get_rejected(request: Asked) -> Answer | Stream:
     """List the messages that were not accepted, newest first."""
+
+    async def page(question: RejectedQuestion) -> Page:
+        return await assess.rejected(
+            ledger_of(request), request.auth, after=question.after, limit=question.limit, status=question.status
+        )
+
     question = read_page(request, RejectedQuestion)
-    page = await assess.rejected(
-        ledger_of(request), request.auth, after=question.after, limit=question.limit, status=question.status
-    )
-    return list_answer(request, question, "rejected", page)
+    return list_answer(request, question, "rejected", await page(question), page)
 
 
 @get("/rejected/{rejected_id:uuid}", may=roles.REJECTED)

@@ -25,14 +25,24 @@ REST = "*"
 
 
 def written(columns: Sequence[str], items: Iterable[object]) -> bytes:
-    """Write items as CSV, values in the forms that JSON gives them."""
+    """Write items as CSV below their columns, values in the forms that JSON gives them."""
+    head = _lines([["other" if column == REST else column for column in columns]])
+    return MARK.encode() + head + rows(columns, items)
+
+
+def rows(columns: Sequence[str], items: Iterable[object]) -> bytes:
+    """Write more items of a table whose columns are written already."""
+    return _lines(_row(columns, msgspec.to_builtins(item)) for item in items)
+
+
+def _lines(cells: Iterable[Iterable[str | int | float]]) -> bytes:
     text = io.StringIO(newline="")
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow("other" if column == REST else column for column in columns)
-    for item in items:
-        plain = msgspec.to_builtins(item)
-        writer.writerow(cell(_rest(plain, columns) if column == REST else reach(plain, column)) for column in columns)
-    return (MARK + text.getvalue()).encode()
+    csv.writer(text, lineterminator="\r\n").writerows(cells)
+    return text.getvalue().encode()
+
+
+def _row(columns: Sequence[str], item: Mapping[str, Any]) -> list[str | int | float]:
+    return [cell(_rest(item, columns) if column == REST else reach(item, column)) for column in columns]
 
 
 def reach(item: Any, column: str) -> Any:  # noqa: ANN401 -- any JSON value

@@ -1,13 +1,18 @@
 """Lists, page by page."""
 
 import re
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
+import httpx
 import pytest
 from litestar import get
+from litestar.exceptions import LitestarException
+from litestar.response import Stream
 
-from service.http.answers import Answer
+from service.http import paging
+from service.http.answers import JSON, Answer
+from service.http.negotiation import CSV
 from service.http.paging import Listed, list_answer, read_page
 from service.http.query import AsAt, KnownAt
 from service.http.request import Asked
@@ -25,18 +30,29 @@ class Question(Listed, frozen=True, kw_only=True):
     site: str | None = None
 
 
-@get("/numbers", asks=Question)
-async def numbers(request: Asked) -> Answer:
-    """List seven tags; without a moment, as they are at noon."""
+class Lost(Exception):
+    """Something that no page can be read for."""
+
+
+@get("/numbers", asks=Question, offers=(JSON, CSV), columns=("tag", "at", "asked"))
+async def numbers(request: Asked) -> Answer | Stream:
+    """List seven tags; without a moment, as they are at noon. Of a lost site no second page can be read."""
+
+    async def page(question: Question) -> Page:
+        after = question.after or ""
+        if after and question.site == "lost":
+            raise Lost
+        if after.isdigit():
+            after = f"FX-{after}"
+        rest = [tag for tag in NUMBERS if tag > after]
+        shown = rest[: question.limit]
+        moment, limit = question.as_at or NOON + len(NUMBERS[: -len(rest)]) * timedelta(days=1), question.limit
+        about: dict[str, object] = {"as_at": moment, "asked": limit}
+        more = shown[-1] if len(rest) > len(shown) else None
+        return Page(items=[{"tag": tag, "at": moment, "asked": limit} for tag in shown], next=more, about=about)
+
     question = read_page(request, Question, plain=re.compile("[0-9]+"))
-    after = question.after or ""
-    if after.isdigit():
-        after = f"FX-{after}"
-    rest = [tag for tag in NUMBERS if tag > after]
-    shown = rest[: question.limit]
-    about: dict[str, object] = {"as_at": question.as_at or NOON, "asked": question.limit}
-    more = shown[-1] if len(rest) > len(shown) else None
-    return list_answer(request, question, "tags", Page(items=[{"tag": tag} for tag in shown], next=more, about=about))
+    return list_answer(request, question, "tags", await page(question), page)
 
 
 async def test_a_list_is_read_to_its_end() -> None:
@@ -122,4 +138,44 @@ async def test_a_plain_key_may_be_given_where_the_list_has_them() -> None:
     async with client(numbers) as http:
         answered = await http.get("/numbers?after=0005")
 
-    assert answered.json()["tags"] == [{"tag": "FX-0006"}, {"tag": "FX-0007"}]
+    assert [item["tag"] for item in answered.json()["tags"]] == ["FX-0006", "FX-0007"]
+
+
+TABLE = {"Accept": "text/csv"}
+
+
+def rows(answered: httpx.Response) -> list[str]:
+    """Give the lines of a table below its columns, and demand that there is one mark and one line of columns."""
+    first, *rest = answered.text.splitlines()
+    assert first == "\ufefftag,at,asked"
+    return rest
+
+
+async def test_a_table_has_every_row_there_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where no limit is asked for a table is whole, read a few rows at a time, all of the first one's moment."""
+    monkeypatch.setattr(paging, "ROWS_AT_ONCE", 3)
+    async with client(numbers) as http:
+        answered = await http.get("/numbers", headers=TABLE)
+        rest = await http.get("/numbers?after=0005", headers=TABLE)
+
+    assert rows(answered) == [f"{tag},2026-03-02T12:00:00Z,3" for tag in NUMBERS]
+    assert "link" not in answered.headers
+    assert [line[:7] for line in rows(rest)] == ["FX-0006", "FX-0007"]
+
+
+async def test_a_table_of_a_limit_is_a_page_of_it() -> None:
+    """A table that is asked for by a limit has no more rows than that, and a link to the next page."""
+    async with client(numbers) as http:
+        first = await http.get("/numbers?limit=4", headers=TABLE)
+        last = await http.get(first.links["next"]["url"], headers=TABLE)
+
+    assert [line[:7] for line in rows(first) + rows(last)] == NUMBERS
+    assert [len(rows(first)), "link" in last.headers] == [4, False]
+
+
+async def test_a_table_that_cannot_be_ended_breaks(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where a later row cannot be read the answer fails, so that nobody takes what came for all there is."""
+    monkeypatch.setattr(paging, "ROWS_AT_ONCE", 3)
+    async with client(numbers) as http:
+        with pytest.raises(LitestarException, match="after response started"):
+            await http.get("/numbers?site=lost", headers=TABLE)

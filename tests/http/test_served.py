@@ -7,6 +7,8 @@ import httpx
 import pytest
 from structlog.testing import capture_logs
 
+from service.http import paging, tables
+from tests.http.firm import the_firm
 from tests.http.keys import Keys
 from tests.http.listening import listening_service
 
@@ -65,6 +67,25 @@ async def test_the_service_itself_tells_its_methods(app_url: str, keys: Keys) ->
     assert status == "HTTP/1.1 204 No Content"
     assert "allow: GET, HEAD, OPTIONS, POST, PUT" in headers
     assert got.partition("\r\n")[0] == "HTTP/1.1 404 Not Found"
+
+
+async def test_a_table_that_cannot_be_ended_breaks_its_connection(
+    app_url: str, keys: Keys, caplog: pytest.LogCaptureFixture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where a later row of a table cannot be had its reader is not told that it ends there, and the log says why."""
+    headers = await keys.make("administrator") | {"Accept": "text/csv"}
+    monkeypatch.setattr(paging, "ROWS_AT_ONCE", 1)
+    async with listening_service(app_url) as port, httpx.AsyncClient(base_url=f"http://127.0.0.1:{port}") as http:
+        await http.post("/v1/events", json=the_firm(), headers=headers | {"Accept": "application/json"})
+        whole = await http.get("/v1/sites", headers=headers)
+        monkeypatch.delattr(tables, "rows")
+        with pytest.raises(httpx.RemoteProtocolError):
+            await http.get("/v1/sites", headers=headers)
+
+    assert len(whole.text.splitlines()) == 3
+    assert [record.getMessage() for record in caplog.records if record.levelno == logging.ERROR] == [
+        "Exception in ASGI application\n"
+    ]
 
 
 async def answered(port: int, method: str, address: str = "/problems") -> str:

@@ -2,14 +2,20 @@
 
 import csv
 import io
+import re
 from datetime import UTC, datetime
 from typing import Any
 
 import httpx
 import pytest
 
-from service.http import tables
-from tests.http.firm import failed, issued, message
+from service.http import paging, tables
+from service.http.openapi import described
+from service.reports import REPORTS
+from tests.http.firm import failed, issued, message, registered
+from tests.http.plant import handed_in, handed_out, plant, post, worn
+
+__all__ = ["plant"]
 
 
 def lines(content: bytes) -> list[list[str]]:
@@ -76,23 +82,47 @@ def test_columns_reach_into_items_and_the_rest_is_one_column() -> None:
     ]
 
 
+POLICY = {"by": "p-1", "reason": "agreed", "values": {"cover": "PT8H"}}
+LINES = {
+    "/v1/assets": 1,
+    "/v1/assets/FX-0142/history": 1,
+    "/v1/compliance": 3,
+    "/v1/compliance/assets": 1,
+    "/v1/events": 5,
+    "/v1/exceptions": len(REPORTS),
+    "/v1/exceptions/used-without-check": 0,
+    "/v1/instruments": 0,
+    "/v1/items": 0,
+    "/v1/models": 1,
+    "/v1/policies": 1,
+    "/v1/rejected": 0,
+    "/v1/sites": 2,
+    "/v1/tasks": 0,
+}
+
+
+def test_every_list_is_had_as_a_table() -> None:
+    """All operations that give a list or a summary offer CSV, and all of them are asked for it below."""
+    told = {path: methods["get"] for path, methods in described()["paths"].items() if "get" in methods}
+    lists = {path for path, one in told.items() if "limit" in {asked["name"] for asked in one.get("parameters", ())}}
+    tables_at = {path for path, one in told.items() if "text/csv" in one["responses"]["200"]["content"]}
+
+    assert tables_at == lists | {"/v1/compliance", "/v1/exceptions"}
+    assert {re.sub("FX-0142", "{tag}", path).replace("used-without-check", "{report}") for path in LINES} == tables_at
+
+
 async def test_lists_and_the_summary_are_had_as_tables(firm: httpx.AsyncClient, administrator: dict[str, str]) -> None:
-    """Units, events, histories, rejected messages and the summary come as CSV with a line for each item."""
+    """Every list, the summary and the counts of exceptions come as CSV with a line for each item."""
     wanted = administrator | {"Accept": "text/csv"}
     found = {}
-    for path in ("/v1/assets", "/v1/events", "/v1/assets/FX-0142/history", "/v1/rejected", "/v1/compliance"):
+    await firm.put("/v1/policies/pre-use-check", json=POLICY, headers=administrator)
+    for path in LINES:
         answered = await firm.get(path, headers=wanted)
         assert answered.status_code == 200
         assert answered.headers["content-type"] == "text/csv; header=present; charset=utf-8"
         found[path] = lines(answered.content)
-    assert {path: len(table) - 1 for path, table in found.items()} == {
-        "/v1/assets": 1,
-        "/v1/events": 4,
-        "/v1/assets/FX-0142/history": 1,
-        "/v1/rejected": 0,
-        "/v1/compliance": 3,
-    }
-    assert {len(row) for table in found.values() for row in table} == {len(table[0]) for table in found.values()}
+    assert {path: len(table) - 1 for path, table in found.items()} == LINES
+    assert all(len({len(row) for row in table}) == 1 for table in found.values())
 
 
 async def test_the_reasons_of_a_unit_are_words(firm: httpx.AsyncClient, administrator: dict[str, str]) -> None:
@@ -115,3 +145,57 @@ async def test_a_table_goes_on_by_its_link(firm: httpx.AsyncClient, administrato
     second = await firm.get(first.links["next"]["url"], headers=wanted)
     assert [line[0] for line in lines(first.content)[1:]] == ["1", "2"]
     assert [line[0] for line in lines(second.content)[1:]][:1] == ["3"]
+
+
+@pytest.mark.parametrize("path", ["/v1/events", "/v1/assets", "/v1/sites", "/v1/rejected", "/v1/compliance/assets"])
+async def test_a_table_is_whole_where_no_limit_is_asked_for(
+    firm: httpx.AsyncClient, administrator: dict[str, str], monkeypatch: pytest.MonkeyPatch, path: str
+) -> None:
+    """A table has every row, though it is read a row at a time, and the same bytes as if it was read at once."""
+    more = [registered(f"FX-{nth}") for nth in range(5)] + [message("worn", asset="FX-0142") for _ in range(3)]
+    await firm.post("/v1/events", json=more, headers=administrator)
+    wanted = administrator | {"Accept": "text/csv"}
+    at_once = await firm.get(path, headers=wanted)
+    monkeypatch.setattr(paging, "ROWS_AT_ONCE", 1)
+    by_and_by, head = await firm.get(path, headers=wanted), await firm.head(path, headers=wanted)
+
+    expected = {"/v1/events": 9, "/v1/assets": 6, "/v1/sites": 2, "/v1/rejected": 3, "/v1/compliance/assets": 6}
+    assert len(lines(by_and_by.content)) - 1 == expected[path]
+    assert by_and_by.content == at_once.content
+    assert (head.status_code, head.content) == (200, b"")
+    assert head.headers["content-type"] == by_and_by.headers["content-type"]
+
+
+async def test_exceptions_are_counted_in_a_table(plant: httpx.AsyncClient, administrator: dict[str, str]) -> None:
+    """The counts of a report are a line for each site and one of all, with the moments they are of."""
+    await post(plant, administrator, handed_out(2, 7), worn(2, 8), handed_in(2, 9))
+    answered = await plant.get("/v1/exceptions", headers=administrator | {"Accept": "text/csv"})
+    table = list(csv.DictReader(io.StringIO(answered.content.decode("utf-8-sig"), newline="")))
+    counted = [
+        tuple(line[name] for name in ("report", "line", "site", "rows", "open"))
+        for line in table
+        if line["report"] in {"used-without-check", "rejected-reports"}
+    ]
+
+    assert counted == [
+        ("rejected-reports", "total", "", "0", "0"),
+        ("used-without-check", "site", "harrow-dock", "2", "2"),
+        ("used-without-check", "total", "", "2", "2"),
+    ]
+    assert {(line["projection"], line["judged_to"]) for line in table} == {("false", "9")}
+    assert all(line["as_at"] and line["known_at"] for line in table)
+
+
+async def test_definitions_are_a_table_of_what_they_say(firm: httpx.AsyncClient, administrator: dict[str, str]) -> None:
+    """A line of a site has its fields by name, and what is told deeper as JSON in the last column."""
+    answered = await firm.get("/v1/sites", headers=administrator | {"Accept": "text/csv"})
+    first, _ = csv.DictReader(io.StringIO(answered.content.decode("utf-8-sig"), newline=""))
+
+    assert {name: first[name] for name in ("site", "name", "profile", "time_zone", "employer.name")} == {
+        "site": "east-yard",
+        "name": "East-Yard",
+        "profile": "uk",
+        "time_zone": "Europe/London",
+        "employer.name": "Harrow Fabrication",
+    }
+    assert '"working_days":["mon","tue","wed","thu","fri","sat","sun"]' in first["other"]
