@@ -4,5 +4,6 @@ KNOWN: dict[str, str] = {
     "tests/commands/test_embedded.py::test_as_root_only_the_cluster_changes_hands": "run by an ordinary user",
     "tests/commands/test_embedded.py::test_as_root_binaries_in_a_closed_folder_cannot_be_run": "run by a plain user",
     "tests/commands/test_embedded.py::test_as_root_a_closed_folder_is_left_closed": "run by an ordinary user",
+    "tests/faults/test_disk_full.py::test_a_full_disk_loses_nothing_and_is_told_to_come_back": "no right to mount",
     "tests/readme/test_readme.py::test_readme_answers_as_it_says": "no curl on this machine",
 }

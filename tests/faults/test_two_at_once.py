@@ -1,0 +1,67 @@
+"""Two of the same at once: processes that serve one database, and commands that migrate it."""
+
+import asyncio
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import psycopg
+
+from service.store.connecting import connect
+from service.store.scope import set_organisation
+from tests.bench.firm import checks, made_firm, settle_in
+from tests.databases.clone import Database
+from tests.faults.senders import Journal, Sender
+from tests.faults.service import ROOT, serving
+from tests.faults.test_crashes import LOGGED, SEQS
+from tests.http.doors import OURS
+
+UNITS = 6
+EVENTS = 300
+
+
+async def test_two_processes_on_one_database_record_each_event_once(database: Database, tmp_path: Path) -> None:
+    """Each of two services is sent the same events about the same units at once: both tell of one place in one log."""
+    environment = {"DATABASE_URL": database.app_url, "RESPIRATORS_REQUESTS_A_MINUTE": "0"}
+    journal = Journal()
+    with serving(tmp_path / "one.log", environment) as one, serving(tmp_path / "two.log", environment) as two:
+        key = await made_firm(database.owner_url)
+        await settle_in(one.port, key, UNITS)
+        said = list(checks(UNITS, EVENTS, seed=5))
+        every = {service.port: iter(said) for service in (one, two)}
+        async with asyncio.TaskGroup() as group:
+            for port, bodies in every.items():
+                for _ in range(16):
+                    group.create_task(Sender(port, key, journal).send(bodies))
+        told = {ident: answer.seq for ident, answer in journal.acknowledged.items()}
+        errors = [*one.errors(), *two.errors()]
+    async with await connect(database.owner_url) as owner, owner.transaction():
+        await set_organisation(owner, OURS)
+        logged: dict[str, int] = dict(await (await owner.execute(LOGGED)).fetchall())
+        seqs = [row[0] for row in await (await owner.execute(SEQS)).fetchall()]
+    assert len(told) == EVENTS
+    assert told == logged
+    assert seqs == list(range(1, len(seqs) + 1))
+    assert set(journal.statuses) <= {200, 201, 503}
+    assert journal.statuses[200] >= EVENTS - 16
+    assert errors == []
+
+
+def test_migrating_twice_at_once_makes_one_schema(empty_database: Database) -> None:
+    """Of two commands that migrate an empty database at once both end well, and what they made serves."""
+    environment = {"MIGRATION_DATABASE_URL": empty_database.owner_url, "DATABASE_URL": empty_database.app_url}
+    running = [
+        subprocess.Popen(
+            [sys.executable, "-m", "service", "migrate"],
+            cwd=ROOT,
+            env={**os.environ, **environment},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+        )
+        for _ in range(2)
+    ]
+    told = [one.communicate()[0].decode() for one in running]
+    assert [one.returncode for one in running] == [0, 0], told
+    with psycopg.connect(empty_database.app_url) as conn:
+        assert conn.execute("SELECT count(*) FROM ledger.event").fetchone() == (0,)
