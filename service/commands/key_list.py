@@ -2,6 +2,7 @@
 
 import argparse
 import os
+import sys
 from datetime import UTC, datetime
 
 import msgspec
@@ -16,6 +17,8 @@ from service.store.keys import Key
 EXAMPLES = """  respirators key list --organisation "Northgate Fabrication"
   respirators key list --organisation "Northgate Fabrication" --json
 """
+UNCUT = 10_000
+"""The width of a table that no terminal shows, but a file or another command takes."""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -32,7 +35,7 @@ def run(options: argparse.Namespace) -> int:
     with opened(from_environment(os.environ), say) as settings:
         listed = run_async(of_organisation(settings, options.organisation))
     if not options.json:
-        Console().print(table(listed))
+        Console(width=None if sys.stdout.isatty() else UNCUT).print(table(listed))
         return 0
     for key in listed:
         give(msgspec.structs.asdict(key))
@@ -50,7 +53,8 @@ async def of_organisation(settings: Settings, name: str) -> list[Key]:
 
 def table(listed: list[Key]) -> Table:
     """Draw the table; moments are in UTC."""
-    drawn = Table(Column("id", no_wrap=True, min_width=36), "role", "sites", "name", "made", "until")
+    folding = (Column(head, overflow="fold") for head in ("role", "sites", "name", "made", "until"))
+    drawn = Table(Column("id", no_wrap=True, min_width=36), *folding)
     for key in listed:
         sites = "all" if key.sites is None else ", ".join(key.sites)
         drawn.add_row(str(key.id), key.role, sites, key.name, _minute(key.created_at), _end(key))

@@ -13,13 +13,13 @@ from service.commands.failures import KeyNeeded, NotAnswered
 
 EXAMPLES = """  RESPIRATORS_URL=http://127.0.0.1:8080 RESPIRATORS_KEY=rl_... respirators summary
   respirators summary --site harrow-dock --as-at 2026-03-02T12:00:00Z
-  respirators summary --csv > summary.csv
+  respirators summary --csv --group-by region > summary.csv
 """
 ADDRESS = "http://127.0.0.1:8080"
 TABLE, CSV, JSON = "text/plain", "text/csv", "application/json"
 PATIENCE_SECONDS = 60
 OK = 200
-ASKED = ("as_at", "known_at", "site", "region", "profile", "model")
+ASKED = ("as_at", "known_at", "site", "region", "profile", "model", "group_by")
 """Parameters of GET /v1/compliance that the command takes under the same names."""
 
 
@@ -37,6 +37,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     for name, what in (("--site", "this site alone"), ("--region", "its sites"), ("--model", "units of it alone")):
         parser.add_argument(name, metavar="REF", help=what)
     parser.add_argument("--profile", metavar="JURISDICTION", help="the sites of this jurisdiction, such as uk")
+    parser.add_argument("--group-by", metavar="WHAT", help="the same numbers by region, profile or model, too")
     parser.set_defaults(form=TABLE)
 
 

@@ -83,6 +83,22 @@ def test_revoked_key_stays_listed(respirators: Run, app_url: str) -> None:
     assert "revoked 2" in out
 
 
+def test_a_list_that_is_sent_on_is_cut_nowhere(respirators: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where no terminal reads it each key is one line with its role, sites and name whole, however wide that is."""
+    monkeypatch.setenv("COLUMNS", "60")
+    respirators("organisation", "create", "Northgate")
+    sites = [f"a-yard-with-a-long-name-{nth}" for nth in range(20)]
+    narrowed = [word for site in sites for word in ("--site", site)]
+    made = ("key", "create", "--organisation", "Northgate", "--role", "worker-representative", "--name", "n" * 100)
+    assert respirators(*made, *narrowed)[0] == 0
+    code, out, _ = respirators("key", "list", "--organisation", "Northgate")
+
+    assert code == 0
+    [line] = [line for line in out.splitlines() if "worker-representative" in line]
+    assert ", ".join(sites) in line
+    assert "n" * 100 in line
+
+
 def test_unknown_organisation_is_told_with_those_there_are(respirators: Run) -> None:
     """A name that is not there is refused, with the names that are."""
     respirators("organisation", "create", "Northgate")

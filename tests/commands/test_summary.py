@@ -80,6 +80,21 @@ def test_summary_is_narrowed_and_dated(respirators: Run) -> None:
     assert (told["sites"], told["known_at"]) == ([], "2026-03-03T00:00:00Z")
 
 
+@pytest.mark.usefixtures("address")
+def test_summary_is_grouped(respirators: Run) -> None:
+    """`--group-by` gives the numbers by region, profile or model beside those by site, in every form."""
+    _, out, _ = respirators("summary", "--json", "--group-by", "region")
+    assert [group["group"] for group in msgspec.json.decode(out)["groups"]] == ["north", "plains"]
+    _, out, _ = respirators("summary", "--csv", "--group-by", "profile")
+    lines = list(csv.DictReader(io.StringIO(out.removeprefix("\ufeff"))))
+    assert [(line["line"], line["group"]) for line in lines][2:] == [("group", "uk"), ("total", "")]
+    _, out, _ = respirators("summary", "--group-by", "region")
+    assert "By group" in out
+    code, _, err = respirators("summary", "--group-by", "colour")
+    assert code == 1
+    assert "must be one of region, profile, model" in err
+
+
 def test_what_the_service_says_no_to_is_told(address: str, respirators: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     """A parameter or key it does not take, another's page, and nobody there: a sentence with the address, and 1."""
     code, out, err = respirators("summary", "--profile", "moon")
