@@ -1,5 +1,6 @@
 """The README, typed as it stands into a shell beside a running service."""
 
+import re
 import shutil
 import subprocess
 from collections.abc import Iterator
@@ -10,8 +11,10 @@ import msgspec
 import pytest
 
 from service.bootstrap import ROOT
+from service.domain.conflict import CODES
 from service.domain.standing import REASONS, SCALE
 from service.domain.unit import Phase
+from service.http.openapi import described
 from tests.readme.blocks import Step, files, steps
 from tests.readme.likeness import like, like_text
 
@@ -82,10 +85,19 @@ def test_readme_names_every_word_of_an_answer() -> None:
 
 
 def test_site_app_of_the_readme_is_short() -> None:
-    """The program shown has about twenty lines up to its use."""
+    """The program shown has no more than the twenty lines that its heading tells."""
     [program] = files().values()
-    lines = [line for line in program.partition('happened("registered"')[0].splitlines() if line.strip()]
-    assert len(lines) <= 24
+    assert len([line for line in program.splitlines() if line.strip()]) <= 20
+
+
+def test_readme_says_where_the_conflicts_are_listed() -> None:
+    """Every code of a conflict stands where the README sends its reader, the one that it names among them."""
+    listed = described()["components"]["schemas"]["FoundConflict"]["properties"]["code"]["examples"]
+    assert sorted(listed) == sorted(CODES)
+    told = (ROOT / "README.md").read_text("utf-8")
+    assert "`FoundConflict` in `openapi/openapi.json`" in told
+    assert re.findall("by a code such as `([a-z-]+)`", told) == ["worn-while-quarantined"]
+    assert "worn-while-quarantined" in listed
 
 
 @pytest.mark.parametrize(
