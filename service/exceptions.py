@@ -46,7 +46,7 @@ async def listed(
     """List the rows of an exception report, newest first. Raises NotFound."""
     report = next((one for one in REPORTS if one.name == name), None)
     if report is None:
-        raise NotFound(REPORT)
+        raise NotFound(REPORT, f"the reports are {', '.join(one.name for one in REPORTS)}")
     async with asked(ledger, caller, as_at, known_at) as question:
         within = replace(wanted, sites=sites_of(question, caller, Places(site=wanted.site)))
         return await report_page.page(question, report, within, after, limit)

@@ -41,10 +41,20 @@ A class with a `code` can be raised; one without only gathers others.
 """
 
 from collections.abc import Sequence
-from typing import ClassVar
+from typing import ClassVar, Final
 from uuid import UUID
 
 import msgspec
+from typing_extensions import override
+
+LISTED: Final = {
+    "asset": "/v1/assets",
+    "event": "/v1/events",
+    "rejected message": "/v1/rejected",
+    **{sort: f"/v1/{sort}s" for sort in ("site", "model", "item", "task", "instrument")},
+    "policy": "/v1/policies",
+}
+"""Where what may not be found is listed."""
 
 
 class Fault(msgspec.Struct, frozen=True, omit_defaults=True):
@@ -58,6 +68,11 @@ class Fault(msgspec.Struct, frozen=True, omit_defaults=True):
     pointer: str | None = None
     parameter: str | None = None
 
+    @property
+    def place(self) -> str:
+        """Name the field, parameter or header; nothing where the whole is at fault."""
+        return self.pointer or self.parameter or ""
+
 
 class Problem(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     """An error in a form that can be kept and answered: HTTP adds status, type and title by `code` (RFC 9457).
@@ -68,7 +83,7 @@ class Problem(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     code: str
     detail: str
     errors: tuple[Fault, ...] = ()
-    members: dict[str, str | int | bool | None] = {}
+    members: dict[str, str | int | bool | tuple[str, ...] | None] = {}
 
 
 class LedgerError(Exception):
@@ -82,10 +97,18 @@ class LedgerError(Exception):
         self.detail = detail
         self.faults = faults
 
+    @override
+    def __str__(self) -> str:
+        """Tell the whole in a sentence: one fault with its place, of several how many there are."""
+        if len(self.faults) > 1:
+            return f"{len(self.faults)} things are wrong; each stands under 'errors' with its place."
+        place = self.faults[0].place if self.faults else ""
+        return f"{place}: {self.detail}" if place else self.detail
+
     def problem(self) -> Problem:
         """Tell the error as a value."""
         members = {name: getattr(self, name) for name in self.shown}
-        return Problem(code=self.code, detail=self.detail, errors=self.faults, members=members)
+        return Problem(code=self.code, detail=str(self), errors=self.faults, members=members)
 
 
 class Refused(LedgerError):
@@ -116,8 +139,6 @@ class Malformed(AtField):
         """Make the error of one or more faults, each a pointer and a sentence."""
         error = cls(*found[0])
         error.faults = tuple(Fault(detail, pointer=pointer) for pointer, detail in found)
-        if len(found) > 1:
-            error.detail = f"{len(found)} things are wrong; each stands under 'errors' with its place."
         return error
 
 
@@ -128,7 +149,10 @@ class InTheFuture(AtField):
 
 
 class UnknownReference(AtField):
-    """Names something that is not defined; with `waits` it is accepted by itself when that arrives (R46)."""
+    """Names something that is not defined; with `waits` it is accepted by itself when that arrives (R46).
+
+    `references` are all that is missing, `reference` the first of it.
+    """
 
     code = "unknown-reference"
     shown = ("reference", "waits")
@@ -137,7 +161,16 @@ class UnknownReference(AtField):
         waiting = " The message waits and is accepted when that arrives." if waits else ""
         super().__init__(pointer, f"Nothing is defined under {reference!r}.{waiting}")
         self.reference = reference
+        self.references = [reference]
         self.waits = waits
+
+    @classmethod
+    def of(cls, found: Sequence[tuple[str, str]], *, waits: bool) -> "UnknownReference":
+        """Make the error of one or more references, each with its pointer."""
+        every = [cls(pointer, reference, waits=waits) for pointer, reference in found]
+        every[0].faults = tuple(fault for one in every for fault in one.faults)
+        every[0].references = [one.reference for one in every]
+        return every[0]
 
 
 class UnsupportedModel(AtField):
@@ -164,7 +197,7 @@ class SiteNotAllowed(AtField):
 
     def __init__(self, site: str | None, pointer: str = "/site") -> None:
         reach = "beyond its sites" if site is None else f"for site {site!r}"
-        super().__init__(pointer, f"This key may not post {reach}.")
+        super().__init__(pointer, f"This key may not post {reach}: post it with a key that is bound to that site.")
 
 
 class KindNotAllowed(AtField):
@@ -231,12 +264,17 @@ class Forbidden(LedgerError):
 
 
 class NotFound(LedgerError):
-    """Nothing of that name that this key may see; whether another key would see it is not said."""
+    """Nothing of that name that this key may see; whether another key would see it is not said.
+
+    `known` are the names there are, or where to look for them; `parameter` is where it was asked for, if in a query.
+    """
 
     code = "not-found"
 
-    def __init__(self, what: str = "object") -> None:
-        super().__init__(f"There is no such {what}, or none that this key may see.")
+    def __init__(self, what: str = "object", known: str = "", parameter: str | None = None) -> None:
+        listed = f"{LISTED[what]} lists those that it may see" if what in LISTED else ""
+        detail = f"There is no such {what}, or none that this key may see: {known or listed}".removesuffix(": ") + "."
+        super().__init__(detail, *([] if parameter is None else [Fault(detail, parameter=parameter)]))
 
 
 class BadParameter(LedgerError):
@@ -297,14 +335,15 @@ class UnsupportedMedia(LedgerError):
 
 
 class NotAcceptable(LedgerError):
-    """An answer was asked for in no form that this route gives; `offered` are those it has, with commas between."""
+    """An answer was asked for in no form that this route gives; `offered` are those it has."""
 
     code = "not-acceptable"
     shown = ("offered",)
 
     def __init__(self, offers: Sequence[str]) -> None:
-        self.offered = ", ".join(offers)
-        super().__init__(f"This address answers as {self.offered}: send 'Accept' with one of these, or leave it out.")
+        self.offered = tuple(offers)
+        forms = ", ".join(self.offered)
+        super().__init__(f"This address answers as {forms}: send 'Accept' with one of these, or leave it out.")
 
 
 class QuotaExceeded(LedgerError):
@@ -340,12 +379,14 @@ class AtVersion(LedgerError):
 
 
 class VersionMismatch(AtVersion):
-    """The object has changed since the sender read it."""
+    """The object has changed since the sender read it, or there is none (`exists`)."""
 
     code = "version-mismatch"
 
-    def __init__(self, current: int | None) -> None:
-        super().__init__("The object is not at the version that the condition names: read it again.", current)
+    def __init__(self, current: int | None, *, exists: bool = True) -> None:
+        there = "The object is not at the version that the condition names: read it again, and send its new ETag."
+        none = "There is no such object yet: leave 'If-Match' out, and send 'If-None-Match: *' to create it."
+        super().__init__(there if exists else none, current)
 
 
 class PreconditionRequired(AtVersion):
@@ -363,7 +404,7 @@ class AlreadySettled(LedgerError):
     code = "already-settled"
 
     def __init__(self, rejected: UUID) -> None:
-        super().__init__(f"Rejected message {rejected} is settled already.")
+        super().__init__(f"Rejected message {rejected} is settled already: read it at /v1/rejected/{rejected}.")
 
 
 class NotKept(LedgerError):

@@ -28,6 +28,6 @@ class Start(msgspec.Struct, frozen=True):
         Both conditions count where there are both (RFC 9110 section 13.2.2, steps 1 and 3).
         """
         if (self.of is not None and not self.of.has(current)) or (self.but is not None and self.but.has(current)):
-            raise VersionMismatch(current)
+            raise VersionMismatch(current, exists=current is not None)
         if self.of is None and current is not None:
             raise PreconditionRequired(current)

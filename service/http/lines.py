@@ -51,7 +51,11 @@ class Cutter:
         text, self._begun = bytes(self._begun), bytearray()
         self._number += 1
         if len(text) > MAX_LINE:
-            return Line(self._number, b"", TooLarge(f"A line may have {MAX_LINE} bytes.", MAX_LINE))
+            return Line(
+                self._number,
+                b"",
+                TooLarge(f"A line may have {MAX_LINE} bytes: send a longer event by itself.", MAX_LINE),
+            )
         if not text.strip():
             return None
         try:

@@ -11,6 +11,7 @@ from service.http.request import Asked
 from service.pages import problem
 from service.problems import ROWS
 
+PROBLEM = "problem"
 OFFERS = (HTML, JSON)
 SECURE = {"Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'"}
 """A page may show itself and nothing else."""
@@ -34,8 +35,7 @@ async def get_problem(request: Asked, code: FromRef) -> Answer:
     """Explain a kind of problem, and what to do about it."""
     told = problem.told(code)
     if told is None:
-        what = "problem"
-        raise NotFound(what)
+        raise NotFound(PROBLEM, f"the problems are {', '.join(sorted(ROWS))}")
     return html(problem.page(code)) if media_of(request) == HTML else answer(told)
 
 

@@ -25,7 +25,9 @@ ADVICE: dict[str, str] = {
         "Post with a key that is bound to the site, or ask an administrator for one. The message is kept for "
         "whoever leads the site."
     ),
-    "kind-not-allowed": "Have somebody with the right role post it. The message is kept for them.",
+    "kind-not-allowed": (
+        "Have it posted with a key of a role that `detail` names. The message is kept: who leads the site may retry it."
+    ),
     "own-adverse-event": (
         "Have another person, with another key, look at the unit and void the report if it was wrong."
     ),
@@ -33,8 +35,14 @@ ADVICE: dict[str, str] = {
     "tag-taken": "Choose another tag, or retire or retag the unit that has it.",
     "unauthenticated": "Send `Authorization: Bearer` and a key. Keys are issued by the operator of the service.",
     "invalid-key": "Ask the operator for a new key: this one is mistyped, revoked or expired.",
-    "forbidden": "Use a key whose role the detail names.",
-    "not-found": "Mend the name, or use a key that may see it: what a key may not see does not exist for it.",
+    "forbidden": (
+        "Use a key of a role that `detail` names, or leave out what it says is not for this key. `/openapi.json` lists "
+        "beside each address the roles that it answers (`x-roles`); keys are issued by the operator of the service."
+    ),
+    "not-found": (
+        "Mend the name, or use a key that may see it: what a key may not see does not exist for it. `detail` says what "
+        "there is, or where it is listed."
+    ),
     "bad-parameter": (
         "Mend or leave out what `errors` names; the description of the interface lists what each address takes."
     ),
@@ -52,7 +60,8 @@ ADVICE: dict[str, str] = {
         "Share one long poll or stream among all that need the feed, and close those that nobody reads any more."
     ),
     "version-mismatch": (
-        "Read the object again, apply the change to what it says now, and send it with the new ETag in `If-Match`."
+        "Read the object again, apply the change to what it says now, and send it with the new ETag in `If-Match`. "
+        "What is not there yet is created with `If-None-Match: *`."
     ),
     "precondition-required": (
         "Read the object first and send its ETag in `If-Match`; for a new one send `If-None-Match: *`."

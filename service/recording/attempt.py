@@ -72,7 +72,7 @@ async def decide_all(desk: Desk, reads: Sequence[Read]) -> list[Decision | Refus
     while new := set(desk.supplied()) - supplied:
         supplied |= new
         for place, found in enumerate(decisions):
-            if isinstance(found, UnknownReference) and found.reference in new:
+            if isinstance(found, UnknownReference) and not new.isdisjoint(found.references):
                 decisions[place] = await decision(desk, reads[place])
     return decisions
 

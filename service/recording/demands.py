@@ -32,10 +32,10 @@ async def demand(desk: Desk, event: Event, incoming: Incoming) -> None:
 
 
 def demand_references(desk: Desk, event: Event) -> None:
-    """Raise UnknownReference for what is not known yet (R46)."""
-    for pointer, reference in wanted(event):
-        if not desk.is_known(reference):
-            raise UnknownReference(pointer, reference, waits=True)
+    """Raise UnknownReference for all that is not known yet (R46)."""
+    missing = [(pointer, reference) for pointer, reference in wanted(event) if not desk.is_known(reference)]
+    if missing:
+        raise UnknownReference.of(missing, waits=True)
 
 
 def demand_voidable(desk: Desk, event: Voided, target: Recorded, incoming: Incoming) -> None:

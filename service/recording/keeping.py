@@ -72,7 +72,7 @@ def rejection(one: Read, error: Refused) -> Rejection:
     found, sender = gist(one), one.incoming.sender
     fields = medical_fields(one.incoming.raw, found.kind) if one.event is None else None
     problem = error.problem()
-    waits = (error.reference,) if isinstance(error, UnknownReference) and error.waits else ()
+    waits = tuple(error.references) if isinstance(error, UnknownReference) and error.waits else ()
     return Rejection(
         key=sender.key,
         role=sender.role,

@@ -19,7 +19,7 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         errors.Malformed("/points/airflow", "must be pass or fail"),
         Problem(
             code="malformed",
-            detail="must be pass or fail",
+            detail="/points/airflow: must be pass or fail",
             errors=(Fault("must be pass or fail", pointer="/points/airflow"),),
         ),
     ),
@@ -27,7 +27,7 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         errors.InTheFuture("/occurred_at", "lies in the future"),
         Problem(
             code="in-the-future",
-            detail="lies in the future",
+            detail="/occurred_at: lies in the future",
             errors=(Fault("lies in the future", pointer="/occurred_at"),),
         ),
     ),
@@ -35,7 +35,7 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         errors.UnknownReference("/asset", "FX-9", waits=True),
         Problem(
             code="unknown-reference",
-            detail="Nothing is defined under 'FX-9'. The message waits and is accepted when that arrives.",
+            detail="/asset: Nothing is defined under 'FX-9'. The message waits and is accepted when that arrives.",
             errors=(
                 Fault(
                     "Nothing is defined under 'FX-9'. The message waits and is accepted when that arrives.",
@@ -49,7 +49,7 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         errors.UnsupportedModel("/device", "no airline units yet"),
         Problem(
             code="unsupported-model",
-            detail="no airline units yet",
+            detail="/device: no airline units yet",
             errors=(Fault("no airline units yet", pointer="/device"),),
         ),
     ),
@@ -57,7 +57,7 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         errors.PolicyRefused("/values/interval", "at most P1M", "COSHH 2002 reg 9(3)"),
         Problem(
             code="policy-refused",
-            detail="at most P1M",
+            detail="/values/interval: at most P1M",
             errors=(Fault("at most P1M", pointer="/values/interval"),),
             members={"clause": "COSHH 2002 reg 9(3)"},
         ),
@@ -66,15 +66,20 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         errors.SiteNotAllowed("east-yard"),
         Problem(
             code="site-not-allowed",
-            detail="This key may not post for site 'east-yard'.",
-            errors=(Fault("This key may not post for site 'east-yard'.", pointer="/site"),),
+            detail="/site: This key may not post for site 'east-yard': post it with a key that is bound to that site.",
+            errors=(
+                Fault(
+                    "This key may not post for site 'east-yard': post it with a key that is bound to that site.",
+                    pointer="/site",
+                ),
+            ),
         ),
     ),
     (
         errors.KindNotAllowed("retired", "site-app"),
         Problem(
             code="kind-not-allowed",
-            detail="A key of role 'site-app' may not post 'retired'.",
+            detail="/kind: A key of role 'site-app' may not post 'retired'.",
             errors=(Fault("A key of role 'site-app' may not post 'retired'.", pointer="/kind"),),
         ),
     ),
@@ -82,7 +87,7 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         errors.OwnAdverseEvent(),
         Problem(
             code="own-adverse-event",
-            detail="Nobody voids bad news of their own: another person does, with another key.",
+            detail="/event: Nobody voids bad news of their own: another person does, with another key.",
             errors=(
                 Fault("Nobody voids bad news of their own: another person does, with another key.", pointer="/event"),
             ),
@@ -92,7 +97,7 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         errors.ContentClash(),
         Problem(
             code="content-clash",
-            detail="This id was used for other content. A new event needs a new id, a repeat the same content.",
+            detail="/id: This id was used for other content. A new event needs a new id, a repeat the same content.",
             errors=(
                 Fault(
                     "This id was used for other content. A new event needs a new id, a repeat the same content.",
@@ -105,7 +110,7 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         errors.TagTaken("/new_tag", "FX-1"),
         Problem(
             code="tag-taken",
-            detail="Tag 'FX-1' is in use by another unit until that one is retagged or retired.",
+            detail="/new_tag: Tag 'FX-1' is in use by another unit until that one is retagged or retired.",
             errors=(
                 Fault(
                     "Tag 'FX-1' is in use by another unit until that one is retagged or retired.", pointer="/new_tag"
@@ -124,13 +129,16 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
     (errors.Forbidden("Not for this role."), Problem(code="forbidden", detail="Not for this role.")),
     (
         errors.NotFound("asset"),
-        Problem(code="not-found", detail="There is no such asset, or none that this key may see."),
+        Problem(
+            code="not-found",
+            detail="There is no such asset, or none that this key may see: /v1/assets lists those that it may see.",
+        ),
     ),
     (
         errors.BadParameter("limit", "must be 1 or more", Fault("no such parameter", parameter="max")),
         Problem(
             code="bad-parameter",
-            detail="must be 1 or more",
+            detail="2 things are wrong; each stands under 'errors' with its place.",
             errors=(Fault("must be 1 or more", parameter="limit"), Fault("no such parameter", parameter="max")),
         ),
     ),
@@ -140,7 +148,7 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
             code="not-acceptable",
             detail="This address answers as application/json, text/csv: send 'Accept' with one of these, or leave it "
             "out.",
-            members={"offered": "application/json, text/csv"},
+            members={"offered": ("application/json", "text/csv")},
         ),
     ),
     (
@@ -155,7 +163,7 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         errors.BadCursor(),
         Problem(
             code="bad-cursor",
-            detail="This cursor was not written for this question: use 'next' of the page before.",
+            detail="after: This cursor was not written for this question: use 'next' of the page before.",
             errors=(
                 Fault(
                     "This cursor was not written for this question: use 'next' of the page before.", parameter="after"
@@ -167,7 +175,7 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         errors.NotYetKnown(),
         Problem(
             code="not-yet-known",
-            detail="Nobody knows yet what will have been recorded then: ask for a moment that is past.",
+            detail="known_at: Nobody knows yet what will have been recorded then: ask for a moment that is past.",
             errors=(
                 Fault(
                     "Nobody knows yet what will have been recorded then: ask for a moment that is past.",
@@ -194,10 +202,18 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         ),
     ),
     (
-        errors.VersionMismatch(None),
+        errors.VersionMismatch(7),
         Problem(
             code="version-mismatch",
-            detail="The object is not at the version that the condition names: read it again.",
+            detail="The object is not at the version that the condition names: read it again, and send its new ETag.",
+            members={"current": 7},
+        ),
+    ),
+    (
+        errors.VersionMismatch(None, exists=False),
+        Problem(
+            code="version-mismatch",
+            detail="There is no such object yet: leave 'If-Match' out, and send 'If-None-Match: *' to create it.",
             members={"current": None},
         ),
     ),
@@ -213,7 +229,8 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         errors.AlreadySettled(UUID("0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01")),
         Problem(
             code="already-settled",
-            detail="Rejected message 0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01 is settled already.",
+            detail="Rejected message 0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01 is settled already: read it at "
+            "/v1/rejected/0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01.",
         ),
     ),
     (
@@ -276,8 +293,33 @@ def test_an_error_tells_its_story(error: LedgerError, problem: Problem) -> None:
 def test_a_reference_that_is_not_waited_for_says_so() -> None:
     """Nothing is promised of a message that does not wait."""
     error = errors.UnknownReference("/person", "p-9", waits=False)
-    assert error.problem().detail == "Nothing is defined under 'p-9'."
+    assert error.problem().detail == "/person: Nothing is defined under 'p-9'."
     assert error.problem().members == {"reference": "p-9", "waits": False}
+
+
+def test_every_missing_reference_is_told() -> None:
+    """Of several things that are not defined each is told with its place; a program reads the first."""
+    error = errors.UnknownReference.of([("/site", "site:x"), ("/asset", "asset:y")], waits=False)
+    assert error.problem() == Problem(
+        code="unknown-reference",
+        detail="2 things are wrong; each stands under 'errors' with its place.",
+        errors=(
+            Fault("Nothing is defined under 'site:x'.", pointer="/site"),
+            Fault("Nothing is defined under 'asset:y'.", pointer="/asset"),
+        ),
+        members={"reference": "site:x", "waits": False},
+    )
+    assert error.references == ["site:x", "asset:y"]
+
+
+def test_what_is_not_found_is_looked_for_where_it_is_listed() -> None:
+    """Where there are few names they are told, where nothing lists them nothing is said; a parameter is named."""
+    assert errors.NotFound("report", "the reports are a, b").problem().detail == (
+        "There is no such report, or none that this key may see: the reports are a, b."
+    )
+    told = "There is no such object, or none that this key may see."
+    assert errors.NotFound().problem() == Problem(code="not-found", detail=told)
+    assert errors.NotFound(parameter="thing").problem().errors == (Fault(told, parameter="thing"),)
 
 
 def test_every_error_is_tried() -> None:

@@ -77,10 +77,10 @@ def test_fault_of_the_whole_is_told_when_nothing_in_it_is_wrong() -> None:
 
 
 def test_one_fault_is_the_sentence_of_the_problem_several_are_counted() -> None:
-    """The problem's own sentence is the fault, or how many there are."""
+    """The problem's own sentence is the fault with its place, or how many there are."""
     with pytest.raises(Malformed) as one:
         decode(msgspec.json.encode(CHECK | {"colour": "red"}))
-    assert one.value.problem().detail == "no such field here"
+    assert one.value.problem().detail == "/colour: no such field here"
     with pytest.raises(Malformed) as two:
         decode(msgspec.json.encode(CHECK | {"colour": "red", "size": "m"}))
     assert two.value.problem().detail == "2 things are wrong; each stands under 'errors' with its place."

@@ -144,10 +144,18 @@ async def test_reports_are_not_for_everyone(http: httpx.AsyncClient, keys: Keys,
 
 
 async def test_a_report_that_there_is_not(http: httpx.AsyncClient, administrator: Headers) -> None:
-    """An unknown report is a 404, a stretch that ends before it begins a 400, and so is a cursor of another report."""
+    """An unknown report is a 404 that names those there are, a stretch that ends before it begins a 400.
+
+    So is a cursor of another report.
+    """
     unknown = await http.get("/v1/exceptions/worn-out", headers=administrator)
     backwards = {"from": on(3, 0), "to": on(2, 0)}
     for path in ("/v1/exceptions", "/v1/exceptions/used-without-check"):
         refused = await http.get(path, params=backwards, headers=administrator)
         assert (refused.status_code, refused.json()["errors"][0]["parameter"]) == (400, "to")
     assert (unknown.status_code, unknown.json()["type"]) == (404, "/problems/not-found")
+    assert unknown.json()["detail"] == (
+        "There is no such report, or none that this key may see: the reports are rejected-reports, "
+        "used-while-not-to-be-used, used-without-check, passed-against-readings, overdue-examination, "
+        "conflicting-history."
+    )

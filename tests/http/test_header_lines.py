@@ -65,7 +65,7 @@ async def test_every_line_says_what_a_change_starts_from(firm: httpx.AsyncClient
         (
             ("respond-async", "handling=strict"),
             400,
-            "Strict handling is not served: leave it out and look at 'conflicts' in the answer.",
+            "Prefer: Strict handling is not served: leave it out and look at 'conflicts' in the answer.",
         ),
     ],
 )

@@ -50,7 +50,7 @@ async def test_form_that_is_not_offered_is_refused_with_those_that_are(
     assert answered.headers["content-type"] == "application/problem+json"
     told: dict[str, Any] = answered.json()
     assert told["type"] == "/problems/not-acceptable"
-    assert told["offered"] == "application/json, text/csv, text/plain"
+    assert told["offered"] == ["application/json", "text/csv", "text/plain"]
 
 
 async def test_nothing_is_recorded_for_an_answer_that_cannot_be_given(

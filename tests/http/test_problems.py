@@ -14,7 +14,7 @@ def test_a_problem_has_the_members_of_the_standard_and_its_own() -> None:
         "type": "/problems/unknown-reference",
         "title": "The message names something that is not defined",
         "status": 422,
-        "detail": "Nothing is defined under 'FX-9'.",
+        "detail": "/asset: Nothing is defined under 'FX-9'.",
         "errors": [{"detail": "Nothing is defined under 'FX-9'.", "pointer": "#/asset"}],
         "reference": "FX-9",
         "waits": False,

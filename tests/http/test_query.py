@@ -97,14 +97,28 @@ async def test_what_is_not_understood_is_refused(query: str, parameter: str, det
     assert answered.status_code == 400
     assert answered.json()["type"] == "/problems/bad-parameter"
     assert answered.json()["errors"] == [{"detail": detail, "parameter": parameter}]
+    assert answered.json()["detail"] == f"{parameter}: {detail}"
 
 
 async def test_all_faults_are_told_at_once() -> None:
-    """Three wrong parameters give three faults."""
+    """Three wrong parameters give three faults, and the sentence on the whole counts them."""
     async with client(asked) as http:
         answered = await http.get("/asked?colour=red&limit=0&site=%20")
 
     assert [fault["parameter"] for fault in answered.json()["errors"]] == ["colour", "limit", "site"]
+    assert answered.json()["detail"] == "3 things are wrong; each stands under 'errors' with its place."
+
+
+async def test_parameters_given_twice_are_all_named() -> None:
+    """Of several repeated parameters each is a fault."""
+    async with client(asked) as http:
+        answered = await http.get("/asked?limit=1&limit=2&site=a&site=b&kind=issued")
+
+    twice = "This parameter may be given once."
+    assert answered.json()["errors"] == [
+        {"detail": twice, "parameter": "limit"},
+        {"detail": twice, "parameter": "site"},
+    ]
 
 
 @pytest.mark.parametrize("query", ["site=%FF", "&".join(f"p{number}=1" for number in range(51))])

@@ -104,11 +104,14 @@ async def test_a_version_that_is_known_is_not_sent_again(http: httpx.AsyncClient
 async def test_what_is_not_there_cannot_be_changed(
     http: httpx.AsyncClient, administrator: Headers, condition: str
 ) -> None:
-    """A change of what nobody defined fails its condition, whichever version it names."""
+    """A change of what nobody defined fails its condition, whichever version it names, and is told how to begin."""
     given = administrator | {"if-match": condition}
     answered = await http.put("/v1/sites/nowhere", json=body(site("nowhere")), headers=given)
 
     assert (answered.status_code, answered.json()["type"]) == (412, "/problems/version-mismatch")
+    assert answered.json()["detail"] == (
+        "There is no such object yet: leave 'If-Match' out, and send 'If-None-Match: *' to create it."
+    )
     assert "etag" not in answered.headers
     assert (await http.get("/v1/sites/nowhere", headers=administrator)).status_code == 404
 

@@ -37,5 +37,6 @@ async def test_what_is_voided_elsewhere_is_not_told(world: World) -> None:
     answered = await world.ask(Reader("ours", "site-lead", "dock"), "POST", "/v1/events", json=said)
 
     assert answered.status_code == 403
-    assert answered.json()["errors"] == [{"detail": "This key may not post beyond its sites.", "pointer": "#/event"}]
+    detail = "This key may not post beyond its sites: post it with a key that is bound to that site."
+    assert answered.json()["errors"] == [{"detail": detail, "pointer": "#/event"}]
     assert "yard" not in answered.text

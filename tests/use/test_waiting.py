@@ -1,7 +1,9 @@
 """Messages that name what is not known yet."""
 
+import pytest
+
 from service.ledger import Ledger
-from tests.oracle.firm import FIRM
+from tests.oracle.firm import FIRM, site
 from tests.oracle.posting import Posted, say
 from tests.use.posting import post, post_together
 
@@ -42,3 +44,18 @@ async def test_a_message_before_its_unit_in_one_batch_is_accepted(ledger: Ledger
     first, second = await post_together(ledger, [check(), unit()])
     assert (first.status, second.status) == (201, 201)
     assert (second.seq, first.seq) == (len(FIRM) + 1, len(FIRM) + 2)
+
+
+@pytest.mark.parametrize("order", [(0, 1), (1, 0)], ids=("unit first", "site first"))
+async def test_a_message_waits_for_all_that_is_missing(ledger: Ledger, order: tuple[int, int]) -> None:
+    """Of two things that are not defined both are named, and the message is accepted once the second has come."""
+    await post(ledger, named(FIRM))
+    move = say("moved", "2026-03-02 07:00", asset="W-1", to_site="quay", site="dock", id=CHECK)
+    [first] = await post(ledger, [move])
+    missing = [unit(), *named([site("quay", "uk", "Europe/London")], 900)]
+    brought = [(await post(ledger, [missing[place]]))[0].seq or 0 for place in order]
+    [again] = await post(ledger, [move])
+
+    assert first.problem is not None
+    assert [fault.pointer for fault in first.problem.errors] == ["/asset", "/to_site"]
+    assert (again.status, again.seq) == (200, brought[1] + 1)

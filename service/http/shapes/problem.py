@@ -8,6 +8,8 @@ from msgspec import UNSET, Meta, UnsetType
 
 from service.http.shapes.words import Sentence, Seq
 
+Media = Annotated[str, Meta(max_length=100, pattern="^[a-z]+/[a-z.+-]+$", examples=["application/json"])]
+Code = Annotated[str, Meta(pattern="^[a-z-]+$", max_length=60)]
 ProblemType = Annotated[str, Meta(pattern="^/problems/[a-z-]+$", max_length=60)]
 
 
@@ -33,8 +35,10 @@ class Problem(msgspec.Struct, frozen=True, kw_only=True):
     clause: Sentence | UnsetType = UNSET
     limit: Annotated[int, Meta(ge=1, le=2**31 - 1)] | UnsetType = UNSET
     current: Seq | UnsetType | None = UNSET
+    conflicts: Annotated[tuple[Code, ...], Meta(max_length=100)] | UnsetType = UNSET
+    reasons: Annotated[tuple[Code, ...], Meta(max_length=100)] | UnsetType = UNSET
     kept: Annotated[str, Meta(max_length=20)] | UnsetType = UNSET
-    offered: Sentence | UnsetType = UNSET
+    offered: Annotated[tuple[Media, ...], Meta(min_length=1, max_length=10)] | UnsetType = UNSET
     retry_after: Annotated[int, Meta(ge=1, le=86_400)] | UnsetType = UNSET
 
 
