@@ -29,6 +29,7 @@ LEDGER: dict[str, Row] = {
     "own-adverse-event": Row(403, "Nobody voids bad news of their own"),
     "content-clash": Row(409, "The id is taken by other content"),
     "tag-taken": Row(409, "The tag is in use by another unit"),
+    "contradicts-history": Row(409, "The event contradicts the history"),
     "unauthenticated": Row(401, "A key is needed"),
     "invalid-key": Row(401, "The key is not valid"),
     "forbidden": Row(403, "The key does not reach that far"),

@@ -28,8 +28,11 @@ async def record(
     received_at: datetime,
     sent_at: datetime | None,
     imported: bool = False,
+    strict: bool = False,
 ) -> list[Receipt]:
     """Record messages, each the text of one JSON object; give a receipt for each, in their order.
+
+    With `strict` what contradicts the history is turned away and leaves nothing, bad news excepted (design 3.7).
 
     Raises Unavailable when others kept the organisation's log too busy; what was recorded by then is only repeated.
     """
@@ -41,7 +44,7 @@ async def record(
         sent_at=sent_at,
         imported=imported,
     )
-    reads = [read(Incoming(raw=message, sender=sender)) for message in messages]
+    reads = [read(Incoming(raw=message, sender=sender, strict=strict)) for message in messages]
     receipts: list[Receipt] = []
     for _, group in groupby(reads, key=lambda one: isinstance(one.event, ExceptionAcknowledged)):
         receipts += await record_all(ledger, caller.organisation, await compared(ledger, caller, list(group)))

@@ -3,6 +3,7 @@
 LedgerError
 |-- Refused                 a posted message that is not accepted and kept as a rejected message
 |   |-- NotJson             the bytes are no JSON text
+|   |-- ContradictsHistory  what was to be recorded only if nothing contradicts it; alone of these it is not kept
 |   `-- AtField             one field of the message is at fault
 |       |-- Malformed           JSON, but not an event of its kind
 |       |-- InTheFuture         occurred more than five minutes after its receipt
@@ -40,12 +41,14 @@ LedgerError
 A class with a `code` can be raised; one without only gathers others.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import ClassVar, Final
 from uuid import UUID
 
 import msgspec
 from typing_extensions import override
+
+from service.domain.conflict import CODES, Conflict
 
 LISTED: Final = {
     "asset": "/v1/assets",
@@ -237,6 +240,24 @@ class TagTaken(AtField):
 
     def __init__(self, pointer: str, tag: str) -> None:
         super().__init__(pointer, f"Tag {tag!r} is in use by another unit until that one is retagged or retired.")
+
+
+class ContradictsHistory(Refused):
+    """It contradicts the history, and its sender asked for strict handling: nothing of it is recorded or kept.
+
+    `conflicts` are codes of `domain/conflict.py`, `reasons` say more of them.
+    """
+
+    code = "contradicts-history"
+    shown = ("conflicts", "reasons")
+
+    def __init__(self, found: Iterable[Conflict]) -> None:
+        every = tuple(found)
+        self.conflicts = tuple(one.code for one in every)
+        self.reasons = tuple(reason for one in every for reason in one.reasons)
+        what = "; ".join(CODES[code] for code in self.conflicts) or "what is on record of the unit speaks against it"
+        because = f" ({', '.join(self.reasons)})" if self.reasons else ""
+        super().__init__(f"Nothing is recorded: {what}{because}. Look into it before doing this.")
 
 
 class Unauthenticated(LedgerError):

@@ -13,7 +13,7 @@ from service.http.heads import DATE, PREFER
 from service.http.limits import MAX_EVENTS
 from service.http.ndjson import stream_answer
 from service.http.negotiation import is_stream
-from service.http.preferences import imported, sent_at
+from service.http.preferences import handling, sent_at
 from service.http.receipts import batch_answer, receipt_answer
 from service.http.request import Asked, ledger_of
 from service.record import record
@@ -47,11 +47,13 @@ async def post_events(request: Asked) -> Answer:
     1 MiB of them results are dropped, counted in the last line, and got by sending those lines again.
     """
     ledger, received_at = ledger_of(request), ledger_of(request).clock()
-    clock, past = sent_at(request), imported(request)
+    clock, how = sent_at(request), handling(request)
     if is_stream(request):
-        return await stream_answer(request, received_at, clock, imported=past)
+        return await stream_answer(request, received_at, clock, how)
     said = await posted(request)
-    receipts = await record(ledger, request.auth, said.messages, received_at=received_at, sent_at=clock, imported=past)
+    receipts = await record(
+        ledger, request.auth, said.messages, received_at=received_at, sent_at=clock, **how._asdict()
+    )
     return batch_answer(request, receipts) if said.batch else receipt_answer(request, receipts[0])
 
 

@@ -34,7 +34,12 @@ def head(name: str, description: str, example: str) -> dict[str, Any]:
 
 
 DATE = head("Date", "The sender's clock when it sent the message.", "Sun, 06 Nov 1994 08:49:37 GMT")
-PREFER = head("Prefer", "`import`: an administrator brings in records of the past.", "import")
+PREFER = head(
+    "Prefer",
+    "`handling=strict`: an event that contradicts the history is a 409 and leaves nothing, bad news excepted; screens "
+    "that issue should ask so. `import`: an administrator brings in records of the past.",
+    "handling=strict",
+)
 IF_MATCH = head("If-Match", "A change: the ETag of the version that it starts from; `*`, there must be one.", '"48211"')
 UNLESS = head("If-None-Match", "A change: `*`, there must be no version yet; an ETag, there must not be that one.", "*")
 IF_STILL = head("If-Match", "A read: the ETag of what is to be read still; `*`, there must be anything.", '"48211"')

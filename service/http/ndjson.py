@@ -28,6 +28,7 @@ from service.http.failures import failure
 from service.http.lines import Line, lines
 from service.http.negotiation import NDJSON
 from service.http.outbox import Outbox
+from service.http.preferences import Handling
 from service.http.receipts import OUTCOMES, outcome, result
 from service.http.request import Asked, ledger_of, note
 from service.problems import status_of
@@ -36,18 +37,18 @@ from service.record import Receipt, record
 Told = dict[str, Any]
 
 
-async def stream_answer(request: Asked, began: datetime, sent_at: datetime | None, *, imported: bool) -> Answer:
+async def stream_answer(request: Asked, began: datetime, sent_at: datetime | None, how: Handling) -> Answer:
     """Take in the lines of a request; answer once there are results to tell."""
-    taking = Taking(request, began, sent_at, imported=imported)
+    taking = Taking(request, began, sent_at, how)
     return LineAnswer(taking, await taking.first())
 
 
 class Taking:
     """The taking in of a stream of lines, and the count of what became of them."""
 
-    def __init__(self, request: Asked, began: datetime, sent_at: datetime | None, *, imported: bool) -> None:
+    def __init__(self, request: Asked, began: datetime, sent_at: datetime | None, how: Handling) -> None:
         self.request = request
-        self._began, self._sent_at, self._imported = began, sent_at, imported
+        self._began, self._sent_at, self._how = began, sent_at, how
         self._lines = 0
         self._counts: Counter[str] = Counter()
         self._chunks = chunks(lines(decoded(sent(request), coding_of(request))))
@@ -74,7 +75,7 @@ class Taking:
                 [line.text for line in chunk if line.refused is None],
                 received_at=now,
                 sent_at=self._senders_clock(now),
-                imported=self._imported,
+                **self._how._asdict(),
             )
         )
         told = [(line, next(receipts) if line.refused is None else _refused(line.refused)) for line in chunk]

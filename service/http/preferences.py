@@ -3,6 +3,7 @@
 import re
 from datetime import UTC, datetime
 from email.utils import parsedate_to_datetime
+from typing import NamedTuple
 
 from service.domain.errors import BadParameter, Forbidden
 from service.http.request import Asked, list_field
@@ -32,21 +33,31 @@ def sent_at(request: Asked) -> datetime | None:
         raise BadParameter("Date", detail) from error
 
 
-def imported(request: Asked) -> bool:
-    """Say whether an administrator brings in records of the past, whose lateness says nothing of a clock (R8).
+class Handling(NamedTuple):
+    """How a sender wants its messages taken.
 
-    Raises Forbidden for any other role, and BadParameter for strict handling, on which a sender relies: better told
-    that there is none than left to think that it was guarded. Other preferences may be ignored (RFC 7240 section 2).
+    `imported`: an administrator brings in records of the past, whose lateness says nothing of a clock (R8). `strict`:
+    what contradicts the history is not to be recorded, bad news excepted (design 3.7).
+    """
+
+    imported: bool
+    strict: bool
+
+
+def handling(request: Asked) -> Handling:
+    """Read what the sender prefers, and have the answer say that it is applied (RFC 7240 section 3).
+
+    Raises Forbidden for an import by any role but an administrator's. Other preferences may be ignored (section 2).
     """
     preferred = preferences(list_field(request, PREFER) or "")
-    if preferred.get("handling", "").lower() == "strict":
-        detail = "Strict handling is not served: leave it out and look at 'conflicts' in the answer."
-        raise BadParameter(PREFER, detail)
-    importing = preferred.get("import") == ""
-    if importing and request.auth.role != "administrator":
+    found = Handling(preferred.get("import") == "", preferred.get("handling", "").lower() == "strict")
+    if found.imported and request.auth.role != "administrator":
         detail = "Only a key of role 'administrator' may send 'Prefer: import'."
         raise Forbidden(detail)
-    return importing
+    applied = [name for name, asked in (("import", found.imported), ("handling=strict", found.strict)) if asked]
+    if applied:
+        request.scope["state"].setdefault("headers", {})["Preference-Applied"] = ", ".join(applied)
+    return found
 
 
 def preferences(text: str) -> dict[str, str]:

@@ -33,6 +33,10 @@ ADVICE: dict[str, str] = {
     ),
     "content-clash": "Give new content a new id. To repeat an event, send exactly what was sent first.",
     "tag-taken": "Choose another tag, or retire or retag the unit that has it.",
+    "contradicts-history": (
+        "Look at the unit: `conflicts` and `reasons` say what stands against it. If it did happen all the same, send "
+        "it without `Prefer: handling=strict`: then it is recorded with its conflicts. Nothing of this one is kept."
+    ),
     "unauthenticated": "Send `Authorization: Bearer` and a key. Keys are issued by the operator of the service.",
     "invalid-key": "Ask the operator for a new key: this one is mistyped, revoked or expired.",
     "forbidden": (

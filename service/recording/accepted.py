@@ -26,6 +26,11 @@ class Accepted(msgspec.Struct, frozen=True, kw_only=True):
     target: Event | None = None
     replaces: bool = False
 
+    @property
+    def guarded(self) -> bool:
+        """Say whether it is not to be recorded if it contradicts the history; bad news is never turned away."""
+        return self.incoming.strict and not self.recorded.event.adverse()
+
 
 class Again(msgspec.Struct, frozen=True):
     """A message whose event another message of the same call brings."""

@@ -50,7 +50,10 @@ KINS = "kins"
 
 
 async def attempt(conn: AsyncConnection, organisation: UUID, memory: Memory, reads: Sequence[Read]) -> Attempt:
-    """Decide the messages and append what is accepted, with the messages that waited for it. Raises StaleContext."""
+    """Decide the messages and append what is accepted, with the messages that waited for it. Raises StaleContext.
+
+    Without what is turned away all is decided again, since something may have rested on it.
+    """
     where = await position(conn, organisation)
     await memory.meet(conn, organisation, {one.incoming.sender.key for one in reads})
     known = await memory.known(conn, organisation, where.context_seq)
@@ -60,6 +63,10 @@ async def attempt(conn: AsyncConnection, organisation: UUID, memory: Memory, rea
     await accept_waiting(desk, memory)
     await reach_others(desk)
     await fold_all(desk)
+    away = {id(incoming): error for incoming, error in desk.turned_away()}
+    if away:
+        left = [one.refuse(away[id(one.incoming)]) if id(one.incoming) in away else one for one in reads]
+        return await attempt(conn, organisation, memory, left)
     outcomes = await write(desk)
     await settle_accepted(desk, outcomes)
     return Attempt(desk, tuple(decisions), outcomes)

@@ -25,7 +25,7 @@ CONFLICTS = msgspec.json.Decoder(tuple[Conflict, ...])
 
 async def decide(desk: Desk, read: Read) -> Decision:
     """Decide one message. Raises Refused."""
-    if read.event is None:
+    if read.refused is not None or read.event is None:
         raise read.refused or Malformed("", "no event")
     sender = read.incoming.sender
     demand_sender(read.event, sender)

@@ -22,7 +22,7 @@ from service.recording.references import wanted
 
 async def demand(desk: Desk, event: Event, incoming: Incoming) -> None:
     """Demand all that an event needs. Raises Refused."""
-    demand_references(desk, event)
+    demand_references(desk, event, waits=event.adverse() or not incoming.strict)
     if isinstance(event, Voided) and (target := desk.known_event(event.event)) is not None:
         demand_voidable(desk, event, target, incoming)
     if isinstance(event, ReferenceEvent):
@@ -31,11 +31,14 @@ async def demand(desk: Desk, event: Event, incoming: Incoming) -> None:
             demand_version(desk, event, incoming.starts_from)
 
 
-def demand_references(desk: Desk, event: Event) -> None:
-    """Raise UnknownReference for all that is not known yet (R46)."""
+def demand_references(desk: Desk, event: Event, *, waits: bool) -> None:
+    """Raise UnknownReference for all that is not known yet (R46).
+
+    What is to be recorded only if nothing contradicts it does not wait: later its sender is not there to be told.
+    """
     missing = [(pointer, reference) for pointer, reference in wanted(event) if not desk.is_known(reference)]
     if missing:
-        raise UnknownReference.of(missing, waits=True)
+        raise UnknownReference.of(missing, waits=waits)
 
 
 def demand_voidable(desk: Desk, event: Voided, target: Recorded, incoming: Incoming) -> None:

@@ -10,7 +10,9 @@ from uuid import UUID
 import msgspec
 from psycopg import AsyncConnection
 
+from service.domain.afar import seen_from_afar
 from service.domain.conflict import Conflict
+from service.domain.errors import ContradictsHistory
 from service.domain.event import Event, ReferenceEvent
 from service.domain.kin import Report
 from service.domain.kinds.trained import Trained
@@ -208,6 +210,26 @@ class Desk:
             return (Conflict("self-granted-competence"),)
         draft = self.drafts.get(accepted.tags[0]) if accepted.tags else None
         return () if draft is None else tuple(draft.conflicts.get(event.id, ()))
+
+    def turned_away(self) -> list[tuple[Incoming, ContradictsHistory]]:
+        """Give what is not to be recorded, since it contradicts the history, and what its sender is told (3.7)."""
+        found = []
+        for accepted in self.accepted:
+            conflicts = self._against(accepted) if accepted.guarded else ()
+            if conflicts:
+                found.append((accepted.incoming, ContradictsHistory(conflicts)))
+        return found
+
+    def _against(self, accepted: Accepted) -> tuple[Conflict, ...]:
+        """Give the conflicts for which a guarded event is turned away, as its sender may know them."""
+        event, sites = accepted.recorded.event, accepted.incoming.sender.sites
+        if not accepted.tags:
+            return self.conflicts(accepted)
+        away = self.drafts[accepted.tags[0]].turned_away.get(event.id)
+        if away is None:
+            return ()
+        whole = sites is None or away.home is None or away.home in sites
+        return away.conflicts if whole else seen_from_afar(event, away.conflicts)
 
     def entry(self, accepted: Accepted) -> Entry:
         """Give the event as it is appended."""

@@ -1,7 +1,9 @@
 """A draft of a kin: what is loaded of it, what is new, and what both mean together."""
 
 from collections.abc import Iterable, Sequence
+from collections.abc import Set as AbstractSet
 from datetime import datetime
+from typing import NamedTuple
 from uuid import UUID
 
 import msgspec
@@ -30,13 +32,26 @@ class KinState(msgspec.Struct, frozen=True):
 STATE = msgspec.msgpack.Decoder(KinState)
 
 
+class TurnedAway(NamedTuple):
+    """What contradicts an event that is not to be recorded then, and the site where its unit is without it."""
+
+    conflicts: tuple[Conflict, ...]
+    home: str | None
+
+
 class Draft:
-    """A kin on its way to be written."""
+    """A kin on its way to be written.
+
+    `guarded` are those of its new events that are not to be recorded if they contradict the history, `turned_away`
+    those that do: the kin is then decided again without them.
+    """
 
     def __init__(self, loaded: Iterable[LoadedKin] = ()) -> None:
         self.loaded = list(loaded)
         self.tags: set[str] = {tag for kin in self.loaded for tag in kin.tags}
         self.new: list[Recorded] = []
+        self.guarded: set[UUID] = set()
+        self.turned_away: dict[UUID, TurnedAway] = {}
         self.old: list[Recorded] | None = None
         self.reports: list[Report] = []
         self.anew = False
@@ -56,6 +71,7 @@ class Draft:
         self.loaded += other.loaded
         self.tags |= other.tags
         self.new = sorted([*self.new, *other.new], key=lambda row: row.seq)
+        self.guarded |= other.guarded
         self.old = None
         self.anew = True
 
@@ -70,25 +86,32 @@ class Draft:
     def fold_on(self, world: World) -> bool:
         """Fold the new rows on from where the kin was left; False where they reach back, or nothing was left."""
         state = self.state()
-        if state is None or state.snapshot is None or len(runs(self.new, world)) > 1:
+        if state is None or state.snapshot is None or len(runs(self.new, self.guarded, world)) > 1:
             return False
         fresh = world.fresh()
         story = resume(state.snapshot, self.new, tuple(sorted(self.tags)), fresh)
         if story is None:
             return False
+        home = self._home(self.new)
         self._told(story, fresh, state.asked)
+        self._turns_away(self.new, home, world)
         return True
 
     def fold_anew(self, world: World) -> None:
         """Fold the kin from its beginning, and on or again for each run of rows that follow one another in the fold.
 
-        A row's conflicts are those it has with what was recorded before it.
+        A row's conflicts are those it has with what was recorded before it. What is turned away is folded no further.
         """
         known = list(self.old or ())
         self.story, self.changed_from = None, self._earliest(world)
-        for run in runs(self.new, world) or [[]]:
-            known += run
-            self._fold_run(known, run, world)
+        first: list[list[Recorded]] = [[]] if known and self.guarded else []
+        for run in [*first, *runs(self.new, self.guarded, world)] or [[]]:
+            before, home = (self.story, self.asked), self._home(run)
+            self._fold_run([*known, *run], run, world)
+            if self._turns_away(run, home, world):
+                self.story, self.asked = before
+            else:
+                known += run
 
     def _fold_run(self, known: Sequence[Recorded], run: Sequence[Recorded], world: World) -> None:
         ids = {row.event.id for row in run}
@@ -99,6 +122,27 @@ class Draft:
                 self._told(lengthened(self.story, more), fresh, self.asked, only=ids)
                 return
         self._told(fold_kin(known, self.reports, fresh), fresh, (), only=ids)
+
+    def _home(self, run: Sequence[Recorded]) -> str | None:
+        """Give the site where the unit of a run is as it was left, None for a unit that is new."""
+        event = run[0].event if run else None
+        if not isinstance(event, AssetEvent):
+            return None
+        told = self.told(event.asset)
+        left = self.stored(event.asset) if told is None else told.folded
+        return None if left is None else left.unit.site
+
+    def _turns_away(self, run: Sequence[Recorded], home: str | None, world: World) -> bool:
+        """Turn away a guarded event, a run by itself, with its conflicts; what fails by its readings is bad news."""
+        event = run[0].event if run else None
+        if not isinstance(event, AssetEvent) or event.id not in self.guarded:
+            return False
+        conflicts, told = self.conflicts.get(event.id, []), self.told(event.asset)
+        model = None if told is None else world.model(told.folded.unit.model, instant(event, None, world))
+        if not conflicts or event.fails(model):
+            return False
+        self.turned_away[event.id] = TurnedAway(tuple(conflicts), home)
+        return True
 
     def _earliest(self, world: World) -> datetime | None:
         """Give the moment before which nothing changes: that of the earliest new event, if those alone are the reason.
@@ -173,16 +217,20 @@ def serial_ref(maker: str, serial: str) -> str:
     return f"serial:{maker}/{normal(serial)}"
 
 
-def runs(rows: Sequence[Recorded], world: World) -> list[list[Recorded]]:
-    """Cut rows, in the order they are recorded, where one does not follow the one before it in the fold."""
+def runs(rows: Sequence[Recorded], apart: AbstractSet[UUID], world: World) -> list[list[Recorded]]:
+    """Cut rows, in the order they are recorded, where one does not follow the one before it in the fold.
+
+    The events named by `apart` are each a run by themselves.
+    """
     cut: list[list[Recorded]] = []
     last = None
     for row in rows:
         event = row.event
         key = fold_key(event, instant(event, None, world)) if isinstance(event, AssetEvent) else None
-        if cut and last is not None and key is not None and key > last:
+        alone = event.id in apart
+        if cut and last is not None and key is not None and key > last and not alone:
             cut[-1].append(row)
         else:
             cut.append([row])
-        last = key
+        last = None if alone else key
     return cut

@@ -29,7 +29,8 @@ class Incoming(msgspec.Struct, frozen=True, kw_only=True):
     """One message as it came. `kept` is the rejected message that it was kept as, if it is tried again.
 
     `starts_from` is the version of reference data that it changes, of a change that is put at its address; `conflicts`
-    is what was found to contradict it before it was decided.
+    is what was found to contradict it before it was decided. A `strict` one is not to be recorded if it contradicts the
+    history.
     """
 
     raw: bytes
@@ -37,6 +38,7 @@ class Incoming(msgspec.Struct, frozen=True, kw_only=True):
     kept: UUID | None = None
     starts_from: Start | None = None
     conflicts: tuple[Conflict, ...] = ()
+    strict: bool = False
 
 
 class Read(msgspec.Struct, frozen=True, kw_only=True):

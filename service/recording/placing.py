@@ -25,6 +25,8 @@ async def place(desk: Desk, accepted: Accepted) -> None:
     for tag in accepted.tags[:1]:
         draft = desk.drafts[tag]
         draft.new.append(accepted.recorded)
+        if accepted.guarded:
+            draft.guarded.add(event.id)
         draft.anew = draft.anew or isinstance(event, Voided | Registered | Retagged)
 
 

@@ -6,7 +6,7 @@ from uuid import UUID
 
 from psycopg import AsyncConnection
 
-from service.domain.errors import Refused
+from service.domain.errors import ContradictsHistory, Refused
 from service.ledger import Ledger
 from service.problems import status_of
 from service.recording.accepted import Accepted, Again
@@ -68,14 +68,13 @@ async def _repeated(conn: AsyncConnection, organisation: UUID, repeat: Repeat, n
 
 async def _kept(ledger: Ledger, organisation: UUID, refused: Sequence[tuple[int, Read, Refused]]) -> dict[int, Receipt]:
     """Keep refused messages and give their receipts. One that is tried again is kept already."""
-    new = [(one, error) for _, one, error in refused if one.incoming.kept is None]
+    new = [(one, error) for _, one, error in refused if _is_new(one, error)]
     kept: Iterator[Kept] = iter(())
     if new:
         kept = iter(await until_fresh(ledger, organisation, lambda conn: keep(conn, organisation, ledger.memory, new)))
     found: dict[int, Receipt] = {}
     for place, one, error in refused:
-        before = one.incoming.kept
-        now = next(kept) if before is None else Kept(before, error.problem())
+        now = next(kept) if _is_new(one, error) else Kept(one.incoming.kept, error.problem())
         found[place] = Receipt(
             id=None if one.event is None else one.event.id,
             status=status_of(now.problem),
@@ -83,3 +82,8 @@ async def _kept(ledger: Ledger, organisation: UUID, refused: Sequence[tuple[int,
             rejected=now.rejected,
         )
     return found
+
+
+def _is_new(one: Read, error: Refused) -> bool:
+    """Say whether a refused message is to be kept; of one that was not to contradict the history, nothing is."""
+    return one.incoming.kept is None and not isinstance(error, ContradictsHistory)

@@ -6,6 +6,7 @@ from uuid import UUID
 import pytest
 
 from service.domain import errors
+from service.domain.conflict import Conflict
 from service.domain.errors import Fault, LedgerError, Problem
 from service.problems import LEDGER
 
@@ -104,6 +105,15 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
                     pointer="/id",
                 ),
             ),
+        ),
+    ),
+    (
+        errors.ContradictsHistory([Conflict("issued-while-missing"), Conflict("not-ready-to-issue", ("missing",))]),
+        Problem(
+            code="contradicts-history",
+            detail="Nothing is recorded: issued while missing; issued although not ready to issue (missing). "
+            "Look into it before doing this.",
+            members={"conflicts": ("issued-while-missing", "not-ready-to-issue"), "reasons": ("missing",)},
         ),
     ),
     (

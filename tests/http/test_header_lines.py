@@ -62,11 +62,6 @@ async def test_every_line_says_what_a_change_starts_from(firm: httpx.AsyncClient
     ("told", "status", "detail"),
     [
         (("respond-async", "import"), 403, "Only a key of role 'administrator' may send 'Prefer: import'."),
-        (
-            ("respond-async", "handling=strict"),
-            400,
-            "Prefer: Strict handling is not served: leave it out and look at 'conflicts' in the answer.",
-        ),
     ],
 )
 async def test_every_line_says_what_is_preferred(

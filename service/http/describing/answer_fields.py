@@ -29,6 +29,38 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "History.events": "The events, in the order they happened; those taken back are marked by `voided_by`.",
     "code": "What is contradicted: a word of a list that may grow.",
     "FoundConflict.reasons": "More about it, where the code alone does not say enough.",
+    # devices
+    "devices": "The devices, by their names.",
+    "device": "The device, as events name it.",
+    "DeviceLine.sites": "The sites that it has posted for, of those that the key reads.",
+    "events": "How many of its events the key reads.",
+    "first_contact": "When the first of them that was recorded had been received (UTC).",
+    "last_contact": "When the last of its newest 100 events was received (UTC).",
+    "last_event_at": "The latest moment that an event of it states (UTC); null where all state a day alone.",
+    "counter": "How it counts (`device_seq`); null where it sends no numbers, and where it has posted for a site that "
+    "the key does not read: numbers given there would look like gaps.",
+    "DeviceCounter.first": "The first number since the last reset that is known; nothing before it is missing.",
+    "DeviceCounter.last": "The last number.",
+    "missing_count": "How many numbers are missing, before resets too: events that were taken down and have not come.",
+    "DeviceCounter.missing": "The missing numbers, newest gap first, at most 100. A late event closes its gap.",
+    "run": "Which counting it is of: 1 before the first reset, 2 after it, and so on.",
+    "MissingNumbers.first": "The first number that is missing.",
+    "MissingNumbers.last": "The last number that is missing, with all between; the first again where it is one.",
+    "repeats": "How many numbers came again with another event's id.",
+    "resets": "How often the device began to count anew: a number came again, or one below the first, with a later "
+    "moment.",
+    "clock": "How far its clock is off, by the moments at which it says that it sends (`sent_at`, or `Date`).",
+    "offset_seconds": "How far its clock is behind, ahead where negative: the least of receipt minus sending over the "
+    "samples, since the way only adds to it. Null where it states no clock.",
+    "samples": "Over how many messages: the newest, at most 8, of those among its newest 100 events that state a clock "
+    "and were not imported.",
+    "tolerance_seconds": "How far it may be off by the policy `clock` of the site it last posted for.",
+    "suspect": "Whether it is off by more than that: then bad news from it counts again when it is received.",
+    "lateness": "How long after their own moments its newest 100 events were received, by the device's clock; null "
+    "where none states a moment, or all were imported.",
+    "median_seconds": "Half of them came within so long.",
+    "p95_seconds": "Of a hundred of them 95 came within so long.",
+    "max_seconds": "All of them came within so long.",
     # receipts
     "id": "The event's id.",
     "BatchResult.id": "The event's id; null where it could not be read.",
@@ -69,6 +101,8 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "clause": "The clause of law that does not allow it.",
     "limit": "The most that one request may carry.",
     "current": "The version that the object has now: its ETag without the quotes; null where none has a number.",
+    "Problem.conflicts": "What it contradicts in the history, by the codes of conflicts.",
+    "Problem.reasons": "What else speaks against it: why the unit is not to be used.",
     "Problem.kept": "What is kept of the message.",
     "offered": "The media types that the address answers with.",
     "retry_after": "The seconds to wait.",

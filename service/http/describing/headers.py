@@ -6,7 +6,7 @@ from typing import Any, Final, TypeAlias
 
 from litestar.handlers import HTTPRouteHandler
 
-from service.http.heads import IF_NONE_MATCH
+from service.http.heads import IF_NONE_MATCH, PREFER
 from service.http.negotiation import EVENT_STREAM
 from service.http.paging import Listed
 
@@ -64,12 +64,17 @@ HEADERS: Final[dict[str, Json]] = {
         "^[0-9]+$",
         "48211",
     ),
+    "Preference-Applied": text("The preferences that were heeded (RFC 7240 section 3).", "^.+$", "handling=strict"),
     "X-Accel-Buffering": text("Proxies that know it pass on what comes as it comes.", "^no$", "no", always=True),
     "Accept-Post": text("The media types that a body may have.", "^.+$", "application/json"),
     "Accept-Encoding": text("The content codings that a body may have.", "^.+$", "gzip, zstd, identity"),
     "Deprecation": text("Since when the address should not be built on (RFC 9745).", "^@[0-9]+$", "@1688169599"),
     "Sunset": text("From when on the address may be gone (RFC 8594).", "GMT$", "Sun, 31 Dec 2028 23:59:59 GMT"),
 }
+
+
+APPLIED: Final = frozenset({200, 201, 207, 403, 409, 422})
+"""Where a preference can have been heeded: in what became of a message."""
 
 
 def is_read(route: HTTPRouteHandler, status: int) -> bool:
@@ -93,6 +98,7 @@ WHERE: Final[tuple[tuple[IsSo, tuple[str, ...]], ...]] = (
     (lambda route, status: "PUT" in route.http_methods and status in {200, 201, 412, 428}, ("ETag",)),
     (lambda route, status: posts(route) and status == HTTPStatus.CREATED, ("Location",)),
     (lambda route, status: issubclass(route.opt.get("asks", object), Listed) and status == HTTPStatus.OK, ("Link",)),
+    (lambda route, status: PREFER in route.opt.get("heads", ()) and status in APPLIED, ("Preference-Applied",)),
     (lambda route, status: "records" in route.opt and status < HTTPStatus.MULTIPLE_CHOICES, ("Ledger-Position",)),
     (
         lambda route, status: EVENT_STREAM in route.opt.get("offers", ()) and status == HTTPStatus.OK,

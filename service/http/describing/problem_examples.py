@@ -4,6 +4,7 @@ from typing import Final
 from uuid import UUID
 
 from service.domain import errors
+from service.domain.conflict import Conflict
 from service.domain.errors import LedgerError, Problem
 from service.http.body import IncompleteBody
 from service.http.coding import BrokenCoding
@@ -25,6 +26,7 @@ ERRORS: Final[tuple[LedgerError, ...]] = (
     errors.OwnAdverseEvent(),
     errors.ContentClash(),
     errors.TagTaken("/asset", "FX-0142"),
+    errors.ContradictsHistory([Conflict("not-ready-to-issue", ("withdrawal",))]),
     errors.Unauthenticated(),
     errors.InvalidKey(),
     errors.Forbidden("A key of role 'integrator' gets no answer here. Roles that do: auditor, manager."),

@@ -6,10 +6,10 @@ from typing import Any, Final, TypeAlias
 import msgspec
 from litestar.handlers import HTTPRouteHandler
 
-from service.domain.errors import LedgerError, Refused
+from service.domain.errors import ContradictsHistory, LedgerError, Refused
 from service.http.answers import PROBLEM
 from service.http.describing.headers import headers_of
-from service.http.heads import IF_STILL
+from service.http.heads import IF_STILL, PREFER
 from service.http.paging import Listed
 from service.http.query import Nothing
 from service.problems import ROWS
@@ -31,7 +31,8 @@ def codes_of(family: type[LedgerError]) -> Iterator[str]:
         yield from codes_of(kind)
 
 
-REFUSED: Final = tuple(codes_of(Refused))
+STRICT: Final = ContradictsHistory.code
+REFUSED: Final = tuple(code for code in codes_of(Refused) if code != STRICT)
 
 #: Where a route is so, it can answer with these.
 WHERE: Final[tuple[tuple[Callable[[Route], bool], tuple[str, ...]], ...]] = (
@@ -46,6 +47,7 @@ WHERE: Final[tuple[tuple[Callable[[Route], bool], tuple[str, ...]], ...]] = (
     (lambda route: "takes" in route.opt, ("not-json", "malformed", "too-deep", "too-large")),
     (lambda route: "takes" in route.opt, ("incomplete-body", "broken-coding", "unsupported-media")),
     (lambda route: "records" in route.opt, (*REFUSED, "overloaded")),
+    (lambda route: PREFER in route.opt.get("heads", ()), (STRICT,)),
     (lambda route: "settles" in route.opt, ("already-settled",)),
     (lambda route: "settles" in route.opt and "records" in route.opt, ("not-kept",)),
     (lambda route: IF_STILL in route.opt.get("heads", ()), ("version-mismatch",)),
