@@ -3,10 +3,8 @@
 import msgspec
 
 from service.assessing.moment import Question
+from service.assessing.named import demand_region, demand_site
 from service.domain.caller import Caller
-from service.domain.errors import NotFound
-
-SITE = "site"
 
 
 class Places(msgspec.Struct, frozen=True, kw_only=True):
@@ -23,9 +21,11 @@ EVERYWHERE = Places()
 def sites_of(question: Question, caller: Caller, places: Places) -> frozenset[str] | None:
     """Give the sites a question is about: those asked for, of those the key reads; None is every one.
 
-    A region and a jurisdiction are those of the moment asked about. Raises NotFound for a site that the key does not
-    read, and alike for one that nobody had defined by then.
+    A region and a jurisdiction are those of the moment asked about. Raises NotFound for a site or a region that the key
+    does not read, and alike for one that nobody had defined by then.
     """
+    if places.region is not None:
+        demand_region(question, places.region)
     sites = _named(question, caller, places.site)
     if places.region is None and places.profile is None:
         return sites
@@ -35,8 +35,7 @@ def sites_of(question: Question, caller: Caller, places: Places) -> frozenset[st
 def _named(question: Question, caller: Caller, site: str | None) -> frozenset[str] | None:
     if site is None:
         return caller.sites
-    if site not in question.sites or (caller.sites is not None and site not in caller.sites):
-        raise NotFound(SITE)
+    demand_site(question, site)
     return frozenset({site})
 
 

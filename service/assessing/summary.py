@@ -10,6 +10,7 @@ import msgspec
 
 from service.assessing.loosened import loosened_rules
 from service.assessing.moment import Question
+from service.assessing.named import demand_model
 from service.assessing.stories import Past, Stretch, past, stretches, uses_going_on
 from service.domain.calendar import DAY, local_day, month_start
 from service.domain.profile import profile
@@ -38,7 +39,8 @@ class Summed(msgspec.Struct, frozen=True, kw_only=True):
 
 
 async def summary(question: Question, summed: Summed) -> dict[str, object]:
-    """Sum up what is asked for."""
+    """Sum up what is asked for. Raises NotFound for a model that there is not."""
+    demand_model(question, summed.model)
     folded = await past(question)
     names = _sites(question, summed.sites)
     tallies: defaultdict[Key, Tally] = defaultdict(Tally)

@@ -8,6 +8,7 @@ from uuid import UUID
 import msgspec
 
 from service.assessing.moment import Question
+from service.assessing.named import demand_model
 from service.assessing.stories import Past, Stretch, past, stretches
 from service.domain.caller import Caller
 from service.domain.errors import NotFound
@@ -23,6 +24,7 @@ from service.domain.view import shown as view_of
 from service.page import Page
 from service.recording.loading import load_drafts, load_rows
 from service.recording.rows import card_of
+from service.store.former_tags import former_tags
 from service.store.unit_cards import unit_cards
 
 MOMENT = timedelta(microseconds=1)
@@ -98,7 +100,8 @@ class Wanted(msgspec.Struct, frozen=True, kw_only=True):
 
 
 async def page(question: Question, sites: frozenset[str] | None, wanted: Wanted, after: str | None, limit: int) -> Page:
-    """List units by tag, as they stand at the moment."""
+    """List units by tag, as they stand at the moment. Raises NotFound for a model that there is not."""
+    demand_model(question, wanted.model)
     folded = await past(question)
     due = None if wanted.due_before is None else await _due(question, folded, sites, wanted.due_before)
     chosen = [
@@ -111,7 +114,8 @@ async def page(question: Question, sites: frozenset[str] | None, wanted: Wanted,
         ((cards[stretch.unit], stretch) for stretch in chosen if stretch.unit in cards),
         key=lambda row: (row[0]["tag"], row[1].unit),
     )
-    kept = [row for row in rows if _is_card_wanted(row[0], wanted)]
+    former = set() if wanted.text is None else await _formerly(question, wanted.text)
+    kept = [row for row in rows if _is_card_wanted(row[0], wanted, formerly=row[1].unit in former)]
     rest = [row for row in kept if after is None or _key(row) > after]
     shown = [_line(card, stretch) for card, stretch in rest[:limit]]
     more = len(rest) > limit
@@ -132,8 +136,16 @@ async def _due(question: Question, folded: Past, sites: frozenset[str] | None, b
     }
 
 
-def _is_card_wanted(card: dict[str, Any], wanted: Wanted) -> bool:
-    says = wanted.text is None or wanted.text.lower() in f"{card['tag']} {card['serial']}".lower()
+async def _formerly(question: Question, text: str) -> set[UUID]:
+    """Name the units that once had a tag with the text in it, which no other unit has had since."""
+    once = await former_tags(question.conn, question.organisation, text)
+    drafts = await load_drafts(question.conn, question.organisation, kins={one.kin for one in once})
+    found = (draft.stored(one.tag) for one in once for draft in drafts if draft.name == one.kin)
+    return {folded.unit.unit for folded in found if folded is not None}
+
+
+def _is_card_wanted(card: dict[str, Any], wanted: Wanted, *, formerly: bool) -> bool:
+    says = wanted.text is None or formerly or wanted.text.lower() in f"{card['tag']} {card['serial']}".lower()
     return says and (wanted.holder is None or wanted.holder in (card["holder"] or {}).values())
 
 

@@ -46,7 +46,9 @@ class AssetsQuestion(Listed, frozen=True, kw_only=True):
         Instant | None,
         Meta(description="Units in scope whose thorough examination falls due before this moment, or has already."),
     ] = None
-    text: Annotated[Label | None, Meta(description="Part of the tag or the serial number.")] = None
+    text: Annotated[Label | None, Meta(description="Part of the tag, of an earlier one, or of the serial number.")] = (
+        None
+    )
 
 
 Since = Annotated[Instant | None, Meta(description="The beginning of the stretch of time.")]

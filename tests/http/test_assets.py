@@ -85,12 +85,38 @@ async def test_units_are_listed_by_what_they_are_like(firm: httpx.AsyncClient, a
     assert await tags(phase="issued") == ["FX-0143"]
     assert await tags(standing="do-not-use") == ["EY-0001"]
     assert await tags(model="northwind-2", phase="in-store") == ["FX-0142"]
-    assert await tags(model="another") == []
     assert await tags(text="ey-00") == ["EY-0001"]
     assert await tags(text="nw-fx-0143") == ["FX-0143"]
     assert await tags(holder="p-3071") == ["EY-0001", "FX-0143"]
     assert await tags(holder="p-3071", site="east-yard") == ["EY-0001"]
     assert await tags(holder="p-9") == []
+
+
+async def test_units_are_not_listed_by_a_model_that_there_is_not(
+    firm: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """A misspelt model is a 404 that names the parameter, and no empty list."""
+    refused = await firm.get("/v1/assets", params={"model": "another"}, headers=administrator)
+    assert (refused.status_code, refused.json()["errors"][0]["parameter"]) == (404, "model")
+
+
+async def test_a_unit_is_found_by_its_earlier_tags(firm: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:
+    """Part of any tag that a unit had finds it, unless another unit has that tag now; no unit of another site."""
+    await post(
+        firm,
+        administrator,
+        message("retagged", asset="FX-0142", new_tag="FX-0200", occurred_at=ago(hours=3)),
+        message("retagged", asset="FX-0200", new_tag="HD-1", occurred_at=ago(hours=2)),
+        registered("FX-0200", serial="another", occurred_at=ago(hours=1)),
+    )
+
+    async def tags(text: str, key: Headers = administrator) -> list[str]:
+        return [unit["tag"] for unit in (await read(firm, key, "/v1/assets", text=text))["assets"]]
+
+    assert await tags("fx-014") == ["HD-1"]
+    assert await tags("FX-0200") == ["FX-0200"]
+    assert await tags("fx-0") == ["FX-0200", "HD-1"]
+    assert await tags("fx-014", await keys.make("site-app", ["east-yard"])) == []
 
 
 async def test_who_reads_no_names_cannot_ask_after_one(

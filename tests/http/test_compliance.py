@@ -88,12 +88,35 @@ async def test_the_summary_is_narrowed_and_grouped(firm: httpx.AsyncClient, admi
     north = await summary(firm, administrator, region="north", model="southwind-1")
     uses = days_of_this_month(since=timedelta(hours=3))
     assert [(one["site"], one["units"], one["uses"]["of"]) for one in north["sites"]] == [("north-yard", 1, uses)]
-    nowhere = await summary(firm, administrator, region="nowhere")
-    assert (nowhere["sites"], nowhere["total"]["units"], nowhere["total"]["rate"]) == ([], 0, None)
+    none = await summary(firm, administrator, region="west", profile="uk")
+    assert (none["sites"], none["total"]["units"], none["total"]["rate"]) == ([], 0, None)
     assert "groups" not in uk
     behind = {"region": "north", "model": "northwind-2", "standing": "overdue"}
     listed = await firm.get("/v1/compliance/assets", params=behind, headers=administrator)
     assert [unit["tag"] for unit in listed.json()["assets"]] == ["NY-0001"]
+
+
+@pytest.mark.parametrize("path", ["/v1/compliance", "/v1/compliance/assets"])
+async def test_a_misspelt_name_is_no_zero(
+    firm: httpx.AsyncClient, administrator: Headers, keys: Keys, path: str
+) -> None:
+    """A region, a model or a site that is not there is a 404 that names the parameter and says what there is."""
+    await post(firm, administrator, site("north-yard", region="north"), site("mesa", region="west"))
+    lead = await keys.make("site-lead", ["north-yard"])
+
+    async def refused(key: Headers, **asked: str) -> list[Any]:
+        answered = await firm.get(path, params=asked, headers=key)
+        assert (answered.status_code, answered.json()["type"]) == (404, "/problems/not-found")
+        return [answered.json()["errors"][0]["parameter"], answered.json()["detail"]]
+
+    none = "There is no such {0}, or none that this key may see: {1}."
+    models = none.format("model", "/v1/models lists those that it may see")
+    regions = none.format("region", "the regions of its sites are {}")
+    assert await refused(administrator, model="northwind-3") == ["model", f"model: {models}"]
+    assert await refused(administrator, region="nowhere") == ["region", f"region: {regions.format('north, west')}"]
+    for region in ("nowhere", "west"):
+        assert await refused(lead, region=region) == ["region", f"region: {regions.format('north')}"]
+    assert (await refused(lead, site="mesa"))[0] == "site"
 
 
 async def test_the_summary_comes_as_a_table(firm: httpx.AsyncClient, administrator: Headers) -> None:

@@ -7,7 +7,7 @@ from service.domain.finding import REPORTS
 from tests.separation.asking import nobodys, there, value_of
 from tests.separation.doors import DOORS, EXPECTED, Door
 from tests.separation.firm import HELD, SITES
-from tests.separation.marks import Room, everything, marks_in
+from tests.separation.marks import Room, everything, mark, marks_in
 from tests.separation.test_matrix import alike
 from tests.separation.world import ROLES, Reader, World
 
@@ -81,6 +81,33 @@ async def test_pages_and_their_links_tell_no_more(world: World, door: Door) -> N
             after = answered.json()["next"]
             if after is None:
                 break
+
+
+@pytest.mark.parametrize("door", [door for door in READING if "region" in door.parameters], ids=str)
+async def test_a_region_out_of_reach_is_no_region(world: World, door: Door) -> None:
+    """Asked for the region of another site, a key of one site is told that there is none, as for one nobody has."""
+    for reader in (one for one in readers(door) if one.site is not None):
+        path, _ = there(world, "ours", door, "dock")
+        own, *others = [
+            await world.ask(reader, "GET", path, params={"region": region})
+            for region in (mark("ours", "dock", "fact", "region"), mark("ours", "yard", "fact", "region"), "nowhere")
+        ]
+        assert own.status_code == 200
+        assert {answered.status_code for answered in others} == {404}
+        assert alike(others[0]) == alike(others[1])
+
+
+@pytest.mark.parametrize("door", [door for door in READING if "model" in door.parameters], ids=str)
+async def test_a_model_of_another_firm_is_no_model(world: World, door: Door) -> None:
+    """Asked for the model of another firm, a key is told that there is none, as for one that nobody has."""
+    path, query = there(world, "ours", door, "dock")
+    for reader in readers(door):
+        asked = [
+            await world.ask(reader, "GET", path, params=query | {"model": model})
+            for model in ("ONLY-theirs", nobodys("ours"))
+        ]
+        assert {answered.status_code for answered in asked} == {404}
+        assert alike(asked[0]) == alike(asked[1])
 
 
 @every_list
