@@ -29,6 +29,9 @@ BEGIN
     -- Keeps and erases names. Free text is erased by the owner alone.
     EXECUTE format('GRANT INSERT, UPDATE, DELETE ON ledger.person TO %I', v_role);
 
+    -- Keeps the answers to requests that have a name, for as long as they are given again.
+    EXECUTE format('GRANT SELECT, INSERT, UPDATE ON ledger.given_answer TO %I', v_role);
+
     -- Everything else is written through these alone.
     EXECUTE format('GRANT EXECUTE ON FUNCTION ledger.append, ledger.rewrite, ledger.lock_kins_of,'
         ' ledger.write_subjects, ledger.set_generation, ledger.reject, ledger.settle, ledger.key_by_hash,'

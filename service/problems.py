@@ -58,6 +58,7 @@ PROTOCOL: dict[str, Row] = {
     "method-not-allowed": Row(405, "The address does not take this method"),
     "bad-request": Row(400, "The request is not understood"),
     "incomplete-body": Row(400, "The request ended before its body did"),
+    "another-request": Row(422, "The name of the request belongs to another one"),
     "broken-coding": Row(400, "The body is not in the coding that it says"),
     "internal": Row(500, "The service failed"),
 }

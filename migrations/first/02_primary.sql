@@ -127,3 +127,23 @@ COMMENT ON TABLE ledger.failure_report IS
 
 CREATE INDEX failure_report_tag ON ledger.failure_report (organisation, tag);
 CREATE INDEX failure_report_open ON ledger.failure_report (organisation, recorded_at) WHERE settled_at IS NULL;
+
+CREATE TABLE ledger.given_answer (
+    organisation uuid        NOT NULL,
+    key          uuid        NOT NULL,
+    name         text        COLLATE "C" NOT NULL,
+    asked        bytea       NOT NULL,
+    given_at     timestamptz NOT NULL,
+    status       smallint    NOT NULL,
+    media        text        NOT NULL,
+    headers      bytea       NOT NULL,
+    body         bytea       NOT NULL,
+    CONSTRAINT given_answer_pk PRIMARY KEY (organisation, key, name)
+);
+
+COMMENT ON TABLE ledger.given_answer IS
+    'Answers to requests that a sender gave a name (Idempotency-Key): the same request is answered with the same bytes.';
+COMMENT ON COLUMN ledger.given_answer.asked IS 'SHA-256 of what was asked; the name belongs to that alone.';
+COMMENT ON COLUMN ledger.given_answer.headers IS 'The headers of the answer that are its own, as JSON.';
+
+CREATE INDEX given_answer_old ON ledger.given_answer (organisation, given_at);

@@ -9,7 +9,8 @@ from service import assess
 from service.http import roles
 from service.http.answers import Answer, answer
 from service.http.body import posted
-from service.http.heads import DATE, PREFER
+from service.http.heads import DATE, IDEMPOTENCY_KEY, PREFER
+from service.http.idempotency import answered_once, fingerprint, refuse_name
 from service.http.limits import MAX_EVENTS
 from service.http.ndjson import stream_answer
 from service.http.negotiation import is_stream
@@ -34,7 +35,7 @@ GIVES = {
     may=roles.POSTING,
     takes=EVENTS,
     streams=True,
-    heads=(DATE, PREFER),
+    heads=(DATE, IDEMPOTENCY_KEY, PREFER),
     records=True,
     gives=GIVES,
     request_max_body_size=None,  # a stream of lines has no end that could be counted; other bodies are counted as read
@@ -49,12 +50,17 @@ async def post_events(request: Asked) -> Answer:
     ledger, received_at = ledger_of(request), ledger_of(request).clock()
     clock, how = sent_at(request), handling(request)
     if is_stream(request):
+        refuse_name(request)
         return await stream_answer(request, received_at, clock, how)
     said = await posted(request)
-    receipts = await record(
-        ledger, request.auth, said.messages, received_at=received_at, sent_at=clock, **how._asdict()
-    )
-    return batch_answer(request, receipts) if said.batch else receipt_answer(request, receipts[0])
+
+    async def recorded() -> Answer:
+        receipts = await record(
+            ledger, request.auth, said.messages, received_at=received_at, sent_at=clock, **how._asdict()
+        )
+        return batch_answer(request, receipts) if said.batch else receipt_answer(request, receipts[0])
+
+    return await answered_once(request, fingerprint(said, how), recorded)
 
 
 @get("/events/{event_id:uuid}", may=roles.EVENTS)

@@ -9,7 +9,7 @@ LONGEST: Final = 1000
 """Characters that a header may have which a route reads; none that says something needs so many."""
 
 
-SINGLE: Final = ("Authorization", "Content-Type", "Date", "Last-Event-ID", "Ledger-Position")
+SINGLE: Final = ("Authorization", "Content-Type", "Date", "Idempotency-Key", "Last-Event-ID", "Ledger-Position")
 """The headers that routes read and that say one thing: a second line is no part of a list (RFC 9110 section 5.3)."""
 
 
@@ -39,6 +39,12 @@ PREFER = head(
     "`handling=strict`: an event that contradicts the history is a 409 and leaves nothing, bad news excepted; screens "
     "that issue should ask so. `import`: an administrator brings in records of the past.",
     "handling=strict",
+)
+IDEMPOTENCY_KEY = head(
+    "Idempotency-Key",
+    "A name of the sender's for this request, in quotes: sent again within seven days with the same body, it is "
+    "answered with the same bytes. A draft still (draft-ietf-httpapi-idempotency-key-header-07); not for lines.",
+    '"8e03978e-40d5-43e8-bc93-6894a57f9324"',
 )
 IF_MATCH = head("If-Match", "A change: the ETag of the version that it starts from; `*`, there must be one.", '"48211"')
 UNLESS = head("If-None-Match", "A change: `*`, there must be no version yet; an ETag, there must not be that one.", "*")

@@ -37,6 +37,10 @@ ADVICE: dict[str, str] = {
         "Look at the unit: `conflicts` and `reasons` say what stands against it. If it did happen all the same, send "
         "it without `Prefer: handling=strict`: then it is recorded with its conflicts. Nothing of this one is kept."
     ),
+    "another-request": (
+        "Give each request an `Idempotency-Key` of its own, such as a new UUID. To repeat a request, send exactly what "
+        "was sent first."
+    ),
     "unauthenticated": "Send `Authorization: Bearer` and a key. Keys are issued by the operator of the service.",
     "invalid-key": "Ask the operator for a new key: this one is mistyped, revoked or expired.",
     "forbidden": (

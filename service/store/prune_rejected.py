@@ -19,7 +19,7 @@ WHERE organisation = %(organisation)s AND id IN (
 
 
 async def prune_rejected(
-    conn: AsyncConnection, organisation: UUID, at: datetime, *, settled_until: datetime, limit: int
+    conn: AsyncConnection, organisation: UUID, *, at: datetime, settled_until: datetime, limit: int
 ) -> int:
     """Erase at most `limit` messages settled by then, oldest settlement first, as the owner; give how many."""
     parameters = {"organisation": organisation, "at": at, "settled_until": settled_until, "limit": limit}

@@ -3,7 +3,7 @@
 LOG = ("event", "head")
 """What was claimed, in order. Rows never change."""
 
-PRIMARY = ("organisation", "api_key", "person", "free_text", "rejected_message", "failure_report")
+PRIMARY = ("organisation", "api_key", "person", "free_text", "rejected_message", "failure_report", "given_answer")
 """What no event says and nothing can compute."""
 
 DERIVED = (

@@ -182,7 +182,7 @@ async def test_old_settlements_are_pruned(desk: Desk, problem: bytes) -> None:
         async with await connect(desk.database.owner_url) as owner, owner.transaction():
             await set_organisation(owner, desk.organisation)
             return await prune_rejected(
-                owner, desk.organisation, until + timedelta(days=90), settled_until=until, limit=limit
+                owner, desk.organisation, at=until + timedelta(days=90), settled_until=until, limit=limit
             )
 
     assert await pruned(2) == 2

@@ -9,6 +9,7 @@ from service.domain.errors import LedgerError, Problem
 from service.http.body import IncompleteBody
 from service.http.coding import BrokenCoding
 from service.http.failures import ADDRESSES, FAULT, METHODS
+from service.http.idempotency import AnotherRequest
 from service.http.limits import MAX_LEVELS, too_many_bytes
 from service.problems import described
 
@@ -48,6 +49,7 @@ ERRORS: Final[tuple[LedgerError, ...]] = (
     errors.PositionNotReached(48211),
     errors.Unavailable(),
     IncompleteBody(),
+    AnotherRequest(),
     BrokenCoding("gzip"),
 )
 PROTOCOL: Final = (

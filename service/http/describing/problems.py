@@ -9,7 +9,7 @@ from litestar.handlers import HTTPRouteHandler
 from service.domain.errors import ContradictsHistory, LedgerError, Refused
 from service.http.answers import PROBLEM
 from service.http.describing.headers import headers_of
-from service.http.heads import IF_STILL, PREFER
+from service.http.heads import IDEMPOTENCY_KEY, IF_STILL, PREFER
 from service.http.paging import Listed
 from service.http.query import Nothing
 from service.problems import ROWS
@@ -47,6 +47,7 @@ WHERE: Final[tuple[tuple[Callable[[Route], bool], tuple[str, ...]], ...]] = (
     (lambda route: "takes" in route.opt, ("not-json", "malformed", "too-deep", "too-large")),
     (lambda route: "takes" in route.opt, ("incomplete-body", "broken-coding", "unsupported-media")),
     (lambda route: "records" in route.opt, (*REFUSED, "overloaded")),
+    (lambda route: IDEMPOTENCY_KEY in route.opt.get("heads", ()), ("another-request",)),
     (lambda route: PREFER in route.opt.get("heads", ()), (STRICT,)),
     (lambda route: "settles" in route.opt, ("already-settled",)),
     (lambda route: "settles" in route.opt and "records" in route.opt, ("not-kept",)),
