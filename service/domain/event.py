@@ -4,6 +4,7 @@ Only the envelope and the order of kinds may live here; each kind's own fields s
 """
 
 import re
+from collections.abc import Iterator
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any, ClassVar, Final, Literal
 from uuid import UUID
@@ -11,7 +12,7 @@ from uuid import UUID
 import msgspec
 from typing_extensions import override
 
-from service.domain.value import FieldError, verify
+from service.domain.value import FieldError, refuse_wrong
 from service.domain.words import Counter, Expiry, Instant, Label, Quantity, Reason, Ref, Tag, Text
 
 if TYPE_CHECKING:
@@ -100,11 +101,14 @@ class Event(
 
     def __post_init__(self) -> None:
         """Check what the types cannot say. FieldError names the field."""
-        verify(self)
+        refuse_wrong(self)
+
+    def wrong(self) -> Iterator[FieldError]:
+        """Give what is wrong between fields. Every class tells its own alone; all of them are asked."""
         if self.occurred_at is None and self.occurred_on is None:
-            raise FieldError("occurred_at", "one of occurred_at and occurred_on is needed")
+            yield FieldError("occurred_at", "one of occurred_at and occurred_on is needed")
         if self.occurred_at is not None and self.occurred_on is not None:
-            raise FieldError("occurred_on", "only one of occurred_at and occurred_on may be given")
+            yield FieldError("occurred_on", "only one of occurred_at and occurred_on may be given")
 
     def adverse(self) -> bool:
         """Say whether this is bad news, by the kind and the sender's own content alone (R1)."""
@@ -122,11 +126,11 @@ class Event(
             raise FieldError("occurred_at", "is needed")
         return self.occurred_at.date() - timedelta(days=1)
 
-    def lasts_to(self, field: str) -> None:
-        """Refuse a last day that lies before the event. FieldError at the field."""
-        last = getattr(self, field)
-        if last is not None and last < self.earliest_day():
-            raise FieldError(field, "must not lie before the event")
+    def lasts_to(self, field: str) -> Iterator[FieldError]:
+        """Refuse a last day that lies before the event."""
+        last, dated = getattr(self, field), self.occurred_at is not None or self.occurred_on is not None
+        if last is not None and dated and last < self.earliest_day():
+            yield FieldError(field, "must not lie before the event")
 
 
 class AssetEvent(Event, frozen=True, kw_only=True):
@@ -234,10 +238,9 @@ class ReferenceEvent(Event, frozen=True, kw_only=True):
     reason: Reason | None = None
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Demand what a correction needs: since when, and why."""
-        super().__post_init__()
         if self.correction and self.effective_from is None:
-            raise FieldError("effective_from", "a correction says since when it holds")
+            yield FieldError("effective_from", "a correction says since when it holds")
         if self.correction and self.reason is None:
-            raise FieldError("reason", "a correction needs a reason")
+            yield FieldError("reason", "a correction needs a reason")

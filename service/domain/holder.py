@@ -1,5 +1,7 @@
 """Who has a unit."""
 
+from collections.abc import Iterator
+
 from typing_extensions import override
 
 from service.domain.value import FieldError, Value
@@ -15,11 +17,10 @@ class Holder(Value, frozen=True, kw_only=True):
     place: Ref | None = None
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse none and several. FieldError at the holder, or at the second that is given."""
-        super().__post_init__()
         given = [name for name in ("person", "crew", "vehicle", "place") if getattr(self, name) is not None]
         if not given:
-            raise FieldError("", "one of person, crew, vehicle and place is needed")
+            yield FieldError("", "one of person, crew, vehicle and place is needed")
         if len(given) > 1:
-            raise FieldError(given[1], "only one of person, crew, vehicle and place may be given")
+            yield FieldError(given[1], "only one of person, crew, vehicle and place may be given")

@@ -1,5 +1,6 @@
 """What a policy may say: the values each has, and where it holds."""
 
+from collections.abc import Iterator
 from typing import Annotated, Any, Final, Literal
 
 from msgspec import Meta
@@ -44,11 +45,10 @@ class PolicyScope(Value, frozen=True, kw_only=True):
     model: Ref | None = None
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse a scope outside the organisation."""
-        super().__post_init__()
         if not self.organisation:
-            raise FieldError("organisation", "must be true: narrow the scope by site and model")
+            yield FieldError("organisation", "must be true: narrow the scope by site and model")
 
 
 class ByUse(Value, frozen=True, kw_only=True):
@@ -87,32 +87,31 @@ class PolicyValues(Value, frozen=True, kw_only=True):
     tolerance: Period | None = None
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse a period of no length where time would stand still, and an amount without its currency."""
-        super().__post_init__()
         for name in ("interval", "cover", "in_use_recheck"):
-            _refuse_zero(name, getattr(self, name))
+            yield from _zeros(name, getattr(self, name))
         if self.amount is not None and self.currency is None:
-            raise FieldError("currency", "an amount needs its currency")
+            yield FieldError("currency", "an amount needs its currency")
 
     def given(self) -> dict[str, Any]:
         """Give the values that are set, by name, in the order of the fields."""
         every = {name: getattr(self, name) for name in self.__struct_fields__}
         return {name: value for name, value in every.items() if value is not None}
 
-    def refuse_others(self, policy: str) -> None:
-        """Refuse a value that the policy does not have. FieldError, as seen from the event."""
+    def others(self, policy: str) -> Iterator[FieldError]:
+        """Refuse values that the policy does not have, as seen from the event."""
         for name in self.given():
             if name not in VALUES[policy]:
-                raise FieldError(f"values/{name}", f"{policy} has no such value, only {', '.join(VALUES[policy])}")
+                yield FieldError(f"values/{name}", f"{policy} has no such value, only {', '.join(VALUES[policy])}")
         if not self.given():
-            raise FieldError("values", f"needs a value: {', '.join(VALUES[policy])}")
+            yield FieldError("values", f"needs a value: {', '.join(VALUES[policy])}")
 
 
-def _refuse_zero(name: str, value: str | ByUse | None) -> None:
+def _zeros(name: str, value: str | ByUse | None) -> Iterator[FieldError]:
     """Refuse P0D and its like, alone or by use."""
     if isinstance(value, ByUse):
         for use in value.__struct_fields__:
-            _refuse_zero(f"{name}/{use}", getattr(value, use))
+            yield from _zeros(f"{name}/{use}", getattr(value, use))
     elif value is not None and not any(digit in value for digit in "123456789"):
-        raise FieldError(name, "must be longer than nothing")
+        yield FieldError(name, "must be longer than nothing")

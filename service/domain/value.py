@@ -1,12 +1,14 @@
 """What every struct of an event checks by itself, beyond what its types say.
 
-A struct that finds a field wrong raises FieldError with the field's place in it; the decoder adds the way there.
+A struct tells what is wrong with its fields, each with the field's place in it. Made of them it raises the first as
+FieldError, to which the decoder adds the way there; `faults` asks for all.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from decimal import Decimal
 from functools import cache
+from itertools import chain
 from typing import Any, Final
 
 import msgspec
@@ -80,33 +82,51 @@ def _checks(cls: type[msgspec.Struct]) -> tuple[tuple[str, str, Callable[[Any], 
     return tuple((name, encoded, check) for name, encoded, check in found if check)
 
 
-def verify(value: msgspec.Struct) -> None:
-    """Check every date, expiry, amount and GTIN of a struct. FieldError for the first that cannot be."""
-    for name, encoded, check in _checks(type(value)):
-        given = getattr(value, name)
+def unlikely(struct: type[msgspec.Struct], value: Any) -> Iterator[FieldError]:  # noqa: ANN401 -- or what stands for it
+    """Give every date, expiry, amount and GTIN of a struct that cannot be."""
+    for name, encoded, check in _checks(struct):
+        given = getattr(value, name, None)
         wrong = None if given is None else check(given)
         if wrong:
-            raise FieldError(encoded, wrong)
+            yield FieldError(encoded, wrong)
 
 
-def each_once(field: str, names: Iterable[str], last: str = "") -> None:
-    """Refuse a list that names one thing twice. FieldError at the second; `last` is the name's place in the entry."""
+@cache
+def own_checks(struct: type[msgspec.Struct]) -> tuple[Callable[[Any], Iterator[FieldError]], ...]:
+    """Give what each class of a struct checks between fields, the widest first."""
+    return tuple(vars(one)["wrong"] for one in reversed(struct.__mro__) if "wrong" in vars(one))
+
+
+def refuse_wrong(value: msgspec.Struct) -> None:
+    """Refuse a struct that says what cannot be. FieldError for the first that is wrong."""
+    struct = type(value)
+    for error in chain(unlikely(struct, value), *(wrong(value) for wrong in own_checks(struct))):
+        raise error
+
+
+def each_once(field: str, names: Iterable[str], last: str = "") -> Iterator[FieldError]:
+    """Refuse what a list names again, each at its place; `last` is the name's place in the entry."""
     seen: set[str] = set()
     for place, name in enumerate(names):
         if name in seen:
-            raise FieldError(f"{field}/{place}/{last}".rstrip("/"), f"{name} is named twice")
+            yield FieldError(f"{field}/{place}/{last}".rstrip("/"), f"{name} is named twice")
         seen.add(name)
 
 
-def in_order(value: msgspec.Struct, low: str, high: str) -> None:
-    """Refuse a `high` below its `low`, where both are given. FieldError at `high`."""
+def in_order(value: msgspec.Struct, low: str, high: str) -> Iterator[FieldError]:
+    """Refuse a `high` below its `low`, where both are given."""
     least, most = getattr(value, low), getattr(value, high)
     if least is not None and most is not None and most < least:
-        raise FieldError(high.rstrip("_"), f"must not be before or below {low.rstrip('_')}")
+        yield FieldError(high.rstrip("_"), f"must not be before or below {low.rstrip('_')}")
 
 
 class Value(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
     """A part of an event that has fields of its own."""
 
     def __post_init__(self) -> None:
-        verify(self)
+        """Check what the types cannot say. FieldError names the field."""
+        refuse_wrong(self)
+
+    def wrong(self) -> Iterator[FieldError]:
+        """Give what is wrong between fields, beside what the wider classes say; nothing if not said otherwise."""
+        return iter(())

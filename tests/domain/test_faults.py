@@ -14,7 +14,7 @@ CHECK = {
     "by": "p-3071",
     "points": {"airflow": "pass"},
 }
-MODEL = {
+MODEL: dict[str, Any] = {
     "model": "ridge-40",
     "name": "Ridge 40",
     "device": "powered",
@@ -69,11 +69,100 @@ def test_faults_within_lists_name_the_place() -> None:
     ]
 
 
-def test_fault_of_the_whole_is_told_when_nothing_in_it_is_wrong() -> None:
-    """What is wrong only between fields is told once every field is right."""
-    message = dict(CHECK)
-    del message["occurred_at"]
-    assert told(message) == [("/occurred_at", "one of occurred_at and occurred_on is needed")]
+WORN = CHECK | {"kind": "worn", "wearer": "p-3071"}
+del WORN["points"]
+
+
+@pytest.mark.parametrize(
+    ("message", "without", "expected"),
+    [
+        (CHECK, "occurred_at", [("/occurred_at", "one of occurred_at and occurred_on is needed")]),
+        (
+            CHECK | {"asset": "FX 1"},
+            "occurred_at",
+            [
+                ("/asset", "must be a reference: 1 to 40 of the characters A-Z a-z 0-9 . _ -"),
+                ("/occurred_at", "one of occurred_at and occurred_on is needed"),
+            ],
+        ),
+        (
+            CHECK | {"occurred_on": "2026-03-02", "colour": "red"},
+            "by",
+            [
+                ("/colour", "no such field here"),
+                ("/by", "is needed"),
+                ("/occurred_on", "only one of occurred_at and occurred_on may be given"),
+            ],
+        ),
+        (
+            WORN | {"until": "2026-03-01T05:00:00+00:00", "sent_at": "1815-06-18T11:35:00+00:00"},
+            "wearer",
+            [
+                ("/wearer", "is needed"),
+                ("/sent_at", "the year must be 1900 to 2200"),
+                ("/until", "must not lie before occurred_at, its start"),
+            ],
+        ),
+        (
+            HEAD | MODEL | {"points": MODEL["points"] * 3, "correction": True},
+            "by",
+            [
+                ("/by", "is needed"),
+                ("/effective_from", "a correction says since when it holds"),
+                ("/reason", "a correction needs a reason"),
+                ("/points/1/point", "airflow is named twice"),
+                ("/points/2/point", "airflow is named twice"),
+            ],
+        ),
+    ],
+    ids=("alone", "beside a field", "both given", "beside a missing field", "several"),
+)
+def test_faults_between_fields_are_told_with_those_of_fields(
+    message: dict[str, Any], without: str, expected: list[tuple[str, str]]
+) -> None:
+    """What is wrong between fields that are right by themselves is told whatever else is wrong."""
+    assert told({name: value for name, value in message.items() if name != without}) == expected
+
+
+def test_nothing_is_concluded_from_a_field_that_is_wrong() -> None:
+    """A moment that cannot be read is no missing one, and nothing is compared with it."""
+    moment = "must be an instant such as 2026-03-02T05:51:40+00:00; a leap second (:60) is not taken, send :59"
+    assert told(WORN | {"until": "2026-03-01T05:00:00+00:00", "occurred_at": "soon"}) == [("/occurred_at", moment)]
+
+
+def test_faults_between_the_fields_of_a_part_are_told_in_its_place() -> None:
+    """A part of a message is looked into like the message."""
+    holder = {"person": "p-1", "crew": "c-1"}
+    message = CHECK | {"kind": "issued", "holder": holder, "colour": "red"}
+    del message["points"]
+    assert told(message) == [
+        ("/holder/crew", "only one of person, crew, vehicle and place may be given"),
+        ("/colour", "no such field here"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("kind", "sentence"),
+    [("chequed", "'chequed' is no kind of event; openapi.json lists the kinds"), (7, "must be a text")],
+)
+def test_the_envelope_is_looked_into_whatever_the_kind(kind: object, sentence: str) -> None:
+    """Beside a kind that there is not the faults of what all kinds have are told, and fields that no kind has."""
+    wrong = {"kind": kind, "id": "7", "colour": "red", "asset": "any", "occurred_on": "2026-03-02"}
+    assert told(CHECK | wrong) == [
+        ("/kind", sentence),
+        ("/id", "must be a UUID such as 0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01"),
+        ("/colour", "no such field here"),
+        ("/occurred_on", "only one of occurred_at and occurred_on may be given"),
+    ]
+
+
+def test_a_message_without_a_kind_is_looked_into_too() -> None:
+    """That the kind is missing hides nothing of the envelope."""
+    assert told({"asset": "FX-1", "occurred_on": "2026-03-02"}) == [
+        ("/kind", "is needed"),
+        ("/id", "is needed"),
+        ("/by", "is needed"),
+    ]
 
 
 def test_one_fault_is_the_sentence_of_the_problem_several_are_counted() -> None:

@@ -1,5 +1,6 @@
 """A person is assigned to a task."""
 
+from collections.abc import Iterator
 from datetime import date
 from typing import Any, ClassVar
 
@@ -7,6 +8,7 @@ from typing_extensions import override
 
 from service.domain.event import PersonEvent
 from service.domain.sample import sample
+from service.domain.value import FieldError
 from service.domain.words import Ref, Tag
 
 
@@ -22,7 +24,6 @@ class Assigned(PersonEvent, frozen=True, kw_only=True):
     until: date | None = None
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse an end before the assignment."""
-        super().__post_init__()
-        self.lasts_to("until")
+        yield from self.lasts_to("until")

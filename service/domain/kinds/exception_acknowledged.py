@@ -1,5 +1,6 @@
 """Someone has looked at an exception."""
 
+from collections.abc import Iterator
 from typing import Any, ClassVar
 
 from typing_extensions import override
@@ -29,11 +30,10 @@ class ExceptionAcknowledged(Event, frozen=True, kw_only=True):
     reason: Reason
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse a report that there is not."""
-        super().__post_init__()
         if self.report not in REPORTS:
-            raise FieldError("report", f"must be one of {', '.join(REPORTS)}")
+            yield FieldError("report", f"must be one of {', '.join(REPORTS)}")
 
     @override
     def subjects(self) -> tuple[str, ...]:

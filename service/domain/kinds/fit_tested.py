@@ -1,5 +1,6 @@
 """A person's facepiece was fit tested."""
 
+from collections.abc import Iterator
 from datetime import date
 from typing import Annotated, Any, ClassVar, Literal
 
@@ -8,7 +9,7 @@ from typing_extensions import override
 
 from service.domain.event import PersonEvent
 from service.domain.sample import sample
-from service.domain.value import Value
+from service.domain.value import FieldError, Value
 from service.domain.words import MANY, Factor, Label, Ref
 
 
@@ -46,7 +47,6 @@ class FitTested(PersonEvent, frozen=True, kw_only=True):
     valid_until: date | None = None
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse an end before the test."""
-        super().__post_init__()
-        self.lasts_to("valid_until")
+        yield from self.lasts_to("valid_until")

@@ -1,5 +1,6 @@
 """A flow meter or other test gear and its calibration."""
 
+from collections.abc import Iterator
 from datetime import date
 from typing import Annotated, Any, ClassVar, Literal
 
@@ -8,7 +9,7 @@ from typing_extensions import override
 
 from service.domain.event import ReferenceEvent
 from service.domain.sample import sample
-from service.domain.value import in_order
+from service.domain.value import FieldError, in_order
 from service.domain.words import MANY, Label, Ref
 
 Measure = Literal["airflow", "pressure", "battery-capacity", "fit-factor", "other"]
@@ -38,10 +39,9 @@ class InstrumentDefined(ReferenceEvent, frozen=True, kw_only=True):
     calibration_due: date
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse a calibration that ends before it was made."""
-        super().__post_init__()
-        in_order(self, "calibrated_on", "calibration_due")
+        yield from in_order(self, "calibrated_on", "calibration_due")
 
     @override
     def subjects(self) -> tuple[str, ...]:

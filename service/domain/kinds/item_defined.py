@@ -1,5 +1,6 @@
 """A consumable or spare as the firm defines it."""
 
+from collections.abc import Iterator
 from typing import Annotated, Any, ClassVar
 
 from msgspec import Meta
@@ -65,11 +66,10 @@ class ItemDefined(ReferenceEvent, frozen=True, kw_only=True):
     currency: Currency | None = None
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse a price without its currency."""
-        super().__post_init__()
         if self.price is not None and self.currency is None:
-            raise FieldError("currency", "a price needs its currency")
+            yield FieldError("currency", "a price needs its currency")
 
     @override
     def subjects(self) -> tuple[str, ...]:

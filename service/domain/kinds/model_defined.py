@@ -1,5 +1,6 @@
 """A kind of unit as the firm defines it."""
 
+from collections.abc import Iterator
 from typing import Annotated, Any, ClassVar, Literal
 
 from msgspec import Meta, field
@@ -65,11 +66,10 @@ class LoadingScale(Value, frozen=True, kw_only=True):
     change_at: Level
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse a mark above the scale."""
-        super().__post_init__()
         if self.change_at > self.levels:
-            raise FieldError("change_at", "must not be above levels")
+            yield FieldError("change_at", "must not be above levels")
 
 
 class BatteryLimits(Value, frozen=True, kw_only=True):
@@ -150,15 +150,14 @@ class ModelDefined(ReferenceEvent, frozen=True, kw_only=True):
     service_life_months: Months | None = None
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse a range turned round, and anything named twice."""
-        super().__post_init__()
         if self.plausible_flow_lpm is not None and self.plausible_flow_lpm[1] < self.plausible_flow_lpm[0]:
-            raise FieldError("plausible_flow_lpm/1", "must not be below the low end")
-        each_once("settings", (setting.name for setting in self.settings), "name")
-        each_once("positions", (position.position for position in self.positions), "position")
-        each_once("assemblies", (assembly.name for assembly in self.assemblies), "name")
-        each_once("points", (point.point for point in self.points), "point")
+            yield FieldError("plausible_flow_lpm/1", "must not be below the low end")
+        yield from each_once("settings", (setting.name for setting in self.settings), "name")
+        yield from each_once("positions", (position.position for position in self.positions), "position")
+        yield from each_once("assemblies", (assembly.name for assembly in self.assemblies), "name")
+        yield from each_once("points", (point.point for point in self.points), "point")
 
     @override
     def subjects(self) -> tuple[str, ...]:

@@ -1,5 +1,6 @@
 """An order went to a supplier."""
 
+from collections.abc import Iterator
 from datetime import date
 from typing import Annotated, Any, ClassVar
 
@@ -23,11 +24,10 @@ class OrderLine(Value, frozen=True, kw_only=True):
     currency: Currency | None = None
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse a price without its currency."""
-        super().__post_init__()
         if self.price is not None and self.currency is None:
-            raise FieldError("currency", "a price needs its currency")
+            yield FieldError("currency", "a price needs its currency")
 
 
 class OrderPlaced(OrderEvent, frozen=True, kw_only=True):
@@ -60,10 +60,9 @@ class OrderPlaced(OrderEvent, frozen=True, kw_only=True):
     expected_on: date | None = None
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse a line that stands twice."""
-        super().__post_init__()
-        each_once("lines", (line.line for line in self.lines), "line")
+        yield from each_once("lines", (line.line for line in self.lines), "line")
 
     @override
     def subjects(self) -> tuple[str, ...]:

@@ -1,5 +1,6 @@
 """The firm sets a rule's values."""
 
+from collections.abc import Iterator
 from typing import Any, ClassVar
 
 from typing_extensions import override
@@ -7,6 +8,7 @@ from typing_extensions import override
 from service.domain.event import ReferenceEvent
 from service.domain.policy import PolicyName, PolicyScope, PolicyValues
 from service.domain.sample import sample
+from service.domain.value import FieldError
 
 
 class PolicySet(ReferenceEvent, frozen=True, kw_only=True):
@@ -30,10 +32,9 @@ class PolicySet(ReferenceEvent, frozen=True, kw_only=True):
     values: PolicyValues
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse a value that the policy does not have, and a policy without any."""
-        super().__post_init__()
-        self.values.refuse_others(self.policy)
+        yield from self.values.others(self.policy)
 
     @override
     def subjects(self) -> tuple[str, ...]:

@@ -1,5 +1,6 @@
 """A recall begins."""
 
+from collections.abc import Iterator
 from datetime import date
 from typing import Annotated, Any, ClassVar, Literal
 
@@ -30,13 +31,12 @@ class Criterion(Value, frozen=True, kw_only=True):
     received_to: date | None = None
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse a criterion that says nothing, and dates in the wrong order."""
-        super().__post_init__()
         if not any(getattr(self, name) for name in self.__struct_fields__):
-            raise FieldError("", "a criterion needs at least one value")
-        in_order(self, "made_from", "made_to")
-        in_order(self, "received_from", "received_to")
+            yield FieldError("", "a criterion needs at least one value")
+        yield from in_order(self, "made_from", "made_to")
+        yield from in_order(self, "received_from", "received_to")
 
 
 class RecallOpened(RecallEvent, frozen=True, kw_only=True):

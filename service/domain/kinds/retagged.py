@@ -1,5 +1,6 @@
 """A unit gets another tag."""
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from msgspec.structs import replace
@@ -26,11 +27,10 @@ class Retagged(AssetEvent, frozen=True, kw_only=True):
     new_tag: Tag
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse the tag it has already."""
-        super().__post_init__()
         if self.new_tag == self.asset:
-            raise FieldError("new_tag", "is the tag it has already")
+            yield FieldError("new_tag", "is the tag it has already")
 
     @override
     def subjects(self) -> tuple[str, ...]:

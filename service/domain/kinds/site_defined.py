@@ -1,5 +1,6 @@
 """A site as it is from a moment on."""
 
+from collections.abc import Iterator
 from datetime import date
 from typing import Annotated, Any, ClassVar, Literal
 
@@ -8,7 +9,7 @@ from typing_extensions import override
 
 from service.domain.event import ReferenceEvent
 from service.domain.sample import sample
-from service.domain.value import Value, each_once, in_order
+from service.domain.value import FieldError, Value, each_once, in_order
 from service.domain.words import MANY, Address, Clock, Jurisdiction, Label, Period, Ref, Zone
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
@@ -28,10 +29,9 @@ class Closing(Value, frozen=True, kw_only=True):
     to: date
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse an end before its start."""
-        super().__post_init__()
-        in_order(self, "from_", "to")
+        yield from in_order(self, "from_", "to")
 
 
 class Shift(Value, frozen=True, kw_only=True):
@@ -50,11 +50,10 @@ class Calendar(Value, frozen=True, kw_only=True):
     shifts: Annotated[tuple[Shift, ...], Meta(max_length=MANY)] = ()
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse a weekday or a shift named twice."""
-        super().__post_init__()
-        each_once("working_days", self.working_days)
-        each_once("shifts", (shift.name for shift in self.shifts), "name")
+        yield from each_once("working_days", self.working_days)
+        yield from each_once("shifts", (shift.name for shift in self.shifts), "name")
 
 
 class SiteDefined(ReferenceEvent, frozen=True, kw_only=True):
@@ -96,10 +95,9 @@ class SiteDefined(ReferenceEvent, frozen=True, kw_only=True):
     closed_on: date | None = None
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse a closing before the opening."""
-        super().__post_init__()
-        in_order(self, "opened_on", "closed_on")
+        yield from in_order(self, "opened_on", "closed_on")
 
     @override
     def subjects(self) -> tuple[str, ...]:

@@ -1,5 +1,6 @@
 """A person gains competences."""
 
+from collections.abc import Iterator
 from datetime import date
 from typing import Annotated, Any, ClassVar, Literal
 
@@ -8,6 +9,7 @@ from typing_extensions import override
 
 from service.domain.event import PersonEvent
 from service.domain.sample import sample
+from service.domain.value import FieldError
 from service.domain.words import MANY, Refs
 
 Competence = Literal["wear", "examine", "repair", "release", "fit-test"]
@@ -31,7 +33,6 @@ class Trained(PersonEvent, frozen=True, kw_only=True):
     valid_until: date | None = None
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse an end before the training."""
-        super().__post_init__()
-        self.lasts_to("valid_until")
+        yield from self.lasts_to("valid_until")

@@ -1,5 +1,6 @@
 """A unit is meant for another use."""
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from msgspec.structs import replace
@@ -33,11 +34,10 @@ class UseSet(AssetEvent, frozen=True, kw_only=True):
     reason: Reason | None = None
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Demand the reason of an occasional use."""
-        super().__post_init__()
         if self.use == "occasional" and self.reason is None:
-            raise FieldError("reason", "occasional use needs a reason")
+            yield FieldError("reason", "occasional use needs a reason")
 
     @override
     def handles(self) -> bool:

@@ -1,5 +1,6 @@
 """An event is taken back."""
 
+from collections.abc import Iterator
 from typing import Any, ClassVar
 from uuid import UUID
 
@@ -23,11 +24,10 @@ class Voided(Event, frozen=True, kw_only=True):
     reason: Reason
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse an event that voids itself."""
-        super().__post_init__()
         if self.event == self.id:
-            raise FieldError("event", "an event cannot void itself")
+            yield FieldError("event", "an event cannot void itself")
 
     @override
     def adverse(self) -> bool:

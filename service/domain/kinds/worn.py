@@ -1,5 +1,6 @@
 """A person breathes through a unit."""
 
+from collections.abc import Iterator
 from datetime import UTC
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
@@ -48,15 +49,12 @@ class Worn(AssetEvent, frozen=True, kw_only=True):
     setting: Ref | None = None
 
     @override
-    def __post_init__(self) -> None:
+    def wrong(self) -> Iterator[FieldError]:
         """Refuse an end without a start, and one before it."""
-        super().__post_init__()
-        if self.until is None:
-            return
-        if self.occurred_at is None:
-            raise FieldError("until", "needs occurred_at, its start")
-        if self.until < self.occurred_at:
-            raise FieldError("until", "must not lie before occurred_at, its start")
+        if self.until is not None and self.occurred_at is None:
+            yield FieldError("until", "needs occurred_at, its start")
+        elif self.until is not None and self.occurred_at is not None and self.until < self.occurred_at:
+            yield FieldError("until", "must not lie before occurred_at, its start")
 
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
