@@ -1,7 +1,7 @@
 """Run the whole suite, on real PostgreSQL.
 
-Without arguments first the tools (format, lint, types, the layers of the code), then every test. Other arguments than
-those below are handed to pytest alone.
+Without arguments the tools (format, lint, types, the layers of the code) and every test. Other arguments than those
+below are handed to pytest alone.
 """
 
 import argparse
@@ -18,9 +18,10 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 TOOLS = (
     ("-m", "ruff", "format", "--check", "."),
     ("-m", "ruff", "check", "."),
-    ("-m", "mypy"),
     ("-c", "from importlinter.cli import lint_imports_command; lint_imports_command()"),
 )
+TYPES = ("-m", "mypy")
+"""Works on one core alone, for the better part of a minute: it does so beside the tests, and is read after them."""
 COVERED = ("--cov", "--cov-report=term:skip-covered", "--cov-fail-under=95")
 TESTS = ("-m", "pytest", "-n", str(os.cpu_count() or 1), "--dist", "loadfile")
 """One process a core, each with a database server of its own; the tests of a file stay together."""
@@ -39,14 +40,25 @@ def run(options: argparse.Namespace) -> int:
     if handed:
         return _python("-m", "pytest", *handed)
     tests = (*TESTS, *COVERED) if options.coverage else TESTS
-    failed = [" ".join(tool) for tool in (*TOOLS, tests) if _python(*tool)]
+    with _started(*TYPES, stdout=subprocess.PIPE) as types:
+        failed = [tool for tool in (*TOOLS, tests) if _python(*tool)]
+        told, _ = types.communicate()
+    print(f"$ python {' '.join(TYPES)}\n{told}", end="", flush=True)
+    if types.returncode:
+        failed.append(TYPES)
     for tool in failed:
-        print(f"failed: python {tool}", file=sys.stderr)
+        print(f"failed: python {' '.join(tool)}", file=sys.stderr)
     return 1 if failed else 0
 
 
 def _python(*arguments: str) -> int:
     """Run this environment's interpreter over the project; gives its exit code."""
     print(f"$ python {' '.join(arguments)}", flush=True)
-    command = [sys.executable, *arguments]
-    return subprocess.run(command, check=False, cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}).returncode
+    with _started(*arguments) as process:
+        return process.wait()
+
+
+def _started(*arguments: str, stdout: int | None = None) -> subprocess.Popen[str]:
+    """Start this environment's interpreter over the project."""
+    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+    return subprocess.Popen([sys.executable, *arguments], cwd=ROOT, env=environment, stdout=stdout, text=True)
