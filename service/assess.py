@@ -6,6 +6,7 @@ Every question is answered from one snapshot of the database and says which even
 from datetime import datetime
 from uuid import UUID
 
+from service.assessing import devices as site_devices
 from service.assessing import log, refused, units
 from service.assessing import reference as definitions
 from service.assessing.moment import asked
@@ -119,6 +120,20 @@ async def event(ledger: Ledger, caller: Caller, event_id: UUID) -> dict[str, obj
         what = "event"
         raise NotFound(what)
     return found
+
+
+async def devices(
+    ledger: Ledger,
+    caller: Caller,
+    *,
+    known_at: datetime | None,
+    wanted: site_devices.Wanted,
+    after: str | None,
+    limit: int,
+) -> Page:
+    """List the devices that post events."""
+    async with asked(ledger, caller, None, known_at) as question:
+        return await site_devices.page(question, caller, wanted, after, limit)
 
 
 async def rejected(ledger: Ledger, caller: Caller, *, after: str | None, limit: int, status: State | None) -> Page:

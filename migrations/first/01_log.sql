@@ -50,8 +50,9 @@ COMMENT ON COLUMN ledger.event.body IS
 COMMENT ON COLUMN ledger.event.conflicts IS
     'The judgement at this seq as it was answered; a repeat is answered with it again.';
 
--- Two ways through a device's own counter: later numbers with an earlier clock, earlier numbers with a later one.
+-- Two ways through a device's own counter: later numbers with an earlier clock, earlier numbers with a later one. The
+-- second lists devices, too, those that number nothing included, and says at which sites they are.
 CREATE INDEX event_device_order ON ledger.event (organisation, device, device_seq, instant) INCLUDE (seq)
     WHERE device IS NOT NULL AND device_seq IS NOT NULL;
-CREATE INDEX event_device_clock ON ledger.event (organisation, device, instant, device_seq) INCLUDE (seq)
-    WHERE device IS NOT NULL AND device_seq IS NOT NULL;
+CREATE INDEX event_device_clock ON ledger.event (organisation, device, instant, device_seq) INCLUDE (seq, site)
+    WHERE device IS NOT NULL;

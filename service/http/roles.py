@@ -12,6 +12,8 @@ EVERY_ROLE: frozenset[Role] = frozenset(get_args(Role))
 POSTING: frozenset[Role] = EVERY_ROLE - {"auditor", "worker-representative"}
 #: Events name persons, so they are not for the worker representative.
 EVENTS: frozenset[Role] = EVERY_ROLE - {"worker-representative"}
+#: A device may be somebody's phone.
+DEVICES: frozenset[Role] = EVENTS
 ASSETS: frozenset[Role] = EVERY_ROLE - {"integrator"}
 SUMMARY: frozenset[Role] = ASSETS - {"site-app"}
 #: Exceptions name persons, and who answers for them.

@@ -5,6 +5,7 @@ from litestar import Router
 from service.http import (
     assets,
     compliance,
+    devices,
     event_stream,
     events,
     exceptions,
@@ -23,6 +24,7 @@ ROUTES = (
             *events.HANDLERS,
             *feed.HANDLERS,
             *event_stream.HANDLERS,
+            *devices.HANDLERS,
             *assets.HANDLERS,
             *compliance.HANDLERS,
             *exceptions.HANDLERS,

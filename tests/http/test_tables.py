@@ -88,6 +88,7 @@ LINES = {
     "/v1/assets/FX-0142/history": 1,
     "/v1/compliance": 3,
     "/v1/compliance/assets": 1,
+    "/v1/devices": 0,
     "/v1/events": 5,
     "/v1/exceptions": len(REPORTS),
     "/v1/exceptions/used-without-check": 0,

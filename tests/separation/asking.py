@@ -36,6 +36,7 @@ QUERY: Mapping[str, str] = {
     "from": (NOW - timedelta(hours=12)).isoformat(),
     "to": NOW.isoformat(),
     "acknowledged": "false",
+    "device": mark("ours", "dock", "person", "tel-issued"),
     "due_before": (NOW + timedelta(days=90)).isoformat(),
     "group_by": "region",
     "holder": mark("ours", "dock", "person", "holder"),

@@ -111,7 +111,8 @@ def life(firm: Firm, room: Room) -> Iterator[Message]:
     yield own.of(f"{tag}-S", "stationed", "stationed", place=own.mark("fact", "cabinet"))
     yield own.of(f"{tag}-Q", "quarantined", "quarantined", reason=HELD_FOR[room], place=own.mark("fact", "cage"))
     lot = {"item": "pf-170", "quantity": 4.0, "unit": "EA", "lot": own.mark("fact", "lot-stock")}
-    yield own.say("stock", "stock-received", **lot, place=own.mark("fact", "shelf"))
+    lent = {"device": mark(firm, "both", "person", "tel-lent"), "device_seq": {"dock": 1, "yard": 7}[room]}
+    yield own.say("stock", "stock-received", **lot, **lent, place=own.mark("fact", "shelf"))
     yield own.say("lead", "trained", person=own.mark("person", "lead"), competences=["wear", "release"])
 
 

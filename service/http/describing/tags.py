@@ -5,6 +5,7 @@ from typing import Final
 #: The chapter's name, what it is about, and the words its addresses begin with.
 CHAPTERS: Final[tuple[tuple[str, str, tuple[str, ...]], ...]] = (
     ("Events", "What happened: posted as it happens or later, read in the order it was recorded.", ("events",)),
+    ("Devices", "What events are posted from: what of it is missing, its clock, how late it comes.", ("devices",)),
     ("Assets", "The units: where each is, whether it may be used, and all that happened to it.", ("assets",)),
     ("Compliance", "The summary of all sites, and the units behind each number.", ("compliance",)),
     ("Exceptions", "What somebody must look at, report by report.", ("exceptions",)),

@@ -3,7 +3,7 @@
 from typing import Final
 
 from service.http.reference_data import RESOURCES
-from service.http.shapes import assets, compliance, events, exceptions, health, problem, receipts, rejected
+from service.http.shapes import assets, compliance, devices, events, exceptions, health, problem, receipts, rejected
 from service.http.shapes.events import Definitions, RecordedAs, Shape
 
 RECEIPT: Final = receipts.EventReceipt
@@ -13,6 +13,7 @@ SHOWS: Final[dict[str, Shape | dict[int, Shape]]] = {
     "get_feed": events.Feed,
     "get_event_stream": events.Feed,
     "get_event": events.RecordedEvent,
+    "get_devices": devices.DeviceList,
     "get_assets": assets.AssetList,
     "get_asset": assets.AssetView,
     "get_history": events.History,
