@@ -39,7 +39,7 @@ class Devices:
         self._counters[entry.device] += 1
         message = entry.message | {"device_seq": self._counters[entry.device]}
         ahead = self._clocks.ahead(entry.device, entry.at)
-        delivery = _delivery(entry, _stamped(message, ahead) if ahead else message, at, self._end)
+        delivery = _delivery(entry, stamped(message, ahead) if ahead else message, at, self._end)
         if not delivery.imported:
             delivery.clock_ahead = ahead
         return delivery
@@ -70,7 +70,7 @@ def _typed(dice: Dice, entry: Entry, end: datetime) -> Delivery:
     return _delivery(entry, message, at, end)
 
 
-def _stamped(message: Message, ahead: int) -> Message:
+def stamped(message: Message, ahead: int) -> Message:
     """Write the moments of a message as a clock that is `ahead` seconds ahead shows them."""
     moments = {
         name: message[name] for name in ("occurred_at", "until") if name in message and "T" in str(message[name])

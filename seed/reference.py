@@ -23,7 +23,7 @@ def post(world: World) -> None:
     years = range(world.start.year, world.end.year + 2)
     for site in SITES:
         first = _since(at, "As it was when the year began.") if site.added else {}
-        _write(world, "site-defined", at, _site(site, years, site.shifts) | first)
+        _write(world, "site-defined", at, site_fields(site, years, site.shifts) | first)
     for model in MODELS:
         _write(world, "model-defined", at, model_fields(model))
     for item in ITEMS:
@@ -33,7 +33,7 @@ def post(world: World) -> None:
     _instruments(world)
     for site in (site for site in SITES if site.added):
         since = midnight(site, world.middle)
-        fields = _site(site, years, (*site.shifts, *site.added)) | _since(since, "A second shift was added.")
+        fields = site_fields(site, years, (*site.shifts, *site.added)) | _since(since, "A second shift was added.")
         _write(world, "site-defined", since, fields)
     _policies(world, at)
 
@@ -59,7 +59,8 @@ def _policies(world: World, at: datetime) -> None:
         _write(world, "policy-set", since if policy.after_days else at, fields, MANAGER)
 
 
-def _site(site: Site, years: range, shifts: tuple[Shift, ...]) -> dict[str, object]:
+def site_fields(site: Site, years: range, shifts: tuple[Shift, ...]) -> dict[str, object]:
+    """Write a site down, with its closures of some years."""
     closed = [span for year in years for span in closures(site, year)]
     return {
         "site": site.ref,

@@ -26,6 +26,7 @@ from service.commands import (
     prune,
     rebuild,
     serve,
+    simulate,
     summary,
     up,
     verify,
@@ -49,6 +50,7 @@ ENVIRONMENT = """environment:
   RESPIRATORS_REQUESTS_A_MINUTE   how many requests of a key each process takes (30,000; 0 is any number)
   RESPIRATORS_DRAIN_SECONDS how long requests in flight may take when the service stops (20)
   RESPIRATORS_URL, RESPIRATORS_KEY    a running service and a key of it, for `summary`
+                            (the key for `simulate --address`, too)
 """
 
 
@@ -82,6 +84,7 @@ COMMANDS: dict[tuple[str, ...], Command] = {
     ("erase", "rejected"): erase_rejected,
     ("prune",): prune,
     ("demo",): demo,
+    ("simulate",): simulate,
     ("openapi",): openapi,
 }
 _Group: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"  # noqa: SLF001 - argparse names it nowhere else

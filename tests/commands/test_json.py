@@ -20,6 +20,7 @@ DATA = (
     ("rebuild",),
     ("verify",),
     ("prune",),
+    ("simulate",),
     ("erase", "texts"),
     ("erase", "rejected"),
 )
