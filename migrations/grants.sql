@@ -20,6 +20,7 @@ BEGIN
     -- Reads: everything of its organisation but the hashes of keys.
     EXECUTE format('GRANT SELECT ON ledger.head, ledger.event, ledger.organisation, ledger.person, ledger.free_text,'
         ' ledger.rejected_message, ledger.failure_report, ledger.event_subject, ledger.kinship, ledger.kin,'
+        ' ledger.fold_mark,'
         ' ledger.unit, ledger.standing_interval, ledger.use_made, ledger.finding, ledger.exception, ledger.dependency, ledger.generation,'
         ' ledger.alembic_version'
         ' TO %I', v_role);

@@ -33,6 +33,18 @@ CREATE TABLE ledger.kin (
 COMMENT ON COLUMN ledger.kin.version IS
     'The moment this row was written, in microseconds: never the same twice. Whoever decides names the one it knew.';
 
+CREATE TABLE ledger.fold_mark (
+    organisation uuid        NOT NULL,
+    kin          text        COLLATE "C" NOT NULL,
+    at           timestamptz NOT NULL,
+    state        bytea       NOT NULL,
+    CONSTRAINT fold_mark_pk PRIMARY KEY (organisation, kin, at)
+);
+
+COMMENT ON TABLE ledger.fold_mark IS
+    'Places on the way of a long fold: what comes late is folded from the newest before it, not from the beginning.';
+COMMENT ON COLUMN ledger.fold_mark.at IS 'The last instant that was folded; what follows is later.';
+
 CREATE TABLE ledger.unit (
     organisation uuid    NOT NULL,
     unit         uuid    NOT NULL,

@@ -1,6 +1,7 @@
 -- Kins: locking them in one order, and writing what was derived for them.
 
-CREATE TYPE ledger.new_kin AS (kin text, expected bigint, owed boolean, keeps_dependencies boolean, snapshot bytea);
+CREATE TYPE ledger.new_kin AS (
+    kin text, expected bigint, owed boolean, keeps_dependencies boolean, snapshot bytea, marks_from timestamptz);
 CREATE TYPE ledger.new_tag AS (place integer, kin text, tag text);
 CREATE TYPE ledger.new_absorbed AS (place integer, kin text, absorbed text, version bigint);
 CREATE TYPE ledger.new_unit AS (
@@ -16,6 +17,7 @@ CREATE TYPE ledger.new_use AS (
 CREATE TYPE ledger.new_finding AS (
     place integer, unit uuid, at timestamptz, report text, event uuid, site text, person text, reasons text);
 CREATE TYPE ledger.new_dependency AS (place integer, kin text, ref text);
+CREATE TYPE ledger.new_mark AS (place integer, kin text, at timestamptz, state bytea);
 
 COMMENT ON TYPE ledger.new_kin IS
     'A kin to write. `owed`: no event of the call is its own, it is written because of another''s.';
@@ -69,7 +71,8 @@ $$;
 CREATE FUNCTION ledger.write_kins(
     p_organisation uuid, p_fresh boolean[], p_kins ledger.new_kin[], p_tags ledger.new_tag[],
     p_absorbed ledger.new_absorbed[], p_units ledger.new_unit[], p_intervals ledger.new_interval[],
-    p_uses ledger.new_use[], p_findings ledger.new_finding[], p_dependencies ledger.new_dependency[]
+    p_uses ledger.new_use[], p_findings ledger.new_finding[], p_dependencies ledger.new_dependency[],
+    p_marks ledger.new_mark[]
 ) RETURNS void LANGUAGE plpgsql AS $$
 #variable_conflict use_column
 BEGIN
@@ -79,6 +82,7 @@ BEGIN
     PERFORM ledger.write_uses(p_organisation, p_fresh, p_units, p_uses);
     PERFORM ledger.write_findings(p_organisation, p_fresh, p_units, p_findings);
     PERFORM ledger.write_dependencies(p_organisation, p_fresh, p_kins, p_dependencies);
+    PERFORM ledger.write_marks(p_organisation, p_fresh, p_kins, p_marks);
 END
 $$;
 
@@ -96,6 +100,7 @@ BEGIN
         FROM unnest(p_absorbed) a
         WHERE p_fresh[a.place] AND h.organisation = p_organisation AND h.kin = a.absorbed;
         DELETE FROM ledger.dependency d WHERE d.organisation = p_organisation AND d.kin = ANY (v_absorbed);
+        DELETE FROM ledger.fold_mark m WHERE m.organisation = p_organisation AND m.kin = ANY (v_absorbed);
         DELETE FROM ledger.kin s WHERE s.organisation = p_organisation AND s.kin = ANY (v_absorbed);
     END IF;
     -- A tag that another kin took since the kins were locked comes back as the other's: it was not to be had.
@@ -218,6 +223,26 @@ BEGIN
         SELECT p_organisation, n.kin, n.ref FROM unnest(p_dependencies) n WHERE p_fresh[n.place]
         ORDER BY n.kin COLLATE "C", n.ref COLLATE "C"
         ON CONFLICT ON CONSTRAINT dependency_pk DO NOTHING;
+    END IF;
+END
+$$;
+
+-- From `marks_from` on a kin's marks are those given; null writes all anew, the far future only adds some.
+CREATE FUNCTION ledger.write_marks(
+    p_organisation uuid, p_fresh boolean[], p_kins ledger.new_kin[], p_marks ledger.new_mark[]
+) RETURNS void LANGUAGE plpgsql AS $$
+#variable_conflict use_column
+BEGIN
+    -- Of kins that were folded on, as most are, there is nothing to look for.
+    IF EXISTS (SELECT FROM unnest(p_kins) k WHERE coalesce(k.marks_from, '-infinity') < '9999-01-01Z') THEN
+        DELETE FROM ledger.fold_mark m USING unnest(p_kins) WITH ORDINALITY k
+        WHERE p_fresh[k.ordinality] AND m.organisation = p_organisation AND m.kin = k.kin
+            AND m.at >= coalesce(k.marks_from, '-infinity');
+    END IF;
+    IF p_marks <> '{}' THEN
+        INSERT INTO ledger.fold_mark (organisation, kin, at, state)
+        SELECT p_organisation, n.kin, n.at, n.state FROM unnest(p_marks) n WHERE p_fresh[n.place]
+        ORDER BY n.kin COLLATE "C", n.at;
     END IF;
 END
 $$;

@@ -5,6 +5,7 @@ from nothing.
 """
 
 from collections.abc import Iterable, Iterator
+from collections.abc import Set as AbstractSet
 from datetime import datetime
 
 import msgspec
@@ -45,6 +46,13 @@ class Folded(msgspec.Struct, frozen=True):
         return min((use.at for use in self.uses), default=self.at)
 
 
+class Stop(msgspec.Struct, frozen=True):
+    """A unit as it was left on the way, and what was asked of the world by then."""
+
+    folded: Folded
+    asked: frozenset[str]
+
+
 class Story(msgspec.Struct, frozen=True):
     """What a fold tells: where it stopped, intervals (the last has no end), uses up to there, contradictions, findings.
 
@@ -56,6 +64,7 @@ class Story(msgspec.Struct, frozen=True):
     uses: tuple[Use, ...]
     conflicts: tuple[Contradiction, ...]
     findings: tuple[Finding, ...] = ()
+    stops: tuple[Stop, ...] = ()
 
 
 class Begun(msgspec.Struct, frozen=True):
@@ -88,15 +97,20 @@ def begin(first: Fact, before: Iterable[Fact | Signal], world: World) -> Begun:
     return Begun(Folded(unit, first.at), tuple(conflicts), tuple(findings))
 
 
-def fold(start: Folded, facts: Iterable[Fact | Signal], world: World) -> Story:
-    """Fold the facts, given in order and all later than what `start` has folded."""
+def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: AbstractSet[int] = frozenset()) -> Story:
+    """Fold the facts, given in order and all later than what `start` has folded.
+
+    Before the facts at the places `stops` it is noted how the unit was left. They begin later than what goes before.
+    """
     unit, now = start.unit, start.at
     told: list[Interval] = [] if start.run is None else [start.run]
     uses = Uses(start.uses)
     standing = Standing(start.ahead)
     conflicts: list[Contradiction] = []
     findings: list[Finding] = []
-    for fact in facts:
+    noted: list[Stop] = []
+    for place, fact in enumerate(facts):
+        left = Folded(unit, now, told[-1] if told else None, uses.open(unit, now)) if place in stops else None
         if fact.at > now:
             for after, scene, counted in passing(unit, now, fact.at, world):
                 intervals = standing.over(after, scene)
@@ -105,6 +119,8 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World) -> Story:
                 tell(told, intervals)
                 unit = after
             now = fact.at
+        if left is not None:
+            noted.append(Stop(left, frozenset(world.asked)))
         worn = fact.event if isinstance(fact, Fact) and isinstance(fact.event, Worn) else None
         forbidden = () if worn is None else against(standing.just_before(unit, now, world))
         standing.ahead = None
@@ -123,7 +139,7 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World) -> Story:
         tell(told, standing.over(after, scene))
     ahead = next(one for one in reversed(told) if one.since <= now)
     folded = Folded(unit, now, run, newest, ahead)
-    return Story(folded, tuple(told), tuple(uses.made), tuple(conflicts), tuple(findings))
+    return Story(folded, tuple(told), tuple(uses.made), tuple(conflicts), tuple(findings), tuple(noted))
 
 
 class Standing:

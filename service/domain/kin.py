@@ -17,12 +17,15 @@ from service.domain.event import AssetEvent, Event
 from service.domain.facts import Fact, Key, Signal, instant, place, signal
 from service.domain.finding import CONFLICTING, Finding, joined
 from service.domain.fold import Folded, Story, begin, fold
+from service.domain.folding import Folding
 from service.domain.identity import KINDS, Identity, normal
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.released import Released
 from service.domain.kinds.use_set import UseSet
+from service.domain.marking import later
 from service.domain.placing import Placed, place_all, with_takings
 from service.domain.recorded import Recorded
+from service.domain.snapshot import Asked, Mark, Snapshot
 from service.domain.suspicion import echoes, watch, with_echoes
 from service.domain.voiding import every_voiding
 from service.domain.world import World
@@ -40,12 +43,16 @@ class Report(msgspec.Struct, frozen=True):
 
 
 class UnitFacts(msgspec.Struct, frozen=True):
-    """A unit at its first registration, everything that followed, in order, and what is found apart from that."""
+    """A unit at its first registration, everything that followed, in order, and what is found apart from that.
+
+    `watch` is that of what was by then.
+    """
 
     start: Folded
     key: Key
     facts: tuple[Fact | Signal, ...]
     findings: tuple[Finding, ...] = ()
+    watch: datetime | None = None
 
 
 class Prepared(msgspec.Struct, frozen=True):
@@ -60,26 +67,19 @@ class Prepared(msgspec.Struct, frozen=True):
     watch: datetime | None = None
 
 
-class Snapshot(msgspec.Struct, frozen=True):
-    """Where the fold of a kin stopped: its units as they were left, and the last place of all that was folded.
-
-    Good news dated up to `watch` could make a failure's clock suspect: then the kin is folded anew.
-    """
-
-    left: tuple[Folded, ...]
-    owners: dict[str, UUID]
-    key: Key
-    watch: datetime | None = None
-
-
 class KinStory(msgspec.Struct, frozen=True):
-    """The stories of a kin's units, in order of unit; `resumed` says that they begin where the snapshot ended."""
+    """The stories of a kin's units, in order of unit; `resumed` says that they begin where a snapshot ended.
+
+    `marks` are those made on the way, in order; `asked` is what was asked to tell it.
+    """
 
     stories: tuple[Story, ...]
     conflicts: tuple[Contradiction, ...]
     tags: tuple[str, ...]
     snapshot: Snapshot | None
     resumed: bool
+    marks: tuple[Mark, ...] = ()
+    asked: Asked = Asked()
 
 
 def resume(snapshot: Snapshot, rows: Sequence[Recorded], tags: tuple[str, ...], world: World) -> KinStory | None:
@@ -89,28 +89,37 @@ def resume(snapshot: Snapshot, rows: Sequence[Recorded], tags: tuple[str, ...], 
     placed = [place(row, None, world) for row in rows]
     if snapshot.watch is not None and any(not fact.event.adverse() and fact.at <= snapshot.watch for fact in placed):
         return None
-    stories: list[Story] = []
-    last = snapshot.key
-    for left in snapshot.left:
-        mine = [fact for fact in placed if snapshot.owners[fact.event.asset] == left.unit.unit]
-        facts = _in_order([*mine, *echoes(mine, left.unit.registered_at, world)], _receipts(mine))
-        if facts and facts[0].key <= snapshot.key:
-            return None
-        stories.append(fold(left, facts, world))
-        last = max(last, facts[-1].key if facts else last)
+    mine = [_of_unit(left, placed, snapshot, world) for left in snapshot.left]
+    if any(facts and facts[0].key <= snapshot.key for facts in mine):
+        return None
+    folding = Folding(snapshot, world)
+    stories = [folding.fold(left, facts) for left, facts in zip(snapshot.left, mine, strict=True)]
     if any(speaks_otherwise(left, story) for left, story in zip(snapshot.left, stories, strict=True)):
         return None
-    watched = [moment for moment in (snapshot.watch, watch(placed)) if moment is not None]
-    after = Snapshot(tuple(story.folded for story in stories), snapshot.owners, last, max(watched, default=None))
+    after = replace(folding.after(stories, mine), watch=later(snapshot.watch, watch(placed)))
     conflicts = tuple(found for story in stories for found in story.conflicts)
-    return KinStory(tuple(stories), conflicts, tags, after, resumed=True)
+    return KinStory(
+        tuple(stories), conflicts, tags, after, resumed=True, marks=tuple(folding.marks), asked=folding.asked()
+    )
+
+
+def _of_unit(left: Folded, placed: Iterable[Fact], snapshot: Snapshot, world: World) -> tuple[Fact | Signal, ...]:
+    """Give what is new of one unit, in order, with the echoes and the receipts."""
+    mine = [fact for fact in placed if snapshot.owners[fact.event.asset] == left.unit.unit]
+    return _in_order([*mine, *echoes(mine, left.unit.registered_at, world)], _receipts(mine))
 
 
 def lengthened(before: KinStory, after: KinStory) -> KinStory:
     """Give the story of a kin with what follows it: `after` was folded on from where `before` ended."""
     earlier = {story.folded.unit.unit: story for story in before.stories}
     stories = tuple(_joined(earlier[story.folded.unit.unit], story) for story in after.stories)
-    return replace(after, stories=stories, resumed=before.resumed)
+    return replace(
+        after,
+        stories=stories,
+        resumed=before.resumed,
+        marks=(*before.marks, *after.marks),
+        asked=before.asked.joined(after.asked),
+    )
 
 
 def _joined(before: Story, after: Story) -> Story:
@@ -138,17 +147,28 @@ def _goes_on(event: Event, snapshot: Snapshot) -> bool:
 def fold_kin(rows: Iterable[Recorded], reports: Sequence[Report], world: World) -> KinStory:
     """Fold a kin from its beginning."""
     prepared = prepare(rows, reports, world)
-    stories = [told_of(unit, world) for unit in prepared.units]
+    tags, units = tuple(sorted(prepared.owners)), prepared.units
+    if not units:
+        return KinStory((), prepared.conflicts, tags, None, resumed=False, asked=Asked(frozenset(world.asked)))
+    start = Snapshot(
+        tuple(unit.start for unit in units), prepared.owners, max(unit.key for unit in units), units[0].watch
+    )
+    folding = Folding(start, world)
+    stories = [with_found(unit, folding.fold(unit.start, unit.facts)) for unit in units]
     conflicts = (*prepared.conflicts, *(found for story in stories for found in story.conflicts))
-    keys = [key for unit in prepared.units for key in (unit.key, *(fact.key for fact in unit.facts[-1:]))]
-    left = tuple(story.folded for story in stories)
-    snapshot = Snapshot(left, prepared.owners, max(keys), prepared.watch) if keys else None
-    return KinStory(tuple(stories), conflicts, tuple(sorted(prepared.owners)), snapshot, resumed=False)
+    snapshot = replace(folding.after(stories, [unit.facts for unit in units]), watch=prepared.watch)
+    return KinStory(
+        tuple(stories), conflicts, tags, snapshot, resumed=False, marks=tuple(folding.marks), asked=folding.asked()
+    )
 
 
 def told_of(unit: UnitFacts, world: World) -> Story:
     """Fold a unit from its beginning, with all that is found of it."""
-    story = fold(unit.start, unit.facts, world)
+    return with_found(unit, fold(unit.start, unit.facts, world))
+
+
+def with_found(unit: UnitFacts, story: Story) -> Story:
+    """Add to a unit's story what is found of it apart from its fold."""
     return replace(story, findings=joined((*unit.findings, *story.findings)))
 
 
@@ -211,8 +231,9 @@ def _units(
         every = _in_order(facts[unit], [*signals.get(unit, ()), *_receipts(facts[unit])])
         begun = begin(first, (one for one in every if one.key < first.key), world)
         early[unit] = begun.conflicts
-        later = tuple(one for one in every if one.key > first.key)
-        ordered[unit] = UnitFacts(begun.folded, first.key, later, begun.findings)
+        after = tuple(one for one in every if one.key > first.key)
+        by_then = watch(one for one in every if isinstance(one, Fact) and one.key <= first.key)
+        ordered[unit] = UnitFacts(begun.folded, first.key, after, begun.findings, by_then)
         if _is_component(unit, identity):
             story = fold(begun.folded, ordered[unit].facts, world)
             for served, condition in conditions(story, identity, facts):

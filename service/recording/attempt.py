@@ -24,7 +24,7 @@ from service.recording.desk import Desk
 from service.recording.device import contradict
 from service.recording.draft import Draft
 from service.recording.incoming import Incoming, Read, Sender
-from service.recording.loading import load_reports, load_rows
+from service.recording.loading import load_from_mark, load_reports, load_rows
 from service.store.adverse_out_of_line import adverse_out_of_line
 from service.store.append import Outcome, append
 from service.store.errors import StaleContext
@@ -155,11 +155,24 @@ async def fold_all(desk: Desk) -> None:
     for draft in desk.touched():
         draft.conflicts.clear()
         draft.new = [await desk.flagged(row, counted) for row in draft.new]
-        if not draft.fold_on(desk.world_to_be()):
+        if not draft.fold_on(desk.world_to_be()) and not await fold_late(desk, draft, counted):
             await load_rows(desk.conn, desk.organisation, draft, desk.world_to_be())
             draft.old = [desk.flag_again(row, counted) for row in draft.old or ()]
             draft.fold_anew(desk.world_to_be())
         await asyncio.sleep(0)  # a group folds long: whoever else is ready goes on between two kins
+
+
+async def fold_late(desk: Desk, draft: Draft, counted: Sequence[Recorded]) -> bool:
+    """Fold a kin from the newest mark before all that is new; False where there is none that will do."""
+    mark = await load_from_mark(desk.conn, desk.organisation, draft, desk.world_to_be())
+    if mark is not None:
+        draft.old = [desk.flag_again(row, counted) for row in draft.old or ()]
+        if draft.fold_from(mark, desk.world_to_be()):
+            return True
+        draft.old = None
+        draft.conflicts.clear()
+        draft.turned_away.clear()
+    return False
 
 
 async def write(desk: Desk) -> dict[UUID, Outcome]:

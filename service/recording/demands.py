@@ -10,7 +10,7 @@ from service.domain.errors import (
 )
 from service.domain.event import Event, ReferenceEvent
 from service.domain.kinds.voided import Voided
-from service.domain.limits import refusal
+from service.domain.limits import refusals
 from service.domain.recorded import Recorded
 from service.domain.starting import Start
 from service.domain.voiding import own
@@ -64,11 +64,11 @@ def _demand_authority(desk: Desk, target: Recorded, sites: frozenset[str]) -> No
 
 def demand_lawful(desk: Desk, event: ReferenceEvent) -> None:
     """Raise PolicyRefused for what the law does not allow, Malformed for what no site or policy can be."""
-    found = refusal(event, desk.world.rulebook)
-    if found is not None and found.clause:
-        raise PolicyRefused(found.pointer, found.detail, found.clause)
-    if found is not None:
-        raise Malformed(found.pointer, found.detail)
+    found = refusals(event, desk.world.rulebook)
+    if found and found[0].clause:
+        raise PolicyRefused.of(found)
+    if found:
+        raise Malformed.of([(one.pointer, one.detail) for one in found])
 
 
 def demand_version(desk: Desk, event: ReferenceEvent, start: Start) -> None:

@@ -6,30 +6,21 @@ from datetime import datetime
 from typing import NamedTuple
 from uuid import UUID
 
-import msgspec
-
 from service.domain.conflict import Conflict
 from service.domain.event import AssetEvent
 from service.domain.facts import fold_key, instant
 from service.domain.fold import Folded, Story
 from service.domain.identity import normal
-from service.domain.kin import KinStory, Report, Snapshot, fold_kin, lengthened, resume
+from service.domain.intervals import MOMENT
+from service.domain.kin import KinStory, Report, fold_kin, lengthened, resume
 from service.domain.recorded import Recorded
-from service.domain.standing import BEGINNING
+from service.domain.snapshot import Asked
+from service.domain.standing import BEGINNING, FOREVER
 from service.domain.world import World
 from service.recording.rows import Kept, state_bytes, unit_row
+from service.recording.state import STATE, KinState, mark_rows, state_of
 from service.store.kin_write import KinWrite
 from service.store.load_kins import LoadedKin
-
-
-class KinState(msgspec.Struct, frozen=True):
-    """What is stored of a kin to fold it on: where its fold stopped, and what its judgement asked for."""
-
-    snapshot: Snapshot | None
-    asked: tuple[str, ...]
-
-
-STATE = msgspec.msgpack.Decoder(KinState)
 
 
 class TurnedAway(NamedTuple):
@@ -56,8 +47,8 @@ class Draft:
         self.reports: list[Report] = []
         self.anew = False
         self._state: KinState | None = None
+        self._base: KinState | None = None
         self.story: KinStory | None = None
-        self.asked: tuple[str, ...] = ()
         self.conflicts: dict[UUID, list[Conflict]] = {}
         self.changed_from: datetime | None = None
 
@@ -93,35 +84,47 @@ class Draft:
         if story is None:
             return False
         home = self._home(self.new)
-        self._told(story, fresh, state.asked)
+        self._base = state
+        self._told(story)
         self._turns_away(self.new, home, world)
         return True
 
     def fold_anew(self, world: World) -> None:
-        """Fold the kin from its beginning, and on or again for each run of rows that follow one another in the fold.
+        """Fold the kin from its beginning."""
+        self.changed_from = self._earliest(world)
+        self.fold_from(None, world)
 
-        A row's conflicts are those it has with what was recorded before it. What is turned away is folded no further.
+    def fold_from(self, base: KinState | None, world: World) -> bool:
+        """Fold the kin from a mark or from its beginning (None); False where something reaches back before the mark.
+
+        It is folded on or again for each run of rows that follow one another in the fold. A row's conflicts are those
+        it has with what was recorded before it. What is turned away is folded no further.
         """
         known = list(self.old or ())
-        self.story, self.changed_from = None, self._earliest(world)
+        self.story, self._base = None, base
         first: list[list[Recorded]] = [[]] if known and self.guarded else []
         for run in [*first, *runs(self.new, self.guarded, world)] or [[]]:
-            before, home = (self.story, self.asked), self._home(run)
-            self._fold_run([*known, *run], run, world)
+            before, home = self.story, self._home(run)
+            story = self._folded([*known, *run], run, world.fresh())
+            if story is None:
+                return False
+            self._told(story, only={row.event.id for row in run})
             if self._turns_away(run, home, world):
-                self.story, self.asked = before
+                self.story = before
             else:
                 known += run
+        return True
 
-    def _fold_run(self, known: Sequence[Recorded], run: Sequence[Recorded], world: World) -> None:
-        ids = {row.event.id for row in run}
-        fresh = world.fresh()
+    def _folded(self, known: Sequence[Recorded], run: Sequence[Recorded], world: World) -> KinStory | None:
+        """Fold on for a run, or from the base for all that is known."""
+        tags = tuple(sorted(self.tags))
         if self.story is not None and self.story.snapshot is not None:
-            more = resume(self.story.snapshot, run, tuple(sorted(self.tags)), fresh)
+            more = resume(self.story.snapshot, run, tags, world)
             if more is not None:
-                self._told(lengthened(self.story, more), fresh, self.asked, only=ids)
-                return
-        self._told(fold_kin(known, self.reports, fresh), fresh, (), only=ids)
+                return lengthened(self.story, more)
+        if self._base is None or self._base.snapshot is None:
+            return fold_kin(known, self.reports, world)
+        return resume(self._base.snapshot, known, tags, world)
 
     def _home(self, run: Sequence[Recorded]) -> str | None:
         """Give the site where the unit of a run is as it was left, None for a unit that is new."""
@@ -153,41 +156,65 @@ class Draft:
             return None
         return min(min(instant(row.event, None, world), row.received_at) for row in self.new)
 
-    def _told(self, story: KinStory, world: World, asked: Iterable[str], only: set[UUID] | None = None) -> None:
+    def _told(self, story: KinStory, only: set[UUID] | None = None) -> None:
         self.story = story
-        serials = (serial_ref(told.folded.unit.maker, told.folded.unit.serial) for told in story.stories)
-        self.asked = tuple(sorted({*world.asked, *asked, *serials}))
         for found in story.conflicts:
             if only is None or found.event in only:
                 self.conflicts.setdefault(found.event, []).append(found.conflict)
+
+    @property
+    def late_from(self) -> datetime | None:
+        """Give the earliest instant of what is new, if that is known and all that the kin is folded again for."""
+        moments = [row.event.occurred_at for row in self.new]
+        stated = [moment for moment in moments if moment is not None]
+        if self.state() is None or self.old is not None or len(stated) < len(moments):
+            return None
+        return min(stated, default=None)
 
     def write(self) -> KinWrite:
         """Give what is to be stored of the kin."""
         if self.story is None:  # pragma: no cover - a draft is folded before it is written
             raise RuntimeError(self.name)
-        state = self.state()
-        left = state.snapshot.left if state is not None and state.snapshot is not None else ()
-        before = {folded.unit.unit: folded for folded in left}
-        same = state is not None and self.story.resumed and state.asked == self.asked
+        before = Asked() if self._base is None else self._base.asked
+        asked = before.joined(self.story.asked)
         own = next((kin for kin in self.loaded if kin.kin == self.name), None)
         return KinWrite(
             kin=self.name,
             expected=0 if own is None else own.version,
             tags=tuple(sorted(self.tags)),
             absorbed=tuple((kin.kin, kin.version) for kin in self.loaded if kin.kin != self.name),
-            snapshot=state_bytes(KinState(self.story.snapshot, self.asked)),
-            units=tuple(
-                unit_row(told, self._kept(told, before.get(told.folded.unit.unit))) for told in self.story.stories
-            ),
-            dependencies=None if same else self.asked,
+            snapshot=state_bytes(state_of(self.story.snapshot, asked)),
+            units=tuple(unit_row(told, self._kept(told)) for told in self.story.stories),
+            dependencies=None if self._goes_on and asked == before else self._dependencies(asked),
+            marks=tuple(mark_rows(self.story, before)),
+            marks_from=self._anew_from,
         )
 
-    def _kept(self, told: Story, before: Folded | None) -> Kept | None:
+    def _dependencies(self, asked: Asked) -> tuple[str, ...]:
+        stories = () if self.story is None else self.story.stories
+        serials = (serial_ref(told.folded.unit.maker, told.folded.unit.serial) for told in stories)
+        return tuple(sorted({*asked.placing, *asked.folding, *serials}))
+
+    @property
+    def _goes_on(self) -> bool:
+        """Say whether the kin was folded on from where it was left."""
+        return self._base is not None and self._base is self._state
+
+    @property
+    def _anew_from(self) -> datetime | None:
+        """Give the moment from which on all that is stored is folded anew: None for all of it, FOREVER for nothing."""
+        if self._base is None:
+            return None
+        return FOREVER if self._goes_on else self._base.left[0].at + MOMENT
+
+    def _kept(self, told: Story) -> Kept | None:
         """Say what of a unit's stored rows still holds; None where they are written anew."""
-        if self.story is not None and self.story.resumed:
-            if before is None:  # pragma: no cover - who is folded on was left somewhere
-                return None
-            return Kept(BEGINNING if before.run is None else before.run.since, before.uses_from, None)
+        state = self.state() if self._base is None else self._base
+        left = () if state is None else state.left
+        before = next((one for one in left if one.unit.unit == told.folded.unit.unit), None)
+        anew_from = self._anew_from
+        if anew_from is not None and before is not None:
+            return Kept(BEGINNING if before.run is None else before.run.since, before.uses_from, anew_from)
         if self.changed_from is None or before is None:
             return None
         since = next((one.since for one in told.intervals if one.until > self.changed_from), None)
@@ -202,7 +229,7 @@ class Draft:
         if state is None or state.snapshot is None:
             return None
         unit = state.snapshot.owners.get(tag)
-        return next((one for one in state.snapshot.left if one.unit.unit == unit), None)
+        return next((one for one in state.left if one.unit.unit == unit), None)
 
     def told(self, tag: str) -> Story | None:
         """Give the story of the unit that a tag means: the one that has it, else the last that had it."""

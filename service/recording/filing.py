@@ -44,6 +44,8 @@ def filed(row: Recorded, target: Event | None) -> Iterator[tuple[str, datetime]]
     tags = tags_of(row.event if target is None else target)
     for subject in dict.fromkeys((*row.event.subjects(), *(f"asset:{tag}" for tag in tags))):
         yield subject, moment
+    if target is not None:
+        yield from ((f"voiding:{tag}", moment) for tag in tags)
     if target is None and is_counted_bad_news(row.event):
         yield f"adverse:{row.event.device}", moment
     if isinstance(row.event, UseSet) and row.event.use == "occasional":

@@ -1,25 +1,31 @@
 """Loading: kins as they are stored, and the rows and reports they are folded from."""
 
 from collections.abc import Iterable, Sequence
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from uuid import UUID
 
 import msgspec
 from psycopg import AsyncConnection
 
+from service.domain.facts import instant
 from service.domain.kin import Report
+from service.domain.kinds.voided import Voided
 from service.domain.recorded import Recorded
 from service.domain.world import World
 from service.recording.draft import Draft
+from service.recording.state import STATE, KinState
 from service.store.device_contradictions import device_contradictions
 from service.store.events_of_subjects import events_of_subjects
 from service.store.failure_reports import failure_reports
+from service.store.fold_mark import fold_mark
 from service.store.kins_of_tags import kins_of_tags
 from service.store.load_kins import load_kins
 from service.store.units_of_kins import UnitOfKin, units_of_kins
 
 EVER = datetime(9999, 12, 31, tzinfo=UTC)
 ALL = 2**62
+FILED_EARLIER = timedelta(days=3)
+"""An event is filed no more than this before the instant at which it counts: a date alone, at its start in any zone."""
 
 
 async def load_drafts(
@@ -57,6 +63,31 @@ async def load_rows(
     rows = await events_of_subjects(conn, organisation, subjects, until_seq=until_seq)
     draft.old = [await flagged(conn, organisation, row, world, until_seq) for row in rows]
     draft.reports = await load_reports(conn, organisation, draft.tags, known_at)
+
+
+async def load_from_mark(conn: AsyncConnection, organisation: UUID, draft: Draft, world: World) -> KinState | None:
+    """Give the newest mark before all that is new of a draft, and read what follows it; None where there is none.
+
+    There is none either where more than the events that follow decides what they mean: a report, a voiding, a date
+    whose zone is the unit's.
+    """
+    before, state = draft.late_from, draft.state()
+    found = None if before is None else await fold_mark(conn, organisation, draft.name, before)
+    if found is None or state is None or await load_reports(conn, organisation, draft.tags):
+        return None
+    mark = msgspec.structs.replace(STATE.decode(found), placing=state.placing)
+    at, tags = mark.left[0].at, draft.tags
+    near = await events_of_subjects(conn, organisation, [f"asset:{tag}" for tag in tags], since=at - FILED_EARLIER)
+    if any(row.event.occurred_at is None and row.event.site is None for row in near):
+        return None
+    rows = [row for row in near if not isinstance(row.event, Voided) and instant(row.event, None, world) > at]
+    voidings = await events_of_subjects(conn, organisation, [f"voiding:{tag}" for tag in tags])
+    follow = {row.event.id for row in rows}
+    for row in voidings:
+        if isinstance(row.event, Voided) and (row.event.event in follow or instant(row.event, None, world) > at):
+            return None
+    draft.old = [await flagged(conn, organisation, row, world) for row in rows]
+    return mark
 
 
 async def load_reports(

@@ -38,12 +38,12 @@ def state_bytes(state: msgspec.Struct) -> bytes:
 class Kept(msgspec.Struct, frozen=True):
     """What is stored of a unit already and holds: what begins before these moments.
 
-    `findings` None keeps all there are, and adds those told.
+    `findings` FOREVER keeps all there are, and adds those told.
     """
 
     intervals: datetime
     uses: datetime
-    findings: datetime | None
+    findings: datetime
 
 
 def unit_row(told: Story, kept: Kept | None) -> UnitRow:
@@ -63,13 +63,13 @@ def unit_row(told: Story, kept: Kept | None) -> UnitRow:
         outlook=ENCODER.encode(Outlook(told.folded, tuple(one for one in told.intervals if one.until > at))),
         rewrite_from=None if kept is None else kept.intervals,
         uses_from=None if kept is None else kept.uses,
-        findings_from=None if kept is None else kept.findings or FOREVER,
+        findings_from=None if kept is None else kept.findings,
         intervals=tuple(_interval_row(one) for one in told.intervals if kept is None or one.since >= kept.intervals),
         uses=tuple(_use_row(use) for use in told.uses if kept is None or use.at >= kept.uses),
         findings=tuple(
             _finding_row(one)
             for one in told.findings
-            if kept is None or kept.findings is None or one.at >= kept.findings
+            if kept is None or kept.findings == FOREVER or one.at >= kept.findings
         ),
     )
 

@@ -21,6 +21,10 @@ KIN: Final = """
 SELECT kin, snapshot::text FROM ledger.kin
 WHERE organisation = %(organisation)s ORDER BY kin
 """
+FOLD_MARK: Final = """
+SELECT ROW (kin, at)::text, state::text FROM ledger.fold_mark
+WHERE organisation = %(organisation)s ORDER BY kin, at
+"""
 UNIT: Final = """
 SELECT unit::text,
     ROW (kin, tag, site, model, phase, standing, in_scope, do_not_use, card, outlook)::text
@@ -53,6 +57,7 @@ DUMPS: Final[Mapping[str, LiteralString]] = {
     "event_subject": EVENT_SUBJECT,
     "kinship": KINSHIP,
     "kin": KIN,
+    "fold_mark": FOLD_MARK,
     "unit": UNIT,
     "standing_interval": STANDING_INTERVAL,
     "use_made": USE_MADE,

@@ -80,12 +80,20 @@ class UnitRow(msgspec.Struct, frozen=True, kw_only=True):
     findings: tuple[FindingRow, ...] = ()
 
 
+class MarkRow(msgspec.Struct, frozen=True, kw_only=True):
+    """A place that the fold of a kin can be taken up from: the last instant before it, and the state there."""
+
+    at: datetime
+    state: bytes
+
+
 class KinWrite(msgspec.Struct, frozen=True, kw_only=True):
     """A kin to write.
 
     `expected` is the version the decision knew, 0 for a new kin; once written it has another, never used before. `tags`
     are all of its tags, `units` all of its units (others of it are removed), `absorbed` the kins merged into it with
-    their expected versions. `dependencies` None leaves them as they are.
+    their expected versions. `dependencies` None leaves them as they are. From `marks_from` on the marks are those
+    given: None for all of them, and the far future only adds some.
     """
 
     kin: str
@@ -95,6 +103,8 @@ class KinWrite(msgspec.Struct, frozen=True, kw_only=True):
     snapshot: bytes
     units: tuple[UnitRow, ...]
     dependencies: tuple[str, ...] | None
+    marks: tuple[MarkRow, ...] = ()
+    marks_from: datetime | None = None
 
 
 class KinTwice(ValueError):
@@ -104,7 +114,7 @@ class KinTwice(ValueError):
 KINS: Final = """
     ARRAY (SELECT ROW (n.*)::ledger.new_kin FROM unnest(
         %(kin)s::text[], %(kin_expected)s::bigint[], %(kin_owed)s::boolean[], %(kin_keeps)s::boolean[],
-        %(kin_snapshot)s::bytea[]) n),
+        %(kin_snapshot)s::bytea[], %(kin_marks_from)s::timestamptz[]) n),
     ARRAY (SELECT ROW (n.*)::ledger.new_tag FROM unnest(
         %(tag_place)s::integer[], %(tag_kin)s::text[], %(tag)s::text[]) n),
     ARRAY (SELECT ROW (n.*)::ledger.new_absorbed FROM unnest(
@@ -130,7 +140,9 @@ KINS: Final = """
         %(finding_report)s::text[], %(finding_event)s::uuid[], %(finding_site)s::text[], %(finding_person)s::text[],
         %(finding_reasons)s::text[]) n),
     ARRAY (SELECT ROW (n.*)::ledger.new_dependency FROM unnest(
-        %(dependency_place)s::integer[], %(dependency_kin)s::text[], %(dependency)s::text[]) n))
+        %(dependency_place)s::integer[], %(dependency_kin)s::text[], %(dependency)s::text[]) n),
+    ARRAY (SELECT ROW (n.*)::ledger.new_mark FROM unnest(
+        %(mark_place)s::integer[], %(mark_kin)s::text[], %(mark_at)s::timestamptz[], %(mark_state)s::bytea[]) n))
 """
 """The last arguments of every call that writes kins; their places count from one."""
 
@@ -143,12 +155,14 @@ def kin_columns(kins: Sequence[KinWrite], owed: Sequence[bool]) -> dict[str, obj
     tags = [(place, kin.kin, tag) for place, kin in placed for tag in kin.tags]
     absorbed = [(place, kin.kin, *other) for place, kin in placed for other in kin.absorbed]
     wanted = [(place, kin.kin, ref) for place, kin in placed for ref in kin.dependencies or ()]
+    marked = [(place, kin.kin, row) for place, kin in placed for row in kin.marks]
     return {
         "kin": Texts(kin.kin for kin in kins),
         "kin_expected": Bigints(kin.expected for kin in kins),
         "kin_owed": Booleans(owed),
         "kin_keeps": Booleans(kin.dependencies is None for kin in kins),
         "kin_snapshot": Blobs(kin.snapshot for kin in kins),
+        "kin_marks_from": Instants(kin.marks_from for kin in kins),
         "tag_place": Integers(row[0] for row in tags),
         "tag_kin": Texts(row[1] for row in tags),
         "tag": Texts(row[2] for row in tags),
@@ -159,6 +173,10 @@ def kin_columns(kins: Sequence[KinWrite], owed: Sequence[bool]) -> dict[str, obj
         "dependency_place": Integers(row[0] for row in wanted),
         "dependency_kin": Texts(row[1] for row in wanted),
         "dependency": Texts(row[2] for row in wanted),
+        "mark_place": Integers(place for place, _, _ in marked),
+        "mark_kin": Texts(kin for _, kin, _ in marked),
+        "mark_at": Instants(row.at for _, _, row in marked),
+        "mark_state": Blobs(row.state for _, _, row in marked),
         **_unit_columns([(place, kin.kin, unit) for place, kin in placed for unit in kin.units]),
         **_interval_columns(
             [(place, unit.unit, row) for place, kin in placed for unit in kin.units for row in unit.intervals]

@@ -10,6 +10,7 @@ DERIVED = (
     "event_subject",
     "kinship",
     "kin",
+    "fold_mark",
     "unit",
     "standing_interval",
     "use_made",

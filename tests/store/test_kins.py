@@ -12,7 +12,7 @@ from service.store.connecting import connect
 from service.store.dump_derived import dump_derived
 from service.store.errors import StaleContext
 from service.store.generation import Generation, generation
-from service.store.kin_write import FindingRow, IntervalRow, KinWrite, UnitRow, UseRow
+from service.store.kin_write import FindingRow, IntervalRow, KinWrite, MarkRow, UnitRow, UseRow
 from service.store.kins_depending_on import kins_depending_on
 from service.store.kins_of_tags import kins_of_tags
 from service.store.kins_touched_after import TouchedKin, kins_touched_after
@@ -259,15 +259,16 @@ async def test_rebuild_equals_what_was_live(desk: Desk) -> None:
         )
         for tag in ("FX-1", "FX-2")
     }
+    marked = (MarkRow(at=minutes(7), state=b"left"),)
     for tag, unit in units.items():
-        await appended(desk, [an_entry(tag)], [a_kin(tag, units=(unit,))])
+        await appended(desk, [an_entry(tag)], [a_kin(tag, units=(unit,), marks=marked)])
     async with writing(desk.pool, desk.organisation) as conn:
         one = Generation(generation=1, rules_to=0, code_version="1", tzdata_version="2026.6")
         await set_generation(conn, desk.organisation, one)
     live = await everything(desk)
     assert {table: len(found) for table, found in live.items()} == {
         "event_subject": 2, "kinship": 2, "kin": 2, "unit": 2, "standing_interval": 4, "use_made": 4, "finding": 2,
-        "dependency": 4, "generation": 1,
+        "dependency": 4, "generation": 1, "fold_mark": 2,
     }  # fmt: skip
 
     async with await connect(desk.database.owner_url) as owner:
@@ -279,7 +280,7 @@ async def test_rebuild_equals_what_was_live(desk: Desk) -> None:
             await set_organisation(owner, desk.organisation)
             subjects = {2: [("asset:FX-2", NOON)], 1: [("asset:FX-1", NOON)]}
             await write_subjects(owner, desk.organisation, subjects)
-            kins = [a_kin(tag, units=(units[tag],)) for tag in ("FX-2", "FX-1")]
+            kins = [a_kin(tag, units=(units[tag],), marks=marked) for tag in ("FX-2", "FX-1")]
             await rewrite(owner, desk.organisation, context_seq=0, kins=kins)
             await set_generation(owner, desk.organisation, one)
             await sort_intervals(owner, desk.organisation)

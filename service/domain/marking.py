@@ -1,0 +1,59 @@
+"""Marking: a fold is marked now and then, so that what comes late is folded from a mark instead of from the beginning.
+
+Where marks are depends on nothing but the facts in their order, whatever came first: a fold that goes on and one that
+starts from nothing mark the same places.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from uuid import UUID
+
+from msgspec.structs import replace
+
+from service.domain.facts import Fact, Signal
+from service.domain.fold import Stop
+from service.domain.snapshot import Mark, Snapshot
+from service.domain.suspicion import watch
+
+EVERY = 256
+"""Facts from one mark to the next, at least."""
+
+
+def places(facts: Sequence[Fact | Signal], start: Snapshot) -> list[int]:
+    """List the places of a unit's further facts before which its fold is marked.
+
+    A mark divides instants, and parts no fact from its echo or another signal of the same event: what follows it needs
+    nothing of what went before but what the fold made of it.
+    """
+    found: list[int] = []
+    last = {_origin(fact): place for place, fact in enumerate(facts)}
+    reach, at, marked = -1, start.left[0].at, start.marked
+    for place, fact in enumerate(facts):
+        if fact.at != at and reach < place and start.count + place - marked >= EVERY:
+            marked = start.count + place
+            found.append(place)
+        reach, at = max(reach, last[_origin(fact)]), fact.at
+    return found
+
+
+def marks(
+    facts: Sequence[Fact | Signal], found: Sequence[int], stops: Sequence[Stop], start: Snapshot
+) -> Iterator[Mark]:
+    """Give the marks at the places found, where the fold of the facts left these stops."""
+    watched, done = start.watch, 0
+    for place, stop in zip(found, stops, strict=True):
+        watched = later(watched, watch(fact for fact in facts[done:place] if isinstance(fact, Fact)))
+        done = place
+        count = start.count + place
+        key = facts[place - 1].key if place else start.key
+        snapshot = replace(start, left=(stop.folded,), key=key, watch=watched, count=count, marked=count)
+        yield Mark(snapshot, stop.asked)
+
+
+def later(one: datetime | None, other: datetime | None) -> datetime | None:
+    """Give the later of two moments, of which there may be none."""
+    return max((moment for moment in (one, other) if moment is not None), default=None)
+
+
+def _origin(fact: Fact | Signal) -> UUID:
+    return fact.event.id if isinstance(fact, Fact) else fact.ref

@@ -1,0 +1,42 @@
+"""Snapshots: where the fold of a kin stopped, or was marked, to be taken up from there."""
+
+from datetime import datetime
+from uuid import UUID
+
+import msgspec
+
+from service.domain.facts import Key
+from service.domain.fold import Folded
+
+
+class Snapshot(msgspec.Struct, frozen=True):
+    """Where the fold of a kin stopped: its units as they were left, and the last place of all that was folded.
+
+    Good news dated up to `watch` could make a failure's clock suspect: then the kin is folded anew. Of a kin of one
+    unit `count` facts were folded, and its newest mark stands after `marked` of them.
+    """
+
+    left: tuple[Folded, ...]
+    owners: dict[str, UUID]
+    key: Key
+    watch: datetime | None = None
+    count: int = 0
+    marked: int = 0
+
+
+class Asked(msgspec.Struct, frozen=True):
+    """What the world was asked: to place the facts of a kin, and to fold them as far as they were folded."""
+
+    placing: frozenset[str] = frozenset()
+    folding: frozenset[str] = frozenset()
+
+    def joined(self, other: "Asked") -> "Asked":
+        """Give what was asked by both."""
+        return Asked(self.placing | other.placing, self.folding | other.folding)
+
+
+class Mark(msgspec.Struct, frozen=True):
+    """A fold of one unit marked on its way: where it stood, and what it had asked by then."""
+
+    snapshot: Snapshot
+    folding: frozenset[str]
