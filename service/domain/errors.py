@@ -192,6 +192,13 @@ class PolicyRefused(AtField):
         super().__init__(pointer, detail)
         self.clause = clause
 
+    @classmethod
+    def of(cls, found: Sequence[tuple[str, str, str]]) -> "PolicyRefused":
+        """Make the error of one or more values, each with pointer, sentence and clause: that of the first is named."""
+        error = cls(*found[0])
+        error.faults = tuple(Fault(detail, pointer=pointer) for pointer, detail, _ in found)
+        return error
+
 
 class SiteNotAllowed(AtField):
     """An event for a site that the key is not bound to (R38); one that the sender did not name is not named to it."""

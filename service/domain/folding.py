@@ -33,14 +33,7 @@ class Folding:
     def after(self, stories: Sequence[Story], facts: Sequence[Sequence[Fact | Signal]]) -> Snapshot:
         """Give where all of it stopped."""
         keys = [self.start.key, *(mine[-1].key for mine in facts if mine)]
-        only = len(stories) == 1
-        return replace(
-            self.start,
-            left=tuple(story.folded for story in stories),
-            key=max(keys),
-            count=self.start.count + len(facts[0]) if only else 0,
-            marked=self.marks[-1].snapshot.count if self.marks else self.start.marked,
-        )
+        return replace(self.start, left=tuple(story.folded for story in stories), key=max(keys))
 
     def asked(self) -> Asked:
         """Give what was asked; of a kin of several units it is not told apart, since components are folded to place."""

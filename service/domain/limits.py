@@ -30,11 +30,15 @@ class Refusal(NamedTuple):
     clause: str = ""
 
 
-def refusal(event: ReferenceEvent, rulebook: Rulebook) -> Refusal | None:
-    """Give the first ground to turn a reference event away, None where there is none."""
+def refusals(event: ReferenceEvent, rulebook: Rulebook) -> list[Refusal]:
+    """Give the grounds to turn a reference event away: what is unusable, else what the law forbids, else no reason.
+
+    Of several laws that forbid the same the first is named.
+    """
     if isinstance(event, PolicySet):
-        return next(_unusable(event), None) or next(_beyond_law(event, rulebook), None) or _unreasoned(event, rulebook)
-    return next((Refusal(pointer, detail) for pointer, detail in unsound(event)), None)
+        beyond = {found.pointer: found for found in reversed(list(_beyond_law(event, rulebook)))}
+        return list(_unusable(event)) or list(reversed(beyond.values())) or list(_unreasoned(event, rulebook))
+    return [Refusal(pointer, detail) for pointer, detail in unsound(event)]
 
 
 def _periods(event: PolicySet) -> Iterator[tuple[str, str]]:
@@ -72,12 +76,13 @@ def _too_long(field: str, interval: Period, use: str, law: Examining) -> Iterato
         yield Refusal(f"/values/{field}", detail, law.source.clause)
 
 
-def _unreasoned(event: PolicySet, rulebook: Rulebook) -> Refusal | None:
+def _unreasoned(event: PolicySet, rulebook: Rulebook) -> Iterator[Refusal]:
     if event.reason is not None:
-        return None
+        return
     scope = scope_of(event)
     book = rulebook.policies.get(event.policy) or PolicyBook(event.policy, {})
     laws = laws_in_reach(rulebook, scope, FOREVER)
     values = looser_values(book, scope, Version(FOREVER, event, 0, FOREVER), laws, FOREVER)
     named = [name for name in values if name != "confined_proven"]  # which has a person and a reason of its own
-    return Refusal("/reason", f"{', '.join(named)} would ask for less: that needs a reason") if named else None
+    if named:
+        yield Refusal("/reason", f"{', '.join(named)} would ask for less: that needs a reason")

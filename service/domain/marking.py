@@ -1,11 +1,12 @@
 """Marking: a fold is marked now and then, so that what comes late is folded from a mark instead of from the beginning.
 
-Where marks are depends on nothing but the facts in their order, whatever came first: a fold that goes on and one that
-starts from nothing mark the same places.
+Before which facts there are marks depends on those facts and their neighbours alone: a fold that goes on and one that
+starts from nothing mark the same places, and what is put in later leaves the marks elsewhere where they are.
 """
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime
+from hashlib import sha256
 from uuid import UUID
 
 from msgspec.structs import replace
@@ -15,8 +16,8 @@ from service.domain.fold import Stop
 from service.domain.snapshot import Mark, Snapshot
 from service.domain.suspicion import watch
 
-EVERY = 256
-"""Facts from one mark to the next, at least."""
+EVERY = 64
+"""Facts from one mark to the next, on average."""
 
 
 def places(facts: Sequence[Fact | Signal], start: Snapshot) -> list[int]:
@@ -27,13 +28,17 @@ def places(facts: Sequence[Fact | Signal], start: Snapshot) -> list[int]:
     """
     found: list[int] = []
     last = {_origin(fact): place for place, fact in enumerate(facts)}
-    reach, at, marked = -1, start.left[0].at, start.marked
+    reach, at = -1, start.left[0].at
     for place, fact in enumerate(facts):
-        if fact.at != at and reach < place and start.count + place - marked >= EVERY:
-            marked = start.count + place
+        if fact.at != at and reach < place and chosen(fact):
             found.append(place)
         reach, at = max(reach, last[_origin(fact)]), fact.at
     return found
+
+
+def chosen(fact: Fact | Signal) -> bool:
+    """Say whether the fact is one in so many, by what it is of: whatever ids senders make, these are spread evenly."""
+    return sha256(_origin(fact).bytes).digest()[0] % EVERY == 0
 
 
 def marks(
@@ -44,10 +49,8 @@ def marks(
     for place, stop in zip(found, stops, strict=True):
         watched = later(watched, watch(fact for fact in facts[done:place] if isinstance(fact, Fact)))
         done = place
-        count = start.count + place
         key = facts[place - 1].key if place else start.key
-        snapshot = replace(start, left=(stop.folded,), key=key, watch=watched, count=count, marked=count)
-        yield Mark(snapshot, stop.asked)
+        yield Mark(replace(start, left=(stop.folded,), key=key, watch=watched), stop.asked)
 
 
 def later(one: datetime | None, other: datetime | None) -> datetime | None:

@@ -12,16 +12,13 @@ from service.domain.fold import Folded
 class Snapshot(msgspec.Struct, frozen=True):
     """Where the fold of a kin stopped: its units as they were left, and the last place of all that was folded.
 
-    Good news dated up to `watch` could make a failure's clock suspect: then the kin is folded anew. Of a kin of one
-    unit `count` facts were folded, and its newest mark stands after `marked` of them.
+    Good news dated up to `watch` could make a failure's clock suspect: then the kin is folded anew.
     """
 
     left: tuple[Folded, ...]
     owners: dict[str, UUID]
     key: Key
     watch: datetime | None = None
-    count: int = 0
-    marked: int = 0
 
 
 class Asked(msgspec.Struct, frozen=True):

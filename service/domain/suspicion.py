@@ -4,14 +4,17 @@ Suspect is what a wrong clock sent, what contradicts its device's counter, what 
 what came over an hour late without stating a clock, overtaken by good news of the same unit.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
+from typing import Final
 
 from service.domain.facts import Fact, echo
 from service.domain.recorded import Recorded
 from service.domain.world import World
 
 HOUR = timedelta(hours=1)
+DOUBTS: Final = ("clock", "counter", "before-registration", "late")
+"""What may speak against a moment; new ones are added at the end."""
 
 
 def with_echoes(facts: Sequence[Fact], registered_at: datetime, world: World) -> list[Fact]:
@@ -24,28 +27,43 @@ def echoes(facts: Sequence[Fact], registered_at: datetime, world: World) -> list
     bad = [known for known in facts if known.event.adverse()]
     if not bad:
         return []
-    good = [known.at for known in facts if not known.event.adverse()]
+    good = good_moments(facts)
     return [
         echo(known)
         for known in bad
-        if known.at != known.recorded.received_at and _suspect(known, good, registered_at, world)
+        if known.at != known.recorded.received_at and any(doubts(known, good, registered_at, world))
     ]
 
 
-def _suspect(known: Fact, good: Sequence[datetime], registered_at: datetime, world: World) -> bool:
+def good_moments(facts: Iterable[Fact]) -> list[datetime]:
+    """List the moments of a unit's good news."""
+    return [known.at for known in facts if not known.event.adverse()]
+
+
+def doubts(known: Fact, good: Sequence[datetime], registered_at: datetime, world: World) -> Iterator[str]:
+    """Say what speaks against the moment of a unit's event (R8); of good news that came late nothing does by that."""
     row = known.recorded
-    if clock_suspect(row, world) or lies_before(known, registered_at):
-        return True
-    return _late_without_clock(known) and any(known.at < moment <= row.received_at for moment in good)
+    yield from clock_doubts(row, world)
+    if lies_before(known, registered_at):
+        yield "before-registration"
+    overtaken = known.event.adverse() and _late_without_clock(known)
+    if overtaken and any(known.at < moment <= row.received_at for moment in good):
+        yield "late"
 
 
 def clock_suspect(row: Recorded, world: World) -> bool:
     """Say whether the sender's clock, or the order of its counter, speaks against the stamp of an event."""
+    return any(clock_doubts(row, world))
+
+
+def clock_doubts(row: Recorded, world: World) -> Iterator[str]:
+    """Say what of the sender's clock and the order of its counter speaks against the stamp of an event."""
     if row.suspect_order:
-        return True
+        yield "counter"
     if row.sent_at is None:
-        return False
-    return abs(row.received_at - row.sent_at) > world.tolerance(row.event.site or "", row.received_at)
+        return
+    if abs(row.received_at - row.sent_at) > world.tolerance(row.event.site or "", row.received_at):
+        yield "clock"
 
 
 def lies_before(known: Fact, moment: datetime) -> bool:

@@ -1,14 +1,13 @@
 """A draft of a kin: what is loaded of it, what is new, and what both mean together."""
 
 from collections.abc import Iterable, Sequence
-from collections.abc import Set as AbstractSet
 from datetime import datetime
 from typing import NamedTuple
 from uuid import UUID
 
 from service.domain.conflict import Conflict
 from service.domain.event import AssetEvent
-from service.domain.facts import fold_key, instant
+from service.domain.facts import instant
 from service.domain.fold import Folded, Story
 from service.domain.identity import normal
 from service.domain.intervals import MOMENT
@@ -18,6 +17,7 @@ from service.domain.snapshot import Asked
 from service.domain.standing import BEGINNING, FOREVER
 from service.domain.world import World
 from service.recording.rows import Kept, state_bytes, unit_row
+from service.recording.runs import runs
 from service.recording.state import STATE, KinState, mark_rows, state_of
 from service.store.kin_write import KinWrite
 from service.store.load_kins import LoadedKin
@@ -187,7 +187,7 @@ class Draft:
             units=tuple(unit_row(told, self._kept(told)) for told in self.story.stories),
             dependencies=None if self._goes_on and asked == before else self._dependencies(asked),
             marks=tuple(mark_rows(self.story, before)),
-            marks_from=self._anew_from,
+            marks_from=self._marked_from,
         )
 
     def _dependencies(self, asked: Asked) -> tuple[str, ...]:
@@ -206,6 +206,11 @@ class Draft:
         if self._base is None:
             return None
         return FOREVER if self._goes_on else self._base.left[0].at + MOMENT
+
+    @property
+    def _marked_from(self) -> datetime | None:
+        """Give the moment from which on marks are made anew: of the mark itself, since another fact may follow it."""
+        return self._anew_from if self._base is None or self._goes_on else self._base.left[0].at
 
     def _kept(self, told: Story) -> Kept | None:
         """Say what of a unit's stored rows still holds; None where they are written anew."""
@@ -242,22 +247,3 @@ class Draft:
 def serial_ref(maker: str, serial: str) -> str:
     """Name a unit by what identifies it for good, as kins claim it."""
     return f"serial:{maker}/{normal(serial)}"
-
-
-def runs(rows: Sequence[Recorded], apart: AbstractSet[UUID], world: World) -> list[list[Recorded]]:
-    """Cut rows, in the order they are recorded, where one does not follow the one before it in the fold.
-
-    The events named by `apart` are each a run by themselves.
-    """
-    cut: list[list[Recorded]] = []
-    last = None
-    for row in rows:
-        event = row.event
-        key = fold_key(event, instant(event, None, world)) if isinstance(event, AssetEvent) else None
-        alone = event.id in apart
-        if cut and last is not None and key is not None and key > last and not alone:
-            cut[-1].append(row)
-        else:
-            cut.append([row])
-        last = None if alone else key
-    return cut

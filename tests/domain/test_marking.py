@@ -18,9 +18,9 @@ NEW = say("registered", "2026-03-02 06:00", "m-1", asset="A-1", model="hood", se
 
 
 @pytest.fixture(autouse=True)
-def _every_third(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Mark after every third fact."""
-    monkeypatch.setattr(marking, "EVERY", 3)
+def _at_threes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Choose the facts of every third minute."""
+    monkeypatch.setattr(marking, "chosen", lambda fact: fact.at.minute % 3 == 0)
 
 
 def washed(minute: int) -> Posted:
@@ -44,9 +44,9 @@ def told(posted: Sequence[Posted], parts: Sequence[int] = ()) -> KinStory:
     return KinStory(story.stories, (), story.tags, story.snapshot, resumed=False, marks=marks)
 
 
-def places(story: KinStory) -> list[tuple[datetime, int]]:
-    """Give the last instant and the number of facts before each mark."""
-    return [(mark.snapshot.left[0].at, mark.snapshot.count) for mark in story.marks]
+def places(story: KinStory) -> list[datetime]:
+    """Give the last instant before each mark."""
+    return [mark.snapshot.left[0].at for mark in story.marks]
 
 
 def at(minute: int) -> datetime:
@@ -54,13 +54,11 @@ def at(minute: int) -> datetime:
     return moment("2026-03-02 07:00") + timedelta(minutes=minute)
 
 
-def test_a_fold_is_marked_after_so_many_facts() -> None:
-    """After three facts and after six, as the unit stood there; not after the last, which nothing follows."""
-    story = told([washed(minute) for minute in range(9)])
-    assert places(story) == [(at(2), 3), (at(5), 6)]
-    assert story.snapshot is not None
-    assert (story.snapshot.count, story.snapshot.marked) == (9, 6)
-    assert [mark.snapshot.key[0] for mark in story.marks] == [at(2), at(5)]
+def test_a_fold_is_marked_before_the_facts_chosen() -> None:
+    """The unit is kept as it stood just before them."""
+    story = told([washed(minute) for minute in range(8)])
+    assert places(story) == [moment("2026-03-02 06:00"), at(2), at(5)]
+    assert [mark.snapshot.key[0] for mark in story.marks] == places(story)
 
 
 @pytest.mark.parametrize("parts", [[1], [3], [4, 6], [1, 2, 3, 4, 5, 6, 7, 8]])
@@ -74,16 +72,16 @@ def test_it_is_marked_alike_however_it_goes_on(parts: list[int]) -> None:
 
 def test_a_mark_divides_instants() -> None:
     """Facts of one instant are before it or after it together."""
-    story = told([washed(minute) for minute in (0, 1, 2, 2, 2, 3, 4)])
-    assert places(story) == [(at(2), 5)]
+    story = told([washed(minute) for minute in (1, 2, 3, 3, 3, 4)])
+    assert places(story) == [at(2)]
 
 
 def test_a_mark_parts_no_fact_from_its_echo() -> None:
     """Bad news that counts again at its receipt is before it with its echo."""
     alarm: dict[str, Any] = {"points": fails("alarm"), "received": at(6).isoformat(), "sent": at(30).isoformat()}
     late = tell("failed-check", at(1).isoformat(), **alarm)
-    story = told([washed(0), late, *(washed(minute) for minute in (2, 3, 4, 7, 8, 9, 10))])
-    assert places(story) == [(at(6), 6), (at(9), 9)]
+    story = told([late, *(washed(minute) for minute in (2, 3, 4, 7, 8, 9, 10))])
+    assert places(story) == [at(8)]
 
 
 def test_a_fold_goes_on_from_each_mark_to_the_same_end() -> None:
@@ -92,8 +90,9 @@ def test_a_fold_goes_on_from_each_mark_to_the_same_end() -> None:
     folding = Folding(log([*PLAIN, *posted]), [])
     rows = [row for row in folding.rows if getattr(row.event, "asset", None) == "A-1"]
     whole = fold_kin(rows, [], folding.world.fresh())
-    for mark in whole.marks:
-        rest = resume(mark.snapshot, rows[1 + mark.snapshot.count :], whole.tags, folding.world.fresh())
+    assert [mark.snapshot.key[0] for mark in whole.marks] == [moment("2026-03-02 06:00"), at(2), at(5)]
+    for mark, folded in zip(whole.marks, (1, 4, 7), strict=True):
+        rest = resume(mark.snapshot, rows[folded:], whole.tags, folding.world.fresh())
         assert rest is not None
         assert rest.snapshot == whole.snapshot
         assert rest.stories[0].intervals[-1] == whole.stories[0].intervals[-1]

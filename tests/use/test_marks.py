@@ -31,7 +31,7 @@ class Seen:
 
 @pytest.fixture
 def seen(monkeypatch: pytest.MonkeyPatch) -> Seen:
-    """Mark after every second fact, and count the folds that begin there."""
+    """Mark before one of two facts, and count the folds that begin there."""
     found, plain = Seen(), Draft.fold_from
 
     def watched(draft: Draft, base: KinState | None, world: World) -> bool:
@@ -102,14 +102,14 @@ async def test_what_a_voiding_reaches_is_folded_from_the_beginning(ledger: Ledge
     assert await differing(owner_url) == []
 
 
-async def test_a_long_history_is_marked_every_256_facts(ledger: Ledger, owner_url: str) -> None:
-    """Of 600 facts there are two marks, and one comes anew where something is put in before it."""
+async def test_what_is_put_in_leaves_other_marks_where_they_are(ledger: Ledger, owner_url: str) -> None:
+    """A long history is marked about every 64 facts; a late event moves no mark but those beside it."""
     await post(ledger, named([*FIRM, unit()]))
     await post_together(ledger, [washed(minute) for minute in range(1, 601)])
     before = await marked(owner_url)
     await post(ledger, [washed(360.5, "2026-03-02 21:00")])
     after = await marked(owner_url)
 
-    assert [at.isoformat() for at in before] == ["2026-03-02T11:16:00+00:00", "2026-03-02T15:32:00+00:00"]
-    assert [at.isoformat() for at in after] == ["2026-03-02T11:16:00+00:00", "2026-03-02T15:31:00+00:00"]
+    assert 4 < len(before) < 18
+    assert after == before
     assert await differing(owner_url) == []
