@@ -1,22 +1,29 @@
-"""Run the benchmark and print its table.
+"""Run the benchmark and print its table: every line compares two things in one run, on a database of its own.
 
-python -m tests.bench                     the rows on posting
-python -m tests.bench --units 20000 --count 40000 --processes 2
+python -m tests.bench                          all rows
+python -m tests.bench posting --units 20000 --count 40000 --processes 2
+python -m tests.bench late --history 20000
 """
 
 import argparse
+from collections.abc import Iterator
 from pathlib import Path
 
+import psycopg
+
 from service.serving import run
+from tests.bench.batches import batches
+from tests.bench.late import late
 from tests.bench.posting import posting
-from tests.databases.clone import cloned, made_template
+from tests.bench.starting import starting
+from tests.databases.clone import Database, cloned, made_template
 from tests.databases.cluster import Cluster, started
+
+ROWS = ("posting", "batches", "late", "start")
 
 
 def server_pid(cluster: Cluster) -> int:
     """Give the pid of the packaged server, which stands in its data folder."""
-    import psycopg  # noqa: PLC0415
-
     with psycopg.connect(cluster.url) as conn:
         row = conn.execute("SHOW data_directory").fetchone()
     assert row is not None
@@ -25,36 +32,38 @@ def server_pid(cluster: Cluster) -> int:
 
 def main() -> None:
     """Measure and print."""
-    parser = argparse.ArgumentParser(description=__doc__)
+    options = asked()
+    with started() as cluster, made_template(cluster) as template:
+        print(f"{cluster.name}; {options.units:,} units, {options.count:,} events a row, {options.processes} processes")
+        for row in options.rows or ROWS:
+            with cloned(template) as database:
+                for line in measured(row, database, server_pid(template.cluster), options):
+                    print(line, flush=True)
+
+
+def asked() -> argparse.Namespace:
+    """Read the command line."""
+    parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
+    parser.add_argument("rows", nargs="*", choices=[*ROWS, []], help="rows to measure, else all")
     parser.add_argument("--units", type=int, default=2000)
     parser.add_argument("--count", type=int, default=10_000, help="events of each measurement")
-    parser.add_argument("--processes", type=int, default=1, help="processes of each server")
-    options = parser.parse_args()
-    with started() as cluster, made_template(cluster) as template, cloned(template) as database:
-        rows = run(
-            posting(
-                database,
-                server_pid(cluster),
-                units=options.units,
-                count=options.count,
-                processes=options.processes,
-            )
-        )
-        print(
-            f"{cluster.name}; {options.units:,} units, {options.count:,} posts a line, processes: {options.processes}"
-        )
-    print(
-        f"{'who':24}{'connections':>12}{'a second':>10}{'p50 ms':>8}{'p95 ms':>8}{'p99 ms':>8}{'cpu ms':>8}{'db ms':>8}"
-    )
-    for row in rows:
-        told = row.told
-        print(
-            f"{row.name:24}{row.connections:>12}{told.per_second:>10.0f}{told.p50:>8.1f}{told.p95:>8.1f}{told.p99:>8.1f}"
-            f"{row.service_ms:>8.2f}{row.database_ms:>8.2f}"
-        )
-    for connections in (32, 128):
-        hand, ours = (row.told.per_second for row in rows if row.connections == connections)
-        print(f"service / by hand at {connections} connections: {ours / hand:.2f}")
+    parser.add_argument("--processes", type=int, default=1, help="processes of each server that is posted to")
+    parser.add_argument("--history", type=int, default=20_000, help="events of the unit that gets late ones")
+    return parser.parse_args()
+
+
+def measured(row: str, database: Database, backend: int, options: argparse.Namespace) -> Iterator[str]:
+    """Measure one row, and give its lines."""
+    units, count = options.units, options.count
+    match row:
+        case "posting":
+            yield from run(posting(database, backend, units=units, count=count, processes=options.processes))
+        case "batches":
+            yield from (line.told() for line in run(batches(database, units=units, count=count)))
+        case "late":
+            yield from (line.told() for line in run(late(database, history=options.history, samples=15)))
+        case "start":
+            yield from (line.told() for line in run(starting(database, units=units, count=count)))
 
 
 if __name__ == "__main__":

@@ -57,6 +57,13 @@ async def post_event(request: Request[object, object, State]) -> Response[bytes]
     return Response(b'{"outcome":"recorded"}', status_code=201, media_type="application/json")
 
 
+@post("/nothing")
+async def post_nothing(request: Request[object, object, State]) -> Response[bytes]:
+    """Read the body, and answer."""
+    await request.body()
+    return Response(b'{"outcome":"recorded"}', status_code=201, media_type="application/json")
+
+
 def app_of(url: str, size: int) -> Litestar:
     """Wire the handler to a pool of so many connections."""
 
@@ -66,7 +73,7 @@ def app_of(url: str, size: int) -> Litestar:
             app.state.pool = pool
             yield
 
-    return Litestar([post_event], lifespan=[database], openapi_config=None)
+    return Litestar([post_event, post_nothing], lifespan=[database], openapi_config=None)
 
 
 if __name__ == "__main__":

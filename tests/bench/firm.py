@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from random import Random
-from uuid import UUID
+from uuid import UUID, uuid4
 
 import httpx
 import msgspec
@@ -33,6 +33,14 @@ async def made_firm(owner_url: str) -> str:
             await make_organisation(owner, OURS, "The firm of the benchmark", datetime(2025, 1, 1, tzinfo=UTC))
         headers = await Keys(owner).make("administrator")
     return headers["authorization"].removeprefix("Bearer ")
+
+
+async def made_key(owner_url: str) -> UUID:
+    """Make another key of an administrator, and give its id."""
+    key = uuid4()
+    async with await connect(owner_url) as owner:
+        await Keys(owner).make("administrator", key=key)
+    return key
 
 
 def beginnings(units: int) -> Iterator[list[dict[str, object]]]:
