@@ -41,10 +41,13 @@ def completed(raw: bytes, kind: str, name: Name, now: datetime) -> bytes:
         raise Malformed("", "Send an object: the fields of the definition.") from error
     except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as error:
         raise not_json(error) from error
-    for field, value in _of_the_address(kind, name).items():
-        if not _says(said.setdefault(field, _raw(value)), value):
-            detail = f"The address says {bytes(_raw(value)).decode()}: leave the field out or say the same."
-            raise Malformed(f"/{field}", detail)
+    wrong = [
+        (f"/{field}", f"The address says {bytes(_raw(value)).decode()}: leave the field out or say the same.")
+        for field, value in _of_the_address(kind, name).items()
+        if not _says(said.setdefault(field, _raw(value)), value)
+    ]
+    if wrong:
+        raise Malformed.of(wrong)
     said.setdefault("id", _raw(str(uuid4())))
     if "occurred_on" not in said:
         said.setdefault("occurred_at", _raw(now))

@@ -6,7 +6,7 @@ import pytest
 
 from service.domain.codec import decode_stored, encode
 from service.domain.event import ReferenceEvent
-from service.domain.limits import Refusal, refusal
+from service.domain.limits import Refusal, refusals
 from service.domain.recorded import Recorded
 from service.domain.rulebook import Rulebook
 from tests.domain.reference_data import day, instrument, item, model, policy, site
@@ -21,7 +21,7 @@ US = "29 CFR 1910.134(h)(3)(i)(B): at least monthly"
 def asked(posted: Recorded, *known: Recorded) -> Refusal | None:
     """Ask whether an event is turned away."""
     assert isinstance(posted.event, ReferenceEvent)
-    return refusal(posted.event, Rulebook.build(known))
+    return next(iter(refusals(posted.event, Rulebook.build(known))), None)
 
 
 def of_policy(name: str, values: dict[str, Any], *known: Recorded, **more: Any) -> Refusal | None:
@@ -47,6 +47,19 @@ def test_beyond_the_law(profile: str, interval: Any, pointer: str, start: str, e
     for scope in (None, SITE, {"model": "hood"}):
         found = of_policy(EXAMINATION, {"interval": interval}, *known, scope=scope)
         assert found == Refusal(f"/values/interval{pointer}", f"{start} than the law allows for {end}", clause)
+
+
+def test_all_that_is_beyond_the_law_is_named() -> None:
+    """Each value is named once, whichever devices it would hold for; so is each that nothing could be judged by."""
+    book = Rulebook.build([site(day(1)), model(day(1)), model(day(1), ref="cylinder", device="cylinder")])
+    long = policy(day(2), EXAMINATION, {"interval": {"routine": "P2M", "emergency": "P5W"}}, reason="agreed").event
+    odd = policy(day(2), EXAMINATION, {"interval": {"routine": "PT2H", "emergency": "PT3H"}}).event
+    assert isinstance(long, ReferenceEvent)
+    assert isinstance(odd, ReferenceEvent)
+
+    assert [one.pointer for one in refusals(long, book)] == ["/values/interval/routine", "/values/interval/emergency"]
+    assert [one.clause for one in refusals(long, book)] == [UK, UK]
+    assert [one.pointer for one in refusals(odd, book)] == ["/values/interval/routine", "/values/interval/emergency"]
 
 
 @pytest.mark.parametrize(
