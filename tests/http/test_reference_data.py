@@ -327,6 +327,16 @@ async def test_a_definition_is_judged_like_a_posted_one(http: httpx.AsyncClient,
     assert [one.json()["state"] for one in kept] == ["open", "open"]
 
 
+async def test_all_that_contradicts_the_address_is_named(refusing: Refusing) -> None:
+    """What a definition says otherwise than its address is told of each field at once."""
+    http, administrator = refusing
+    said = site("east-yard") | {"kind": "model-defined"}
+    answered = await http.put("/v1/sites/harrow-dock", json=said, headers=administrator)
+
+    assert answered.status_code == 422
+    assert [fault["pointer"] for fault in answered.json()["errors"]] == ["#/kind", "#/site"]
+
+
 @pytest.mark.parametrize("content", [b"[]", b'{"name":', b'{"site":"east-yard"}', b'{"name":"a","name":"b"}'])
 async def test_what_is_no_definition_is_kept_too(
     http: httpx.AsyncClient, administrator: Headers, content: bytes
