@@ -115,7 +115,7 @@ def test_what_a_change_cannot_start_from_is_refused(
     if_match: str | None, if_none_match: str | None, header: str
 ) -> None:
     """A condition that is none is refused with what to send instead, whatever bytes it has."""
-    detail = f'Send the ETag of your last read as it came, in its quotes: {header}: "7".'
+    detail = f'{header}: Send the ETag of your last read as it came, in its quotes: {header}: "7".'
     with pytest.raises(BadParameter, match="^" + re.escape(detail)) as refused:
         start(if_match, if_none_match)
     assert refused.value.faults[0].parameter == header

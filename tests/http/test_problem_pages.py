@@ -37,7 +37,7 @@ async def test_problem_that_there_is_not_is_a_problem(refusing: Refusing) -> Non
     """A page of no such kind is not found, and the kinds that there are, are named."""
     answered = await refusing.http.get("/problems/nonsense")
     assert (answered.status_code, answered.json()["type"]) == (404, "/problems/not-found")
-    assert "already-settled, bad-cursor," in answered.json()["detail"]
+    assert "tag-taken, too-deep, too-large," in answered.json()["detail"]
 
 
 def test_texts_are_shown_as_they_are() -> None:
