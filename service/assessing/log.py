@@ -17,9 +17,12 @@ from service.domain.fold import fold
 from service.domain.kinds.voided import Voided
 from service.domain.placing import place_all
 from service.domain.recorded import Recorded
-from service.domain.voiding import voidings
+from service.domain.suspicion import clock_doubts, doubts, good_moments
+from service.domain.voiding import every_voiding, voidings
+from service.domain.world import World
 from service.page import Page
 from service.recording.deciding import CONFLICTS
+from service.recording.loading import flagged
 from service.recording.showing import conflicts_now
 from service.store.event_by_id import event_by_id
 
@@ -61,7 +64,8 @@ async def read_event(question: Question, caller: Caller, event: UUID) -> dict[st
         question.as_at,
         caller.sites,
     )
-    return {**told, "conflicts": conflicts}
+    row = await flagged(question.conn, question.organisation, stored.recorded, question.world, question.judged_to)
+    return {**told, "conflicts": conflicts, "time_doubts": list(clock_doubts(row, question.world))}
 
 
 class Told(msgspec.Struct, frozen=True, kw_only=True):
@@ -80,11 +84,10 @@ class Told(msgspec.Struct, frozen=True, kw_only=True):
 async def read_history(question: Question, caller: Caller, tag: str, wanted: Told, *, after: int, limit: int) -> Page:
     """Give the events of a unit in the order they happened, with the conflicts of the whole history."""
     found = await find(question, caller, tag)
-    facts = [fact for fact in found.unit.facts if isinstance(fact, Fact) and not fact.echo]
+    facts = _counted(found, question.world)
     conflicts = [*found.prepared.conflicts, *fold(found.unit.start, found.unit.facts, question.world).conflicts]
-    first = found.rows[found.unit.start.unit.unit]
     taken_back = voidings(found.rows.values())
-    rows = [first, *(fact.recorded for fact in facts)]
+    rows = [fact.recorded for fact in facts]
     listed = {row.event.id for row in rows}
     struck = _struck(found, question, set(taken_back))
     rows += [row for row in found.rows.values() if row.event.id in struck - listed]
@@ -93,9 +96,17 @@ async def read_history(question: Question, caller: Caller, tag: str, wanted: Tol
     site = found.moment.unit.site
     kept = [row for row in rows if wanted.holds(row.event, instant(row.event, site, question.world))]
     told = await shown(question, kept[after : after + limit])
-    items = [_line(one, row, conflicts, taken_back) for one, row in zip(told, kept[after:], strict=False)]
+    doubted = _doubted(found, facts, question.world)
+    items = [_line(one, row, conflicts, taken_back, doubted) for one, row in zip(told, kept[after:], strict=False)]
     more = len(kept) > after + limit
     return Page(items=items, next=str(after + limit) if more else None, about=question.about())
+
+
+def _counted(found: Found, world: World) -> list[Fact]:
+    """Give the unit's events that count, in order: those before its registration, too, which its fold begins with."""
+    rows = list(found.rows.values())
+    facts = place_all(rows, every_voiding(rows), world).facts[found.unit.start.unit.unit]
+    return sorted(facts, key=lambda fact: fact.key)
 
 
 def _struck(found: Found, question: Question, taken_back: set[UUID]) -> set[UUID]:
@@ -112,12 +123,24 @@ def _struck(found: Found, question: Question, taken_back: set[UUID]) -> set[UUID
     }
 
 
+def _doubted(found: Found, facts: Sequence[Fact], world: World) -> dict[UUID, list[str]]:
+    """Say what speaks against the moments of events: of those that count no more, what their messages say alone."""
+    by_message = {row.event.id: list(clock_doubts(row, world)) for row in found.rows.values()}
+    good, registered_at = good_moments(facts), found.moment.unit.registered_at
+    return by_message | {fact.event.id: list(doubts(fact, good, registered_at, world)) for fact in facts}
+
+
 def _line(
-    told: dict[str, object], row: Recorded, conflicts: Sequence[Contradiction], taken_back: dict[UUID, Recorded]
+    told: dict[str, object],
+    row: Recorded,
+    conflicts: Sequence[Contradiction],
+    taken_back: dict[UUID, Recorded],
+    doubted: dict[UUID, list[str]],
 ) -> dict[str, object]:
     voiding = taken_back.get(row.event.id)
     return {
         **told,
         "conflicts": [found.conflict for found in conflicts if found.event == row.event.id],
         "voided_by": None if voiding is None else voiding.event.id,
+        "time_doubts": doubted[row.event.id],
     }

@@ -9,7 +9,7 @@ UNIT = (
 )
 EVENT = (
     *("seq", "kind", "occurred_at", "occurred_on", "by", "site", "asset", "device", "device_seq"),
-    *("received_at", "recorded_at", "id", "conflicts", "voided_by", REST),
+    *("received_at", "recorded_at", "id", "conflicts", "voided_by", REST, "time_doubts"),
 )
 DEVICE = (
     *("device", "sites", "events", "first_contact", "last_contact", "last_event_at"),

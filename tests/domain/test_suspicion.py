@@ -4,7 +4,16 @@ from typing import Any
 import pytest
 
 from service.domain.facts import Fact, echo
-from service.domain.suspicion import clock_suspect, echoes, lies_before, watch, with_echoes
+from service.domain.suspicion import (
+    DOUBTS,
+    clock_suspect,
+    doubts,
+    echoes,
+    good_moments,
+    lies_before,
+    watch,
+    with_echoes,
+)
 from tests.domain.units import at, fact, row, world
 from tests.oracle.firm import check, policy, tell
 from tests.oracle.posting import Posted
@@ -49,6 +58,23 @@ def test_the_tolerance_is_that_of_the_events_own_site() -> None:
 def test_a_contradicted_counter_makes_it_suspect() -> None:
     """Whatever the clock says."""
     assert clock_suspect(row(bad(), suspect_order=True), WORLD)
+
+
+def test_every_doubt_has_its_word() -> None:
+    """Of good news the clock and the registration are doubted, of bad news its lateness and its counter, too (R8)."""
+    wrong, right = fact(bad(late=3, clock=9), WORLD), fact(bad(late=3, clock=1), WORLD)
+    late, cleaned = fact(bad(late=3, clock=None), WORLD), fact(good(1), WORLD)
+    out_of_line = fact(bad(clock=9), WORLD, suspect_order=True)
+
+    def said(known: Fact, registered_at: datetime = LONG_AGO) -> list[str]:
+        return list(doubts(known, good_moments([late, cleaned]), registered_at, WORLD))
+
+    assert good_moments([late, cleaned]) == [at(1)]
+    assert (said(wrong), said(right), said(late), said(cleaned)) == (["clock"], [], ["late"], [])
+    assert said(out_of_line) == ["counter", "clock"]
+    assert said(cleaned, at(2)) == ["before-registration"]
+    assert said(wrong, at(2)) == ["clock", "before-registration"]
+    assert set(DOUBTS) == {"clock", "counter", "before-registration", "late"}
 
 
 def test_bad_news_with_a_suspect_clock_counts_again_at_its_receipt() -> None:

@@ -57,6 +57,7 @@ def test_the_first_doors_are_described(told: Any) -> None:
         "/v1/assets/{tag}/standing": ["get"],
         "/v1/compliance": ["get"],
         "/v1/compliance/assets": ["get"],
+        "/v1/devices": ["get"],
         "/v1/events": ["get", "post"],
         "/v1/events/stream": ["get"],
         "/v1/events/{event_id}": ["get"],

@@ -16,7 +16,7 @@ from tests.http.firm import registered, site
 
 Json = dict[str, Any]
 
-ADDED_TO_ONE = {"seq", "recorded_at", "received_at", "conflicts"}
+ADDED_TO_ONE = {"seq", "recorded_at", "received_at", "conflicts", "time_doubts"}
 BY_KIND = {kind.kind: kind for kind in KINDS}
 
 

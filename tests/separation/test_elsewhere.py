@@ -11,7 +11,7 @@ DOCK, YARD, MANAGER = (
     Reader("ours", "site-lead", "yard"),
     Reader("ours", "manager"),
 )
-ADDED = ("seq", "recorded_at", "received_at", "sent_at", "conflicts")
+ADDED = ("seq", "recorded_at", "received_at", "sent_at", "conflicts", "time_doubts")
 EVENTS = ("both worn-q", "both freed-q")
 
 

@@ -34,7 +34,7 @@ async def test_an_id_of_another_site_is_a_bare_conflict(world: World) -> None:
 async def test_an_event_of_another_site_is_not_repeated(world: World) -> None:
     """The very message of another site is refused as one of that site, and told nothing of the event it repeats."""
     said = (await world.ask(Reader("ours", "administrator"), "GET", f"/v1/events/{ident('yard stock')}")).json()
-    added = ("seq", "recorded_at", "received_at", "sent_at", "conflicts")
+    added = ("seq", "recorded_at", "received_at", "sent_at", "conflicts", "time_doubts")
     again = await posted(world, {name: value for name, value in said.items() if name not in added})
 
     assert (again.status_code, again.json()["type"]) == (403, "/problems/site-not-allowed")

@@ -60,7 +60,7 @@ async def test_a_list_has_a_unit_once(world: World) -> None:
 async def test_who_posts_for_a_unit_elsewhere_is_told_whether_it_may_be_used(world: World) -> None:
     """A repeat of one's own event tells whether the unit may be used now, wherever it is, and nothing else of it."""
     said = (await world.ask(DOCK, "GET", f"/v1/events/{ident('both moved')}")).json()
-    added = ("seq", "recorded_at", "received_at", "sent_at", "conflicts")
+    added = ("seq", "recorded_at", "received_at", "sent_at", "conflicts", "time_doubts")
     posted = {name: value for name, value in said.items() if name not in added}
     there, here = [await world.ask(reader, "POST", "/v1/events", json=posted) for reader in (DOCK, MANAGER)]
 

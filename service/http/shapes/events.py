@@ -4,17 +4,21 @@ from typing import Annotated, Any, NamedTuple, TypeAlias
 from uuid import UUID
 
 import msgspec
-from msgspec import UNSET, UnsetType
+from msgspec import UNSET, Meta, UnsetType
 
 from service.domain.event import Event
+from service.domain.suspicion import DOUBTS
 from service.domain.words import Instant
 from service.http.shapes.moment import AtMoments, Paged
 from service.http.shapes.receipts import Conflicts
-from service.http.shapes.words import Next, Page, Seq, Seq0
+from service.http.shapes.words import HYPHENATED, Next, Page, Seq, Seq0
+
+TimeDoubt = Annotated[str, Meta(max_length=40, pattern=HYPHENATED, examples=list(DOUBTS))]
+TimeDoubts = Annotated[tuple[TimeDoubt, ...], Meta(max_length=len(DOUBTS))]
 
 
 class Added(msgspec.Struct, frozen=True, kw_only=True):
-    """What the service adds to an event; the last two where one event or a unit's history is asked for."""
+    """What the service adds to an event; the last three where one event or a unit's history is asked for."""
 
     seq: Seq
     recorded_at: Instant
@@ -22,6 +26,7 @@ class Added(msgspec.Struct, frozen=True, kw_only=True):
     sent_at: Instant | None
     conflicts: Conflicts | UnsetType = UNSET
     voided_by: UUID | UnsetType | None = UNSET
+    time_doubts: TimeDoubts | UnsetType = UNSET
 
 
 class RecordedEvent(msgspec.Struct, frozen=True, kw_only=True):
