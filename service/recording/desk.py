@@ -215,19 +215,22 @@ class Desk:
         """Give what is not to be recorded, since it contradicts the history, and what its sender is told (3.7)."""
         found = []
         for accepted in self.accepted:
-            conflicts = self._against(accepted) if accepted.guarded else ()
-            if conflicts:
+            conflicts = self._against(accepted) if accepted.guarded else None
+            if conflicts is not None:
                 found.append((accepted.incoming, ContradictsHistory(conflicts)))
         return found
 
-    def _against(self, accepted: Accepted) -> tuple[Conflict, ...]:
-        """Give the conflicts for which a guarded event is turned away, as its sender may know them."""
+    def _against(self, accepted: Accepted) -> tuple[Conflict, ...] | None:
+        """Give the conflicts for which a guarded event is turned away, as its sender may know them; None for none.
+
+        Of those with a unit of another site there may be none that its sender may know.
+        """
         event, sites = accepted.recorded.event, accepted.incoming.sender.sites
         if not accepted.tags:
-            return self.conflicts(accepted)
+            return self.conflicts(accepted) or None
         away = self.drafts[accepted.tags[0]].turned_away.get(event.id)
         if away is None:
-            return ()
+            return None
         whole = sites is None or away.home is None or away.home in sites
         return away.conflicts if whole else seen_from_afar(event, away.conflicts)
 

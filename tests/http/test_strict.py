@@ -151,6 +151,20 @@ async def test_a_key_of_another_site_learns_nothing_of_a_unit(
     assert "withdrawal" not in refused.text
 
 
+async def test_what_may_not_be_told_turns_away_too(firm: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:
+    """Where nothing of what speaks against an event may be told to its sender, it is turned away all the same."""
+    lost = message("retired", asset="FX-0142", reason="lost", occurred_at=ago(hours=4))
+    await firm.post("/v1/events", json=lost, headers=administrator)
+    elsewhere = await keys.make("site-app", ["east-yard"])
+    said = message("part-identified", asset="FX-0142", position="battery", part={"item": "bat-64", "condition": "new"})
+    worn = message("received", asset="FX-0142", site="east-yard")
+    refused = [await firm.post("/v1/events", json=one, headers=elsewhere | STRICT) for one in (said, worn)]
+
+    assert [answered.status_code for answered in refused] == [409, 409]
+    assert [answered.json()["conflicts"] for answered in refused] == [["not-received"], []]
+    assert await kinds(firm, administrator) == ["retired"]
+
+
 async def test_lines_are_handled_strictly(firm: httpx.AsyncClient, administrator: Headers) -> None:
     """A stream of lines is guarded line by line."""
     said = message("returned", asset="FX-0142")
