@@ -9,8 +9,9 @@ from service.domain.event import AssetEvent
 from service.domain.finding import Finding, joined
 from service.domain.fold import Story
 from service.domain.intervals import Interval
-from service.domain.kin import KinStory, Snapshot, fold_kin, lengthened, resume
+from service.domain.kin import KinStory, fold_kin, lengthened, resume
 from service.domain.recorded import Recorded
+from service.domain.snapshot import Snapshot
 from service.domain.wearing import Use
 from tests.domain.folding import Folding
 from tests.oracle.record import Record, Report

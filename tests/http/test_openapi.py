@@ -128,9 +128,12 @@ def test_every_operation_describes_its_problems(told: Any) -> None:
         *("200", "201", "207"),
         *("400", "401", "403", "406", "409", "413", "415", "422", "429", "500", "503"),
     ]
-    assert sorted(responses["409"]["content"]["application/problem+json"]["examples"]) == ["content-clash", "tag-taken"]
+    assert sorted(responses["409"]["content"]["application/problem+json"]["examples"]) == [
+        *("content-clash", "contradicts-history", "tag-taken"),
+    ]
     assert responses["409"]["description"] == (
         "The id is taken by other content (`/problems/content-clash`); "
+        "The event contradicts the history (`/problems/contradicts-history`); "
         "The tag is in use by another unit (`/problems/tag-taken`)"
     )
     everything = json.dumps(told["paths"])
