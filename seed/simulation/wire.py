@@ -5,6 +5,7 @@ Nothing is sent but to the one address that the simulation is given.
 
 import asyncio
 import gzip
+import ssl
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from datetime import UTC, datetime
@@ -24,6 +25,7 @@ AT_ONCE = 256
 """How many requests wait for their answers at a time."""
 PATIENCE_SECONDS = 120
 HANGS_UP_AFTER = 0.001
+WHO_ASKS = "checks"
 PAUSE_SECONDS = 0.05
 MULTI_STATUS, OK = 207, 200
 COME_BACK = frozenset({429, 503})
@@ -64,17 +66,26 @@ class _Results(msgspec.Struct, frozen=True):
 
 
 class Wire:
-    """The way to the service for all devices, a connection each as long as there are not too many at once."""
+    """The way to the service, past any proxy. Each device has a client of its own, so that it keeps one connection."""
 
     def __init__(self, address: str, journal: Journal) -> None:
-        limits = httpx.Limits(max_connections=AT_ONCE + 1, max_keepalive_connections=AT_ONCE)
-        self._client = httpx.AsyncClient(base_url=address, timeout=PATIENCE_SECONDS, limits=limits)
+        self._address, self._journal = address, journal
+        self._tls = ssl.create_default_context()
+        self._clients: dict[str, httpx.AsyncClient] = {}
         self._room = asyncio.Semaphore(AT_ONCE)
-        self._journal = journal
+
+    def _client(self, name: str) -> httpx.AsyncClient:
+        """Give the client of a device."""
+        if name not in self._clients:
+            self._clients[name] = httpx.AsyncClient(
+                base_url=self._address, timeout=PATIENCE_SECONDS, verify=self._tls, trust_env=False
+            )
+        return self._clients[name]
 
     async def close(self) -> None:
         """Close every connection."""
-        await self._client.aclose()
+        for client in self._clients.values():
+            await client.aclose()
 
     async def post(self, device: Device, key: str, messages: Sequence[Message], form: Form) -> list[Result | None]:
         """Post messages; give what became of each, None where it is to be sent again."""
@@ -83,7 +94,7 @@ class Wire:
             body, headers = _packed(device, messages, form)
             began = perf_counter()
             try:
-                answer = await self._client.post(EVENTS, content=body, headers=_keyed(headers, key))
+                answer = await self._client(device.name).post(EVENTS, content=body, headers=_keyed(headers, key))
             except httpx.TransportError:
                 self._journal.counts["lost"] += 1
                 await asyncio.sleep(PAUSE_SECONDS)
@@ -101,14 +112,16 @@ class Wire:
             self._journal.counts["hung up"] += 1
             body, headers = _packed(device, messages, form)
             timeout = httpx.Timeout(PATIENCE_SECONDS, read=HANGS_UP_AFTER)
+            headers = _keyed(headers, key)
             with suppress(httpx.TransportError):
-                await self._client.post(EVENTS, content=body, headers=_keyed(headers, key), timeout=timeout)
+                await self._client(device.name).post(EVENTS, content=body, headers=headers, timeout=timeout)
 
     async def get(self, path: str, key: str, **asked: str) -> httpx.Response:
         """Ask for something."""
         async with self._room:
             began = perf_counter()
-            answer = await self._client.get(path, params=asked, headers=_keyed({"Accept": "application/json"}, key))
+            headers = _keyed({"Accept": "application/json"}, key)
+            answer = await self._client(WHO_ASKS).get(path, params=asked, headers=headers)
             self._journal.asks.append(perf_counter() - began)
         return answer
 

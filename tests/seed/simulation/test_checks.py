@@ -116,7 +116,7 @@ def test_the_truth_holds(simulated: Simulated) -> None:
     assert simulated.told.journal.differences == []
     assert {one.__name__: check.differences for one, check in found.items() if check.differences} == {}
     assert found[feed].count == len(simulated.told.story.taken) + len(simulated.told.story.before)
-    assert (found[units].count, found[summary].count) == (8, 2)
+    assert (found[units].count, found[summary].count, found[devices].count) == (8, 2, 4)
     assert found[past].count > 2
 
 
@@ -233,6 +233,24 @@ def test_a_site_that_is_counted_otherwise_is_noticed(simulated: Simulated) -> No
     total, by_phase = simulated.check(summary, otherwise(told, truth=Lie(told.story, tag))).differences
     assert total == f"{true.site}: has {phases.total() - 1} units, told are {phases.total()}"
     assert by_phase.startswith(f"{true.site}: has {dict(phases - Counter([true.phase]))}, told is {{")
+
+
+def test_a_device_that_is_told_otherwise_is_noticed(simulated: Simulated) -> None:
+    """A device with another clock, other numbers or another count than it is told to have is named."""
+    told = simulated.told
+    sound = (one for one in told.story.taken if not (one.device.is_suspect or one.device.resets))
+    one = next(one for one in sound if one.device.says == "sent_at")
+    far = replace(one.device, ahead=-7200)
+    taken = tuple(replace(other, device=far) if other.device is one.device else other for other in told.story.taken)
+    clock, doubt = simulated.check(devices, otherwise(told, taken=taken)).differences
+    assert clock.startswith(f"{far.name}: its clock is 7200 s behind, told is ")
+    assert doubt == f"{far.name}: its clock is in doubt, told is otherwise"
+    every = [other for other in told.story.taken if other.device is one.device]
+    fewer = tuple(other for other in told.story.taken if other is not every[-1])
+    assert simulated.check(devices, otherwise(told, taken=fewer)).differences == (
+        f"{far.name}: last is {every[-2].number}, told is {every[-1].number}",
+        f"{far.name}: posted {len(every) - 1} events, told are {len(every)}",
+    )
 
 
 LINE: dict[str, Any] = {
