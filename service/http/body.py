@@ -8,7 +8,7 @@ import msgspec
 from litestar.exceptions import InternalServerException
 
 from service.domain.codec import malformed, not_json, refuse_doubled
-from service.domain.errors import LedgerError, UnsupportedMedia
+from service.domain.errors import BadParameter, LedgerError, UnsupportedMedia
 from service.http.coding import coding_of, decoded
 from service.http.limits import MAX_BYTES, MAX_LEVELS, check_count, check_levels, too_deep, too_many_bytes
 from service.http.request import Asked
@@ -67,6 +67,12 @@ async def within(pieces: AsyncIterator[bytes], limit: int) -> AsyncIterator[byte
         if size > limit:
             raise too_many_bytes()
         yield piece
+
+
+def refuse_body(request: Asked, detail: str) -> None:
+    """Refuse a body where none is read, lest its sender believe it was (RFC 9112 section 6: how one is announced)."""
+    if request.content_length or "transfer-encoding" in request.headers:
+        raise BadParameter("body", detail)
 
 
 def check_media(request: Asked) -> None:

@@ -13,7 +13,7 @@ from service import assess, resolve
 from service.domain.words import Reason
 from service.http import columns, roles
 from service.http.answers import JSON, Answer, answer
-from service.http.body import read_as
+from service.http.body import read_as, refuse_body
 from service.http.negotiation import CSV
 from service.http.paging import Listed, list_answer, read_page
 from service.http.receipts import receipt_answer
@@ -34,6 +34,10 @@ class Dismissal(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     reason: Reason
 
 
+AS_IT_CAME = (
+    "A message is tried again as it came: send no body. A correction is posted to /v1/events, with the same id, and "
+    "this message is then dismissed."
+)
 DISMISSAL = {
     "type": "object",
     "properties": {"reason": {"description": "Why it may be forgotten.", **msgspec.json.schema(Reason)}},
@@ -69,7 +73,8 @@ async def get_rejected_one(request: Asked, rejected_id: FromPath[UUID]) -> Answe
     gives={201: "Recorded.", 200: "A repeat."},
 )
 async def retry_rejected(request: Asked, rejected_id: FromPath[UUID]) -> Answer:
-    """Try to record a message once more, as it came."""
+    """Try to record a message once more, as it came; a correction is posted to `/v1/events`, with the same id."""
+    refuse_body(request, AS_IT_CAME)
     return receipt_answer(request, await resolve.retry(ledger_of(request), request.auth, rejected_id))
 
 

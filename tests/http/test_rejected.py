@@ -76,6 +76,22 @@ async def test_a_message_is_tried_again(firm: httpx.AsyncClient, keys: Keys, adm
     ]
 
 
+async def test_a_correction_is_not_taken_for_a_retry(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """A body sent with a retry is refused, and its sender told where a correction goes; the message stays open."""
+    kept = await rejected(firm, administrator, issued(colour="red"))
+    tried = await firm.post(f"/v1/rejected/{kept}/retry", json=issued(), headers=administrator)
+
+    assert (tried.status_code, tried.json()["type"]) == (400, "/problems/bad-parameter")
+    assert tried.json()["errors"] == [
+        {
+            "detail": "A message is tried again as it came: send no body. A correction is posted to /v1/events, with "
+            "the same id, and this message is then dismissed.",
+            "parameter": "body",
+        }
+    ]
+    assert [one["state"] for one in await listed(firm, administrator)] == ["open"]
+
+
 async def test_a_message_that_is_still_wrong_stays(firm: httpx.AsyncClient, administrator: Headers) -> None:
     """Tried again without a change, a wrong message is answered with its problem and stays open."""
     kept = await rejected(firm, administrator, issued(colour="red"))
@@ -134,7 +150,8 @@ async def test_a_message_is_settled_by_whom_it_concerns(
         await keys.make("site-lead", ["east-yard"]),
         await keys.make("administrator", organisation=FOREIGN),
     ):
-        answered = await firm.post(f"/v1/rejected/{kept}/{act}", json={"reason": "not ours"}, headers=headers)
+        said = {"reason": "not ours"} if act == "dismissal" else None
+        answered = await firm.post(f"/v1/rejected/{kept}/{act}", json=said, headers=headers)
         assert answered.status_code == 404
 
 
