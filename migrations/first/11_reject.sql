@@ -51,7 +51,8 @@ BEGIN
             body = CASE WHEN r_more THEN v_body ELSE r.body END,
             status = CASE WHEN r.state = 'open' THEN p_status ELSE r.status END,
             problem = CASE WHEN r.state = 'open' AND r.erased_at IS NULL THEN p_problem ELSE r.problem END,
-            waiting_for = CASE WHEN r.state = 'open' THEN p_waiting_for ELSE r.waiting_for END
+            -- What waits goes on waiting, whatever else the same body is refused for when it comes again.
+            waiting_for = CASE WHEN r.state = 'open' AND p_waiting_for <> '{}' THEN p_waiting_for ELSE r.waiting_for END
         WHERE r.organisation = p_organisation AND r.key = p_key AND r.body_hash = sha256(p_body)
         RETURNING r.id, r.kept INTO r_id, r_kept;
         RETURN;

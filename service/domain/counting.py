@@ -107,7 +107,7 @@ class _Open:
 def _counted(every: Iterable[Numbered]) -> list[_Open]:
     """Count what states its moment."""
     found: list[_Open] = []
-    for at, _, number in sorted((one.at, one.seq, one.number) for one in every if one.at is not None):
+    for at, number in sorted((one.at, one.number) for one in every if one.at is not None):
         if found and not found[-1].is_reset_by(number, at):
             found[-1].take(number, at)
         else:

@@ -14,7 +14,7 @@ WAIT: Final = 0.05
 
 
 async def chunks(coming: AsyncIterator[Sequence[Line]]) -> AsyncGenerator[list[Line], None]:
-    """Gather lines; the next ones are waited for while a chunk is worked on.
+    """Gather lines; the next ones are waited for while a chunk is worked on, and taken in once there is room.
 
     What the coming of lines fails with is raised once all that came before is given.
     """
@@ -24,8 +24,9 @@ async def chunks(coming: AsyncIterator[Sequence[Line]]) -> AsyncGenerator[list[L
     more = asyncio.ensure_future(anext(coming, None))
     try:
         while True:
-            await asyncio.wait({more}, timeout=None if due is None else due - loop.time())
-            if more.done():
+            if not _full(waiting):
+                await asyncio.wait({more}, timeout=None if due is None else due - loop.time())
+            if more.done() and not _full(waiting):
                 if more.exception() is not None or (came := more.result()) is None:
                     break
                 if came and due is None:

@@ -26,6 +26,8 @@ GZIP: Final = 31
 """What zlib calls the format of gzip with the widest window."""
 WIDEST: Final = 23
 """Windows of zstd up to 8 MiB, which every reader has to offer (RFC 8878 section 3.1.1.1.2); wider ones cost memory."""
+MOST_EMPTY: Final = 100
+"""Members of a coded body that may hold nothing."""
 IDENTITY: Final = "identity"
 
 
@@ -118,22 +120,33 @@ class Inflater:
         self._coding = coding
         self._begin = MEMBERS[coding]
         self._member = self._begin()
+        self._made = False
+        self._empty = 0
 
     def feed(self, coded: bytes) -> Iterator[bytes]:
         """Give what comes of a piece, in pieces. Raises BrokenCoding."""
         try:
             while coded:
                 if self._member.eof:
-                    self._member = self._begin()
+                    self._next()
                 yield from self._drain(coded)
                 coded = self._member.unused_data
         except (zlib.error, zstd.ZstdError) as error:
             raise BrokenCoding(self._coding) from error
 
+    def _next(self) -> None:
+        """Begin another member. Raises TooLarge where too many said nothing: each costs work, however short it is."""
+        self._empty += not self._made
+        if self._empty > MOST_EMPTY:
+            detail = f"A body may have {MOST_EMPTY} members of its coding that hold nothing."
+            raise TooLarge(detail, MOST_EMPTY)
+        self._member, self._made = self._begin(), False
+
     def _drain(self, coded: bytes) -> Iterator[bytes]:
         """Give all that the member makes of it."""
         more = self._member.decompress(coded, PIECE)
         while more:
+            self._made = True
             yield more
             more = b"" if self._member.eof or len(more) < PIECE else self._member.decompress(b"", PIECE)
 

@@ -4,7 +4,7 @@ What others recorded meanwhile makes the attempt stale, wholly or for some kins;
 """
 
 import asyncio
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from uuid import UUID
 
 import msgspec
@@ -14,7 +14,7 @@ from service.domain.calendar import TZDATA_VERSION
 from service.domain.caller import Role
 from service.domain.codec import decode
 from service.domain.edition import MEANING
-from service.domain.errors import Refused, UnknownReference
+from service.domain.errors import ContradictsHistory, Refused, UnknownReference
 from service.domain.recorded import Recorded
 from service.known import Memory
 from service.recording.accepted import Decision
@@ -54,6 +54,19 @@ async def attempt(conn: AsyncConnection, organisation: UUID, memory: Memory, rea
 
     Without what is turned away all is decided again, since something may have rested on it.
     """
+    desk, decisions = await decided(conn, organisation, memory, reads)
+    while away := desk.turned_away():
+        reads = [without(one, away) for one in reads]
+        desk, decisions = await decided(conn, organisation, memory, reads)
+    outcomes = await write(desk)
+    await settle_accepted(desk, outcomes)
+    return Attempt(desk, tuple(decisions), outcomes)
+
+
+async def decided(
+    conn: AsyncConnection, organisation: UUID, memory: Memory, reads: Sequence[Read]
+) -> tuple[Desk, list[Decision | Refused]]:
+    """Decide the messages, and fold what they touch; nothing is written."""
     where = await position(conn, organisation)
     await memory.meet(conn, organisation, {one.incoming.sender.key for one in reads})
     known = await memory.known(conn, organisation, where.context_seq)
@@ -63,13 +76,15 @@ async def attempt(conn: AsyncConnection, organisation: UUID, memory: Memory, rea
     await accept_waiting(desk, memory)
     await reach_others(desk)
     await fold_all(desk)
-    away = {id(incoming): error for incoming, error in desk.turned_away()}
-    if away:
-        left = [one.refuse(away[id(one.incoming)]) if id(one.incoming) in away else one for one in reads]
-        return await attempt(conn, organisation, memory, left)
-    outcomes = await write(desk)
-    await settle_accepted(desk, outcomes)
-    return Attempt(desk, tuple(decisions), outcomes)
+    return desk, decisions
+
+
+def without(one: Read, away: Mapping[tuple[UUID, UUID], ContradictsHistory]) -> Read:
+    """Refuse a message whose event was turned away, with every copy of it by the same key."""
+    if one.event is None or not one.incoming.strict:
+        return one
+    error = away.get((one.incoming.sender.key, one.event.id))
+    return one if error is None else one.refuse(error)
 
 
 async def decide_all(desk: Desk, reads: Sequence[Read]) -> list[Decision | Refused]:
@@ -153,7 +168,7 @@ async def fold_all(desk: Desk) -> None:
     """Give every touched kin its meaning in the world as it will be, each from where it was left if that is enough."""
     counted = [accepted.recorded for accepted in desk.accepted if _counted(accepted.recorded)]
     for draft in desk.touched():
-        draft.conflicts.clear()
+        draft.begin()
         draft.new = [await desk.flagged(row, counted) for row in draft.new]
         if not draft.fold_on(desk.world_to_be()) and not await fold_late(desk, draft, counted):
             await load_rows(desk.conn, desk.organisation, draft, desk.world_to_be())
@@ -170,8 +185,7 @@ async def fold_late(desk: Desk, draft: Draft, counted: Sequence[Recorded]) -> bo
         if draft.fold_from(mark, desk.world_to_be()):
             return True
         draft.old = None
-        draft.conflicts.clear()
-        draft.turned_away.clear()
+        draft.begin()
     return False
 
 

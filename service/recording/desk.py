@@ -167,7 +167,7 @@ class Desk:
 
     def tolerance(self, row: Recorded) -> timedelta:
         """Give how far the clock of an event's device may be off."""
-        return self.world.tolerance(row.event.site or "", row.received_at)
+        return self.world_to_be().tolerance(row.event.site or "", row.received_at)
 
     async def fold_anew_with(self, row: Recorded) -> None:
         """Have the kin of a recorded event folded anew."""
@@ -178,7 +178,7 @@ class Desk:
 
     async def flagged(self, row: Recorded, others: Sequence[Recorded]) -> Recorded:
         """Mark new bad news that its device's counter contradicts, by the log or by this call."""
-        return self.flag_again(await flagged(self.conn, self.organisation, row, self.world), others)
+        return self.flag_again(await flagged(self.conn, self.organisation, row, self.world_to_be()), others)
 
     def flag_again(self, row: Recorded, others: Sequence[Recorded]) -> Recorded:
         """Mark bad news that an event of this call contradicts."""
@@ -211,13 +211,13 @@ class Desk:
         draft = self.drafts.get(accepted.tags[0]) if accepted.tags else None
         return () if draft is None else tuple(draft.conflicts.get(event.id, ()))
 
-    def turned_away(self) -> list[tuple[Incoming, ContradictsHistory]]:
-        """Give what is not to be recorded, since it contradicts the history, and what its sender is told (3.7)."""
-        found = []
+    def turned_away(self) -> dict[tuple[UUID, UUID], ContradictsHistory]:
+        """Give what is not to be recorded, since it contradicts the history (3.7): by key and event what is told."""
+        found = {}
         for accepted in self.accepted:
             conflicts = self._against(accepted) if accepted.guarded else None
             if conflicts is not None:
-                found.append((accepted.incoming, ContradictsHistory(conflicts)))
+                found[accepted.recorded.key, accepted.recorded.event.id] = ContradictsHistory(conflicts)
         return found
 
     def _against(self, accepted: Accepted) -> tuple[Conflict, ...] | None:

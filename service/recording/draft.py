@@ -74,6 +74,12 @@ class Draft:
             self._state = STATE.decode(self.loaded[0].snapshot)
         return self._state
 
+    def begin(self) -> None:
+        """Forget what an earlier fold told."""
+        self.story = None
+        self.conflicts.clear()
+        self.turned_away.clear()
+
     def fold_on(self, world: World) -> bool:
         """Fold the new rows on from where the kin was left; False where they reach back, or nothing was left."""
         state = self.state()

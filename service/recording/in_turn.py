@@ -12,6 +12,7 @@ from uuid import UUID
 from psycopg import AsyncConnection, OperationalError
 
 from service.domain.errors import InvalidKey, Unavailable
+from service.domain.kinds.voided import Voided
 from service.ledger import Ledger
 from service.recording.attempt import Attempt, attempt
 from service.recording.incoming import Read, Receipt
@@ -44,7 +45,8 @@ async def _together(ledger: Ledger, organisation: UUID, reads: Sequence[Read]) -
 
 
 def _carries_context(one: Read) -> bool:
-    return one.event is not None and is_context(one.event)
+    """Say whether what follows may rest on the message: a voiding may be of what decisions rest on."""
+    return one.event is not None and (is_context(one.event) or isinstance(one.event, Voided))
 
 
 async def _halved(ledger: Ledger, organisation: UUID, reads: Sequence[Read]) -> list[Outcome]:

@@ -23,18 +23,33 @@ async def receipts_of(ledger: Ledger, organisation: UUID, reads: Sequence[Read],
     now = ledger.clock()
     found: dict[int, Receipt] = {}
     refused: list[tuple[int, Read, Refused]] = []
+    repeated: list[tuple[int, Read, Repeat]] = []
+    stale = any(outcome.outcome != "recorded" for outcome in tried.outcomes.values())
     for place, (one, decided) in enumerate(zip(reads, tried.decisions, strict=True)):
-        sites = one.incoming.sender.sites
+        if isinstance(decided, ContradictsHistory) and stale:
+            continue  # what it contradicts may yet be decided otherwise
         if isinstance(decided, Refused):
             refused.append((place, one, decided))
         elif isinstance(decided, Repeat):
-            async with writing(ledger.pool, organisation) as conn:
-                found[place] = await _repeated(conn, organisation, decided, now, sites)
+            repeated.append((place, one, decided))
         else:
-            receipt = _told(decided, tried, now, sites)
+            receipt = _told(decided, tried, now, one.incoming.sender.sites)
             if receipt is not None:
                 found[place] = receipt
-    return found | await _kept(ledger, organisation, refused)
+    return found | await _again(ledger, organisation, repeated, now) | await _kept(ledger, organisation, refused)
+
+
+async def _again(
+    ledger: Ledger, organisation: UUID, repeated: Sequence[tuple[int, Read, Repeat]], now: datetime
+) -> dict[int, Receipt]:
+    """Give the receipts of repeats: what was told then, and the units as they are now."""
+    if not repeated:
+        return {}
+    async with writing(ledger.pool, organisation) as conn:
+        return {
+            place: await _repeated(conn, organisation, repeat, now, one.incoming.sender.sites)
+            for place, one, repeat in repeated
+        }
 
 
 def _told(decided: Accepted | Again, tried: Attempt, now: datetime, sites: Sites) -> Receipt | None:

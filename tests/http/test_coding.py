@@ -163,12 +163,12 @@ async def test_bomb_is_refused_before_it_is_inflated(
 async def test_coded_body_is_counted_as_it_comes_too(
     firm: httpx.AsyncClient, administrator: dict[str, str], coding: str
 ) -> None:
-    """Members without end that say nothing are over the limit as well."""
-    empty = MADE[coding](b"")
+    """Members without end that say next to nothing are over the limit as well."""
+    short = MADE[coding](b" ")
 
     async def coming() -> AsyncIterator[bytes]:
         for _ in range(5):
-            yield empty * (1024 * 1024 // len(empty))
+            yield short * (1024 * 1024 // len(short))
 
     headers = administrator | {"content-type": "application/json", "content-encoding": coding}
     answered = await firm.post("/v1/events", content=coming(), headers=headers)
@@ -216,3 +216,13 @@ async def test_unknown_coding_is_told_what_is_known(
     assert (answered.status_code, answered.json()["type"]) == (415, "/problems/unsupported-media")
     assert answered.headers["accept-encoding"] == "gzip, zstd, identity"
     assert answered.headers["accept-post"] == "application/json, application/x-ndjson"
+
+
+@pytest.mark.parametrize("coding", ["gzip", "zstd"])
+def test_members_that_hold_nothing_are_counted(coding: str) -> None:
+    """A hundred empty members are taken, one more is refused: each costs work, and none makes anything."""
+    nothing, something = MADE[coding](b""), MADE[coding](b"{}")
+    inflater = Inflater(coding)
+    assert b"".join(inflater.feed(something + nothing * 100 + something)) == b"{}{}"
+    with pytest.raises(TooLarge):
+        list(Inflater(coding).feed(nothing * 102))

@@ -96,8 +96,9 @@ async def test_chunk_has_500_lines_at_most() -> None:
     assert [len(chunk) async for chunk in chunks(coming())] == [500, 500, 201]
 
 
-async def test_chunk_has_no_more_bytes_than_a_body() -> None:
+async def test_chunk_has_no_more_bytes_than_a_body(monkeypatch: pytest.MonkeyPatch) -> None:
     """Long lines are not gathered beyond 4 MiB, although the count of lines would allow 32."""
+    monkeypatch.setattr("service.http.chunks.WAIT", 60)
 
     async def coming() -> AsyncIterator[list[Line]]:
         for _ in range(130):
@@ -135,3 +136,20 @@ async def test_lines_before_a_failure_are_given_before_it_is_raised() -> None:
     with pytest.raises(ConnectionError):
         await gather(chunks(coming()), found)
     assert len(found) == 7
+
+
+async def test_no_more_is_taken_in_than_is_handed_out() -> None:
+    """Lines shorter than what a chunk has room for do not pile up: the next piece waits until there is room."""
+    taken = 0
+
+    async def coming() -> AsyncIterator[list[Line]]:
+        nonlocal taken
+        for _ in range(50):
+            taken += 1
+            yield [Line(1, b"1")] * 5000
+
+    handed = 0
+    async for chunk in chunks(coming()):
+        handed += len(chunk)
+        assert taken * 5000 - handed <= 2 * 5000
+    assert handed == 50 * 5000
