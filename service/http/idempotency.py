@@ -2,7 +2,8 @@
 
 The header is a draft still (draft-ietf-httpapi-idempotency-key-header-07). What is posted is safe to repeat without it,
 since events have ids; with it a repeat is told what the first was told, byte for byte. Requests of one name at once are
-both answered with what the first of them to end was told, where the draft would refuse one of them with 409.
+both answered with what the first of them to end was told, where the draft would refuse one of them with 409. Different
+requests that are given one name at once may both be recorded; the later to end is told that the name was taken.
 """
 
 import re
