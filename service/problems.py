@@ -43,7 +43,7 @@ LEDGER: dict[str, Row] = {
     "not-acceptable": Row(406, "The answer is not to be had in that form"),
     "quota-exceeded": Row(429, "Too many requests"),
     "too-many-waiting": Row(429, "Too many requests wait"),
-    "version-mismatch": Row(412, "The object has changed"),
+    "version-mismatch": Row(412, "The condition on the version does not hold"),
     "precondition-required": Row(428, "The change must say which version it changes"),
     "already-settled": Row(409, "The rejected message is settled already"),
     "not-kept": Row(409, "The rejected message itself is not kept"),

@@ -407,14 +407,23 @@ class AtVersion(LedgerError):
 
 
 class VersionMismatch(AtVersion):
-    """The object has changed since the sender read it, or there is none (`exists`)."""
+    """The object is not at the version that a condition names; `why` says more where it is no change in between."""
 
     code = "version-mismatch"
 
-    def __init__(self, current: int | None, *, exists: bool = True) -> None:
-        there = "The object is not at the version that the condition names: read it again, and send its new ETag."
-        none = "There is no such object yet: leave 'If-Match' out, and send 'If-None-Match: *' to create it."
-        super().__init__(there if exists else none, current)
+    CHANGED: ClassVar[str] = (
+        "The object is not at the version that the condition names: read it again, and send its new ETag."
+    )
+    NONE_YET: ClassVar[str] = (
+        "There is no such object yet: leave 'If-Match' out, and send 'If-None-Match: *' to create it."
+    )
+    THERE: ClassVar[str] = "It exists already: change it with 'If-Match' and the ETag of your last read."
+    WEAK: ClassVar[str] = (
+        "A weak tag (W/) never serves 'If-Match': send a strong one, or leave 'If-Match' out of a read."
+    )
+
+    def __init__(self, current: int | None, why: str = CHANGED) -> None:
+        super().__init__(why, current)
 
 
 class PreconditionRequired(AtVersion):

@@ -6,10 +6,11 @@ from service.domain.errors import PreconditionRequired, VersionMismatch
 
 
 class Versions(msgspec.Struct, frozen=True):
-    """The versions that a condition names; with `each` whichever there is."""
+    """The versions that a condition names; with `each` whichever there is. `weak`: it names some by weak tags alone."""
 
     named: frozenset[int] = frozenset()
     each: bool = False
+    weak: bool = False
 
     def has(self, current: int | None) -> bool:
         """Say whether the version there is, is one of them."""
@@ -27,7 +28,16 @@ class Start(msgspec.Struct, frozen=True):
 
         Both conditions count where there are both (RFC 9110 section 13.2.2, steps 1 and 3).
         """
-        if (self.of is not None and not self.of.has(current)) or (self.but is not None and self.but.has(current)):
-            raise VersionMismatch(current, exists=current is not None)
+        if self.of is not None and not self.of.has(current):
+            raise VersionMismatch(current, _why(self.of, current))
+        if self.but is not None and self.but.has(current):
+            raise VersionMismatch(current, VersionMismatch.THERE if self.but.each else VersionMismatch.CHANGED)
         if self.of is None and current is not None:
             raise PreconditionRequired(current)
+
+
+def _why(of: Versions, current: int | None) -> str:
+    """Say why there is none of the versions that a change may start from."""
+    if current is None:
+        return VersionMismatch.NONE_YET
+    return VersionMismatch.WEAK if of.weak else VersionMismatch.CHANGED

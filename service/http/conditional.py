@@ -2,7 +2,7 @@
 
 from service.domain.errors import VersionMismatch
 from service.http.answers import Answer, answer, not_modified
-from service.http.etags import VERSION, matched, tags, unchanged
+from service.http.etags import VERSION, is_weak, matched, tags, unchanged
 from service.http.problems import refusal
 from service.http.request import Asked, list_field
 
@@ -13,8 +13,10 @@ def tagged(request: Asked, value: object, etag: str) -> Answer:
     Raises BadParameter.
     """
     headers = {"ETag": etag}
-    if not matched(list_field(request, "if-match"), etag):
-        return refusal(VersionMismatch(version(etag)).problem(), headers=headers)
+    if_match = list_field(request, "if-match")
+    if not matched(if_match, etag):
+        why = VersionMismatch.WEAK if is_weak(if_match) else VersionMismatch.CHANGED
+        return refusal(VersionMismatch(version(etag), why).problem(), headers=headers)
     if unchanged(list_field(request, "if-none-match"), etag):
         return not_modified(headers)
     return answer(value, headers=headers)

@@ -60,6 +60,11 @@ def matched(if_match: str | None, etag: str) -> bool:
     return any(tag.matches_strongly(current) for tag in tags("If-Match", if_match))
 
 
+def is_weak(if_match: str | None) -> bool:
+    """Say whether a reader names nothing but weak tags, which match nothing in `If-Match`."""
+    return if_match is not None and if_match.strip() != ANY and all(tag.weak for tag in tags("If-Match", if_match))
+
+
 def unchanged(if_none_match: str | None, etag: str) -> bool:
     """Say whether the reader has what the tag stands for already, so that 304 is enough (RFC 9110 section 13.1.2)."""
     if if_none_match is None:
@@ -87,5 +92,9 @@ def versions(header: str, text: str | None, *, weak: bool) -> Versions | None:
         return None
     if text.strip() == ANY:
         return Versions(each=True)
-    named = (tag.opaque for tag in tags(header, text) if weak or not tag.weak)
-    return Versions(frozenset(int(opaque) for opaque in named if VERSION.fullmatch(opaque)))
+    told = tags(header, text)
+    named = (tag.opaque for tag in told if weak or not tag.weak)
+    return Versions(
+        frozenset(int(opaque) for opaque in named if VERSION.fullmatch(opaque)),
+        weak=not weak and all(tag.weak for tag in told),
+    )

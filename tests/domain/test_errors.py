@@ -220,7 +220,7 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         ),
     ),
     (
-        errors.VersionMismatch(None, exists=False),
+        errors.VersionMismatch(None, errors.VersionMismatch.NONE_YET),
         Problem(
             code="version-mismatch",
             detail="There is no such object yet: leave 'If-Match' out, and send 'If-None-Match: *' to create it.",

@@ -38,3 +38,21 @@ def test_a_change_starts_from_the_version_there_is(said: Start, none_yet: object
     What must not be there counts beside it (RFC 9110 section 13.2.2).
     """
     assert (outcome(said, None), outcome(said, 7)) == (none_yet, at_seven)
+
+
+@pytest.mark.parametrize(
+    ("start", "current", "told"),
+    [
+        (Start(Versions(each=True)), None, "There is no such object yet: leave 'If-Match' out, and send "),
+        (Start(Versions(weak=True)), None, "There is no such object yet: leave 'If-Match' out, and send "),
+        (Start(Versions(weak=True)), 7, "A weak tag (W/) never serves 'If-Match': send a strong one, "),
+        (Start(Versions(frozenset({6}))), 7, "The object is not at the version that the condition names: "),
+        (Start(but=Versions(each=True)), 7, "It exists already: change it with 'If-Match' "),
+        (Start(but=Versions(frozenset({7}))), 7, "The object is not at the version that the condition names: "),
+    ],
+)
+def test_a_condition_that_does_not_hold_says_why(start: Start, current: int | None, told: str) -> None:
+    """What is not there yet, what is there already and a weak tag are no changes in between, and are told apart."""
+    with pytest.raises(VersionMismatch) as refused:
+        start.demand(current)
+    assert refused.value.detail.startswith(told)

@@ -214,6 +214,26 @@ async def test_a_read_goes_on_with_the_version_it_had(
     assert (answered.status_code, answered.headers.get("etag")) == (status, None if status == 400 else etag)
 
 
+@pytest.mark.parametrize(
+    ("condition", "told"),
+    [
+        ("W/{etag}", "A weak tag (W/) never serves 'If-Match': send a strong one, or leave 'If-Match' out of a read."),
+        (
+            'W/{etag}, "999"',
+            "The object is not at the version that the condition names: read it again, and send its new ETag.",
+        ),
+    ],
+)
+async def test_a_weak_tag_is_told_that_it_never_serves(
+    firm: httpx.AsyncClient, administrator: Headers, condition: str, told: str
+) -> None:
+    """A read by weak tags alone is not told to read again, which would help nobody."""
+    etag = (await firm.get("/v1/sites/harrow-dock", headers=administrator)).headers["etag"]
+    given = administrator | {"if-match": condition.format(etag=etag)}
+    answered = await firm.get("/v1/sites/harrow-dock", headers=given)
+    assert (answered.status_code, answered.json()["detail"]) == (412, told)
+
+
 async def test_a_condition_is_of_what_is_there(firm: httpx.AsyncClient, administrator: Headers) -> None:
     """What is not there is a 404, whatever condition the read has (RFC 9110 section 13.2.1)."""
     for condition in ("*", '"7"'):
