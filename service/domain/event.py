@@ -229,8 +229,12 @@ class RecallEvent(Event, frozen=True, kw_only=True):
 
 
 class ReferenceEvent(Event, frozen=True, kw_only=True):
-    """A version of reference data, in force from a moment of its own (R5)."""
+    """A version of reference data, in force from a moment of its own (R5).
 
+    `not_judged` names the fields that no unit is judged by: what only people and buyers read.
+    """
+
+    not_judged: ClassVar[tuple[str, ...]] = ("name",)
     family: ClassVar[Family] = "reference"
     kept_out: ClassVar[tuple[str, ...]] = ("remark", "reason")
     effective_from: Instant | None = None

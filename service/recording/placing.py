@@ -1,9 +1,11 @@
 """Placing: puts an accepted event into the drafts of the kins it touches, and joins kins that turn out to be one."""
 
 from service.domain.errors import TagTaken
+from service.domain.event import ReferenceEvent
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.retagged import Retagged
 from service.domain.kinds.voided import Voided
+from service.domain.unaltered import unaltered
 from service.recording.accepted import Accepted
 from service.recording.desk import Desk
 from service.recording.draft import Draft, serial_ref
@@ -20,7 +22,7 @@ async def place(desk: Desk, accepted: Accepted) -> None:
     elif isinstance(event, Retagged):
         await _retag(desk, event)
     if accepted.context:
-        desk.refs |= set(changed(event if accepted.target is None else accepted.target))
+        desk.refs |= _changed(desk, accepted)
     await desk.open_tags(accepted.tags)
     for tag in accepted.tags[:1]:
         draft = desk.drafts[tag]
@@ -28,6 +30,16 @@ async def place(desk: Desk, accepted: Accepted) -> None:
         if accepted.guarded:
             draft.guarded.add(event.id)
         draft.anew = draft.anew or isinstance(event, Voided | Registered | Retagged)
+
+
+def _changed(desk: Desk, accepted: Accepted) -> set[str]:
+    """Name what the event may have judged otherwise: nothing where a definition says what held already."""
+    event = accepted.recorded.event if accepted.target is None else accepted.target
+    if isinstance(event, ReferenceEvent):
+        known = [*desk.known.rows, *desk.context()]
+        if unaltered(event, known, [*known, accepted.recorded]):
+            return set()
+    return set(changed(event))
 
 
 async def _register(desk: Desk, event: Registered) -> None:

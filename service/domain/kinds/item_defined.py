@@ -23,6 +23,10 @@ class ServiceLimit(Value, frozen=True, kw_only=True):
 class ItemDefined(ReferenceEvent, frozen=True, kw_only=True):
     """How an item is known, counted, bought and how long it lasts."""
 
+    not_judged: ClassVar[tuple[str, ...]] = (
+        *("name", "gtin", "part_number", "pack_size", "minimum_order"),
+        *("lead_time_days", "price", "currency"),
+    )
     example: ClassVar[dict[str, Any]] = sample(
         "item-defined",
         {

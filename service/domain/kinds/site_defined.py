@@ -59,6 +59,7 @@ class Calendar(Value, frozen=True, kw_only=True):
 class SiteDefined(ReferenceEvent, frozen=True, kw_only=True):
     """The rules, the clock and the working days of a site."""
 
+    not_judged: ClassVar[tuple[str, ...]] = ("name", "region", "employer")
     example: ClassVar[dict[str, Any]] = sample(
         "site-defined",
         {
