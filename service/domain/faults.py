@@ -27,6 +27,9 @@ LONGEST_NAME: Final = 40
 NEAR: Final = 0.8
 """How alike two names must be, of 1: `size` is not taken for `site`."""
 
+ADDED: Final = frozenset({"seq", "recorded_at", "received_at", "conflicts", "voided_by", "time_doubts"})
+"""Fields that are read with an event, and so sent back by whoever changes what was read."""
+
 Found = tuple[str, str]
 """The JSON pointer of a fault, and the sentence on it."""
 
@@ -92,7 +95,7 @@ def _of_object(
             yield from found
             right |= {} if found else {known[name].name: msgspec.convert(inner, known[name].type)}
         elif name != struct.__struct_config__.tag_field and name not in others:
-            yield place + written([name]), f"no such field here{_meant(name, (*known, *others))}"
+            yield place + written([name]), f"no such field here{_instead(name, (*known, *others))}"
     for name, field in known.items():
         if field.required and name not in value:
             yield place + written([name]), "is needed"
@@ -140,8 +143,10 @@ def _shared(structs: Sequence[type[msgspec.Struct]]) -> type[msgspec.Struct]:
     return next(one for one in first.__mro__ if all(issubclass(other, one) for other in rest))
 
 
-def _meant(name: str, known: Iterable[str]) -> str:
-    """Ask whether the nearest of the fields is meant, where one is near."""
+def _instead(name: str, known: Iterable[str]) -> str:
+    """Say that what the service adds is left out, or ask whether the nearest of the fields is meant, if one is near."""
+    if name in ADDED:
+        return "; the service says this itself: leave it out"
     near = get_close_matches(name, known, 1, NEAR) if len(name) <= LONGEST_NAME else []
     return f"; is {near[0]!r} meant?" if near else ""
 

@@ -38,6 +38,13 @@ CURRENCY_PATTERN: Final = r"^[A-Z]{3}" + _END
 GTIN_PATTERN: Final = r"^([0-9]{8}|[0-9]{12,14})" + _END
 SHA256_PATTERN: Final = r"^[0-9a-f]{64}" + _END
 
+SUBJECTS: Final = (
+    *("asset", "person", "item", "site", "model", "task", "policy", "instrument"),
+    *("event", "order", "proposal", "recall"),
+)
+"""What events are filed under, but for the rows of reports, whose names are of any form."""
+SUBJECT_PATTERN: Final = rf"^({'|'.join(SUBJECTS)}):[A-Za-z0-9._-]+" + _END
+
 PHRASES: Final = {
     REF_PATTERN: "a reference: 1 to 40 of the characters A-Z a-z 0-9 . _ -",
     TEXT_PATTERN: "text without control characters",
@@ -50,12 +57,14 @@ PHRASES: Final = {
     CURRENCY_PATTERN: "a currency: three capital letters (ISO 4217)",
     GTIN_PATTERN: "a GTIN: 8, 12, 13 or 14 digits",
     SHA256_PATTERN: "a SHA-256 sum: 64 digits 0-9 a-f",
+    SUBJECT_PATTERN: f"a sort and a name, such as asset:FX-0142; the sorts are {', '.join(SUBJECTS)}",
 }
 """What each pattern asks for, in words a sender can act on."""
 
 Instant = Annotated[datetime, Meta(tz=True)]
 Ref = Annotated[str, Meta(pattern=REF_PATTERN)]
 Tag = Annotated[str, Meta(pattern=REF_PATTERN)]
+Subject = Annotated[str, Meta(max_length=100, pattern=SUBJECT_PATTERN)]
 
 Text = Annotated[str, Meta(max_length=500, pattern=TEXT_PATTERN)]
 """Free text, may be empty. Every field of this type is kept out of the log."""

@@ -63,7 +63,7 @@ async def post_events(request: Asked) -> Answer:
     return await answered_once(request, fingerprint(said, how), recorded)
 
 
-@get("/events/{event_id:uuid}", may=roles.EVENTS)
+@get("/events/{event_id:str}", may=roles.EVENTS)
 async def get_event(request: Asked, event_id: FromPath[UUID]) -> Answer:
     """Read one event, with what the service added."""
     return answer(await assess.event(ledger_of(request), request.auth, event_id))

@@ -7,7 +7,7 @@ from litestar.exceptions import HTTPException, ValidationException
 from litestar.types import ExceptionHandlersMap
 from psycopg import OperationalError
 
-from service.domain.errors import LedgerError, NotFound, Problem, Unavailable, UnsupportedMedia
+from service.domain.errors import LISTED, LedgerError, NotFound, Problem, Unavailable, UnsupportedMedia
 from service.http.answers import JSON, Answer
 from service.http.limits import too_many_bytes
 from service.http.negotiation import JSON_ALONE, NDJSON
@@ -17,6 +17,9 @@ from service.http.request import Asked
 METHODS = "The header 'Allow' says which methods the address takes."
 ADDRESSES = "'/openapi.json' lists the addresses there are."
 FAULT = "The fault is the service's own. 'X-Request-Id' finds it in the log."
+
+BY_ID = frozenset({"event", "rejected message"})
+"""What has a UUID for a name in an address."""
 
 log = structlog.get_logger()
 
@@ -33,7 +36,7 @@ def on_ledger_error(_: Asked, error: LedgerError) -> Answer:
 def on_http_error(request: Asked, error: HTTPException) -> Answer:
     """Answer what the framework says no to; it judges nothing but the names in an address."""
     if isinstance(error, ValidationException):
-        return refusal(NotFound().problem())
+        return refusal(not_named(request.scope["path"]).problem())
     match error.status_code:
         case HTTPStatus.METHOD_NOT_ALLOWED:
             return refusal(Problem(code="method-not-allowed", detail=METHODS), headers=error.headers)
@@ -45,6 +48,13 @@ def on_http_error(request: Asked, error: HTTPException) -> Answer:
             return on_unexpected(request, error)
         case _:
             return refusal(Problem(code="bad-request", detail=error.detail))
+
+
+def not_named(path: str) -> NotFound:
+    """Give the error of an address whose name for something can be the name of none."""
+    door = "/".join(path.split("/")[:3])
+    what = next((what for what, listed in LISTED.items() if listed == door), "object")
+    return NotFound(what, f"its id is a UUID, and {door} lists those that it may see" if what in BY_ID else "")
 
 
 def on_database_error(request: Asked, error: OperationalError) -> Answer:

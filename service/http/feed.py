@@ -8,7 +8,7 @@ from litestar.response import Stream
 from msgspec import Meta
 
 from service import follow
-from service.domain.words import Ref
+from service.domain.words import Ref, Subject
 from service.http import columns, roles
 from service.http.answers import JSON, Answer
 from service.http.assets import KindName
@@ -24,12 +24,6 @@ LONGEST_WAIT: Final = 30
 NOBODY: Final = 204
 """The status, in the log alone, of an answer that nobody is there for any more."""
 
-SUBJECTS: Final = (
-    *("asset", "person", "item", "site", "model", "task", "policy", "instrument"),
-    *("event", "order", "proposal", "recall"),
-)
-"""What events are filed under, but for the rows of reports, whose names are of any form."""
-Subject = Annotated[str, Meta(max_length=100, pattern=rf"^({'|'.join(SUBJECTS)}):[A-Za-z0-9._-]+$(?!\n)")]
 Wait = Annotated[int, Meta(ge=0, le=LONGEST_WAIT)]
 
 OfKind = Annotated[KindName | None, Meta(description="Events of this kind alone.")]

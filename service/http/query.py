@@ -32,6 +32,10 @@ class AtMoment(msgspec.Struct, frozen=True, kw_only=True):
 
 MAX_PARAMETERS = 50
 LISTED = re.compile(r"regex '\^\((.*)\)\$'")
+DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+INSTANT = "RFC3339 encoded datetime"
+"""How the decoder calls an instant."""
+A_DAY_ALONE = "a date alone is not enough: add a time and an offset from UTC, as in 2026-03-02T05:51:40Z"
 WHOLE = re.compile(r"-?[0-9]{1,18}")
 
 
@@ -102,6 +106,8 @@ def value(text: str, field: FieldInfo) -> object:
 
 def hint(error: str, text: str, kind: object) -> str:
     """Say what to send instead."""
+    if DAY.fullmatch(text) and INSTANT in error:
+        return A_DAY_ALONE
     if error in SENTENCES:
         plus = "; in an address its '+' is written %2B" if " " in text else ""
         return SENTENCES[error] + plus

@@ -59,14 +59,14 @@ async def get_rejected(request: Asked) -> Answer | Stream:
     return list_answer(request, question, "rejected", await page(question), page)
 
 
-@get("/rejected/{rejected_id:uuid}", may=roles.REJECTED)
+@get("/rejected/{rejected_id:str}", may=roles.REJECTED)
 async def get_rejected_one(request: Asked, rejected_id: FromPath[UUID]) -> Answer:
     """Read one message that was not accepted, with its body and its problem."""
     return answer(await assess.rejected_one(ledger_of(request), request.auth, rejected_id))
 
 
 @post(
-    "/rejected/{rejected_id:uuid}/retry",
+    "/rejected/{rejected_id:str}/retry",
     may=roles.SETTLING,
     records=True,
     settles=True,
@@ -78,7 +78,7 @@ async def retry_rejected(request: Asked, rejected_id: FromPath[UUID]) -> Answer:
     return receipt_answer(request, await resolve.retry(ledger_of(request), request.auth, rejected_id))
 
 
-@post("/rejected/{rejected_id:uuid}/dismissal", may=roles.SETTLING, takes=DISMISSAL, settles=True)
+@post("/rejected/{rejected_id:str}/dismissal", may=roles.SETTLING, takes=DISMISSAL, settles=True)
 async def dismiss_rejected(request: Asked, rejected_id: FromPath[UUID]) -> Answer:
     """Settle a message for good without recording it, and say why."""
     dismissal = await read_as(request, Dismissal)

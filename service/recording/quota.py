@@ -46,6 +46,5 @@ def told(problem: Problem, kept: HowKept | Literal["nothing"]) -> Problem:
     note = NOTES.get(kept)
     if note is None:
         return problem
-    return msgspec.structs.replace(
-        problem, detail=f"{problem.detail} {note}", members={**problem.members, "kept": kept}
-    )
+    ended = problem.detail if problem.detail.endswith((".", "?")) else f"{problem.detail}."
+    return msgspec.structs.replace(problem, detail=f"{ended} {note}", members={**problem.members, "kept": kept})

@@ -45,6 +45,12 @@ def test_every_fault_of_a_message_is_told_at_once() -> None:
     ]
 
 
+@pytest.mark.parametrize("name", ["seq", "recorded_at", "received_at", "conflicts", "voided_by", "time_doubts"])
+def test_what_the_service_adds_is_left_out(name: str) -> None:
+    """Whoever sends back what was read is told which of its fields are the service's own."""
+    assert told(CHECK | {name: 1}) == [(f"/{name}", "no such field here; the service says this itself: leave it out")]
+
+
 def test_faults_of_entries_name_the_entry() -> None:
     """Of an object with free names each entry is told by its name, the name's own fault before that of its value."""
     assert told(CHECK | {"points": {"a/b": "pass", "airflow": "good"}}) == [

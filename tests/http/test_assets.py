@@ -280,3 +280,25 @@ async def test_a_unit_is_read_on_if_it_is_still_as_it_was(firm: httpx.AsyncClien
     assert [one.status_code for one in answers] == [200, 200, 412, 412, 412]
     assert [one.headers["etag"] for one in answers] == [strong, weak, strong, weak, weak]
     assert answers[-1].json()["current"] is None
+
+
+@pytest.mark.parametrize(
+    ("path", "told"),
+    [
+        ("/v1/assets/%20", "There is no such asset, or none that this key may see: /v1/assets lists those that it may"),
+        ("/v1/sites/%20", "There is no such site, or none that this key may see: /v1/sites lists those that it may"),
+        ("/v1/events/FX-0142", "There is no such event, or none that this key may see: its id is a UUID, and /v1/ev"),
+        (
+            "/v1/rejected/7",
+            "There is no such rejected message, or none that this key may see: its id is a UUID",
+        ),
+    ],
+)
+async def test_what_can_be_no_name_is_not_found(
+    firm: httpx.AsyncClient, administrator: dict[str, str], path: str, told: str
+) -> None:
+    """A name that nothing can have is answered as one that nothing has, and what names look like there is told."""
+    answered = await firm.get(path, headers=administrator)
+
+    assert (answered.status_code, answered.json()["type"]) == (404, "/problems/not-found")
+    assert answered.json()["detail"].startswith(told)

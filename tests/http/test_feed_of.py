@@ -9,7 +9,7 @@ import pytest
 from service.assessing import feed
 from service.domain.codec import decode
 from service.domain.kinds import KINDS
-from service.http.feed import SUBJECTS
+from service.domain.words import SUBJECTS
 from tests.http.firm import checked, issued, message, registered
 from tests.http.keys import Keys
 

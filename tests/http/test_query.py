@@ -7,7 +7,7 @@ import pytest
 from litestar import get
 from msgspec import Meta
 
-from service.domain.words import Instant, Ref
+from service.domain.words import Instant, Ref, Subject
 from service.http.answers import Answer, answer
 from service.http.query import read
 from service.http.request import Asked
@@ -16,6 +16,13 @@ from tests.http.doors import client
 REF = "must be a reference: 1 to 40 of the characters A-Z a-z 0-9 . _ -"
 INSTANT = "must be an instant such as 2026-03-02T05:51:40+00:00; a leap second (:60) is not taken, send :59"
 NAIVE = "must say its offset from UTC, as in 2026-03-02T05:51:40+00:00 or 2026-03-02T05:51:40Z"
+
+UNKNOWN = "There is no such parameter here. Known: as_at, from, limit, site, standing, kind, subject."
+DAY = "a date alone is not enough: add a time and an offset from UTC, as in 2026-03-02T05:51:40Z"
+SUBJECT = (
+    "must be a sort and a name, such as asset:FX-0142; the sorts are asset, person, item, site, model, task, policy, "
+    "instrument, event, order, proposal, recall"
+)
 
 
 class Question(msgspec.Struct, frozen=True, kw_only=True):
@@ -27,6 +34,7 @@ class Question(msgspec.Struct, frozen=True, kw_only=True):
     site: Ref | None = None
     standing: Literal["in-date", "overdue"] | None = None
     kind: Annotated[str, Meta(pattern="^(issued|returned)$")] | None = None
+    subject: Subject | None = None
 
 
 @get("/asked", asks=Question)
@@ -55,7 +63,7 @@ async def unasked(request: Asked) -> Answer:  # noqa: ARG001
 )
 async def test_a_question_is_understood(query: str, understood: dict[str, object]) -> None:
     """Each parameter is read as what it means, and one that is left out has its default."""
-    nothing = {"as_at": None, "from": None, "limit": 100, "site": None, "standing": None, "kind": None}
+    nothing = {"as_at": None, "from": None, "limit": 100, "site": None, "standing": None, "kind": None, "subject": None}
     async with client(asked) as http:
         answered = await http.get(f"/asked?{query}")
 
@@ -65,11 +73,18 @@ async def test_a_question_is_understood(query: str, understood: dict[str, object
 @pytest.mark.parametrize(
     ("query", "parameter", "detail"),
     [
-        ("colour=red", "colour", "There is no such parameter here. Known: as_at, from, limit, site, standing, kind."),
+        (
+            "colour=red",
+            "colour",
+            UNKNOWN,
+        ),
         ("site=a&site=b", "site", "This parameter may be given once."),
         ("as_at=2026-03-02T12:00:00", "as_at", NAIVE),
         ("as_at=2026-03-02T12:00:00+00:00", "as_at", f"{INSTANT}; in an address its '+' is written %2B"),
-        ("as_at=2026-03-02", "as_at", INSTANT),
+        ("as_at=2026-03-02", "as_at", DAY),
+        ("from=2026-03-02", "from", DAY),
+        ("subject=FX-0142", "subject", SUBJECT),
+        ("subject=thing:FX-0142", "subject", SUBJECT),
         ("as_at=1772452800", "as_at", INSTANT),
         ("as_at=2026-02-30T12:00:00Z", "as_at", INSTANT),
         ("as_at=0001-01-01T00:00:00Z", "as_at", "must lie in the years 1900 to 2200"),

@@ -49,6 +49,10 @@ def test_problem_says_what_is_kept() -> None:
     """What is kept whole needs no word; of anything less the problem tells, to people and to programs."""
     problem = Problem(code="malformed", detail="No such field.", members={"waits": True})
     assert told(problem, "whole") == told(problem, "erased") == problem
+    assert told(Problem(code="malformed", detail="/colour: no such field here"), "fields").detail == (
+        "/colour: no such field here. Medical data stays out: only the names of the message's fields are kept, and "
+        "a hash of it."
+    )
     assert told(problem, "nothing") == Problem(
         code="malformed",
         detail=(
