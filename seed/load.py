@@ -112,7 +112,7 @@ async def post_story(base_url: str, keys: Keys, progress: Progress, story: Scena
 
 async def reread(base_url: str, keys: Keys, posted: Posted) -> tuple[str, ...]:
     """Ask the saved summaries again, as known then; give the `as_at` of those that read otherwise now."""
-    return await changed(Wire(base_url), keys.manager, posted.saved, at_once=AT_ONCE)
+    return await changed(Wire(base_url), keys.manager, posted.saved)
 
 
 async def _post_lanes(loading: _Loading, lanes: Iterator[tuple[Batch, ...]]) -> None:

@@ -1,6 +1,5 @@
 """Summaries saved while the demo loads, and asked again when it is loaded: what was known then must read the same."""
 
-import asyncio
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from urllib.parse import urlencode
@@ -32,14 +31,13 @@ async def save(wire: Wire, key: str, as_at: datetime) -> Saved:
     return Saved(moments.as_at, moments.known_at, body)
 
 
-async def changed(wire: Wire, key: str, saved: Sequence[Saved], *, at_once: int) -> tuple[str, ...]:
-    """Ask each summary again by its own two moments, so many at once; give the `as_at` of those whose bytes differ."""
-    lanes = [_changed(wire, key, saved[nth::at_once]) for nth in range(at_once)]
-    return tuple(sorted(as_at for lane in await asyncio.gather(*lanes) for as_at in lane))
+async def changed(wire: Wire, key: str, saved: Sequence[Saved]) -> tuple[str, ...]:
+    """Ask each summary again by its own two moments; give the `as_at` of those whose bytes differ.
 
-
-async def _changed(wire: Wire, key: str, saved: Sequence[Saved]) -> list[str]:
-    return [one.as_at for one in saved if await _ask(wire, key, as_at=one.as_at, known_at=one.known_at) != one.body]
+    One after another, since each takes a while to work out, and others are served meanwhile.
+    """
+    again = [one for one in saved if await _ask(wire, key, as_at=one.as_at, known_at=one.known_at) != one.body]
+    return tuple(sorted(one.as_at for one in again))
 
 
 async def _ask(wire: Wire, key: str, **moments: str) -> bytes:

@@ -65,6 +65,10 @@ async def loaded(settings: Settings, name: str, address: str) -> int:
         told = ", ".join(f"{count:,} answered {status}" for status, count in sorted(came.statuses.items()))
         pace = f"{came.messages:,} messages in {came.seconds:.1f} s, {came.per_second:,.0f} a second"
         print(f"{pace}: {told}.", flush=True)
+        say(
+            f"Asking the {len(came.saved)} summaries saved meanwhile again, one after another; "
+            "this ends by itself, and until then answers are slower."
+        )
         changed = await reread(address, keys, came)
     except LoadError as failure:
         say(f"The demo stopped: {failure}")

@@ -54,6 +54,7 @@ def test_demo_is_loaded_once(
     told = capsys.readouterr()
     assert f"Posting: {POSTED} of {POSTED} messages" in told.err
     assert re.fullmatch(rf"{POSTED} messages in \S+ s, \S+ a second: {POSTED} answered 201\.\n", told.out)
+    assert "Asking the 50 summaries saved meanwhile again, one after another; this ends by itself" in told.err
     assert "50 of 50 saved summaries are equal byte for byte" in told.err
     with psycopg.connect(owner_url) as connection:
         organisation = connection.execute("SELECT organisation FROM ledger.organisation").fetchone()
