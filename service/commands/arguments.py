@@ -37,8 +37,18 @@ def moment(text: str) -> datetime:
             return datetime.combine(date.fromisoformat(text), time(), UTC) + timedelta(days=1)
         read = datetime.fromisoformat(text)
     except ValueError as failure:
-        raise argparse.ArgumentTypeError(str(failure)) from failure
+        message = f"{text!r} is no moment: write a date such as 2026-12-31, or 2026-12-31T18:00:00+00:00"
+        raise argparse.ArgumentTypeError(message) from failure
     if read.tzinfo is None:
         message = f"{text!r} has no offset: write 2026-12-31T18:00:00+00:00, or a date alone"
         raise argparse.ArgumentTypeError(message)
     return read.astimezone(UTC)
+
+
+def moment_to_come(text: str) -> datetime:
+    """Read a moment that lies ahead."""
+    read = moment(text)
+    if read <= datetime.now(UTC):
+        message = f"{text!r} is past: write a moment that is still to come"
+        raise argparse.ArgumentTypeError(message)
+    return read

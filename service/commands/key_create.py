@@ -37,7 +37,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--expires",
         metavar="WHEN",
-        type=arguments.moment,
+        type=arguments.moment_to_come,
         help="until when it is good: a moment with offset, or a date, to its end in UTC",
     )
     parser.add_argument("--name", default="", help="what it is for")

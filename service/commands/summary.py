@@ -74,6 +74,8 @@ async def asked(address: str, key: str, form: str = TABLE, parameters: Mapping[s
     try:
         async with httpx.AsyncClient(base_url=address, timeout=PATIENCE_SECONDS) as client:
             answer = await client.get("/v1/compliance", headers=headers, params=parameters)
+    except httpx.ConnectError as failure:
+        raise NotAnswered(address, f"nobody listens there ({failure}); `serve` or `up` starts the service") from failure
     except (httpx.HTTPError, httpx.InvalidURL) as failure:
         raise NotAnswered(address, str(failure)) from failure
     if answer.status_code != OK:

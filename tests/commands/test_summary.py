@@ -110,7 +110,7 @@ def test_what_the_service_says_no_to_is_told(address: str, respirators: Run, mon
     assert code == 1
     code, _, err = respirators("summary", "--address", "http://127.0.0.1:9")
     assert code == 1
-    assert err.startswith("respirators: http://127.0.0.1:9: ")
+    assert err.startswith("respirators: http://127.0.0.1:9: nobody listens there (")
     monkeypatch.delenv("RESPIRATORS_KEY")
     code, _, err = respirators("summary")
     assert (code, err) == (1, "respirators: a key of the service is needed: set RESPIRATORS_KEY\n")
