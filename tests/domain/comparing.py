@@ -25,20 +25,18 @@ Piece = tuple[datetime, datetime, Any]
 
 def differences(history: History, random: Random, moments: int = 6) -> list[str]:
     """Say where fold and oracle differ on a history, as known in the end and as known at a moment of it."""
-    found: list[str] = []
+    whole = Folding(history.records, history.reports)
+    found = lacks(whole.conflicts(), conflicts(history.records, history.reports))
     for known_at in (None, random.choice(history.records).recorded_at):
         world = World(history.records, history.reports, known_at)
-        folding = Folding(history.records, history.reports, known_at)
+        folding = whole if known_at is None else Folding(history.records, history.reports, known_at)
         until = horizon(world)
         for as_at in instants(world, random, moments):
             found += views_differ(folding, world, as_at)
         found += intervals_differ(folding, world, until)
         found += uses_differ(folding, world, until)
         found += findings_differ(folding, world, until)
-    return [
-        *found,
-        *lacks(Folding(history.records, history.reports).conflicts(), conflicts(history.records, history.reports)),
-    ]
+    return found
 
 
 def instants(world: World, random: Random, count: int) -> list[datetime]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
+from functools import cache, cached_property, lru_cache
 from typing import Any
 from uuid import NAMESPACE_OID, UUID, uuid5
 
@@ -12,7 +13,7 @@ from service.domain.caller import KeyHolder
 from service.domain.codec import decode
 from service.domain.conflict import CODES
 from service.domain.context import world_of
-from service.domain.event import AssetEvent
+from service.domain.event import AssetEvent, Event
 from service.domain.finding import Finding
 from service.domain.fold import Story, passing
 from service.domain.identity import normal
@@ -34,16 +35,23 @@ ORGANISATION = UUID(int=7)
 Unit = tuple[str, str]
 
 
+@cache
 def key_of(name: str) -> UUID:
     """Give the key a name stands for."""
     return uuid5(NAMESPACE_OID, name)
+
+
+@lru_cache(4096)
+def posted(text: bytes) -> Event:
+    """Read a message; a history is folded again and again, each time with one message more."""
+    return msgspec.structs.replace(decode(text), sent_at=None)
 
 
 def recorded(records: Iterable[Record]) -> list[Recorded]:
     """Give the rows of the log."""
     return [
         Recorded(
-            event=msgspec.structs.replace(decode(msgspec.json.encode(record.message)), sent_at=None),
+            event=posted(msgspec.json.encode(record.message)),
             organisation=ORGANISATION,
             seq=record.seq,
             received_at=record.received_at,
@@ -112,7 +120,12 @@ class Folding:
         self.prepared = kin.prepare(self.rows, self.reports, self.world)
 
     def stories(self) -> dict[Unit, Story]:
-        """Fold every unit."""
+        """Give every unit, folded."""
+        return self._stories
+
+    @cached_property
+    def _stories(self) -> dict[Unit, Story]:
+        """Fold every unit, once."""
         return {name_of(unit): told_of(unit, self.world) for unit in self.prepared.units}
 
     def views(self, as_at: datetime) -> dict[Unit, dict[str, Any]]:

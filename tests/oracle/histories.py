@@ -7,6 +7,7 @@ import copy
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
+from functools import cached_property
 from random import Random
 from typing import Any
 
@@ -63,7 +64,7 @@ class History:
     posted: list[Posted]
     reports: list[Report]
 
-    @property
+    @cached_property
     def records(self) -> list[Record]:
         """Give the log that results: each id once, what waits for another message after that."""
         return accepted(self.posted)
