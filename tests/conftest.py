@@ -27,6 +27,7 @@ import pytest
 from service.serving import NEW_OBJECTS
 from tests.databases.clone import Database, Template, cloned, empty, made_template
 from tests.databases.cluster import Cluster, started
+from tests.sharing import in_order, scheduler
 from tests.skips import KNOWN
 
 SERVER = pytest.StashKey[str]()
@@ -50,6 +51,18 @@ def pytest_collectreport(report: pytest.CollectReport) -> None:
 def pytest_configure() -> None:
     """Look for garbage as rarely as the service does."""
     gc.set_threshold(NEW_OBJECTS)
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Begin with what takes long."""
+    in_order(items)
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """Keep together what shares something dear, where the tests of a file stay together."""
+    return scheduler(config, log) if config.option.dist == "loadfile" else None
 
 
 def pytest_collection_finish() -> None:
