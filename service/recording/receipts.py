@@ -11,6 +11,7 @@ from service.ledger import Ledger
 from service.problems import status_of
 from service.recording.accepted import Accepted, Again
 from service.recording.attempt import Attempt
+from service.recording.gist import gist
 from service.recording.incoming import Read, Receipt, Repeat
 from service.recording.keeping import Kept, keep
 from service.recording.showing import Sites, asset_now, asset_of, conflicts_now, conflicts_of
@@ -91,7 +92,7 @@ async def _kept(ledger: Ledger, organisation: UUID, refused: Sequence[tuple[int,
     for place, one, error in refused:
         now = next(kept) if _is_new(one, error) else Kept(one.incoming.kept, error.problem())
         found[place] = Receipt(
-            id=None if one.event is None else one.event.id,
+            id=gist(one).id,
             status=status_of(now.problem),
             problem=now.problem,
             rejected=now.rejected,

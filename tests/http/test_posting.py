@@ -79,6 +79,14 @@ async def test_a_batch_has_a_result_for_each_event(firm: httpx.AsyncClient, admi
     assert UUID(results[1]["rejected"]).version == 4
 
 
+async def test_the_result_of_what_is_no_event_names_its_id(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """A batch's result has the id that a refused message gave, so that its sender finds it; null where it gave none."""
+    wrong, nameless = issued(colour="red"), issued(id="7")
+    answered = await firm.post("/v1/events", json=[wrong, nameless], headers=administrator)
+
+    assert [(one["id"], one["status"]) for one in answered.json()["results"]] == [(wrong["id"], 422), (None, 422)]
+
+
 async def test_an_empty_batch_has_no_results(http: httpx.AsyncClient, administrator: Headers) -> None:
     """An array of nothing is a 207 without results."""
     answered = await post(http, [], administrator)
