@@ -18,7 +18,7 @@ from service.domain.kinds.registered import Registered
 from service.domain.kinds.retagged import Retagged
 from service.domain.recorded import Recorded
 from service.domain.rules import RULES
-from service.domain.standing import SCALE, WORSE
+from service.domain.standing import FOREVER, SCALE, WORSE
 from service.domain.view import Moment, at_moment
 from service.domain.view import shown as view_of
 from service.page import Page
@@ -87,8 +87,10 @@ class Wanted(msgspec.Struct, frozen=True, kw_only=True):
     """What the units of a list must be like; None asks nothing.
 
     `holder` is a person, crew, vehicle or place. `due_before`: the thorough examination falls due before that moment,
-    or has fallen due, if nothing more happens.
+    or has fallen due, if nothing more happens. `now`: for what a question of now alone can tell of them.
     """
+
+    now: bool = False
 
     phase: str | None = None
     standing: str | None = None
@@ -103,11 +105,12 @@ async def page(question: Question, sites: frozenset[str] | None, wanted: Wanted,
     """List units by tag, as they stand at the moment. Raises NotFound for a model that there is not."""
     demand_model(question, wanted.model)
     folded = await past(question)
-    due = None if wanted.due_before is None else await _due(question, folded, sites, wanted.due_before)
+    due = await _due(question, folded, sites) if wanted.now else {}
+    before = None if wanted.due_before is None else max(wanted.due_before, question.as_at + MOMENT)
     chosen = [
         stretch
         for stretch in await stretches(question, folded, question.as_at, question.as_at + MOMENT, sites)
-        if _is_wanted(stretch, wanted) and (due is None or stretch.unit in due)
+        if _is_wanted(stretch, wanted) and (before is None or due.get(stretch.unit, FOREVER) < before)
     ]
     cards = await _cards(question, folded, chosen)
     rows = sorted(
@@ -117,7 +120,10 @@ async def page(question: Question, sites: frozenset[str] | None, wanted: Wanted,
     former = set() if wanted.text is None else await _formerly(question, wanted.text)
     kept = [row for row in rows if _is_card_wanted(row[0], wanted, formerly=row[1].unit in former)]
     rest = [row for row in kept if after is None or _key(row) > after]
-    shown = [_line(card, stretch) for card, stretch in rest[:limit]]
+    shown = [
+        _line(card, stretch) | (question.told(_now(card, due.get(stretch.unit))) if wanted.now else {})
+        for card, stretch in rest[:limit]
+    ]
     more = len(rest) > limit
     return Page(items=shown, next=_key(rest[limit - 1]) if more else None, about=question.about())
 
@@ -126,14 +132,17 @@ def _key(row: tuple[dict[str, object], Stretch]) -> str:
     return f"{row[0]['tag']} {row[1].unit}"
 
 
-async def _due(question: Question, folded: Past, sites: frozenset[str] | None, before: datetime) -> set[UUID]:
-    """Name the units whose thorough examination is overdue at some moment from the question's on."""
-    until = max(before, question.as_at + MOMENT)
-    return {
-        stretch.unit
-        for stretch in await stretches(question, folded, question.as_at, until, sites)
-        if stretch.interval.in_scope and int(stretch.interval.rules[EXAMINATION]) >= OVERDUE
-    }
+async def _due(question: Question, folded: Past, sites: frozenset[str] | None) -> dict[UUID, datetime]:
+    """Give of each unit the first moment of the question's or later at which its thorough examination is overdue.
+
+    Where it is so already, it is the beginning of the unit's standing.
+    """
+    found: dict[UUID, datetime] = {}
+    for stretch in await stretches(question, folded, question.as_at, FOREVER, sites):
+        one = stretch.interval
+        if one.in_scope and int(one.rules[EXAMINATION]) >= OVERDUE:
+            found[stretch.unit] = min(one.since, found.get(stretch.unit, FOREVER))
+    return found
 
 
 async def _formerly(question: Question, text: str) -> set[UUID]:
@@ -168,6 +177,11 @@ async def _cards(question: Question, folded: Past, chosen: Iterable[Stretch]) ->
     rows = await unit_cards(question.conn, question.organisation, stored)
     found: dict[UUID, dict[str, Any]] = {row.unit: msgspec.json.decode(row.card) for row in rows}
     return found | {unit: msgspec.json.decode(card_of(told)) for unit, told in cards.items()}
+
+
+def _now(card: dict[str, object], due: datetime | None) -> dict[str, object]:
+    """Give what a list of the units as they are now tells more: a card is as its unit was last folded."""
+    return {"use": card["use"], "holder": card["holder"], "due": due}
 
 
 def _line(card: dict[str, object], stretch: Stretch) -> dict[str, object]:

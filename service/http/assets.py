@@ -18,7 +18,7 @@ from service.domain.unit import Phase
 from service.domain.words import Instant, Label, Ref
 from service.http import roles
 from service.http.answers import JSON, Answer, answer
-from service.http.columns import EVENT, UNIT
+from service.http.columns import EVENT, UNIT_NOW
 from service.http.conditional import tagged
 from service.http.etags import of_content
 from service.http.heads import IF_NONE_MATCH, IF_STILL
@@ -80,7 +80,7 @@ class StandingQuestion(msgspec.Struct, frozen=True, kw_only=True):
         demand_forward(self.since, self.until)
 
 
-@get("/assets", may=roles.ASSETS, asks=AssetsQuestion, offers=(JSON, CSV), columns=UNIT)
+@get("/assets", may=roles.ASSETS, asks=AssetsQuestion, offers=(JSON, CSV), columns=UNIT_NOW)
 async def get_assets(request: Asked) -> Answer | Stream:
     """List the units, as they are now."""
 
@@ -90,6 +90,7 @@ async def get_assets(request: Asked) -> Answer | Stream:
             request.auth,
             places=Places(site=question.site),
             wanted=Wanted(
+                now=True,
                 phase=question.phase,
                 standing=question.standing,
                 model=question.model,

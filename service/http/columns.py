@@ -7,6 +7,7 @@ UNIT = (
     *("tag", "model", "serial", "site", "phase", "in_scope", "standing", "do_not_use", "reasons", "since"),
     *(f"rules.{rule.name}" for rule in RULES),
 )
+UNIT_NOW = (*UNIT, "use", *(f"holder.{name}" for name in ("person", "crew", "vehicle", "place")), "due")
 EVENT = (
     *("seq", "kind", "occurred_at", "occurred_on", "by", "site", "asset", "device", "device_seq"),
     *("received_at", "recorded_at", "id", "conflicts", "voided_by", REST, "time_doubts"),

@@ -1,6 +1,6 @@
 """Units, read."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 import httpx
@@ -148,6 +148,28 @@ async def test_units_are_listed_by_when_their_examination_falls_due(
     assert await tags(ago(days=100)) == ["FX-0143"]
     assert await tags(ago(days=-20)) == ["FX-0143"]
     assert await tags(ago(days=-40)) == ["FX-0142", "FX-0143"]
+
+
+async def test_a_list_tells_who_has_each_unit_and_when_it_is_due(
+    firm: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """Of a unit issued just now the list tells its use, its holder, and a moment just after which it is asked by."""
+    await post(firm, administrator, issued())
+    [unit] = (await read(firm, administrator, "/v1/assets"))["assets"]
+    assert (unit["use"], unit["holder"]) == ("routine", {"person": "p-3071"})
+    due = datetime.fromisoformat(unit["due"])
+    later = (due + timedelta(microseconds=1)).isoformat()
+    assert (await read(firm, administrator, "/v1/assets", due_before=due.isoformat()))["assets"] == []
+    assert [one["tag"] for one in (await read(firm, administrator, "/v1/assets", due_before=later))["assets"]] == [
+        "FX-0142"
+    ]
+    table = await firm.get("/v1/assets", headers=administrator | {"Accept": "text/csv"})
+    head, line = (row.split(",") for row in table.text.removeprefix("\ufeff").splitlines())
+    told = dict(zip(head, line, strict=True))
+    assert (told["use"], told["holder.person"], told["due"]) == ("routine", "p-3071", unit["due"])
+    representative = await keys.make("worker-representative")
+    [nameless] = (await read(firm, representative, "/v1/assets"))["assets"]
+    assert nameless["holder"] == {"person": "withheld"}
 
 
 async def test_units_are_listed_page_by_page(firm: httpx.AsyncClient, administrator: Headers) -> None:

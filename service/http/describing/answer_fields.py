@@ -134,6 +134,9 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "ready": "True where it may be handed out.",
     "Readiness.reasons": "Why it may not be handed out.",
     "rules": "What each rule says, by the rule's name.",
+    "AssetLineNow.rules": "The standing by each rule, by the rule's name; none for a component of another unit.",
+    "AssetLineNow.due": "When its thorough examination becomes overdue if nothing happens, as `due_before` asks (UTC); "
+    "`since` where it is overdue already, null where it never will be.",
     "AssetLine.rules": "The standing by each rule, by the rule's name; none for a component of another unit.",
     "due": "The last day of the examination's interval, in the site's zone; null where none is due.",
     "cover_until": "Until when a check covers the wearer (UTC); null where none does.",

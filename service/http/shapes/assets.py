@@ -64,6 +64,32 @@ class AssetList(PagedAtMoments, frozen=True, kw_only=True):
     assets: Annotated[tuple[AssetLine, ...], Page]
 
 
+class AssetLineNow(AssetLine, frozen=True, kw_only=True):
+    """A unit as the list of all as they are now shows it."""
+
+    use: Use
+    holder: Holder | None
+    due: Instant | None
+
+
+class AssetListNow(PagedAtMoments, frozen=True, kw_only=True):
+    """Units as they are now, by their tags."""
+
+    example: ClassVar[dict[str, Any]] = {
+        **AssetList.example,
+        "assets": [
+            {
+                **AssetList.example["assets"][0],
+                "use": "routine",
+                "holder": {"person": "p-3071"},
+                "due": "2026-03-01T00:00:00Z",
+            }
+        ],
+    }
+
+    assets: Annotated[tuple[AssetLineNow, ...], Page]
+
+
 class LastWearer(msgspec.Struct, frozen=True, kw_only=True):
     """Who breathed through it last."""
 

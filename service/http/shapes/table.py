@@ -14,7 +14,7 @@ SHOWS: Final[dict[str, Shape | dict[int, Shape]]] = {
     "get_event_stream": events.Feed,
     "get_event": events.RecordedEvent,
     "get_devices": devices.DeviceList,
-    "get_assets": assets.AssetList,
+    "get_assets": assets.AssetListNow,
     "get_asset": assets.AssetView,
     "get_history": events.History,
     "get_standing": assets.AssetStanding,
