@@ -19,7 +19,7 @@ class Row(NamedTuple):
 #: Codes of `service.domain.errors`.
 LEDGER: dict[str, Row] = {
     "not-json": Row(400, "The body is not JSON"),
-    "malformed": Row(422, "The message is not a well-formed event"),
+    "malformed": Row(422, "The message is not well-formed"),
     "in-the-future": Row(422, "The event lies in the future"),
     "unknown-reference": Row(422, "The message names something that is not defined"),
     "unsupported-model": Row(422, "Units of this kind cannot be kept yet"),

@@ -20,7 +20,7 @@ DEVICE = (
 )
 REJECTED = (
     *("rejected", "state", "received_at", "last_received_at", "count", "event", "kind", "asset", "site", "adverse"),
-    *("waiting_for", "problem.type", "problem.title", "problem.detail", "settled_at", "reason", "accepted_seq"),
+    *("waiting_for", "problem.type", "problem.title", "problem.detail", "settled_at", "reason", "accepted_seq", "kept"),
 )
 EXCEPTION = (
     *("row", "site", "asset", "person", "at", "severity", "reason", "reasons", "next", "because"),
