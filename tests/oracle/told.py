@@ -42,6 +42,7 @@ class Told:
         self.memory: dict[tuple[Any, ...], Any] = {}
         self.instants = [fact.at for fact in facts]
         self.registrations = [index for index, fact in enumerate(facts) if fact.kind == "registered"]
+        self.swaps = [index for index, fact in enumerate(facts) if fact.get("in") or fact.get("out")]
 
     def upto(self, at: datetime) -> int:
         """Count the facts that have happened by an instant."""

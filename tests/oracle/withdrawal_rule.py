@@ -80,8 +80,8 @@ def host(part: Story, at: datetime) -> Story | None:
     moves = [(registration.key, part.world.identity.owner(registration.get("fitted_to"), registration.key))]
     serial = part.unit[1]
     for story in part.world.stories.values():
-        for index in story.back(story.upto(at)):
-            fact = story.facts[index]
+        swaps = [index for index in story.swaps if index < story.upto(at) and not story.dead(index)]
+        for fact in (story.facts[index] for index in swaps):
             if serial_of(fact.get("in")) == serial:
                 moves.append((fact.key, story.unit))
             elif serial_of(fact.get("out")) == serial:
