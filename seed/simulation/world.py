@@ -69,7 +69,8 @@ def play(scale: Scale, now: datetime) -> Played:
     end = (now.astimezone(UTC) - AGO).replace(microsecond=0)
     mark = mark_of(end)
     days = tuple(end.date() - timedelta(days=ago) for ago in range(scale.days, 0, -1))
-    before, book = Book(scale.seed), Book(scale.seed + 1)
+    ids = int(end.timestamp()) * 1_000_000 + 2 * scale.seed  # of their own in every run, that of the same seed too
+    before, book = Book(ids), Book(ids + 1)
     define(before, scale, end, mark)
     every = places(mark, scale.sites)
     dice = Dice.named(scale.seed, "simulation")

@@ -1,4 +1,5 @@
 from collections.abc import Iterator
+from typing import NamedTuple
 
 import msgspec
 import pytest
@@ -6,24 +7,40 @@ import pytest
 from seed.simulation.faults import FAULTS
 from seed.simulation.truth import Stands, Truth
 from service.commands import main
-from tests.commands.line import Run
+from service.serving import run as run_async
 from tests.commands.test_serve import serving
-from tests.databases.clone import Database
+from tests.databases.clone import Template, cloned
+from tests.http.conftest import made_firms
 
 SMALL = ("--sites", "3", "--assets", "12", "--days", "2")
 
 
+class Elsewhere(NamedTuple):
+    """A service that runs already, and two keys of it."""
+
+    address: str
+    administrator: str
+    manager: str
+
+
+@pytest.fixture(scope="module")
+def elsewhere(template: Template) -> Iterator[Elsewhere]:
+    """Run one service for all simulations that are made elsewhere: each has names of its own."""
+
+    async def keys(owner_url: str) -> list[str]:
+        async with made_firms(owner_url) as making:
+            made = [await making.make(role) for role in ("administrator", "manager")]
+        return [headers["authorization"].removeprefix("Bearer ") for headers in made]
+
+    with cloned(template) as database, serving(DATABASE_URL=database.app_url) as (_, address):
+        yield Elsewhere(address, *run_async(keys(database.owner_url)))
+
+
 @pytest.fixture
-def address(database: Database, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Iterator[str]:
-    """Give the address of a service with an organisation; its administrator's key is in the environment."""
-    monkeypatch.setenv("MIGRATION_DATABASE_URL", database.owner_url)
-    monkeypatch.delenv("DATABASE_URL", raising=False)
-    assert main(("organisation", "create", "Northgate")) == 0
-    capsys.readouterr()
-    assert main(("key", "create", "--organisation", "Northgate", "--role", "administrator")) == 0
-    monkeypatch.setenv("RESPIRATORS_KEY", capsys.readouterr().out.strip())
-    with serving(DATABASE_URL=database.app_url) as (_, where):
-        yield where
+def there(elsewhere: Elsewhere, monkeypatch: pytest.MonkeyPatch) -> tuple[str, ...]:
+    """Give the arguments for a small simulation there; the administrator's key is in the environment."""
+    monkeypatch.setenv("RESPIRATORS_KEY", elsewhere.administrator)
+    return ("simulate", *SMALL, "--address", elsewhere.address)
 
 
 def test_simulation_by_itself_finds_no_difference(
@@ -46,9 +63,9 @@ def test_simulation_by_itself_finds_no_difference(
     assert told["late_hours"][1] > told["late_hours"][0] > 0
 
 
-def test_simulation_elsewhere_prints_its_report(address: str, respirators: Run) -> None:
+def test_simulation_elsewhere_prints_its_report(there: tuple[str, ...], capsys: pytest.CaptureFixture[str]) -> None:
     """At a service that runs already everything is posted with the one key; the report is a table."""
-    code, out, err = respirators("simulate", *SMALL, "--address", address, "--faults", "none")
+    code, (out, err) = main((*there, "--faults", "none")), capsys.readouterr()
     assert code == 0, out
     rows = [[cell.strip() for cell in line.strip("│┃").split("│")] for line in out.splitlines() if "│" in line]
     assert rows[0] == ["sites, units, whole days, seed", "3, 12, 2, 20"]
@@ -59,7 +76,9 @@ def test_simulation_elsewhere_prints_its_report(address: str, respirators: Run) 
     assert "Posting: " in err
 
 
-def test_a_lie_is_noticed(address: str, respirators: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_lie_is_noticed(
+    there: tuple[str, ...], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     """A truth that says one unit is missing is contradicted by the service: the unit is named, and the end is 1."""
     truth = Truth.now
 
@@ -68,22 +87,30 @@ def test_a_lie_is_noticed(address: str, respirators: Run, monkeypatch: pytest.Mo
         return msgspec.structs.replace(told, phase="missing") if tag.endswith("-00004") else told
 
     monkeypatch.setattr(Truth, "now", lie)
-    code, out, _ = respirators("simulate", *SMALL, "--address", address, "--faults", "none")
-    assert code == 1
-    differences = [line for line in out.splitlines() if line.startswith("differs: ")]
+    assert main((*there, "--faults", "none")) == 1
+    differences = [line for line in capsys.readouterr().out.splitlines() if line.startswith("differs: ")]
     assert len(differences) == 2
     assert "-00004: phase is 'missing', told is " in differences[0]
     assert "'missing': 1" in differences[1]
 
 
-def test_simulation_ends_in_time(address: str, respirators: Run) -> None:
+def test_simulation_ends_in_time(there: tuple[str, ...], capsys: pytest.CaptureFixture[str]) -> None:
     """What is not done within the seconds that it may take is given up, with how far it came."""
-    code, out, err = respirators(
-        "simulate", "--sites", "20", "--assets", "2000", "--days", "2", "--address", address, "--seconds", "1"
-    )
-    assert (code, out) == (1, "")
-    assert f"respirators: {address}: not done within 1 s: " in err
-    assert "messages were acknowledged" in err
+    assert main((*there, "--sites", "20", "--assets", "2000", "--seconds", "1")) == 1
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert f"respirators: {there[-1]}: not done within 1 s: " in told.err
+    assert "messages were acknowledged" in told.err
+
+
+def test_a_key_that_may_not_define_is_said(
+    there: tuple[str, ...], elsewhere: Elsewhere, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """With a key of another role nothing is simulated, and the service's reason is passed on."""
+    assert main((*there, "--key", elsewhere.manager)) == 1
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert "what defines the simulated firm was refused with 403: " in told.err
 
 
 @pytest.mark.parametrize(
@@ -112,12 +139,3 @@ def test_a_service_that_does_not_answer_is_said(capsys: pytest.CaptureFixture[st
     """Where nothing listens the command says so and ends with 1."""
     assert main(("simulate", *SMALL, "--address", "http://127.0.0.1:9", "--key", "rl_none")) == 1
     assert "respirators: http://127.0.0.1:9: " in capsys.readouterr().err
-
-
-def test_a_key_that_may_not_define_is_said(address: str, respirators: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    """With a key of another role nothing is simulated, and the service's reason is passed on."""
-    _, key, _ = respirators("key", "create", "--organisation", "Northgate", "--role", "manager")
-    monkeypatch.setenv("RESPIRATORS_KEY", key.strip())
-    code, out, err = respirators("simulate", *SMALL, "--address", address)
-    assert (code, out) == (1, "")
-    assert "what defines the simulated firm was refused with 403: " in err

@@ -12,12 +12,14 @@ from seed.simulation.wire import OK, Wire
 
 PAGE = "500"
 SIDE_BY_SIDE = 16
+NOT_FOUND = 404
 
 
 class NotAsAsked(Exception):
     """The service did not answer a question of the checks."""
 
     def __init__(self, path: str, status: int) -> None:
+        self.status = status
         super().__init__(f"{path}: answered with {status}")
 
 
@@ -53,6 +55,15 @@ class Asking:
         if answer.status_code != OK:
             raise NotAsAsked(path, answer.status_code)
         return msgspec.json.decode(answer.content, type=dict[str, Any])
+
+    async def unit(self, tag: str, **asked: str) -> dict[str, Any] | None:
+        """Ask for a unit; None where it is not there. Raises NotAsAsked."""
+        try:
+            return await self.get(f"/v1/assets/{tag}", **asked)
+        except NotAsAsked as failure:
+            if failure.status == NOT_FOUND:
+                return None
+            raise
 
     async def pages(self, path: str, **asked: str) -> AsyncIterator[dict[str, Any]]:
         """Read a list page by page, up to its end or as far as there is anything yet."""

@@ -22,7 +22,7 @@ async def check(asking: Asking, stated: Stated) -> Found:
         as_at = moment.isoformat()
 
         async def ask(tag: str, moment: datetime = moment, as_at: str = as_at) -> list[str]:
-            told, stood = await asking.get(f"/v1/assets/{tag}", as_at=as_at), truth.at(tag, moment)
+            told, stood = await asking.unit(tag, as_at=as_at), truth.at(tag, moment)
             return [] if stood is None else list(compared(f"{tag} as at {as_at}", told, stood))
 
         differences += await each(tags, ask)

@@ -12,16 +12,19 @@ async def check(asking: Asking, stated: Stated) -> Found:
     truth = stated.story.truth
 
     async def ask(tag: str) -> list[str]:
-        return list(compared(tag, await asking.get(f"/v1/assets/{tag}"), truth.now(tag)))
+        return list(compared(tag, await asking.unit(tag), truth.now(tag)))
 
     return Found(what="units as they are now", count=len(truth.tags), differences=await each(truth.tags, ask))
 
 
-def compared(what: str, told: dict[str, Any], true: Stands) -> Iterator[str]:
+def compared(what: str, told: dict[str, Any] | None, true: Stands) -> Iterator[str]:
     """Say what an answer about a unit tells otherwise than it is.
 
     A duty that is overdue forbids the use of a unit in hand, too; of that this truth knows nothing.
     """
+    if told is None:
+        yield f"{what}: is not there"
+        return
     holder = (told["holder"] or {}).get("person")
     expected = {"phase": true.phase, "site": true.site, "holder": true.holder}
     for name, value in (("phase", told["phase"]), ("site", told["site"]), ("holder", holder)):

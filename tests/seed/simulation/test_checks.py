@@ -209,6 +209,16 @@ def test_what_is_told_of_a_unit_is_compared(told: dict[str, object], differences
     assert list(units.compared("FX-1", answer | told, stands)) == differences
 
 
+def test_a_unit_that_is_not_there_is_noticed(simulated: Simulated) -> None:
+    """A unit that the service knows nothing of is named, and the check goes on to the others."""
+    told = simulated.told
+    one = next(one for one in told.story.taken if one.message["kind"] == "registered")
+    lost = replace(one, message=one.message | {"asset": "FX-9"})
+    truth = Truth((*told.story.taken, lost), models(told.story.played.mark))
+    found = simulated.check(units, otherwise(told, truth=truth))
+    assert (found.count, found.differences) == (9, ("FX-9: is not there",))
+
+
 def test_an_overdue_duty_is_no_part_of_the_truth() -> None:
     """A unit in hand may be forbidden for a duty the truth knows nothing of; one that is held against is never free."""
     answer: dict[str, Any] = {

@@ -74,6 +74,16 @@ def test_the_same_seed_tells_the_same(told: Story) -> None:
     assert [one.message for one in other.taken] != [one.message for one in told.taken]
 
 
+def test_a_later_run_shares_nothing(told: Story) -> None:
+    """The same seed a second later has other ids, sites, units and devices: one service can take both."""
+    later = story(SCALE, NOW + timedelta(seconds=1))
+    assert not {one.id for one in later.taken} & {one.id for one in told.taken}
+    assert not {one["id"] for one in later.before} & {one["id"] for one in told.before}
+    assert not set(later.sites) & set(told.sites)
+    assert not set(later.truth.tags) & set(told.truth.tags)
+    assert not later.devices.keys() & told.devices.keys()
+
+
 def test_nothing_is_told_of_the_future(told: Story) -> None:
     """No device, however far its clock is ahead, stamps anything later than twenty minutes before the simulation."""
     assert max(one.stamp for one in told.taken) < NOW - timedelta(minutes=20)
