@@ -75,13 +75,16 @@ async def test_message_is_kept_whole(desk: Desk) -> None:
 
 
 async def test_same_body_by_the_same_key_is_counted(desk: Desk) -> None:
-    """A message that comes again is the one kept before: counted, with the newest problem and the first receipt."""
+    """A message that comes again is the one kept before: counted, with the newest problem and the first receipt.
+
+    What waits goes on waiting, whatever else it is refused for.
+    """
     first = await rejected(desk, a_rejection())
     again = await rejected(desk, a_rejection(received_at=minutes(9), status=409, problem=b"[]", waiting_for=()))
     assert again == first
     found = await kept(desk, first)
     assert (found.count, found.received_at, found.last_received_at) == (2, minutes(1), minutes(9))
-    assert (found.status, found.problem, found.waiting_for) == (409, b"[]", [])
+    assert (found.status, found.problem, found.waiting_for) == (409, b"[]", ["asset:FX-0001"])
     assert await rows(desk, "SELECT count(*) FROM ledger.failure_report") == [(1,)]
 
 
