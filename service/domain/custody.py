@@ -79,7 +79,7 @@ def elsewhere(unit: Unit, site: str | None) -> tuple[Conflict, ...]:
     return () if site is None or site == unit.site else (NOT_RECEIVED,)
 
 
-def from_afar(unit: Unit, holder: KeyHolder | None) -> tuple[Conflict, ...]:
+def by_another_site(unit: Unit, holder: KeyHolder | None) -> tuple[Conflict, ...]:
     """Say that a key bound to other sites disposes of the unit: it leads its own sites (R37)."""
     return () if holder is None or holder.reaches(unit.site) else (OF_ANOTHER_SITE,)
 

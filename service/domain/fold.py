@@ -12,7 +12,7 @@ import msgspec
 from msgspec.structs import replace
 
 from service.domain.conflict import Conflict, Contradiction
-from service.domain.custody import elsewhere, from_afar, seen
+from service.domain.custody import by_another_site, elsewhere, seen
 from service.domain.facts import Fact, Signal
 from service.domain.finding import Finding, found_in
 from service.domain.intervals import MOMENT, Interval, Memory, not_ready, stretch
@@ -31,7 +31,7 @@ class Folded(msgspec.Struct, frozen=True):
     """A unit folded up to `at`. `run` is the interval that holds just before, from its very beginning.
 
     `uses` are all those from `uses_from` on: they may still turn out not to be covered. `ahead` is the interval that
-    holds from then on, as long as nothing happens.
+    holds from then on, as long as nothing happens, and `asked` what the world was asked about the time to come.
     """
 
     unit: Unit
@@ -39,6 +39,7 @@ class Folded(msgspec.Struct, frozen=True):
     run: Interval | None = None
     uses: tuple[Use, ...] = ()
     ahead: Interval | None = None
+    asked: tuple[str, ...] = ()
 
     @property
     def uses_from(self) -> datetime:
@@ -105,7 +106,7 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: Abs
     unit, now = start.unit, start.at
     told: list[Interval] = [] if start.run is None else [start.run]
     uses = Uses(start.uses)
-    standing = Standing(start.ahead)
+    standing = Standing(start)
     conflicts: list[Contradiction] = []
     findings: list[Finding] = []
     noted: list[Stop] = []
@@ -134,30 +135,37 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: Abs
         if worn is not None:
             uses.wear(unit, worn, now, forbidden)
     run, newest = told[-1] if told else None, uses.open(unit, now)
-    for after, scene, _ in passing(unit, now, FOREVER, world):
+    to_come = world.fresh()  # what is asked of it counts only once it has come
+    standing.memory = Memory()
+    for after, scene, _ in passing(unit, now, FOREVER, to_come):
         uses.lapse(after)
         tell(told, standing.over(after, scene))
     ahead = next(one for one in reversed(told) if one.since <= now)
-    folded = Folded(unit, now, run, newest, ahead)
+    folded = Folded(unit, now, run, newest, ahead, tuple(sorted(to_come.asked)))
     return Story(folded, tuple(told), tuple(uses.made), tuple(conflicts), tuple(findings), tuple(noted))
 
 
 class Standing:
-    """The standing of a unit as time passes; `ahead` is what was said of the time to come, until something happens."""
+    """The standing of a unit as time passes.
 
-    def __init__(self, ahead: Interval | None) -> None:
-        self.ahead = ahead
+    `ahead` is what was said of the time to come, until something happens; what that rests on is asked again with it.
+    """
+
+    def __init__(self, start: Folded) -> None:
+        self.ahead, self._asked = start.ahead, start.asked
         self.memory = Memory()
 
     def over(self, unit: Unit, scene: Scene) -> list[Interval]:
         """Give the intervals of a stretch of time."""
         if self.ahead is not None and scene.until <= self.ahead.until:
+            scene.world.ask_again(self._asked)
             return [replace(self.ahead, since=scene.since, until=scene.until)]
         return stretch(unit, scene, self.memory)
 
     def just_before(self, unit: Unit, at: datetime, world: World) -> Interval:
         """Give how the unit stands at a moment, before what is to happen there."""
         if self.ahead is not None and at < self.ahead.until:
+            world.ask_again(self._asked)
             return self.ahead
         return stretch(unit, Scene(at, at + MOMENT, world, unit), self.memory)[0]
 
@@ -187,7 +195,7 @@ def _conflicts(unit: Unit, fact: Fact, world: World, memory: Memory | None) -> I
     else:
         yield from event.contradicts(unit, fact, world)
         yield from elsewhere(unit, event.site) if event.shows_site() else ()
-        yield from from_afar(unit, world.key(fact.recorded.key)) if event.disposes else ()
+        yield from by_another_site(unit, world.key(fact.recorded.key)) if event.disposes else ()
     reasons = not_ready(unit, fact.at, world, memory) if event.wants_ready else ()
     if reasons:
         yield Conflict("not-ready-to-issue", reasons)

@@ -18,7 +18,7 @@ class Folding:
     """
 
     def __init__(self, start: Snapshot, world: World) -> None:
-        self.start, self.world = start, world
+        self.start = start
         self.placing = frozenset(world.asked)
         self.folding = world.fresh()
         self.marks: list[Mark] = []
@@ -36,9 +36,5 @@ class Folding:
         return replace(self.start, left=tuple(story.folded for story in stories), key=max(keys))
 
     def asked(self) -> Asked:
-        """Give what was asked; of a kin of several units it is not told apart, since components are folded to place."""
-        folding = frozenset(self.folding.asked)
-        self.world.rulebook.asked |= folding
-        if len(self.start.left) == 1:
-            return Asked(self.placing, folding)
-        return Asked(self.placing | folding)
+        """Give what was asked, but of the time to come."""
+        return Asked(self.placing, frozenset(self.folding.asked))

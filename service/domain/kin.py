@@ -235,7 +235,7 @@ def _units(
         by_then = watch(one for one in every if isinstance(one, Fact) and one.key <= first.key)
         ordered[unit] = UnitFacts(begun.folded, first.key, after, begun.findings, by_then)
         if _is_component(unit, identity):
-            story = fold(begun.folded, ordered[unit].facts, world)
+            story = fold(begun.folded, ordered[unit].facts, world.fresh())
             for served, condition in conditions(story, identity, facts):
                 signals.setdefault(served, []).append(condition)
     units = sorted(ordered)

@@ -22,7 +22,7 @@ class Snapshot(msgspec.Struct, frozen=True):
 
 
 class Asked(msgspec.Struct, frozen=True):
-    """What the world was asked: to place the facts of a kin, and to fold them as far as they were folded."""
+    """What the world was asked: to place the facts of a kin, and to fold them up to the last."""
 
     placing: frozenset[str] = frozenset()
     folding: frozenset[str] = frozenset()

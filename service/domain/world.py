@@ -4,7 +4,7 @@ Whatever is asked, defined or not, is remembered, so that a unit is judged again
 """
 
 from bisect import bisect_right
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 from uuid import UUID
@@ -50,6 +50,10 @@ class World:
         again.__dict__ = {**self.__dict__, "rulebook": Traced(self._plain)}
         return again
 
+    def ask_again(self, refs: Iterable[str]) -> None:
+        """Note that an answer rests on what was asked before."""
+        self.rulebook.asked.update(refs)
+
     def turn(self, at: datetime) -> int:
         """Give the number of the stretch a moment lies in: between two turns no version of anything begins."""
         return bisect_right(self._turns, at)
@@ -72,7 +76,7 @@ class World:
         found = self._terms.get(key)
         if found is None:
             found = self._terms[key] = terms_at(self._plain, at, *where, use)
-        self.rulebook.asked |= found.refs
+        self.ask_again(found.refs)
         return found
 
     def model(self, ref: str, at: datetime) -> ModelDefined | None:

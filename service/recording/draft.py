@@ -191,15 +191,24 @@ class Draft:
             absorbed=tuple((kin.kin, kin.version) for kin in self.loaded if kin.kin != self.name),
             snapshot=state_bytes(state_of(self.story.snapshot, asked)),
             units=tuple(unit_row(told, self._kept(told)) for told in self.story.stories),
-            dependencies=None if self._goes_on and asked == before else self._dependencies(asked),
+            dependencies=None if self._goes_on and self._asks_alike(asked) else self._dependencies(asked),
             marks=tuple(mark_rows(self.story, before)),
             marks_from=self._marked_from,
         )
 
     def _dependencies(self, asked: Asked) -> tuple[str, ...]:
-        stories = () if self.story is None else self.story.stories
-        serials = (serial_ref(told.folded.unit.maker, told.folded.unit.serial) for told in stories)
-        return tuple(sorted({*asked.placing, *asked.folding, *serials}))
+        """Name all that the judgement of the kin rests on."""
+        left = [told.folded for told in self.story.stories] if self.story else []
+        serials = (serial_ref(folded.unit.maker, folded.unit.serial) for folded in left)
+        to_come = (ref for folded in left for ref in folded.asked)
+        return tuple(sorted({*asked.placing, *asked.folding, *to_come, *serials}))
+
+    def _asks_alike(self, asked: Asked) -> bool:
+        """Say whether it rests on nothing else than it did where it was left."""
+        base, story = self._base, self.story
+        if base is None or story is None or asked != base.asked:
+            return False
+        return [one.asked for one in base.left] == [told.folded.asked for told in story.stories]
 
     @property
     def _goes_on(self) -> bool:

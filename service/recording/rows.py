@@ -3,6 +3,7 @@
 from datetime import datetime
 
 import msgspec
+from msgspec.structs import replace
 
 from service.domain.finding import Finding
 from service.domain.fold import Folded, Story
@@ -60,7 +61,9 @@ def unit_row(told: Story, kept: Kept | None) -> UnitRow:
         in_scope=now.in_scope,
         do_not_use=now.do_not_use,
         card=card_of(unit),
-        outlook=ENCODER.encode(Outlook(told.folded, tuple(one for one in told.intervals if one.until > at))),
+        outlook=ENCODER.encode(
+            Outlook(replace(told.folded, asked=()), tuple(one for one in told.intervals if one.until > at))
+        ),
         rewrite_from=None if kept is None else kept.intervals,
         uses_from=None if kept is None else kept.uses,
         findings_from=None if kept is None else kept.findings,

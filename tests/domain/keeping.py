@@ -11,7 +11,7 @@ from service.domain.fold import Story
 from service.domain.intervals import Interval
 from service.domain.kin import KinStory, fold_kin, lengthened, resume
 from service.domain.recorded import Recorded
-from service.domain.snapshot import Snapshot
+from service.domain.snapshot import Asked, Snapshot
 from service.domain.wearing import Use
 from tests.domain.folding import Folding
 from tests.oracle.record import Record, Report
@@ -47,7 +47,7 @@ class Kept:
         self.reports: list[Report] = []
         self.rows: list[Rows] = []
         self.conflicts: Said = set()
-        self.asked: set[str] = set()
+        self.asked = Asked()
         self.went_on = 0
         self._told: KinStory | None = None
         self._suspects: dict[str, bool] = {}
@@ -57,8 +57,7 @@ class Kept:
         self.records += records
         self.reports += reports
         folding = Folding(self.records, self.reports)
-        world = folding.world.fresh()
-        whole = fold_kin(of_kin(folding.rows), folding.reports, world)
+        whole = fold_kin(of_kin(folding.rows), folding.reports, folding.world.fresh())
         fresh = {record.id for record in records}
         suspects = {str(row.event.id): row.suspect_order for row in folding.rows}
         alike = all(suspects[event] == was for event, was in self._suspects.items())
@@ -66,8 +65,8 @@ class Kept:
         if reports or not alike or len(new) < len(records) or not self._fold_on(new, folding, whole):
             self.rows = [Rows(story) for story in whole.stories]
             self.conflicts = said(whole.conflicts)
-            self.asked = world.asked
-        assert self.asked == world.asked
+            self.asked = whole.asked
+        assert self.asked == whole.asked
         self._told, self._suspects = whole, suspects
         assert [rows.intervals for rows in self.rows] == [list(story.intervals) for story in whole.stories]
         assert [rows.uses for rows in self.rows] == [list(story.uses) for story in whole.stories]
@@ -80,8 +79,7 @@ class Kept:
         if told is None or told.snapshot is None:
             return False
         kept = SNAPSHOT.decode(ENCODER.encode(told.snapshot))
-        world = folding.world.fresh()
-        on = resume(kept, new, told.tags, world)
+        on = resume(kept, new, told.tags, folding.world.fresh())
         if on is None:
             return False
         self.went_on += 1
@@ -93,7 +91,7 @@ class Kept:
         for rows, story, before in zip(self.rows, on.stories, told.stories, strict=True):
             rows.write(story, before)
         self.conflicts |= said(on.conflicts)
-        self.asked |= world.asked
+        self.asked = self.asked.joined(on.asked)
         return True
 
 

@@ -98,3 +98,14 @@ async def test_runs_of_a_batch_are_folded_on_one_after_the_other(ledger: Ledger,
     async with await connect(owner_url) as owner, owner.transaction():
         await set_organisation(owner, ORGANISATION)
         assert await differences(owner, ORGANISATION, silent) == []
+
+
+async def test_what_was_asked_of_a_time_that_never_came_is_forgotten(ledger: Ledger, owner_url: str) -> None:
+    """A unit that is at another site at the very instant of its registration never depended on the site it named."""
+    await post(ledger, [*named(FIRM), unit()])
+    moved = say("returned", "2026-03-02 06:00", asset="W-1", site="mesa", id="0198c1f2-7a10-7c3e-9b55-000000000777")
+    [receipt] = await post(ledger, [moved])
+    async with await connect(owner_url) as owner, owner.transaction():
+        await set_organisation(owner, ORGANISATION)
+        assert receipt.status == 201
+        assert await differences(owner, ORGANISATION, silent) == []
