@@ -43,7 +43,7 @@ def send(world: World, plant: Plant, today: date) -> Parcel | None:
     ):
         return None
     spares = [unit for unit in plant.units if unit.spare and (today - unit.last.date()).days > 1]
-    if not spares or (today - world.start).days < 30:  # noqa: PLR2004  # the first month every unit stays at home
+    if not spares or (today - world.start).days < 30:  # noqa: PLR2004 -- the first month every unit stays at home
         return None
     unit = next((unit for unit in spares if unit.home != plant.site.ref), world.dice.choice(spares))
     if unit.home != plant.site.ref:

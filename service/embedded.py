@@ -19,9 +19,10 @@ import socket
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from typing import BinaryIO
 
 import msgspec
 
@@ -144,18 +145,23 @@ def _start(data: Path, folder: Path, account: Account | None) -> Server:
     host, port, listening = _listening(account)
     planned = _note(data, Server(pid=0, birth="", folder=str(folder), host=host, port=port))
     with os.fdopen(private(data / "postgres.log", os.O_TRUNC), "wb") as log:
-        child = subprocess.Popen(
-            [str(binaries(account) / f"postgres{SUFFIX}"), "-D", str(folder), *listening, *_shared_memory()],
-            stdin=subprocess.DEVNULL,
-            stdout=log,
-            stderr=log,
-            cwd="/",
-            env=environment(),
-            start_new_session=True,
-            **run_as(account),
-        )
-    child.returncode = 0  # `_alive` collects it: adopted or not, one way to wait
-    return _note(data, msgspec.structs.replace(planned, pid=child.pid, birth=processes.birth(child.pid) or ""))
+        return _note(data, launched(planned, account, listening, log))
+
+
+def launched(planned: Server, account: Account | None, listening: Sequence[str], log: BinaryIO) -> Server:
+    """Start a process of the server that is planned, in a session of its own; `listening` are its options for that."""
+    child = subprocess.Popen(
+        [str(binaries(account) / f"postgres{SUFFIX}"), "-D", planned.folder, *listening, *_shared_memory()],
+        stdin=subprocess.DEVNULL,
+        stdout=log,
+        stderr=log,
+        cwd="/",
+        env=environment(),
+        start_new_session=True,
+        **run_as(account),
+    )
+    child.returncode = 0  # `alive` collects it: adopted or not, one way to wait
+    return msgspec.structs.replace(planned, pid=child.pid, birth=processes.birth(child.pid) or "")
 
 
 def _listening(account: Account | None) -> tuple[str, int, list[str]]:

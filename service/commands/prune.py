@@ -27,8 +27,6 @@ EXAMPLES = """  respirators prune
 """
 RETENTION = timedelta(days=90)
 """After its settlement a message has had its time to be looked at; ours, not law."""
-ANSWERS_KEPT = timedelta(days=7)
-"""An answer to a named request is given again for so long (`http/idempotency.py`)."""
 BATCH = 1000
 """Messages of one transaction."""
 
@@ -56,13 +54,14 @@ def run(options: argparse.Namespace) -> int:
 async def pruned(settings: Settings, name: str | None, now: datetime, batch: int = BATCH) -> dict[str, int]:
     """Erase what was settled by `now` less the retention, a transaction a batch; give the counts by organisation."""
     from service.commands.owner import each_organisation, owner
+    from service.store.given_answer import KEPT
     from service.store.prune_answers import prune_answers
     from service.store.prune_rejected import prune_rejected
 
     async with owner(settings) as conn:
         known = [found async for found in each_organisation(conn, name)]
     rejected = partial(prune_rejected, at=now, settled_until=now - RETENTION, limit=batch)
-    answers = partial(prune_answers, until=now - ANSWERS_KEPT, limit=batch)
+    answers = partial(prune_answers, until=now - KEPT, limit=batch)
     counts = {}
     for organisation, its_name in known:
         counts[its_name] = await _to_the_end(settings, organisation, rejected, batch)

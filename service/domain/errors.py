@@ -483,6 +483,8 @@ class Unavailable(LedgerError):
     """The database does not answer for now. The same request may be sent again: what was written is only repeated."""
 
     code = "unavailable"
+    UNREACHED: ClassVar = "The service cannot reach its database"
+    CONTENDED: ClassVar = "Others kept recording about the same at the same time"
 
-    def __init__(self) -> None:
-        super().__init__("The service cannot reach its database: send the same request again in a moment.")
+    def __init__(self, why: str = UNREACHED) -> None:
+        super().__init__(f"{why}: send the same request again in a moment.")

@@ -8,7 +8,6 @@ requests that are given one name at once may both be recorded; the later to end 
 
 import re
 from collections.abc import Awaitable, Callable
-from datetime import timedelta
 from hashlib import sha256
 from typing import Final
 
@@ -23,10 +22,9 @@ from service.http.preferences import Handling
 from service.http.request import Asked, ledger_of
 from service.store.ended_keys import ended_keys
 from service.store.give_answer import give_answer
-from service.store.given_answer import GivenAnswer, given_answer
+from service.store.given_answer import KEPT, GivenAnswer, given_answer
 from service.store.scope import writing
 
-KEPT: Final = timedelta(days=7)
 LONGEST: Final = 255
 #: A string of RFC 9651 section 3.3.3, which the draft asks for; parameters mean nothing here.
 NAME: Final = re.compile(r'[ ]*"((?:[ !#-\[\]-~]|\\["\\])*)"[ ]*(?:;.*)?')

@@ -81,7 +81,7 @@ async def _group(ledger: Ledger, organisation: UUID, reads: Sequence[Read], rece
             left = [place for place in left if place not in receipts]
         if not left:
             return
-    raise Unavailable
+    raise Unavailable(Unavailable.CONTENDED)
 
 
 async def _tried(

@@ -33,4 +33,4 @@ async def until_fresh(ledger: Ledger, organisation: UUID, work: Work[T]) -> T:
         done = await one_try(ledger, organisation, work)
         if done is not None:
             return done
-    raise Unavailable
+    raise Unavailable(Unavailable.CONTENDED)

@@ -1,12 +1,15 @@
 """The answer that a named request was given, if it is given again still."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Final
 from uuid import UUID
 
 import msgspec
 from psycopg import AsyncConnection
 from psycopg.rows import class_row
+
+KEPT: Final = timedelta(days=7)
+"""How long an answer is given again."""
 
 GIVEN_ANSWER: Final = """
 SELECT asked, status, media, headers, body FROM ledger.given_answer

@@ -2,7 +2,6 @@
 
 import os
 import signal
-import subprocess
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -11,13 +10,11 @@ from pathlib import Path
 import psutil
 import psycopg
 
-from service.embedded import PORT
-from service.embedded_account import Account, give, run_as, unprivileged
-from service.embedded_binaries import binaries
-from service.embedded_cluster import SUPERUSER, cluster, environment, make_room, password
+from service.embedded import PORT, launched
+from service.embedded_account import Account, give, unprivileged
+from service.embedded_cluster import SUPERUSER, cluster, make_room, password
 from service.embedded_server import Server, becomes_ready, stop
 from service.migrating import migrate
-from service.processes import birth
 from tests.databases.clone import PASSWORD, Database, empty
 from tests.databases.cluster import Cluster
 
@@ -43,34 +40,17 @@ class Postgres:
     @property
     def url(self) -> str:
         """Give the address for its administrator."""
-        return self._named(0, "").url("postgres", SUPERUSER, password(self.data))
+        return self._planned.url("postgres", SUPERUSER, password(self.data))
 
-    def _named(self, pid: int, born: str) -> Server:
-        return Server(pid=pid, birth=born, folder=str(self.folder), host=str(self.socket), port=PORT)
+    @property
+    def _planned(self) -> Server:
+        return Server(pid=0, birth="", folder=str(self.folder), host=str(self.socket), port=PORT)
 
     def start(self) -> None:
         """Start it, and wait until it has recovered."""
+        listening = ["-k", str(self.socket), "-c", "listen_addresses="]
         with (self.room / "postgres.log").open("ab") as log:
-            child = subprocess.Popen(
-                [
-                    str(binaries(self.account) / "postgres"),
-                    "-D",
-                    self.folder,
-                    "-k",
-                    self.socket,
-                    "-c",
-                    "listen_addresses=",
-                ],
-                stdin=subprocess.DEVNULL,
-                stdout=log,
-                stderr=log,
-                cwd="/",
-                env=environment(),
-                start_new_session=True,
-                **run_as(self.account),
-            )
-        child.returncode = 0  # `stop` and `kill` collect it
-        self.server = self._named(child.pid, birth(child.pid) or "")
+            self.server = launched(self._planned, self.account, listening, log)
         assert becomes_ready(self.server, _quiet), (self.room / "postgres.log").read_text(errors="replace")
 
     def kill(self) -> None:
