@@ -86,16 +86,22 @@ def _of_entries(value: dict[str, Any], wanted: Any, place: str) -> Iterator[Foun
 def _of_object(
     value: dict[str, Any], struct: type[msgspec.Struct], place: str, others: Iterable[str] = ()
 ) -> Iterator[Found]:
-    """Give the faults of an object: field by field, then between those that are right. `others` may be fields, too."""
+    """Give the faults of an object: field by field, then between those that are right. `others` may be fields, too.
+
+    The fields there are stand beside the first that is none, unless it is not known which those are.
+    """
     known = _named(struct)
     right: dict[str, Any] = {}
+    lists = "" if others else f"; known are {', '.join(known)}"
     for name, inner in value.items():
         if name in known:
             found = list(_faults(inner, known[name].type, place + written([name])))
             yield from found
             right |= {} if found else {known[name].name: msgspec.convert(inner, known[name].type)}
         elif name != struct.__struct_config__.tag_field and name not in others:
-            yield place + written([name]), f"no such field here{_instead(name, (*known, *others))}"
+            instead = _instead(name, (*known, *others))
+            yield place + written([name]), f"no such field here{instead or lists}"
+            lists = lists if instead else ""
     for name, field in known.items():
         if field.required and name not in value:
             yield place + written([name]), "is needed"

@@ -35,7 +35,10 @@ async def test_a_refused_message_is_kept_with_its_problem(firm: httpx.AsyncClien
     assert [one["rejected"] for one in await listed(firm, administrator)] == [kept]
     assert (told["state"], told["kind"], told["asset"], told["count"]) == ("open", "issued", "FX-0142", 1)
     assert told["problem"]["status"] == 422
-    assert told["problem"]["errors"] == [{"detail": "no such field here", "pointer": "#/colour"}]
+    known = "id, occurred_at, occurred_on, by, site, device, device_seq, sent_at, remark, asset, holder, task"
+    assert told["problem"]["errors"] == [
+        {"detail": f"no such field here; known are {known}", "pointer": "#/colour"},
+    ]
     assert httpx.Response(200, content=told["body"]).json() == said
 
 
