@@ -34,6 +34,7 @@ from service.commands import (
 from service.commands import test as suite
 from service.commands.failures import story
 
+NOT_INSTALLED = "Where nothing is installed, `respirators` is `python3 -m service`."
 EXIT_CODES = """exit codes:
   0    done
   1    not done, or what was checked is not as it should be; the reason is on the error output
@@ -136,7 +137,7 @@ def parser() -> argparse.ArgumentParser:
             words[-1],
             help=text.split("\n", 1)[0],
             description=text,
-            epilog=f"examples:\n{command.EXAMPLES}",
+            epilog=f"examples:\n{command.EXAMPLES}\n{NOT_INSTALLED}",
             formatter_class=argparse.RawDescriptionHelpFormatter,
         )
         command.add_arguments(own)

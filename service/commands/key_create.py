@@ -51,6 +51,8 @@ def run(options: argparse.Namespace) -> int:
 
     with opened(from_environment(os.environ), say) as settings:
         key, text = run_async(key_by_name(settings, options))
+        for site in run_async(undefined(settings, options)) if options.sites else ():
+            say(f"No site {site!r} is defined yet; until one is, the key sees nothing there.")
         say("This is the only time it is shown:")
         if options.json:
             give({"id": key, "key": text, "role": options.role, "sites": options.sites, "expires_at": options.expires})
@@ -68,6 +70,22 @@ async def key_by_name(settings: Settings, options: argparse.Namespace) -> tuple[
     return await created(
         settings, organisation, options.role, sites=options.sites, expires_at=options.expires, name=options.name
     )
+
+
+async def undefined(settings: Settings, options: argparse.Namespace) -> list[str]:
+    """Name the sites that the key is bound to and that nobody has defined."""
+    from service.commands.owner import find_organisation, owner
+    from service.domain.kinds.site_defined import SiteDefined
+    from service.store.events_of_kinds import events_of_kinds
+    from service.store.position import position
+
+    async with owner(settings) as conn:
+        organisation = await find_organisation(conn, options.organisation)
+        until = (await position(conn, organisation)).head_seq
+        subjects = [f"site:{site}" for site in options.sites]
+        rows = await events_of_kinds(conn, organisation, subjects, kinds=[SiteDefined.kind], until_seq=until)
+    known = {row.event.site for row in rows}
+    return [site for site in options.sites if site not in known]
 
 
 async def created(

@@ -6,6 +6,7 @@ from service.http.tables import REST
 UNIT = (
     *("tag", "model", "serial", "site", "phase", "in_scope", "standing", "do_not_use", "reasons", "since"),
     *(f"rules.{rule.name}" for rule in RULES),
+    *("as_at", "known_at", "projection"),
 )
 UNIT_NOW = (*UNIT, "use", *(f"holder.{name}" for name in ("person", "crew", "vehicle", "place")), "due")
 EVENT = (

@@ -6,7 +6,7 @@ something fails meanwhile the connection breaks, since a table that ends early w
 """
 
 import re
-from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
+from collections.abc import AsyncIterator, Awaitable, Callable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Annotated, TypeVar
 from urllib.parse import urlencode
@@ -82,7 +82,8 @@ def list_answer(
         token = seal(cursor, question_of(request), request.auth.organisation)
         headers = {"Link": link(request, token)}
     if is_table:
-        table = tables.written(request.route_handler.opt["columns"], page.items)
+        columns = request.route_handler.opt["columns"]
+        table = tables.written(columns, lines(columns, page))
         return Answer(table, media_type=tables.CSV_MEDIA, headers=headers)
     return answer({**page.about, name: page.items, "next": token}, headers=headers)
 
@@ -102,11 +103,17 @@ async def whole(
 ) -> AsyncIterator[bytes]:
     """Write a table to its end; of a HEAD what is read already."""
     columns = request.route_handler.opt["columns"]
-    yield tables.written(columns, page.items)
+    yield tables.written(columns, lines(columns, page))
     while has_more(page) and not request.scope["state"].get(BODILESS):
         moments = {name: page.about[name] for name in pins(question, page.about)}
         page = await read_on(msgspec.structs.replace(question, after=page.next, **moments))
-        yield tables.rows(columns, page.items)
+        yield tables.rows(columns, lines(columns, page))
+
+
+def lines(columns: Sequence[str], page: Page) -> Iterator[Mapping[str, object]]:
+    """Give the items of a page, each with the moments that its columns tell: a line of a table stands by itself."""
+    shared = {name: value for name, value in page.about.items() if name in columns}
+    return ({**shared, **item} for item in page.items)
 
 
 def pins(question: Listed, about: Mapping[str, object]) -> dict[str, str]:

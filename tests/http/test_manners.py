@@ -84,3 +84,18 @@ async def test_every_answer_to_a_key_tells_its_quota(http: httpx.AsyncClient, ad
     assert answered.headers["ratelimit-policy"] == '"key";q=30000;w=60'
     assert answered.headers["ratelimit"] == '"key";r=29999;t=1'
     assert "ratelimit" not in (await http.get("/v1/sites")).headers
+
+
+@pytest.mark.parametrize(
+    ("path", "name"),
+    [("/v1/assets", "assets"), ("/v1/assets/FX-0142/history", "history"), ("/v1/exceptions", "exceptions"),
+     ("/v1/compliance", "compliance")],
+)  # fmt: skip
+async def test_a_table_is_saved_under_a_name_of_its_own(
+    firm: httpx.AsyncClient, administrator: dict[str, str], path: str, name: str
+) -> None:
+    """Who opens a table in a browser is offered a file named for what it is; JSON has no such header."""
+    table = await firm.get(path, headers=administrator | {"accept": "text/csv"})
+    plain = await firm.get(path, headers=administrator)
+    assert table.headers["content-disposition"] == f'inline; filename="{name}.csv"'
+    assert "content-disposition" not in plain.headers

@@ -7,7 +7,7 @@ from typing import Any, Final, TypeAlias
 from litestar.handlers import HTTPRouteHandler
 
 from service.http.heads import IF_NONE_MATCH, PREFER
-from service.http.negotiation import EVENT_STREAM
+from service.http.negotiation import CSV, EVENT_STREAM
 from service.http.paging import Listed
 
 Json = dict[str, Any]
@@ -51,6 +51,11 @@ HEADERS: Final[dict[str, Json]] = {
     ),
     "Location": text(
         "Where the event is read.", "^/v1/events/[0-9a-f-]{36}$", "/v1/events/0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01"
+    ),
+    "Content-Disposition": text(
+        "The name of the file that a table is saved as.",
+        '^inline; filename="[A-Za-z0-9._-]+"$',
+        'inline; filename="assets.csv"',
     ),
     "Link": text(
         "Where the next page is, relative to this address.", '^<[^>]+>; rel="next"', '</v1/assets?after=x>; rel="next"'
@@ -97,6 +102,7 @@ WHERE: Final[tuple[tuple[IsSo, tuple[str, ...]], ...]] = (
     (is_read, ("ETag",)),
     (lambda route, status: "PUT" in route.http_methods and status in {200, 201, 412, 428}, ("ETag",)),
     (lambda route, status: posts(route) and status == HTTPStatus.CREATED, ("Location",)),
+    (lambda route, status: CSV in route.opt.get("offers", ()) and status == HTTPStatus.OK, ("Content-Disposition",)),
     (lambda route, status: issubclass(route.opt.get("asks", object), Listed) and status == HTTPStatus.OK, ("Link",)),
     (lambda route, status: PREFER in route.opt.get("heads", ()) and status in APPLIED, ("Preference-Applied",)),
     (lambda route, status: "records" in route.opt and status < HTTPStatus.MULTIPLE_CHOICES, ("Ledger-Position",)),
