@@ -6,7 +6,7 @@ Beside the doors because a rejected message is kept with what its sender was tol
 from typing import NamedTuple
 from urllib.parse import quote
 
-from service.domain.errors import Fault, Problem
+from service.domain.problem import Fault, Problem
 
 
 class Row(NamedTuple):

@@ -6,7 +6,8 @@ import msgspec
 
 from service.assessing.moment import Question
 from service.domain.caller import Caller
-from service.domain.errors import NotFound, Problem
+from service.domain.errors import NotFound
+from service.domain.problem import Problem
 from service.page import Page, moment_and_name
 from service.problems import described
 from service.recording.authority import may_read

@@ -45,10 +45,10 @@ from collections.abc import Iterable, Sequence
 from typing import ClassVar, Final
 from uuid import UUID
 
-import msgspec
 from typing_extensions import override
 
 from service.domain.conflict import CODES, Conflict
+from service.domain.problem import Fault, Problem
 
 LISTED: Final = {
     "asset": "/v1/assets",
@@ -58,35 +58,6 @@ LISTED: Final = {
     "policy": "/v1/policies",
 }
 """Where what may not be found is listed."""
-
-
-class Fault(msgspec.Struct, frozen=True, omit_defaults=True):
-    """One thing that is wrong, and where.
-
-    `pointer` is a JSON pointer into the message (RFC 6901: "/points/airflow", "" for the whole), `parameter` the name
-    of a query parameter or header.
-    """
-
-    detail: str
-    pointer: str | None = None
-    parameter: str | None = None
-
-    @property
-    def place(self) -> str:
-        """Name the field, parameter or header; nothing where the whole is at fault."""
-        return self.pointer or self.parameter or ""
-
-
-class Problem(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
-    """An error in a form that can be kept and answered: HTTP adds status, type and title by `code` (RFC 9457).
-
-    `members` is what a program can act on, beside the sentence.
-    """
-
-    code: str
-    detail: str
-    errors: tuple[Fault, ...] = ()
-    members: dict[str, str | int | bool | tuple[str, ...] | None] = {}
 
 
 class LedgerError(Exception):

@@ -8,7 +8,7 @@ from litestar import Request
 from litestar.enums import HttpMethod, ScopeType
 from litestar.types import ASGIApp, HTTPScope, Receive, Scope, Send
 
-from service.domain.errors import Problem
+from service.domain.problem import Problem
 from service.http.answers import Answer
 from service.http.failures import ADDRESSES
 from service.http.methods import methods_of

@@ -7,7 +7,8 @@ from litestar.exceptions import HTTPException, ValidationException
 from litestar.types import ExceptionHandlersMap
 from psycopg import OperationalError
 
-from service.domain.errors import LISTED, LedgerError, NotFound, Problem, Unavailable, UnsupportedMedia
+from service.domain.errors import LISTED, LedgerError, NotFound, Unavailable, UnsupportedMedia
+from service.domain.problem import Problem
 from service.http.answers import JSON, Answer
 from service.http.limits import too_many_bytes
 from service.http.negotiation import JSON_ALONE, NDJSON

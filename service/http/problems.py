@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from service.domain.errors import Problem
+from service.domain.problem import Problem
 from service.http.answers import PROBLEM, Answer, answer
 from service.http.coding import CODINGS
 from service.problems import described, status_of

@@ -11,9 +11,10 @@ import msgspec
 from msgspec import Meta
 from msgspec.structs import FieldInfo, fields
 
-from service.domain.errors import BadParameter, Fault
+from service.domain.errors import BadParameter
 from service.domain.plainly import plainly
 from service.domain.pointer import SENTENCES
+from service.domain.problem import Fault
 from service.domain.words import FIRST_YEAR, LAST_YEAR, PHRASES, Instant
 from service.http.request import Connection
 

@@ -8,8 +8,9 @@ import msgspec
 
 from service.domain.caller import Role
 from service.domain.conflict import Conflict
-from service.domain.errors import Problem, Refused
+from service.domain.errors import Refused
 from service.domain.event import Event
+from service.domain.problem import Problem
 from service.domain.recorded import Recorded
 from service.domain.starting import Start
 

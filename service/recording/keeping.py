@@ -6,7 +6,8 @@ from uuid import UUID
 import msgspec
 from psycopg import AsyncConnection
 
-from service.domain.errors import Problem, Refused, UnknownReference
+from service.domain.errors import Refused, UnknownReference
+from service.domain.problem import Problem
 from service.known import Memory
 from service.problems import status_of
 from service.recording.attempt import report_anew

@@ -12,7 +12,7 @@ from typing import Any, Final
 import msgspec
 
 from service.domain.doubled import parsed
-from service.domain.errors import Problem
+from service.domain.problem import Problem
 from service.domain.words import MANY
 
 KINDS: Final = frozenset({"medically-cleared"})

@@ -8,7 +8,7 @@ from typing import Final, Literal
 
 import msgspec
 
-from service.domain.errors import Problem
+from service.domain.problem import Problem
 from service.recording.medical import HUSHED
 from service.store.rejected_messages import HowKept
 

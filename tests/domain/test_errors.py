@@ -7,7 +7,8 @@ import pytest
 
 from service.domain import errors
 from service.domain.conflict import Conflict
-from service.domain.errors import Fault, LedgerError, Problem
+from service.domain.errors import LedgerError
+from service.domain.problem import Fault, Problem
 from service.problems import LEDGER
 
 #: One of each class that can be raised, and what it tells.

@@ -4,7 +4,8 @@ import msgspec
 import pytest
 
 from service.domain.codec import decode
-from service.domain.errors import Fault, Malformed
+from service.domain.errors import Malformed
+from service.domain.problem import Fault
 
 CHECK = {
     "id": "0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01",

@@ -2,7 +2,8 @@
 
 import pytest
 
-from service.domain.errors import Fault, Malformed, Problem, UnknownReference
+from service.domain.errors import Malformed, UnknownReference
+from service.domain.problem import Fault, Problem
 from service.problems import ROWS, described, status_of
 
 

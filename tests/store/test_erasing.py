@@ -6,7 +6,7 @@ from uuid import UUID, uuid4
 import msgspec
 import pytest
 
-from service.domain.errors import Problem
+from service.domain.problem import Problem
 from service.store.connecting import connect
 from service.store.erase_rejected import ErasedMessage, erase_rejected
 from service.store.messages_waiting_for import messages_waiting_for

@@ -3,8 +3,8 @@
 import msgspec
 import pytest
 
-from service.domain.errors import Fault, Problem
 from service.domain.kinds import KINDS
+from service.domain.problem import Fault, Problem
 from service.recording.medical import HUSHED, hushed, medical_fields
 
 

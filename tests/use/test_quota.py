@@ -7,7 +7,8 @@ import msgspec
 import pytest
 
 from service import assess
-from service.domain.errors import NotKept, Problem
+from service.domain.errors import NotKept
+from service.domain.problem import Problem
 from service.ledger import Ledger
 from service.record import Receipt, record
 from service.recording import quota

@@ -5,7 +5,8 @@ from uuid import UUID
 
 from service.domain import errors
 from service.domain.conflict import Conflict
-from service.domain.errors import LedgerError, Problem
+from service.domain.errors import LedgerError
+from service.domain.problem import Problem
 from service.http.body import IncompleteBody
 from service.http.coding import BrokenCoding
 from service.http.failures import ADDRESSES, FAULT, METHODS
