@@ -34,7 +34,7 @@ BEGIN
     EXECUTE format('GRANT SELECT, INSERT, UPDATE ON ledger.given_answer TO %I', v_role);
 
     -- Everything else is written through these alone.
-    EXECUTE format('GRANT EXECUTE ON FUNCTION ledger.append, ledger.rewrite, ledger.lock_kins_of,'
+    EXECUTE format('GRANT EXECUTE ON FUNCTION ledger.enter, ledger.append, ledger.rewrite, ledger.lock_kins_of,'
         ' ledger.write_subjects, ledger.set_generation, ledger.reject, ledger.settle, ledger.key_by_hash,'
         ' ledger.seq_known_at, ledger.lock_key'
         ' TO %I', v_role);

@@ -104,6 +104,8 @@ CREATE INDEX rejected_message_listed ON ledger.rejected_message (organisation, r
 CREATE INDEX rejected_message_of_key ON ledger.rejected_message (organisation, key) WHERE state = 'open';
 CREATE INDEX rejected_message_settled ON ledger.rejected_message (organisation, settled_at)
     WHERE state <> 'open' AND erased_at IS NULL;
+CREATE INDEX rejected_message_waits ON ledger.rejected_message (organisation)
+    WHERE state = 'open' AND waiting_for <> '{}';
 CREATE INDEX rejected_message_waiting ON ledger.rejected_message USING gin (waiting_for)
     WHERE state = 'open' AND waiting_for <> '{}';
 

@@ -52,3 +52,30 @@ BEGIN
     RETURN v_drawn;
 END
 $$;
+
+CREATE TYPE ledger.entered AS (
+    now timestamptz, head_seq bigint, head_recorded_at timestamptz, context_seq bigint, ended uuid[],
+    anything_waits boolean);
+
+COMMENT ON TYPE ledger.entered IS 'Where the log stands, which of the keys have ended, and whether any message waits.';
+
+-- Name the transaction's organisation, and say at once what every decision begins with.
+CREATE FUNCTION ledger.enter(p_organisation uuid, p_keys uuid[], p_now timestamptz) RETURNS SETOF ledger.entered
+    LANGUAGE plpgsql
+    SET enable_seqscan = off SET plan_cache_mode = force_generic_plan
+AS $$
+BEGIN
+    PERFORM set_config('ledger.organisation', p_organisation::text, true);
+    RETURN QUERY
+    SELECT greatest(h.last_recorded_at, clock_timestamp() - interval '1 microsecond'), h.last_seq, h.last_recorded_at,
+        h.context_seq,
+        ARRAY (
+            SELECT k.id FROM ledger.api_key k
+            WHERE k.organisation = p_organisation AND k.id = ANY (p_keys)
+                AND (k.revoked_at IS NOT NULL OR k.expires_at <= p_now)),
+        EXISTS (
+            SELECT FROM ledger.rejected_message r
+            WHERE r.organisation = p_organisation AND r.state = 'open' AND r.waiting_for <> '{}')
+    FROM ledger.head h WHERE h.organisation = p_organisation;
+END
+$$;

@@ -11,15 +11,16 @@ CREATE TYPE ledger.new_entry AS (
     conflicts bytea, kin integer, context boolean);
 CREATE TYPE ledger.new_subject AS (place integer, subject text, instant timestamptz);
 CREATE TYPE ledger.new_text AS (place integer, event uuid, path text, key bytea, text text);
-CREATE TYPE ledger.outcome AS (id uuid, outcome text, seq bigint, recorded_at timestamptz);
+CREATE TYPE ledger.outcome AS (id uuid, outcome text, seq bigint, recorded_at timestamptz, refused boolean);
 
 COMMENT ON TYPE ledger.new_entry IS '`kin` is the place of the event''s own kin in the call, from one; null has none.';
+COMMENT ON TYPE ledger.outcome IS '`refused`: an open message names the event, which was not to be accepted before.';
 COMMENT ON TYPE ledger.new_subject IS '`place` counts the entries of the call from one; so in new_text.';
 
 -- Refuse decisions that did not know what has been recorded since; the caller holds the organisation's lock.
 CREATE FUNCTION ledger.demand_current(
     p_organisation uuid, p_context_seq bigint, p_known_seq bigint, p_known_at timestamptz, p_refs text[],
-    p_counted ledger.new_entry[], p_kins ledger.new_kin[], p_tags ledger.new_tag[]
+    p_supplied text[], p_counted ledger.new_entry[], p_kins ledger.new_kin[], p_tags ledger.new_tag[]
 ) RETURNS void LANGUAGE plpgsql AS $$
 #variable_conflict use_column
 DECLARE
@@ -60,12 +61,19 @@ BEGIN
     THEN
         RAISE EXCEPTION 'a failure has been reported since' USING ERRCODE = 'LG001', DETAIL = 'reports';
     END IF;
+    IF v_moment > p_known_at AND EXISTS (
+        SELECT FROM ledger.rejected_message r
+        WHERE r.organisation = p_organisation AND r.state = 'open' AND r.waiting_for <> '{}'
+            AND r.waiting_for && p_supplied AND r.recorded_at > p_known_at)
+    THEN
+        RAISE EXCEPTION 'a message has come to wait for what is recorded' USING ERRCODE = 'LG001', DETAIL = 'waiting';
+    END IF;
 END
 $$;
 
 CREATE FUNCTION ledger.append(
     p_organisation uuid, p_context_seq bigint, p_known_seq bigint, p_known_at timestamptz, p_refs text[],
-    p_entries ledger.new_entry[], p_subjects ledger.new_subject[], p_texts ledger.new_text[],
+    p_supplied text[], p_entries ledger.new_entry[], p_subjects ledger.new_subject[], p_texts ledger.new_text[],
     p_kins ledger.new_kin[], p_tags ledger.new_tag[], p_absorbed ledger.new_absorbed[], p_units ledger.new_unit[],
     p_intervals ledger.new_interval[], p_uses ledger.new_use[], p_findings ledger.new_finding[],
     p_dependencies ledger.new_dependency[], p_marks ledger.new_mark[]
@@ -135,8 +143,8 @@ BEGIN
 
         -- 4. From here on one writer an organisation; each statement sees what all before it committed.
         PERFORM pg_advisory_xact_lock(ledger.lock_key(p_organisation));
-        PERFORM ledger.demand_current(p_organisation, p_context_seq, p_known_seq, p_known_at, p_refs, v_counted, p_kins,
-            p_tags);
+        PERFORM ledger.demand_current(p_organisation, p_context_seq, p_known_seq, p_known_at, p_refs, p_supplied, v_counted,
+            p_kins, p_tags);
 
         -- 5. The counter, last; one moment for the whole call.
         v_drawn := ledger.draw(p_organisation, v_count, CASE WHEN v_has_context THEN (
@@ -164,7 +172,10 @@ BEGIN
         CASE WHEN v_taken[e.ordinality] > 0
              THEN (SELECT v.recorded_at FROM ledger.event v
                    WHERE v.organisation = p_organisation AND v.seq = v_taken[e.ordinality])
-             WHEN v_nth[e.ordinality] > 0 THEN v_drawn.moment END
+             WHEN v_nth[e.ordinality] > 0 THEN v_drawn.moment END,
+        EXISTS (
+            SELECT FROM ledger.rejected_message r
+            WHERE r.organisation = p_organisation AND r.event = e.id AND r.state = 'open')
     FROM unnest(p_entries) WITH ORDINALITY e ORDER BY e.ordinality;
 END
 $$;

@@ -27,7 +27,7 @@ BEGIN
     PERFORM ledger.write_kins(p_organisation, v_fresh, p_kins, p_tags, p_absorbed, p_units, p_intervals, p_uses,
         p_findings, p_dependencies, p_marks);
     PERFORM pg_advisory_xact_lock(ledger.lock_key(p_organisation));
-    PERFORM ledger.demand_current(p_organisation, p_context_seq, NULL, NULL, '{}', '{}', p_kins, p_tags);
+    PERFORM ledger.demand_current(p_organisation, p_context_seq, NULL, NULL, '{}', '{}', '{}', p_kins, p_tags);
     v_version := ledger.microseconds((ledger.draw(p_organisation, 0, NULL)).moment);
     UPDATE ledger.kin s SET version = v_version, snapshot = k.snapshot
     FROM unnest(p_kins) WITH ORDINALITY k

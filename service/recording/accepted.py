@@ -7,6 +7,7 @@ from service.domain.event import Event, ReferenceEvent
 from service.domain.recorded import Recorded
 from service.recording.filing import filed
 from service.recording.incoming import Incoming, Repeat
+from service.recording.references import supplied
 from service.store.append import CONTEXT, Entry, FreeText
 
 
@@ -65,4 +66,5 @@ def entered(accepted: Accepted, kin: str | None, conflicts: tuple[Conflict, ...]
         texts=accepted.texts,
         kin=kin,
         context=accepted.context,
+        supplies=tuple(supplied(event)),
     )

@@ -27,6 +27,7 @@ from service.recording.incoming import Incoming, Read, Sender
 from service.recording.loading import load_from_mark, load_reports, load_rows
 from service.store.adverse_out_of_line import adverse_out_of_line
 from service.store.append import Outcome, append
+from service.store.enter import Entered
 from service.store.errors import StaleContext
 from service.store.generation import Generation
 from service.store.kins_depending_on import kins_depending_on
@@ -49,31 +50,33 @@ class Attempt(msgspec.Struct, frozen=True):
 KINS = "kins"
 
 
-async def attempt(conn: AsyncConnection, organisation: UUID, memory: Memory, reads: Sequence[Read]) -> Attempt:
+async def attempt(
+    conn: AsyncConnection, organisation: UUID, begun: Entered, memory: Memory, reads: Sequence[Read]
+) -> Attempt:
     """Decide the messages and append what is accepted, with the messages that waited for it. Raises StaleContext.
 
     Without what is turned away all is decided again, since something may have rested on it.
     """
-    desk, decisions = await decided(conn, organisation, memory, reads)
+    desk, decisions = await decided(conn, organisation, begun, memory, reads)
     while away := desk.turned_away():
         reads = [without(one, away) for one in reads]
-        desk, decisions = await decided(conn, organisation, memory, reads)
+        desk, decisions = await decided(conn, organisation, begun, memory, reads)
     outcomes = await write(desk)
     await settle_accepted(desk, outcomes)
     return Attempt(desk, tuple(decisions), outcomes)
 
 
 async def decided(
-    conn: AsyncConnection, organisation: UUID, memory: Memory, reads: Sequence[Read]
+    conn: AsyncConnection, organisation: UUID, begun: Entered, memory: Memory, reads: Sequence[Read]
 ) -> tuple[Desk, list[Decision | Refused]]:
     """Decide the messages, and fold what they touch; nothing is written."""
-    where = await position(conn, organisation)
     await memory.meet(conn, organisation, {one.incoming.sender.key for one in reads})
-    known = await memory.known(conn, organisation, where.context_seq)
-    desk = Desk(conn, organisation, where, known)
+    known = await memory.known(conn, organisation, begun.context_seq)
+    desk = Desk(conn, organisation, begun, known)
     await desk.look_up(reads)
     decisions = await decide_all(desk, reads)
-    await accept_waiting(desk, memory)
+    if begun.anything_waits:
+        await accept_waiting(desk, memory)
     await reach_others(desk)
     await fold_all(desk)
     return desk, decisions
@@ -220,8 +223,9 @@ async def settle_accepted(desk: Desk, outcomes: dict[UUID, Outcome]) -> None:
         for accepted in desk.accepted
         if outcomes[accepted.recorded.event.id].outcome == "recorded"
     }
+    refused = [ident for ident in recorded if outcomes[ident].refused]
     ended: set[str] = set()
-    for row in await open_rejected(desk.conn, desk.organisation, recorded) if recorded else []:
+    for row in await open_rejected(desk.conn, desk.organisation, refused) if refused else []:
         accepted = recorded[row.event or UUID(int=0)]
         if row.id == accepted.incoming.kept or same_message(row.body or b"", accepted.incoming.raw):
             seq = outcomes[accepted.recorded.event.id].seq

@@ -63,7 +63,8 @@ class Desk:
             found = await events_by_ids(self.conn, self.organisation, missing)
             self.stored |= found
             ids = {one.recorded.event.event for one in found.values() if isinstance(one.recorded.event, Voided)}
-        self.texts |= await texts_of_events(self.conn, self.organisation, self.stored)
+        if self.stored:
+            self.texts |= await texts_of_events(self.conn, self.organisation, self.stored)
         tags = {tag for event in events for tag in tags_of(event)} | self._voided_tags()
         await self.open_tags(tags | {ref[6:] for ref in named if ref.startswith("asset:")})
 

@@ -13,13 +13,14 @@ from psycopg import AsyncConnection, OperationalError
 
 from service.domain.errors import InvalidKey, Unavailable
 from service.domain.kinds.voided import Voided
+from service.known import Memory
 from service.ledger import Ledger
 from service.recording.attempt import Attempt, attempt
 from service.recording.incoming import Read, Receipt
 from service.recording.receipts import receipts_of
 from service.recording.references import is_context
 from service.recording.tries import TRIES, one_try
-from service.store.ended_keys import ended_keys
+from service.store.enter import Entered, entering
 
 Outcome = Receipt | Exception
 
@@ -71,7 +72,9 @@ async def _group(ledger: Ledger, organisation: UUID, reads: Sequence[Read], rece
     left = list(range(len(reads)))
     for _ in range(TRIES):
         now = [reads[place] for place in left]
-        tried = await one_try(ledger, organisation, partial(_tried, organisation, ledger, now))
+        keys = {one.incoming.sender.key for one in now if one.incoming.kept is None}
+        transaction = entering(ledger.pool, organisation, keys, ledger.clock())
+        tried = await one_try(transaction, partial(_tried, organisation, ledger.memory, now))
         if tried is not None:
             ended, attempted = tried
             receipts |= {left[place]: InvalidKey() for place in ended}
@@ -85,11 +88,11 @@ async def _group(ledger: Ledger, organisation: UUID, reads: Sequence[Read], rece
 
 
 async def _tried(
-    organisation: UUID, ledger: Ledger, reads: Sequence[Read], conn: AsyncConnection
+    organisation: UUID, memory: Memory, reads: Sequence[Read], entered: tuple[AsyncConnection, Entered]
 ) -> tuple[set[int], Attempt]:
     """Try what came with keys that are valid still, and give the places of what did not."""
-    keys = {one.incoming.sender.key for one in reads if one.incoming.kept is None}
-    gone = await ended_keys(conn, organisation, keys, ledger.clock())
+    conn, begun = entered
+    gone = set(begun.ended)
     ended = {nth for nth, one in enumerate(reads) if one.incoming.kept is None and one.incoming.sender.key in gone}
     valid = [one for nth, one in enumerate(reads) if nth not in ended]
-    return ended, await attempt(conn, organisation, ledger.memory, valid)
+    return ended, await attempt(conn, organisation, begun, memory, valid)

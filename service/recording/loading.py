@@ -18,7 +18,6 @@ from service.store.device_contradictions import device_contradictions
 from service.store.events_of_subjects import events_of_subjects
 from service.store.failure_reports import failure_reports
 from service.store.fold_mark import fold_mark
-from service.store.kins_of_tags import kins_of_tags
 from service.store.load_kins import load_kins
 from service.store.units_of_kins import UnitOfKin, units_of_kins
 
@@ -32,9 +31,7 @@ async def load_drafts(
     conn: AsyncConnection, organisation: UUID, *, tags: Sequence[str] = (), kins: Iterable[str] = ()
 ) -> list[Draft]:
     """Give a draft for every kin that exists of the tags and names."""
-    names = set(kins) | set((await kins_of_tags(conn, organisation, tags)).values() if tags else ())
-    loaded = await load_kins(conn, organisation, names) if names else {}
-    return [Draft([kin]) for kin in loaded.values()]
+    return [Draft([kin]) for kin in (await load_kins(conn, organisation, kins, tags=tags)).values()]
 
 
 async def unit_named(conn: AsyncConnection, organisation: UUID, tag: str) -> UnitOfKin | None:

@@ -1,6 +1,7 @@
 """Tries: work that others made stale meanwhile is done again, in a transaction of its own each time."""
 
 from collections.abc import Callable, Coroutine
+from contextlib import AbstractAsyncContextManager
 from typing import Any, TypeVar
 from uuid import UUID
 
@@ -15,22 +16,24 @@ TRIES = 8
 """How often a decision is taken again before the sender is asked to come back."""
 
 T = TypeVar("T")
-Work = Callable[[AsyncConnection], Coroutine[Any, Any, T]]
+C = TypeVar("C")
 
 
-async def one_try(ledger: Ledger, organisation: UUID, work: Work[T]) -> T | None:
+async def one_try(transaction: AbstractAsyncContextManager[C], work: Callable[[C], Coroutine[Any, Any, T]]) -> T | None:
     """Do some work in a transaction of its own; None where it was lost because others came first."""
     try:
-        async with writing(ledger.pool, organisation) as conn:
-            return await work(conn)
+        async with transaction as opened:
+            return await work(opened)
     except StaleContext:
         return None
 
 
-async def until_fresh(ledger: Ledger, organisation: UUID, work: Work[T]) -> T:
+async def until_fresh(
+    ledger: Ledger, organisation: UUID, work: Callable[[AsyncConnection], Coroutine[Any, Any, T]]
+) -> T:
     """Do some work until nobody came first. Raises Unavailable."""
     for _ in range(TRIES):
-        done = await one_try(ledger, organisation, work)
+        done = await one_try(writing(ledger.pool, organisation), work)
         if done is not None:
             return done
     raise Unavailable(Unavailable.CONTENDED)

@@ -35,7 +35,8 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True):
     """An event to record; exactly one of `instant` and `on_day` is set, `kin` is None for an event about no unit.
 
     `subjects` are what it speaks of, with the moment it takes its place in their order. `context` says that decisions
-    about any unit may rest on it: reference data, persons, and voidings of those.
+    about any unit may rest on it: reference data, persons, and voidings of those. `supplies` are the references that
+    messages may wait for and that it makes known.
     """
 
     id: UUID
@@ -57,15 +58,20 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True):
     texts: tuple[FreeText, ...]
     kin: str | None
     context: bool
+    supplies: tuple[str, ...] = ()
 
 
 class Outcome(msgspec.Struct, frozen=True):
-    """What became of an entry: recorded; taken, with what the id was given to; or stale, to be decided again."""
+    """What became of an entry: recorded; taken, with what the id was given to; or stale, to be decided again.
+
+    `refused` says that an open message names the id, which could not be accepted before.
+    """
 
     id: UUID
     outcome: Literal["recorded", "taken", "stale"]
     seq: int | None
     recorded_at: datetime | None
+    refused: bool
 
 
 class IdTwice(ValueError):
@@ -74,9 +80,9 @@ class IdTwice(ValueError):
 
 APPEND: Final = (
     """
-SELECT id, outcome, seq, recorded_at FROM ledger.append(
+SELECT id, outcome, seq, recorded_at, refused FROM ledger.append(
     %(organisation)s::uuid, %(context_seq)s::bigint, %(known_seq)s::bigint,
-    %(known_at)s::timestamptz, %(refs)s::text[],
+    %(known_at)s::timestamptz, %(refs)s::text[], %(supplied)s::text[],
     ARRAY (SELECT ROW (n.*)::ledger.new_entry FROM unnest(
         %(id)s::uuid[], %(kind)s::text[], %(kind_version)s::smallint[], %(instant)s::timestamptz[], %(on_day)s::date[],
         %(by)s::text[], %(site)s::text[], %(device)s::text[], %(device_seq)s::bigint[], %(received_at)s::timestamptz[],
@@ -112,8 +118,9 @@ async def append(
 
     `context_seq`: the newest context event the decisions knew. `refs`: what the call changes or claims; every kin that
     depends on one must be among `kins`. `known_seq`: the newest seq known when the devices' counters were compared.
-    `known_at`: the newest moment known when reports about the units were read (`Position.head_recorded_at`). None of
-    either compares nothing. Raises StaleContext when one of the four has moved; the transaction is lost then.
+    `known_at`: the newest moment known when reports about the units, and messages that wait for what the entries
+    supply, were read (`Position.head_recorded_at`). None of either compares nothing. Raises StaleContext when one of
+    these has moved; the transaction is lost then.
     """
     if len({entry.id for entry in entries}) != len(entries):
         raise IdTwice
@@ -124,6 +131,7 @@ async def append(
         "known_seq": known_seq,
         "known_at": known_at,
         "refs": Texts(refs),
+        "supplied": Texts(ref for entry in entries for ref in entry.supplies),
         **_entry_columns(entries, {kin.kin: place for place, kin in enumerate(kins, start=1)}),
         **_subject_columns(entries),
         **_text_columns(entries),

@@ -16,7 +16,9 @@ SELECT k.kin, k.version, k.snapshot,
         SELECT h.tag FROM ledger.kinship h WHERE h.organisation = k.organisation AND h.kin = k.kin ORDER BY h.tag
     ) AS tags
 FROM ledger.kin k
-WHERE k.organisation = %(organisation)s AND k.kin = ANY (%(kins)s::text[])
+WHERE k.organisation = %(organisation)s AND k.kin = ANY (%(kins)s::text[] || ARRAY (
+    SELECT h.kin FROM ledger.kinship h
+    WHERE h.organisation = %(organisation)s AND h.tag = ANY (%(tags)s::text[])))
 ORDER BY k.kin
 """
 
@@ -30,8 +32,10 @@ class LoadedKin(msgspec.Struct, frozen=True):
     tags: list[str]
 
 
-async def load_kins(conn: AsyncConnection, organisation: UUID, kins: Iterable[str]) -> dict[str, LoadedKin]:
-    """Give the kins that exist, by name; one that does not is written with version 0 expected."""
+async def load_kins(
+    conn: AsyncConnection, organisation: UUID, kins: Iterable[str] = (), *, tags: Iterable[str] = ()
+) -> dict[str, LoadedKin]:
+    """Give the kins that exist of the names and the tags, by name; a new one is written with version 0 expected."""
     async with conn.cursor(row_factory=class_row(LoadedKin)) as cursor:
-        await cursor.execute(LOAD_KINS, {"organisation": organisation, "kins": Texts(kins)})
+        await cursor.execute(LOAD_KINS, {"organisation": organisation, "kins": Texts(kins), "tags": Texts(tags)})
         return {loaded.kin: loaded for loaded in await cursor.fetchall()}
