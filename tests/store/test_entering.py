@@ -35,7 +35,8 @@ async def test_transaction_begins_with_the_keys_that_have_ended(desk: Desk) -> N
             [(revoked, None, NOON), (over, NOON, None), (lasting, NOON + timedelta(seconds=1), None)]
         ):
             owner.execute(
-                "INSERT INTO ledger.api_key (organisation, id, name, role, secret_hash, created_at, expires_at, revoked_at)"
+                "INSERT INTO ledger.api_key"
+                " (organisation, id, name, role, secret_hash, created_at, expires_at, revoked_at)"
                 " VALUES (%s, %s, 'a', 'manager', sha256(%s), now(), %s, %s)",
                 (desk.organisation, key, key.bytes + bytes([number]), expires, ends),
             )
