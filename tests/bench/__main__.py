@@ -6,20 +6,47 @@ python -m tests.bench late --history 20000
 """
 
 import argparse
-from collections.abc import Iterator
+from collections.abc import Callable, Coroutine, Sequence
 from pathlib import Path
+from typing import Any
 
+import msgspec
 import psycopg
 
 from service.serving import run
+from tests.bench.asgi import asgi
 from tests.bench.batches import batches
+from tests.bench.comparing import Line
 from tests.bench.late import late
+from tests.bench.library import library
 from tests.bench.posting import posting
+from tests.bench.sides import Load
+from tests.bench.slow_commit import slow_commit
 from tests.bench.starting import starting
+from tests.bench.steady import steady
 from tests.databases.clone import Database, cloned, made_template
 from tests.databases.cluster import Cluster, started
 
-ROWS = ("posting", "batches", "late", "start")
+
+class Bench(msgspec.Struct, frozen=True, kw_only=True):
+    """What a row is measured on: a database of its own, the server's administrator, and how much is asked."""
+
+    database: Database
+    administrator: str
+    load: Load
+    history: int
+
+
+ROWS: dict[str, Callable[[Bench], Coroutine[Any, Any, Sequence[str | Line]]]] = {
+    "posting": lambda on: posting(on.database, on.load),
+    "slow": lambda on: slow_commit(on.database, on.administrator, on.load),
+    "open": lambda on: steady(on.database, on.load),
+    "servers": lambda on: asgi(on.database, on.load),
+    "batches": lambda on: batches(on.database, units=on.load.units, count=on.load.count),
+    "library": lambda on: library(on.database, on.load),
+    "late": lambda on: late(on.database, history=on.history, samples=15),
+    "start": lambda on: starting(on.database, units=on.load.units, count=on.load.count),
+}
 
 
 def server_pid(cluster: Cluster) -> int:
@@ -35,10 +62,12 @@ def main() -> None:
     options = asked()
     with started() as cluster, made_template(cluster) as template:
         print(f"{cluster.name}; {options.units:,} units, {options.count:,} events a row, {options.processes} processes")
+        load = Load(backend=server_pid(cluster), units=options.units, count=options.count, processes=options.processes)
         for row in options.rows or ROWS:
             with cloned(template) as database:
-                for line in measured(row, database, server_pid(template.cluster), options):
-                    print(line, flush=True)
+                bench = Bench(database=database, administrator=cluster.url, load=load, history=options.history)
+                for line in run(ROWS[row](bench)):
+                    print(line if isinstance(line, str) else line.told(), flush=True)
 
 
 def asked() -> argparse.Namespace:
@@ -50,20 +79,6 @@ def asked() -> argparse.Namespace:
     parser.add_argument("--processes", type=int, default=1, help="processes of each server that is posted to")
     parser.add_argument("--history", type=int, default=20_000, help="events of the unit that gets late ones")
     return parser.parse_args()
-
-
-def measured(row: str, database: Database, backend: int, options: argparse.Namespace) -> Iterator[str]:
-    """Measure one row, and give its lines."""
-    units, count = options.units, options.count
-    match row:
-        case "posting":
-            yield from run(posting(database, backend, units=units, count=count, processes=options.processes))
-        case "batches":
-            yield from (line.told() for line in run(batches(database, units=units, count=count)))
-        case "late":
-            yield from (line.told() for line in run(late(database, history=options.history, samples=15)))
-        case "start":
-            yield from (line.told() for line in run(starting(database, units=units, count=count)))
 
 
 if __name__ == "__main__":

@@ -11,7 +11,6 @@ import psycopg
 
 from service.domain.caller import Caller
 from service.ledger import Ledger
-from service.record import record
 from service.recording import attempt
 from service.store.append import append
 from service.store.connecting import make_pool
@@ -19,6 +18,7 @@ from tests.bench.bare import KEY, ORGANISATION, TABLE, Event
 from tests.bench.client import asked, request
 from tests.bench.comparing import Line
 from tests.bench.firm import analyse, checks, made_firm, made_key, settle_in
+from tests.bench.in_process import take
 from tests.bench.servers import started
 from tests.databases.clone import Database
 from tests.http.doors import OURS
@@ -78,9 +78,7 @@ async def seconds_in_append(database: Database, *, units: int, count: int) -> fl
         ledger = Ledger(pool=pool, clock=lambda: datetime.now(UTC))
         with patch.object(attempt, "append", timed):
             for batch in cut(checks(units, count, seed=8)):
-                now = datetime.now(UTC)
-                receipts = await record(ledger, caller, batch, received_at=now, sent_at=now)
-                assert {receipt.status for receipt in receipts} == {201}
+                await take(ledger, caller, batch)
     return spent
 
 

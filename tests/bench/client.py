@@ -1,18 +1,14 @@
-"""A client that asks as fast as it is answered, over so many kept connections: HTTP/1.1 with as little as it takes."""
+"""A client that asks as fast as it is answered, over so many kept connections."""
 
 import asyncio
-import re
-from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from statistics import quantiles
 from time import perf_counter
-from typing import cast
 
 import msgspec
 from typing_extensions import override
 
-LENGTH = re.compile(rb"\r\ncontent-length: *(\d+)\r\n", re.IGNORECASE)
-END_OF_HEAD = b"\r\n\r\n"
+from tests.bench.connection import Connection, Run
 
 
 class Told(msgspec.Struct, frozen=True, kw_only=True):
@@ -30,54 +26,18 @@ class Told(msgspec.Struct, frozen=True, kw_only=True):
         return sum(self.statuses.values()) / self.seconds
 
 
-class _Run:
-    """Requests still to send, and what was answered so far."""
+class _Eager(Run):
+    """Requests that are sent as soon as a connection is free."""
 
-    def __init__(self, requests: Iterator[bytes]) -> None:
-        self.requests = requests
-        self.statuses: Counter[int] = Counter()
-        self.latencies: list[float] = []
-
-
-class _Connection(asyncio.Protocol):
-    """One connection: it sends its next request when the last one is answered."""
-
-    def __init__(self, run: _Run, done: asyncio.Future[None]) -> None:
-        self.run, self.done = run, done
-        self.buffer = b""
-        self.sent_at = 0.0
-        self.transport: asyncio.Transport
+    def __init__(self, requests: Sequence[bytes]) -> None:
+        super().__init__(len(requests))
+        self.requests = iter(requests)
 
     @override
-    def connection_made(self, transport: asyncio.BaseTransport) -> None:
-        self.transport = cast("asyncio.Transport", transport)  # uvloop's is none by inheritance
-        self._next()
-
-    @override
-    def data_received(self, data: bytes) -> None:
-        self.buffer += data
-        head = self.buffer.find(END_OF_HEAD)
-        found = None if head < 0 else LENGTH.search(self.buffer, 0, head + 2)
-        if found is None or len(self.buffer) < head + len(END_OF_HEAD) + int(found[1]):
-            return
-        self.run.latencies.append(perf_counter() - self.sent_at)
-        self.run.statuses[int(self.buffer[9:12])] += 1
-        self.buffer = b""
-        self._next()
-
-    @override
-    def connection_lost(self, exc: Exception | None) -> None:
-        if not self.done.done():
-            self.done.set_exception(exc or ConnectionError("the server hung up"))
-
-    def _next(self) -> None:
-        request = next(self.run.requests, None)
-        if request is None:
-            self.done.set_result(None)
-            self.transport.close()
-            return
-        self.sent_at = perf_counter()
-        self.transport.write(request)
+    def free(self, connection: Connection) -> None:
+        request = next(self.requests, None)
+        if request is not None:
+            connection.send(request, perf_counter())
 
 
 def request(key: str, body: bytes, path: str = "/v1/events", media: str = "application/json") -> bytes:
@@ -91,13 +51,24 @@ def request(key: str, body: bytes, path: str = "/v1/events", media: str = "appli
 
 async def asked(port: int, requests: Iterator[bytes], connections: int) -> Told:
     """Send requests over so many connections, each as soon as the one before it is answered there."""
-    loop, run = asyncio.get_running_loop(), _Run(requests)
-    ends = [loop.create_future() for _ in range(connections)]
+    run = _Eager(list(requests))
     began = perf_counter()
-    for end in ends:
-        await loop.create_connection(lambda end=end: _Connection(run, end), "127.0.0.1", port)  # type: ignore[misc]
-    await asyncio.gather(*ends)
+    opened = await connected(port, run, connections)
+    await run.done
+    return told(run, began, opened)
+
+
+async def connected(port: int, run: Run, connections: int) -> list[Connection]:
+    """Open so many connections for a run."""
+    loop = asyncio.get_running_loop()
+    return [(await loop.create_connection(lambda: Connection(run), "127.0.0.1", port))[1] for _ in range(connections)]
+
+
+def told(run: Run, began: float, opened: Sequence[Connection]) -> Told:
+    """Tell of a run that is over, and close its connections."""
     seconds = perf_counter() - began
+    for connection in opened:
+        connection.transport.close()
     cuts = quantiles(run.latencies, n=100)
     return Told(
         statuses=dict(run.statuses), seconds=seconds, p50=cuts[49] * 1e3, p95=cuts[94] * 1e3, p99=cuts[98] * 1e3

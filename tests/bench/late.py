@@ -2,17 +2,16 @@
 
 from datetime import UTC, datetime, timedelta
 from statistics import median
-from time import perf_counter
 from uuid import uuid4
 
 import msgspec
 
 from service.domain.caller import Caller
 from service.ledger import Ledger
-from service.record import record
 from service.store.connecting import make_pool
 from tests.bench.comparing import Line
 from tests.bench.firm import made_firm, made_key
+from tests.bench.in_process import take
 from tests.databases.clone import Database
 from tests.http.doors import OURS
 from tests.http.firm import checked, issued, model, registered, site
@@ -65,9 +64,4 @@ def check(at: datetime) -> dict[str, object]:
 
 async def post(ledger: Ledger, caller: Caller, messages: list[dict[str, object]], *, imported: bool = False) -> float:
     """Record messages, and give the seconds it took. Raises AssertionError where one is not recorded."""
-    began, now = perf_counter(), datetime.now(UTC)
-    raw = [msgspec.json.encode(message) for message in messages]
-    receipts = await record(ledger, caller, raw, received_at=now, sent_at=now, imported=imported)
-    took = perf_counter() - began
-    assert {receipt.status for receipt in receipts} == {201}, receipts[0]
-    return took
+    return await take(ledger, caller, [msgspec.json.encode(message) for message in messages], imported=imported)
