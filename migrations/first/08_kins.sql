@@ -1,13 +1,15 @@
 -- Kins: locking them in one order, and writing what was derived for them.
 
 CREATE TYPE ledger.new_kin AS (
-    kin text, expected bigint, owed boolean, keeps_dependencies boolean, snapshot bytea, marks_from timestamptz);
+    kin text, expected bigint, owed boolean, keeps_dependencies boolean, snapshot bytea, marks_from timestamptz,
+    marks_until timestamptz);
 CREATE TYPE ledger.new_tag AS (place integer, kin text, tag text);
 CREATE TYPE ledger.new_absorbed AS (place integer, kin text, absorbed text, version bigint);
 CREATE TYPE ledger.new_unit AS (
     place integer, kin text, unit uuid, tag text, site text, model text, phase text, standing text,
     in_scope boolean, do_not_use boolean, card bytea, outlook bytea, rewrite_from timestamptz,
-    uses_from timestamptz, findings_from timestamptz);
+    uses_from timestamptz, findings_from timestamptz, rewrite_until timestamptz, uses_until timestamptz,
+    findings_until timestamptz);
 CREATE TYPE ledger.new_interval AS (
     place integer, unit uuid, since timestamptz, until timestamptz, site text, model text, phase text,
     in_scope boolean, standing text, do_not_use boolean, rules bytea);
@@ -151,6 +153,7 @@ END
 $$;
 
 -- From `rewrite_from` on a unit's intervals are those given; one that reaches over it is cut there. Null is all anew.
+-- What begins at or after `rewrite_until` stays as it is, here and in what follows; null leaves nothing.
 CREATE FUNCTION ledger.write_intervals(
     p_organisation uuid, p_fresh boolean[], p_units ledger.new_unit[], p_intervals ledger.new_interval[]
 ) RETURNS void LANGUAGE plpgsql AS $$
@@ -158,7 +161,7 @@ CREATE FUNCTION ledger.write_intervals(
 BEGIN
     DELETE FROM ledger.standing_interval i USING unnest(p_units) n
     WHERE p_fresh[n.place] AND i.organisation = p_organisation AND i.unit = n.unit
-        AND i.since >= coalesce(n.rewrite_from, '-infinity');
+        AND i.since >= coalesce(n.rewrite_from, '-infinity') AND i.since < coalesce(n.rewrite_until, 'infinity');
     UPDATE ledger.standing_interval i SET until = n.rewrite_from FROM unnest(p_units) n
     WHERE p_fresh[n.place] AND i.organisation = p_organisation AND i.unit = n.unit
         AND i.since = (
@@ -181,7 +184,7 @@ CREATE FUNCTION ledger.write_uses(
 BEGIN
     DELETE FROM ledger.use_made m USING unnest(p_units) n
     WHERE p_fresh[n.place] AND m.organisation = p_organisation AND m.unit = n.unit
-        AND m.at >= coalesce(n.uses_from, '-infinity');
+        AND m.at >= coalesce(n.uses_from, '-infinity') AND m.at < coalesce(n.uses_until, 'infinity');
     IF p_uses <> '{}' THEN
         INSERT INTO ledger.use_made (organisation, unit, at, ref, site, lapse, person, worn, counted, forbidden)
         SELECT p_organisation, n.unit, n.at, n.ref, n.site, n.lapse, n.person, n.worn, n.counted, n.forbidden
@@ -200,7 +203,7 @@ BEGIN
     IF cardinality(p_units) > 1 OR coalesce((p_units[1]).findings_from, '-infinity') < '9999-01-01Z' THEN
         DELETE FROM ledger.finding f USING unnest(p_units) n
         WHERE p_fresh[n.place] AND f.organisation = p_organisation AND f.unit = n.unit
-            AND f.at >= coalesce(n.findings_from, '-infinity');
+            AND f.at >= coalesce(n.findings_from, '-infinity') AND f.at < coalesce(n.findings_until, 'infinity');
     END IF;
     IF p_findings <> '{}' THEN
         INSERT INTO ledger.finding (organisation, unit, at, report, event, site, person, reasons)
@@ -237,7 +240,7 @@ BEGIN
     IF EXISTS (SELECT FROM unnest(p_kins) k WHERE coalesce(k.marks_from, '-infinity') < '9999-01-01Z') THEN
         DELETE FROM ledger.fold_mark m USING unnest(p_kins) WITH ORDINALITY k
         WHERE p_fresh[k.ordinality] AND m.organisation = p_organisation AND m.kin = k.kin
-            AND m.at >= coalesce(k.marks_from, '-infinity');
+            AND m.at >= coalesce(k.marks_from, '-infinity') AND m.at < coalesce(k.marks_until, 'infinity');
     END IF;
     IF p_marks <> '{}' THEN
         INSERT INTO ledger.fold_mark (organisation, kin, at, state)

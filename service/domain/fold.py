@@ -19,7 +19,7 @@ from service.domain.intervals import MOMENT, Interval, Memory, not_ready, stretc
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.worn import Worn
 from service.domain.scene import Scene
-from service.domain.standing import FOREVER
+from service.domain.standing import BEGINNING, FOREVER
 from service.domain.suspicion import lies_before
 from service.domain.unit import Unit
 from service.domain.uses import Uses, against
@@ -40,6 +40,11 @@ class Folded(msgspec.Struct, frozen=True):
     uses: tuple[Use, ...] = ()
     ahead: Interval | None = None
     asked: tuple[str, ...] = ()
+
+    @property
+    def told_from(self) -> datetime:
+        """Give the instant from which on intervals are told again when the fold goes on."""
+        return BEGINNING if self.run is None else self.run.since
 
     @property
     def uses_from(self) -> datetime:

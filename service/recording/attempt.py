@@ -5,6 +5,7 @@ What others recorded meanwhile makes the attempt stale, wholly or for some kins;
 
 import asyncio
 from collections.abc import Mapping, Sequence
+from itertools import islice
 from uuid import UUID
 
 import msgspec
@@ -24,7 +25,8 @@ from service.recording.desk import Desk
 from service.recording.device import contradict
 from service.recording.draft import Draft
 from service.recording.incoming import Incoming, Read, Sender
-from service.recording.loading import load_from_mark, load_reports, load_rows
+from service.recording.loading import load_from_mark, load_marks, load_reports, load_rows
+from service.recording.splicing import AHEAD
 from service.store.adverse_out_of_line import adverse_out_of_line
 from service.store.append import Outcome, append
 from service.store.enter import Entered
@@ -37,6 +39,7 @@ from service.store.position import position
 from service.store.rewrite import rewrite
 from service.store.set_generation import set_generation
 from service.store.settle import settle
+from service.store.units_of_kins import units_of_kins
 
 
 class Attempt(msgspec.Struct, frozen=True):
@@ -181,11 +184,26 @@ async def fold_all(desk: Desk) -> None:
 
 
 async def fold_late(desk: Desk, draft: Draft, counted: Sequence[Recorded]) -> bool:
-    """Fold a kin from the newest mark before all that is new; False where there is none that will do."""
-    mark = await load_from_mark(desk.conn, desk.organisation, draft, desk.world_to_be())
-    if mark is not None:
+    """Fold a kin from the newest mark before all that is new; False where there is none that will do.
+
+    It is folded to the next mark that it reaches as it did, or else to its end.
+    """
+    world, conn, organisation = desk.world_to_be(), desk.conn, desk.organisation
+    found = await load_marks(conn, organisation, draft, world)
+    if found is None:
+        return False
+    for ahead in (*(ahead for ahead in AHEAD if ahead <= len(found.later)), None):
+        marks = None if ahead is None else dict(islice(found.later.items(), ahead))
+        until = None if marks is None else max(marks)
+        if not await load_from_mark(conn, organisation, draft, found.begin, until, world):
+            return False
         draft.old = [desk.flag_again(row, counted) for row in draft.old or ()]
-        if draft.fold_from(mark, desk.world_to_be()):
+        if marks is None:
+            done = draft.fold_from(found.begin, world)
+        else:
+            now = await units_of_kins(conn, organisation, [draft.name])
+            done = draft.splice(found.begin, marks, now[0].outlook, world)
+        if done:
             return True
         draft.old = None
         draft.begin()

@@ -1,6 +1,6 @@
 """A draft of a kin: what is loaded of it, what is new, and what both mean together."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import NamedTuple
 from uuid import UUID
@@ -14,10 +14,11 @@ from service.domain.intervals import MOMENT
 from service.domain.kin import KinStory, Report, fold_kin, lengthened, resume
 from service.domain.recorded import Recorded
 from service.domain.snapshot import Asked
-from service.domain.standing import BEGINNING, FOREVER
+from service.domain.standing import FOREVER
 from service.domain.world import World
-from service.recording.rows import Kept, state_bytes, unit_row
+from service.recording.rows import Kept, Moments, state_bytes, unit_row
 from service.recording.runs import runs
+from service.recording.splicing import simple, splice
 from service.recording.state import STATE, KinState, mark_rows, state_of
 from service.store.kin_write import KinWrite
 from service.store.load_kins import LoadedKin
@@ -51,6 +52,7 @@ class Draft:
         self.story: KinStory | None = None
         self.conflicts: dict[UUID, list[Conflict]] = {}
         self.changed_from: datetime | None = None
+        self._spliced: KinWrite | None = None
 
     @property
     def name(self) -> str:
@@ -76,7 +78,7 @@ class Draft:
 
     def begin(self) -> None:
         """Forget what an earlier fold told."""
-        self.story = None
+        self.story = self._spliced = None
         self.conflicts.clear()
         self.turned_away.clear()
 
@@ -119,6 +121,19 @@ class Draft:
                 self.story = before
             else:
                 known += run
+        return True
+
+    def splice(self, base: KinState, later: Mapping[datetime, bytes], outlook: bytes, world: World) -> bool:
+        """Fold the kin from a mark to one of the later ones that it reaches as it did; False where it does not."""
+        state = self.state()
+        if state is None or len(runs(self.new, self.guarded, world)) > 1:
+            return False
+        rows = [*(self.old or ()), *self.new]
+        found = splice(self.loaded[0], (base, state), rows, later, outlook, world.fresh())
+        if found is None:
+            return False
+        self._told(found.story, only={row.event.id for row in self.new})
+        self._spliced = found.write
         return True
 
     def _folded(self, known: Sequence[Recorded], run: Sequence[Recorded], world: World) -> KinStory | None:
@@ -177,8 +192,16 @@ class Draft:
             return None
         return min(stated, default=None)
 
+    def late_to(self, world: World) -> datetime | None:
+        """Give the latest instant of what is new; None where something counts at its receipt too, or is guarded."""
+        if self.guarded or not all(simple(row.event) for row in self.new):
+            return None
+        return max((instant(row.event, None, world) for row in self.new), default=None)
+
     def write(self) -> KinWrite:
         """Give what is to be stored of the kin."""
+        if self._spliced is not None:
+            return self._spliced
         if self.story is None:  # pragma: no cover - a draft is folded before it is written
             raise RuntimeError(self.name)
         before = Asked() if self._base is None else self._base.asked
@@ -192,7 +215,7 @@ class Draft:
             snapshot=state_bytes(state_of(self.story.snapshot, asked)),
             units=tuple(unit_row(told, self._kept(told)) for told in self.story.stories),
             dependencies=None if self._goes_on and self._asks_alike(asked) else self._dependencies(asked),
-            marks=tuple(mark_rows(self.story, before)),
+            marks=tuple(mark_rows(self.story.marks, before)),
             marks_from=self._marked_from,
         )
 
@@ -234,14 +257,14 @@ class Draft:
         before = next((one for one in left if one.unit.unit == told.folded.unit.unit), None)
         anew_from = self._anew_from
         if anew_from is not None and before is not None:
-            return Kept(BEGINNING if before.run is None else before.run.since, before.uses_from, anew_from)
+            return Kept(Moments(before.told_from, before.uses_from, anew_from))
         if self.changed_from is None or before is None:
             return None
         since = next((one.since for one in told.intervals if one.until > self.changed_from), None)
         if since is None or since >= self.changed_from:
             return None
         going_on = (use.at for use in told.uses if use.until is not None and use.until > self.changed_from)
-        return Kept(since, min(self.changed_from, before.uses_from, *going_on), self.changed_from)
+        return Kept(Moments(since, min(self.changed_from, before.uses_from, *going_on), self.changed_from))
 
     def stored(self, tag: str) -> Folded | None:
         """Give the unit that a tag means, as it is stored: the one that has it, else the last that had it."""

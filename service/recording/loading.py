@@ -13,11 +13,12 @@ from service.domain.kinds.voided import Voided
 from service.domain.recorded import Recorded
 from service.domain.world import World
 from service.recording.draft import Draft
+from service.recording.splicing import AHEAD
 from service.recording.state import STATE, KinState
 from service.store.device_contradictions import device_contradictions
 from service.store.events_of_subjects import events_of_subjects
 from service.store.failure_reports import failure_reports
-from service.store.fold_mark import fold_mark
+from service.store.fold_marks import fold_marks
 from service.store.load_kins import load_kins
 from service.store.units_of_kins import UnitOfKin, units_of_kins
 
@@ -62,29 +63,63 @@ async def load_rows(
     draft.reports = await load_reports(conn, organisation, draft.tags, known_at)
 
 
-async def load_from_mark(conn: AsyncConnection, organisation: UUID, draft: Draft, world: World) -> KinState | None:
-    """Give the newest mark before all that is new of a draft, and read what follows it; None where there is none.
+class Marks(msgspec.Struct, frozen=True):
+    """Where a kin may be folded from, and marks that lie behind all that is new, by the last instant before each."""
 
-    There is none either where more than the events that follow decides what they mean: a report, a voiding, a date
-    whose zone is the unit's.
+    begin: KinState
+    later: dict[datetime, bytes]
+
+
+async def load_marks(conn: AsyncConnection, organisation: UUID, draft: Draft, world: World) -> Marks | None:
+    """Give the newest mark before all that is new of a draft, and the next behind it; None where there is none.
+
+    There is none either where a report decides what the events mean.
     """
     before, state = draft.late_from, draft.state()
-    found = None if before is None else await fold_mark(conn, organisation, draft.name, before)
-    if found is None or state is None or await load_reports(conn, organisation, draft.tags):
+    if before is None or state is None:
         return None
-    mark = msgspec.structs.replace(STATE.decode(found), placing=state.placing)
+    late_to = draft.late_to(world)
+    found = await fold_marks(
+        conn, organisation, draft.name, before=before, after=late_to or before, most=0 if late_to is None else AHEAD[-1]
+    )
+    begin = next((at for at in found if at < before), None)
+    if begin is None or await load_reports(conn, organisation, draft.tags):
+        return None
+    mark = msgspec.structs.replace(STATE.decode(found.pop(begin)), placing=state.placing)
+    return Marks(mark, found)
+
+
+async def load_from_mark(
+    conn: AsyncConnection, organisation: UUID, draft: Draft, mark: KinState, until: datetime | None, world: World
+) -> bool:
+    """Read the events of a draft that count after a mark, and no later than `until` if that is given.
+
+    Reads nothing, and says False, where more than those events decides what they mean: a voiding, a date whose zone is
+    the unit's.
+    """
     at, tags = mark.left[0].at, draft.tags
-    near = await events_of_subjects(conn, organisation, [f"asset:{tag}" for tag in tags], since=at - FILED_EARLIER)
+    near = await events_of_subjects(
+        conn,
+        organisation,
+        [f"asset:{tag}" for tag in tags],
+        since=at - FILED_EARLIER,
+        until=until,
+        whole=[f"voiding:{tag}" for tag in tags],
+    )
     if any(row.event.occurred_at is None and row.event.site is None for row in near):
-        return None
-    rows = [row for row in near if not isinstance(row.event, Voided) and instant(row.event, None, world) > at]
-    voidings = await events_of_subjects(conn, organisation, [f"voiding:{tag}" for tag in tags])
-    follow = {row.event.id for row in rows}
-    for row in voidings:
-        if isinstance(row.event, Voided) and (row.event.event in follow or instant(row.event, None, world) > at):
-            return None
-    draft.old = [await flagged(conn, organisation, row, world) for row in rows]
-    return mark
+        return False
+    moments = [(row, instant(row.event, None, world)) for row in near]
+    follow = [
+        row
+        for row, moment in moments
+        if moment > at and (until is None or moment <= until) and not isinstance(row.event, Voided)
+    ]
+    known = {row.event.id for row in follow}
+    for row, moment in moments:
+        if isinstance(row.event, Voided) and (row.event.event in known or moment > at):
+            return False
+    draft.old = [await flagged(conn, organisation, row, world) for row in follow]
+    return True
 
 
 async def load_reports(

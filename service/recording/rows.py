@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from service.domain.finding import Finding
 from service.domain.fold import Folded, Story
 from service.domain.intervals import Interval
-from service.domain.standing import FOREVER
+from service.domain.standing import BEGINNING, FOREVER
 from service.domain.unit import Unit, phase
 from service.domain.wearing import Use
 from service.store.kin_write import FindingRow, IntervalRow, UnitRow, UseRow
@@ -36,20 +36,34 @@ def state_bytes(state: msgspec.Struct) -> bytes:
     return ENCODER.encode(state)
 
 
-class Kept(msgspec.Struct, frozen=True):
-    """What is stored of a unit already and holds: what begins before these moments.
-
-    `findings` FOREVER keeps all there are, and adds those told.
-    """
+class Moments(msgspec.Struct, frozen=True):
+    """A moment for each sort of rows."""
 
     intervals: datetime
     uses: datetime
     findings: datetime
 
 
+NEVER = Moments(FOREVER, FOREVER, FOREVER)
+
+
+class Kept(msgspec.Struct, frozen=True):
+    """What is stored of a unit already and holds: what begins before some moments, and what does from later ones on.
+
+    `before.findings` FOREVER keeps all there are, and adds those told.
+    """
+
+    before: Moments
+    again: Moments = NEVER
+
+
+ANEW = Kept(Moments(BEGINNING, BEGINNING, BEGINNING))
+
+
 def unit_row(told: Story, kept: Kept | None) -> UnitRow:
     """Give the row of a unit with the intervals and uses that are to be written; None keeps nothing."""
     unit, at = told.folded.unit, told.folded.at
+    before, again = (kept or ANEW).before, (kept or ANEW).again
     now = next(one for one in told.intervals if one.since <= at < one.until)
     return UnitRow(
         unit=unit.unit,
@@ -64,17 +78,26 @@ def unit_row(told: Story, kept: Kept | None) -> UnitRow:
         outlook=ENCODER.encode(
             Outlook(replace(told.folded, asked=()), tuple(one for one in told.intervals if one.until > at))
         ),
-        rewrite_from=None if kept is None else kept.intervals,
-        uses_from=None if kept is None else kept.uses,
-        findings_from=None if kept is None else kept.findings,
-        intervals=tuple(_interval_row(one) for one in told.intervals if kept is None or one.since >= kept.intervals),
-        uses=tuple(_use_row(use) for use in told.uses if kept is None or use.at >= kept.uses),
+        rewrite_from=None if kept is None else before.intervals,
+        uses_from=None if kept is None else before.uses,
+        findings_from=None if kept is None else before.findings,
+        rewrite_until=_end(again.intervals),
+        uses_until=_end(again.uses),
+        findings_until=_end(again.findings),
+        intervals=tuple(
+            _interval_row(one) for one in told.intervals if before.intervals <= one.since < again.intervals
+        ),
+        uses=tuple(_use_row(use) for use in told.uses if before.uses <= use.at < again.uses),
         findings=tuple(
             _finding_row(one)
             for one in told.findings
-            if kept is None or kept.findings == FOREVER or one.at >= kept.findings
+            if before.findings == FOREVER or before.findings <= one.at < again.findings
         ),
     )
+
+
+def _end(moment: datetime) -> datetime | None:
+    return None if moment == FOREVER else moment
 
 
 def card_of(unit: Unit) -> bytes:

@@ -1,12 +1,11 @@
 """States: what is stored of a kin to fold it on from where it was left, or from a mark."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 import msgspec
 
 from service.domain.fold import Folded
-from service.domain.kin import KinStory
-from service.domain.snapshot import Asked, Snapshot
+from service.domain.snapshot import Asked, Mark, Snapshot
 from service.recording.rows import state_bytes
 from service.store.kin_write import MarkRow
 
@@ -37,8 +36,8 @@ def state_of(snapshot: Snapshot | None, asked: Asked) -> KinState:
     return KinState(snapshot, tuple(sorted(asked.placing)), tuple(sorted(asked.folding)))
 
 
-def mark_rows(story: KinStory, before: Asked) -> Iterator[MarkRow]:
+def mark_rows(marks: Iterable[Mark], before: Asked) -> Iterator[MarkRow]:
     """Give the marks of a story as they are stored; `before` is what had been asked where it begins."""
-    for mark in story.marks:
+    for mark in marks:
         asked = Asked(folding=before.folding | mark.folding)
         yield MarkRow(at=mark.snapshot.left[0].at, state=state_bytes(state_of(mark.snapshot, asked)))

@@ -18,7 +18,11 @@ WHERE organisation = %(organisation)s AND seq IN (
     SELECT s.seq FROM ledger.event_subject s
     WHERE s.organisation = %(organisation)s AND s.subject = ANY (%(subjects)s::text[])
         AND s.instant >= coalesce(%(since)s::timestamptz, '-infinity')
-        AND (%(until_seq)s::bigint IS NULL OR s.seq <= %(until_seq)s))
+        AND s.instant <= coalesce(%(until)s::timestamptz, 'infinity')
+        AND (%(until_seq)s::bigint IS NULL OR s.seq <= %(until_seq)s)
+    UNION
+    SELECT s.seq FROM ledger.event_subject s
+    WHERE s.organisation = %(organisation)s AND s.subject = ANY (%(whole)s::text[]))
 ORDER BY seq
 """
 
@@ -29,11 +33,23 @@ async def events_of_subjects(
     subjects: Iterable[str],
     *,
     since: datetime | None = None,
+    until: datetime | None = None,
+    whole: Iterable[str] = (),
     until_seq: int | None = None,
 ) -> list[Recorded]:
-    """Give the events in order of seq: those with a place at or after `since`, known by `until_seq`."""
+    """Give the events in order of seq: those with a place in [since, until], known by `until_seq`.
+
+    Of the subjects `whole` all are given besides, wherever their place is.
+    """
     return await read_recorded(
         conn,
         EVENTS_OF_SUBJECTS,
-        {"organisation": organisation, "subjects": Texts(subjects), "since": since, "until_seq": until_seq},
+        {
+            "organisation": organisation,
+            "subjects": Texts(subjects),
+            "since": since,
+            "until": until,
+            "whole": Texts(whole),
+            "until_seq": until_seq,
+        },
     )

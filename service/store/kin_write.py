@@ -60,6 +60,7 @@ class UnitRow(msgspec.Struct, frozen=True, kw_only=True):
 
     From `rewrite_from` on its intervals are those given (None: all of them), and one that reaches over that moment is
     cut there; from `uses_from` on its uses are, and from `findings_from` on its findings: far future only adds some.
+    What begins at or after `rewrite_until`, `uses_until` and `findings_until` stays as it is (None: nothing does).
     """
 
     unit: UUID
@@ -78,6 +79,9 @@ class UnitRow(msgspec.Struct, frozen=True, kw_only=True):
     intervals: tuple[IntervalRow, ...]
     uses: tuple[UseRow, ...]
     findings: tuple[FindingRow, ...] = ()
+    rewrite_until: datetime | None = None
+    uses_until: datetime | None = None
+    findings_until: datetime | None = None
 
 
 class MarkRow(msgspec.Struct, frozen=True, kw_only=True):
@@ -93,7 +97,7 @@ class KinWrite(msgspec.Struct, frozen=True, kw_only=True):
     `expected` is the version the decision knew, 0 for a new kin; once written it has another, never used before. `tags`
     are all of its tags, `units` all of its units (others of it are removed), `absorbed` the kins merged into it with
     their expected versions. `dependencies` None leaves them as they are. From `marks_from` on the marks are those
-    given: None for all of them, and the far future only adds some.
+    given: None for all of them, and the far future only adds some; from `marks_until` on they stay as they are.
     """
 
     kin: str
@@ -105,6 +109,7 @@ class KinWrite(msgspec.Struct, frozen=True, kw_only=True):
     dependencies: tuple[str, ...] | None
     marks: tuple[MarkRow, ...] = ()
     marks_from: datetime | None = None
+    marks_until: datetime | None = None
 
 
 class KinTwice(ValueError):
@@ -114,7 +119,7 @@ class KinTwice(ValueError):
 KINS: Final = """
     ARRAY (SELECT ROW (n.*)::ledger.new_kin FROM unnest(
         %(kin)s::text[], %(kin_expected)s::bigint[], %(kin_owed)s::boolean[], %(kin_keeps)s::boolean[],
-        %(kin_snapshot)s::bytea[], %(kin_marks_from)s::timestamptz[]) n),
+        %(kin_snapshot)s::bytea[], %(kin_marks_from)s::timestamptz[], %(kin_marks_until)s::timestamptz[]) n),
     ARRAY (SELECT ROW (n.*)::ledger.new_tag FROM unnest(
         %(tag_place)s::integer[], %(tag_kin)s::text[], %(tag)s::text[]) n),
     ARRAY (SELECT ROW (n.*)::ledger.new_absorbed FROM unnest(
@@ -125,7 +130,8 @@ KINS: Final = """
         %(unit_model)s::text[], %(unit_phase)s::text[], %(unit_standing)s::text[], %(unit_in_scope)s::boolean[],
         %(unit_do_not_use)s::boolean[], %(unit_card)s::bytea[], %(unit_outlook)s::bytea[],
         %(unit_rewrite_from)s::timestamptz[], %(unit_uses_from)s::timestamptz[],
-        %(unit_findings_from)s::timestamptz[]) n),
+        %(unit_findings_from)s::timestamptz[], %(unit_rewrite_until)s::timestamptz[],
+        %(unit_uses_until)s::timestamptz[], %(unit_findings_until)s::timestamptz[]) n),
     ARRAY (SELECT ROW (n.*)::ledger.new_interval FROM unnest(
         %(interval_place)s::integer[], %(interval_unit)s::uuid[], %(interval_since)s::timestamptz[],
         %(interval_until)s::timestamptz[], %(interval_site)s::text[], %(interval_model)s::text[],
@@ -163,6 +169,7 @@ def kin_columns(kins: Sequence[KinWrite], owed: Sequence[bool]) -> dict[str, obj
         "kin_keeps": Booleans(kin.dependencies is None for kin in kins),
         "kin_snapshot": Blobs(kin.snapshot for kin in kins),
         "kin_marks_from": Instants(kin.marks_from for kin in kins),
+        "kin_marks_until": Instants(kin.marks_until for kin in kins),
         "tag_place": Integers(row[0] for row in tags),
         "tag_kin": Texts(row[1] for row in tags),
         "tag": Texts(row[2] for row in tags),
@@ -206,6 +213,9 @@ def _unit_columns(rows: Sequence[tuple[int, str, UnitRow]]) -> dict[str, object]
         "unit_rewrite_from": Instants(row.rewrite_from for _, _, row in rows),
         "unit_uses_from": Instants(row.uses_from for _, _, row in rows),
         "unit_findings_from": Instants(row.findings_from for _, _, row in rows),
+        "unit_rewrite_until": Instants(row.rewrite_until for _, _, row in rows),
+        "unit_uses_until": Instants(row.uses_until for _, _, row in rows),
+        "unit_findings_until": Instants(row.findings_until for _, _, row in rows),
     }
 
 

@@ -303,3 +303,40 @@ async def test_wiping_leaves_other_organisations_alone(desk: Desk) -> None:
             await wipe_derived(owner, desk.foreign)
     assert await rows(desk, "SELECT kin FROM ledger.kin") == [("FX-1",)]
     assert await rows(desk, "SELECT count(*) FROM ledger.event") == [(1,)]
+
+
+async def test_what_begins_later_stays_as_it_is(desk: Desk) -> None:
+    """Between two moments intervals, uses, findings and marks are those given; what begins at the second stays."""
+    unit = a_unit(
+        "FX-1",
+        intervals=(span(0, 10), span(10, 20, standing="overdue"), span(20, None)),
+        uses=(use(1), use(12), use(20)),
+        findings=(finding(1), finding(12), finding(20)),
+    )
+    marks = tuple(MarkRow(at=minutes(at), state=b"old") for at in (1, 12, 20))
+    [first] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", units=(unit,), marks=marks)])
+    some = {"rewrite_from": minutes(10), "uses_from": minutes(10), "findings_from": minutes(10)}
+    ends = {"rewrite_until": minutes(20), "uses_until": minutes(20), "findings_until": minutes(20)}
+    again = a_unit("FX-1", **some, **ends, intervals=(span(10, 20),), uses=(use(13),), findings=(finding(13),))
+    kin = a_kin(
+        "FX-1",
+        first,
+        units=(again,),
+        marks=(MarkRow(at=minutes(13), state=b"new"),),
+        marks_from=minutes(10),
+        marks_until=minutes(20),
+    )
+    await appended(desk, [an_entry("FX-1")], [kin])
+
+    intervals = await rows(desk, "SELECT since, standing FROM ledger.standing_interval ORDER BY since")
+    uses = await rows(desk, "SELECT at FROM ledger.use_made ORDER BY at")
+    findings = await rows(desk, "SELECT at FROM ledger.finding ORDER BY at")
+    marked = await rows(desk, "SELECT at, state FROM ledger.fold_mark ORDER BY at")
+    assert [(after_noon(since), standing) for since, standing in intervals] == [
+        (0, "in-date"),
+        (10, "in-date"),
+        (20, "in-date"),
+    ]
+    assert [after_noon(at) for (at,) in uses] == [1, 13, 20]
+    assert [after_noon(at) for (at,) in findings] == [1, 13, 20]
+    assert [(after_noon(at), state) for at, state in marked] == [(1, b"old"), (13, b"new"), (20, b"old")]
