@@ -55,6 +55,8 @@ def units_of(url: str, schema: str, *, by_function: bool) -> Units:
             "PERSISTENCE_MODULE": "eventsourcing.postgres",
             **{f"POSTGRES_{name}": str(place[key]) for name, key in names.items() if key in place},
             "POSTGRES_SCHEMA": schema,
+            "POSTGRES_POOL_SIZE": "16",
+            "POSTGRES_MAX_OVERFLOW": "16",
             "POSTGRES_ENABLE_DB_FUNCTIONS": "yes" if by_function else "no",
         }
     )
