@@ -3,6 +3,7 @@
 python -m tests.bench                          all rows
 python -m tests.bench posting --units 20000 --count 40000 --processes 2
 python -m tests.bench late --history 20000
+python -m tests.bench growth --to 10000000
 """
 
 import argparse
@@ -17,6 +18,7 @@ from service.serving import run
 from tests.bench.asgi import asgi
 from tests.bench.batches import batches
 from tests.bench.comparing import Line
+from tests.bench.growth import growth
 from tests.bench.late import late
 from tests.bench.library import library
 from tests.bench.posting import posting
@@ -24,7 +26,7 @@ from tests.bench.sides import Load
 from tests.bench.slow_commit import slow_commit
 from tests.bench.starting import starting
 from tests.bench.steady import steady
-from tests.databases.clone import Database, cloned, made_template
+from tests.databases.clone import Database, Template, cloned, made_template
 from tests.databases.cluster import Cluster, started
 
 
@@ -32,9 +34,11 @@ class Bench(msgspec.Struct, frozen=True, kw_only=True):
     """What a row is measured on: a database of its own, the server's administrator, and how much is asked."""
 
     database: Database
+    template: Template
     administrator: str
     load: Load
     history: int
+    to: int
 
 
 ROWS: dict[str, Callable[[Bench], Coroutine[Any, Any, Sequence[str | Line]]]] = {
@@ -45,6 +49,7 @@ ROWS: dict[str, Callable[[Bench], Coroutine[Any, Any, Sequence[str | Line]]]] = 
     "batches": lambda on: batches(on.database, units=on.load.units, count=on.load.count),
     "library": lambda on: library(on.database, on.load),
     "late": lambda on: late(on.database, history=on.history, samples=15),
+    "growth": lambda on: growth(on.template, count=on.load.count, to=on.to),
     "start": lambda on: starting(on.database, units=on.load.units, count=on.load.count),
 }
 
@@ -65,7 +70,14 @@ def main() -> None:
         load = Load(backend=server_pid(cluster), units=options.units, count=options.count, processes=options.processes)
         for row in options.rows or ROWS:
             with cloned(template) as database:
-                bench = Bench(database=database, administrator=cluster.url, load=load, history=options.history)
+                bench = Bench(
+                    database=database,
+                    template=template,
+                    administrator=cluster.url,
+                    load=load,
+                    history=options.history,
+                    to=options.to,
+                )
                 for line in run(ROWS[row](bench)):
                     print(line if isinstance(line, str) else line.told(), flush=True)
 
@@ -78,6 +90,7 @@ def asked() -> argparse.Namespace:
     parser.add_argument("--count", type=int, default=10_000, help="events of each measurement")
     parser.add_argument("--processes", type=int, default=1, help="processes of each server that is posted to")
     parser.add_argument("--history", type=int, default=20_000, help="events of the unit that gets late ones")
+    parser.add_argument("--to", type=int, default=100_000, help="events up to which growth goes, tenfold each time")
     return parser.parse_args()
 
 
