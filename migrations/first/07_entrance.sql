@@ -59,13 +59,18 @@ CREATE TYPE ledger.entered AS (
 
 COMMENT ON TYPE ledger.entered IS 'Where the log stands, which of the keys have ended, and whether any message waits.';
 
--- Name the transaction's organisation, and say at once what every decision begins with.
-CREATE FUNCTION ledger.enter(p_organisation uuid, p_keys uuid[], p_now timestamptz) RETURNS SETOF ledger.entered
+-- Name the transaction's organisation, and say at once what every decision begins with. Alone it waits until the
+-- writers at work are done, and keeps others out: what is decided then cannot become stale.
+CREATE FUNCTION ledger.enter(p_organisation uuid, p_keys uuid[], p_now timestamptz, p_alone boolean)
+    RETURNS SETOF ledger.entered
     LANGUAGE plpgsql
     SET enable_seqscan = off SET plan_cache_mode = force_generic_plan
 AS $$
 BEGIN
     PERFORM set_config('ledger.organisation', p_organisation::text, true);
+    IF p_alone THEN
+        PERFORM pg_advisory_xact_lock(ledger.gate_key(p_organisation));
+    END IF;
     RETURN QUERY
     SELECT greatest(h.last_recorded_at, clock_timestamp() - interval '1 microsecond'), h.last_seq, h.last_recorded_at,
         h.context_seq,

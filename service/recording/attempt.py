@@ -36,6 +36,7 @@ from service.store.kins_depending_on import kins_depending_on
 from service.store.messages_waiting_for import messages_waiting_for
 from service.store.open_rejected import open_rejected
 from service.store.position import position
+from service.store.rejected_messages import RejectedMessage
 from service.store.rewrite import rewrite
 from service.store.set_generation import set_generation
 from service.store.settle import settle
@@ -120,18 +121,23 @@ async def accept_waiting(desk: Desk, memory: Memory) -> None:
         asked |= set(new)
         rows = await messages_waiting_for(desk.conn, desk.organisation, new)
         await memory.meet(desk.conn, desk.organisation, {row.key for row in rows})
-        for row in rows:
-            sender = Sender(
-                key=row.key,
-                role=_role(row.role),
-                sites=None if row.sites is None else frozenset(row.sites),
-                received_at=row.received_at,
-                sent_at=row.sent_at,
-                imported=row.imported,
-            )
-            one = read(Incoming(raw=row.body or b"", sender=sender, kept=row.id))
-            await desk.look_up([one])
+        waiting = [_waiting(row) for row in rows]
+        await desk.look_up(waiting)
+        for one in waiting:
             await decision(desk, one)
+
+
+def _waiting(row: RejectedMessage) -> Read:
+    """Read a kept message as it came first."""
+    sender = Sender(
+        key=row.key,
+        role=_role(row.role),
+        sites=None if row.sites is None else frozenset(row.sites),
+        received_at=row.received_at,
+        sent_at=row.sent_at,
+        imported=row.imported,
+    )
+    return read(Incoming(raw=row.body or b"", sender=sender, kept=row.id))
 
 
 def _role(role: str) -> Role:

@@ -19,7 +19,7 @@ from service.recording.attempt import Attempt, attempt
 from service.recording.incoming import Read, Receipt
 from service.recording.receipts import receipts_of
 from service.recording.references import is_context
-from service.recording.tries import TRIES, one_try
+from service.recording.tries import OPTIMISTIC, TRIES, one_try
 from service.store.enter import Entered, entering
 
 Outcome = Receipt | Exception
@@ -70,10 +70,10 @@ async def _halved(ledger: Ledger, organisation: UUID, reads: Sequence[Read]) -> 
 async def _group(ledger: Ledger, organisation: UUID, reads: Sequence[Read], receipts: dict[int, Outcome]) -> None:
     """Record a group, deciding again what others made stale meanwhile; what is settled is put into `receipts`."""
     left = list(range(len(reads)))
-    for _ in range(TRIES):
+    for nth in range(TRIES):
         now = [reads[place] for place in left]
         keys = {one.incoming.sender.key for one in now if one.incoming.kept is None}
-        transaction = entering(ledger.pool, organisation, keys, ledger.clock())
+        transaction = entering(ledger.pool, organisation, keys, ledger.clock(), alone=nth >= OPTIMISTIC)
         tried = await one_try(transaction, partial(_tried, organisation, ledger.memory, now))
         if tried is not None:
             ended, attempted = tried

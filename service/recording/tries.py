@@ -13,7 +13,9 @@ from service.store.errors import StaleContext
 from service.store.scope import writing
 
 TRIES = 8
-"""How often a decision is taken again before the sender is asked to come back."""
+"""How often a decision is taken before the sender is asked to come back."""
+OPTIMISTIC = 3
+"""How often it is taken in the hope that nobody comes first; from then on everybody else is kept out."""
 
 T = TypeVar("T")
 C = TypeVar("C")

@@ -15,7 +15,7 @@ from service.store.position import NoOrganisation, Position
 
 ENTER: Final = """
 SELECT now, head_seq, head_recorded_at, context_seq, ended, anything_waits
-FROM ledger.enter(%(organisation)s::uuid, %(keys)s::uuid[], %(now)s::timestamptz)
+FROM ledger.enter(%(organisation)s::uuid, %(keys)s::uuid[], %(now)s::timestamptz, %(alone)s::boolean)
 """
 
 
@@ -28,15 +28,17 @@ class Entered(Position, frozen=True):
 
 @asynccontextmanager
 async def entering(
-    pool: Pool, organisation: UUID, keys: Iterable[UUID], now: datetime
+    pool: Pool, organisation: UUID, keys: Iterable[UUID], now: datetime, *, alone: bool = False
 ) -> AsyncIterator[tuple[AsyncConnection, Entered]]:
     """Give a connection in a READ COMMITTED transaction of the organisation, and what it begins with.
 
-    It commits when the block ends well. Raises NoOrganisation.
+    It commits when the block ends well. With `alone` no other process records anything for the organisation meanwhile.
+    Raises NoOrganisation.
     """
+    asked = {"organisation": organisation, "keys": Uuids(keys), "now": now, "alone": alone}
     async with pool.connection() as conn, conn.transaction():
         async with conn.cursor(row_factory=class_row(Entered)) as cursor:
-            await cursor.execute(ENTER, {"organisation": organisation, "keys": Uuids(keys), "now": now})
+            await cursor.execute(ENTER, asked)
             entered = await cursor.fetchone()
         if entered is None:
             raise NoOrganisation(organisation)
