@@ -31,6 +31,8 @@ COUNTER = 9_000_000
 """From here on samples count the events of their kiosks; kiosks themselves begin at 1,000,000."""
 MODEL = "northwind-2"
 PROMPT = timedelta(seconds=2)
+SOON = timedelta(hours=6)
+"""By when it is seen that something was entered wrongly."""
 MANY = 20
 """Acts that take the whole day."""
 LATEST = timedelta(days=30)
@@ -56,7 +58,7 @@ def told_units(shape: Shape, of_class: int, nth: int) -> list[Told]:
     if retires(nth):
         days.append([Act("retired", {"reason": "worn-out"}, "a")])
     told = list(_delayed(list(_dated(days, shape, of_class, random)), shape, random))
-    return [*told, *_takings(told, shape, random)]
+    return [*told, *_takings(told, shape, nth, random)]
 
 
 def told_long(shape: Shape) -> list[Told]:
@@ -139,23 +141,23 @@ def _delayed(told: Sequence[Told], shape: Shape, random: Random) -> Iterator[Tol
         yield one._replace(received_at=one.occurred_at + max(delay, PROMPT))
 
 
-def _takings(told: Sequence[Told], shape: Shape, random: Random) -> Iterator[Told]:
-    """Take some back, some hours after they were received."""
-    number = COUNTER + len(told)
-    for one in told:
-        at = one.received_at + timedelta(hours=3, milliseconds=random.randrange(10**7))
-        if one.message["kind"] in VOIDABLE and at < shape.until and random.random() < shape.voided:
-            site = int(one.message["site"][-4:])
-            message = {
-                "id": str(UUID(int=MAGIC << 96 | random.getrandbits(96))),
-                "kind": "voided",
-                "event": one.message["id"],
-                "reason": "entered for the wrong unit",
-                "by": person_of(site, "a"),
-                "site": site_ref(site),
-                "device": kiosk_of(site),
-                "device_seq": number,
-                "occurred_at": at.isoformat(),
-            }
-            yield Told(message, at, at + PROMPT, one.place, UUID(one.message["id"]))
-            number += 1
+def _takings(told: Sequence[Told], shape: Shape, nth: int, random: Random) -> Iterator[Told]:
+    """Take some back, some hours after they were received: of all patterns together the share that is wanted."""
+    share = shape.voided * len(told)
+    wanted = round(share * (nth + 1)) - round(share * nth)
+    voidable = [one for one in told if one.message["kind"] in VOIDABLE and one.received_at + SOON < shape.until]
+    for number, one in enumerate(random.sample(voidable, min(wanted, len(voidable))), start=COUNTER + len(told)):
+        at = one.received_at + SOON * random.uniform(0.1, 1)
+        site = int(one.message["site"][-4:])
+        message = {
+            "id": str(UUID(int=MAGIC << 96 | random.getrandbits(96))),
+            "kind": "voided",
+            "event": one.message["id"],
+            "reason": "entered for the wrong unit",
+            "by": person_of(site, "a"),
+            "site": site_ref(site),
+            "device": kiosk_of(site),
+            "device_seq": number,
+            "occurred_at": at.isoformat(),
+        }
+        yield Told(message, at, at + PROMPT, one.place, UUID(one.message["id"]))
