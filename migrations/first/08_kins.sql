@@ -152,8 +152,9 @@ BEGIN
 END
 $$;
 
--- From `rewrite_from` on a unit's intervals are those given; one that reaches over it is cut there. Null is all anew.
--- What begins at or after `rewrite_until` stays as it is, here and in what follows; null leaves nothing.
+-- From `rewrite_from` on a unit's intervals are those given; one that reaches over it is cut there. What begins at or
+-- after `rewrite_until` stays as it is, here and in what follows. No bound is null: under row security an index is only
+-- asked for what is ready before, and so no bound is worked out here, either.
 CREATE FUNCTION ledger.write_intervals(
     p_organisation uuid, p_fresh boolean[], p_units ledger.new_unit[], p_intervals ledger.new_interval[]
 ) RETURNS void LANGUAGE plpgsql AS $$
@@ -161,12 +162,14 @@ CREATE FUNCTION ledger.write_intervals(
 BEGIN
     DELETE FROM ledger.standing_interval i USING unnest(p_units) n
     WHERE p_fresh[n.place] AND i.organisation = p_organisation AND i.unit = n.unit
-        AND i.since >= coalesce(n.rewrite_from, '-infinity') AND i.since < coalesce(n.rewrite_until, 'infinity');
-    UPDATE ledger.standing_interval i SET until = n.rewrite_from FROM unnest(p_units) n
-    WHERE p_fresh[n.place] AND i.organisation = p_organisation AND i.unit = n.unit
-        AND i.since = (
-            SELECT max(x.since) FROM ledger.standing_interval x
-            WHERE x.organisation = p_organisation AND x.unit = n.unit AND x.since < n.rewrite_from)
+        AND i.since >= n.rewrite_from AND i.since < n.rewrite_until;
+    UPDATE ledger.standing_interval i SET until = n.rewrite_from
+    FROM unnest(p_units) n
+    CROSS JOIN LATERAL (
+        SELECT x.since FROM ledger.standing_interval x
+        WHERE x.organisation = p_organisation AND x.unit = n.unit AND x.since < n.rewrite_from
+        ORDER BY x.since DESC LIMIT 1) before
+    WHERE p_fresh[n.place] AND i.organisation = p_organisation AND i.unit = n.unit AND i.since = before.since
         AND i.until > n.rewrite_from;
     INSERT INTO ledger.standing_interval (
         organisation, unit, since, until, site, model, phase, in_scope, standing, do_not_use, rules)
@@ -176,7 +179,7 @@ BEGIN
 END
 $$;
 
--- From `uses_from` on a unit's uses are those given. Null writes all anew.
+-- From `uses_from` on a unit's uses are those given.
 CREATE FUNCTION ledger.write_uses(
     p_organisation uuid, p_fresh boolean[], p_units ledger.new_unit[], p_uses ledger.new_use[]
 ) RETURNS void LANGUAGE plpgsql AS $$
@@ -184,7 +187,7 @@ CREATE FUNCTION ledger.write_uses(
 BEGIN
     DELETE FROM ledger.use_made m USING unnest(p_units) n
     WHERE p_fresh[n.place] AND m.organisation = p_organisation AND m.unit = n.unit
-        AND m.at >= coalesce(n.uses_from, '-infinity') AND m.at < coalesce(n.uses_until, 'infinity');
+        AND m.at >= n.uses_from AND m.at < n.uses_until;
     IF p_uses <> '{}' THEN
         INSERT INTO ledger.use_made (organisation, unit, at, ref, site, lapse, person, worn, counted, forbidden)
         SELECT p_organisation, n.unit, n.at, n.ref, n.site, n.lapse, n.person, n.worn, n.counted, n.forbidden
@@ -193,17 +196,17 @@ BEGIN
 END
 $$;
 
--- From `findings_from` on a unit's findings are those given; null writes all anew, the far future only adds some.
+-- From `findings_from` on a unit's findings are those given; the far future only adds some.
 CREATE FUNCTION ledger.write_findings(
     p_organisation uuid, p_fresh boolean[], p_units ledger.new_unit[], p_findings ledger.new_finding[]
 ) RETURNS void LANGUAGE plpgsql AS $$
 #variable_conflict use_column
 BEGIN
     -- Of one unit that was folded on, as most often, there is nothing to look for.
-    IF cardinality(p_units) > 1 OR coalesce((p_units[1]).findings_from, '-infinity') < '9999-01-01Z' THEN
+    IF cardinality(p_units) > 1 OR (p_units[1]).findings_from < '9999-01-01Z' THEN
         DELETE FROM ledger.finding f USING unnest(p_units) n
         WHERE p_fresh[n.place] AND f.organisation = p_organisation AND f.unit = n.unit
-            AND f.at >= coalesce(n.findings_from, '-infinity') AND f.at < coalesce(n.findings_until, 'infinity');
+            AND f.at >= n.findings_from AND f.at < n.findings_until;
     END IF;
     IF p_findings <> '{}' THEN
         INSERT INTO ledger.finding (organisation, unit, at, report, event, site, person, reasons)
@@ -230,17 +233,17 @@ BEGIN
 END
 $$;
 
--- From `marks_from` on a kin's marks are those given; null writes all anew, the far future only adds some.
+-- From `marks_from` on a kin's marks are those given; the far future only adds some.
 CREATE FUNCTION ledger.write_marks(
     p_organisation uuid, p_fresh boolean[], p_kins ledger.new_kin[], p_marks ledger.new_mark[]
 ) RETURNS void LANGUAGE plpgsql AS $$
 #variable_conflict use_column
 BEGIN
     -- Of kins that were folded on, as most are, there is nothing to look for.
-    IF EXISTS (SELECT FROM unnest(p_kins) k WHERE coalesce(k.marks_from, '-infinity') < '9999-01-01Z') THEN
+    IF EXISTS (SELECT FROM unnest(p_kins) k WHERE k.marks_from < '9999-01-01Z') THEN
         DELETE FROM ledger.fold_mark m USING unnest(p_kins) WITH ORDINALITY k
         WHERE p_fresh[k.ordinality] AND m.organisation = p_organisation AND m.kin = k.kin
-            AND m.at >= coalesce(k.marks_from, '-infinity') AND m.at < coalesce(k.marks_until, 'infinity');
+            AND m.at >= k.marks_from AND m.at < k.marks_until;
     END IF;
     IF p_marks <> '{}' THEN
         INSERT INTO ledger.fold_mark (organisation, kin, at, state)

@@ -36,6 +36,10 @@ class Instants(list[datetime | None]):
     """timestamptz[] of aware moments."""
 
 
+class Sinces(list[datetime | None]):
+    """timestamptz[]; None is '-infinity'."""
+
+
 class Untils(list[datetime | None]):
     """timestamptz[]; None is 'infinity'."""
 
@@ -123,6 +127,7 @@ _travels(Texts, 1009, 25, _text)
 _travels(Blobs, 1001, 17, _blob)
 _travels(Uuids, 2951, 2950, _uuid)
 _travels(Instants, 1185, 1184, _instant)
+_travels(Sinces, 1185, 1184, _instant, null=pack("!iq", 8, -INFINITY - 1))
 _travels(Untils, 1185, 1184, _instant, null=pack("!iq", 8, INFINITY))
 _travels(Days, 1182, 1082, _day)
 _travels(Bigints, 1016, 20, _fixed(8, "q"))

@@ -10,7 +10,7 @@ from uuid import UUID
 
 import msgspec
 
-from service.store.arrays import Bigints, Blobs, Booleans, Instants, Integers, Texts, Untils, Uuids
+from service.store.arrays import Bigints, Blobs, Booleans, Instants, Integers, Sinces, Texts, Untils, Uuids
 
 
 class IntervalRow(msgspec.Struct, frozen=True, kw_only=True):
@@ -168,8 +168,8 @@ def kin_columns(kins: Sequence[KinWrite], owed: Sequence[bool]) -> dict[str, obj
         "kin_owed": Booleans(owed),
         "kin_keeps": Booleans(kin.dependencies is None for kin in kins),
         "kin_snapshot": Blobs(kin.snapshot for kin in kins),
-        "kin_marks_from": Instants(kin.marks_from for kin in kins),
-        "kin_marks_until": Instants(kin.marks_until for kin in kins),
+        "kin_marks_from": Sinces(kin.marks_from for kin in kins),
+        "kin_marks_until": Untils(kin.marks_until for kin in kins),
         "tag_place": Integers(row[0] for row in tags),
         "tag_kin": Texts(row[1] for row in tags),
         "tag": Texts(row[2] for row in tags),
@@ -210,12 +210,12 @@ def _unit_columns(rows: Sequence[tuple[int, str, UnitRow]]) -> dict[str, object]
         "unit_do_not_use": Booleans(row.do_not_use for _, _, row in rows),
         "unit_card": Blobs(row.card for _, _, row in rows),
         "unit_outlook": Blobs(row.outlook for _, _, row in rows),
-        "unit_rewrite_from": Instants(row.rewrite_from for _, _, row in rows),
-        "unit_uses_from": Instants(row.uses_from for _, _, row in rows),
-        "unit_findings_from": Instants(row.findings_from for _, _, row in rows),
-        "unit_rewrite_until": Instants(row.rewrite_until for _, _, row in rows),
-        "unit_uses_until": Instants(row.uses_until for _, _, row in rows),
-        "unit_findings_until": Instants(row.findings_until for _, _, row in rows),
+        "unit_rewrite_from": Sinces(row.rewrite_from for _, _, row in rows),
+        "unit_uses_from": Sinces(row.uses_from for _, _, row in rows),
+        "unit_findings_from": Sinces(row.findings_from for _, _, row in rows),
+        "unit_rewrite_until": Untils(row.rewrite_until for _, _, row in rows),
+        "unit_uses_until": Untils(row.uses_until for _, _, row in rows),
+        "unit_findings_until": Untils(row.findings_until for _, _, row in rows),
     }
 
 

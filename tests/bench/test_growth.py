@@ -2,8 +2,6 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 
-import pytest
-
 from service import assess
 from service.assessing.places import Places
 from service.domain.caller import Caller
@@ -61,11 +59,6 @@ async def summed(ledger: Ledger, caller: Caller) -> None:
     assert summary["next"] is None
 
 
-@pytest.mark.xfail(
-    strict=True,
-    raises=AssertionError,
-    reason="the append reads every subject of its firm and all that its unit ever was: indexes are not asked for both",
-)
 async def test_ten_times_the_log_is_not_ten_times_the_work(
     template: Template, record_property: Callable[[str, object], None]
 ) -> None:
