@@ -11,6 +11,7 @@ from service.store.arrays import (
     Days,
     Instants,
     Integers,
+    Sinces,
     Smallints,
     Texts,
     Untils,
@@ -49,6 +50,13 @@ async def test_open_end_arrives_as_infinity(shared_pool: Pool) -> None:
     async with shared_pool.connection() as conn:
         found = await conn.execute("SELECT %s::text", (Untils([None, datetime(2026, 3, 1, tzinfo=UTC)]),))
         assert await found.fetchone() == ('{infinity,"2026-03-01 00:00:00+00"}',)
+
+
+async def test_open_beginning_arrives_as_infinity(shared_pool: Pool) -> None:
+    """What has no beginning has been from before all time."""
+    async with shared_pool.connection() as conn:
+        found = await conn.execute("SELECT %s::text", (Sinces([None, datetime(2026, 3, 1, tzinfo=UTC)]),))
+        assert await found.fetchone() == ('{-infinity,"2026-03-01 00:00:00+00"}',)
 
 
 async def test_number_that_is_too_large_is_refused(shared_pool: Pool) -> None:
