@@ -14,6 +14,7 @@ from typing import Any, Final
 import msgspec
 from msgspec import inspect
 
+from service.domain.check_digit import is_checked
 from service.domain.words import FIRST_YEAR, LAST_YEAR, expiry_day
 
 MOST_DECIMALS: Final = 4
@@ -50,9 +51,7 @@ def _amount_wrong(amount: Decimal) -> str | None:
 
 
 def _gtin_wrong(gtin: str) -> str | None:
-    """Check the last digit: weights 3 and 1 from the right (GS1 General Specifications, section 7.9)."""
-    total = sum(int(digit) * (3 if place % 2 else 1) for place, digit in enumerate(reversed(gtin)))
-    return "the check digit of the GTIN is wrong" if total % 10 else None
+    return None if is_checked(gtin) else "the check digit of the GTIN is wrong"
 
 
 CHECKS: Final[dict[str, Callable[[Any], str | None]]] = {
