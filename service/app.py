@@ -58,6 +58,7 @@ def create_app(settings: Settings, *, clock: Callable[[], datetime] = now) -> Li
             await check(pool)
             app.state.ledger = Ledger(pool=pool, clock=clock)
             app.state.keyring = Keyring()
+            app.state.label_address = settings.label_address
             app.state.quota = Quota(settings.requests_a_minute) if settings.requests_a_minute else None
             yield
             app.state.ledger.heads.end()

@@ -7,7 +7,8 @@ from datetime import datetime
 from uuid import UUID
 
 from service.assessing import devices as site_devices
-from service.assessing import log, refused, units
+from service.assessing import labels as unit_labels
+from service.assessing import log, refused, scans, units
 from service.assessing import reference as definitions
 from service.assessing.moment import asked
 from service.assessing.nameless import without_names
@@ -134,6 +135,25 @@ async def devices(
     """List the devices that post events."""
     async with asked(ledger, caller, None, known_at) as question:
         return await site_devices.page(question, caller, wanted, after, limit)
+
+
+async def scanned(ledger: Ledger, caller: Caller, said: tuple[str, ...], places: Places) -> dict[str, object]:
+    """Tell of each scan what it says, and what of the things that the key sees it is."""
+    async with asked(ledger, caller) as question:
+        found = await scans.interpret(question, sites_of(question, caller, places), said)
+        return {"scans": found, **question.about()}
+
+
+async def label(ledger: Ledger, caller: Caller, tag: str) -> str:
+    """Give the tag that the label of a unit shows: the one it has now. Raises NotFound."""
+    async with asked(ledger, caller) as question:
+        return await unit_labels.tag_now(question, caller.sites, tag)
+
+
+async def labels(ledger: Ledger, caller: Caller, places: Places, wanted: unit_labels.Wanted) -> unit_labels.Tags:
+    """Give the tags that the labels of units show. Raises NotFound for one that there is not."""
+    async with asked(ledger, caller) as question:
+        return await unit_labels.tags(question, sites_of(question, caller, places), wanted)
 
 
 async def rejected(ledger: Ledger, caller: Caller, *, after: str | None, limit: int, status: State | None) -> Page:

@@ -1,10 +1,12 @@
 """The settings of a process: one frozen struct, read once from the environment."""
 
+import re
 from collections.abc import Mapping
 from pathlib import Path
 
 import msgspec
 
+ADDRESS = re.compile(r"(?=.{1,100}\Z)https://[a-z0-9.-]+(?::[0-9]{1,5})?(?:/[A-Za-z0-9._~-]+)*/?")
 DATA = ".respirators"
 """Where the packaged PostgreSQL keeps its data, under the current folder, unless RESPIRATORS_DATA says otherwise."""
 
@@ -23,6 +25,7 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True):
     workers: int = 1  # RESPIRATORS_WORKERS: processes that serve
     pool_size: int = 8  # RESPIRATORS_POOL_SIZE: connections to the database, of each process
     requests_a_minute: int = 30_000  # RESPIRATORS_REQUESTS_A_MINUTE: of each key at each process; 0 is any number
+    label_address: str | None = None  # RESPIRATORS_LABEL_ADDRESS: what the codes of labels begin with
     drain_seconds: int = 20  # RESPIRATORS_DRAIN_SECONDS: how long requests in flight may take when the service stops
 
 
@@ -44,8 +47,17 @@ def from_environment(environment: Mapping[str, str]) -> Settings:
         workers=_number(environment, "RESPIRATORS_WORKERS", 1, 1, 64),
         pool_size=_number(environment, "RESPIRATORS_POOL_SIZE", 8, 1, 500),
         requests_a_minute=_number(environment, "RESPIRATORS_REQUESTS_A_MINUTE", 30_000, 0, 100_000_000),
+        label_address=_address(environment, "RESPIRATORS_LABEL_ADDRESS"),
         drain_seconds=_number(environment, "RESPIRATORS_DRAIN_SECONDS", 20, 0, 3600),
     )
+
+
+def _address(environment: Mapping[str, str], variable: str) -> str | None:
+    """Read an https address that more is put behind, short enough for a small code; None where none is set."""
+    text = environment.get(variable) or None
+    if text is not None and not ADDRESS.fullmatch(text):
+        raise SettingsError(variable, text, "an address such as https://id.example.com, up to 100 characters")
+    return text and text.rstrip("/")
 
 
 def _number(environment: Mapping[str, str], variable: str, default: int, least: int, most: int) -> int:

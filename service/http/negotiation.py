@@ -15,6 +15,7 @@ CSV = "text/csv"
 TEXT = "text/plain"
 NDJSON = "application/x-ndjson"
 HTML = "text/html"
+SVG = "image/svg+xml"
 EVENT_STREAM = "text/event-stream"
 JSON_ALONE = (JSON,)
 

@@ -25,6 +25,11 @@ def keyring_of(request: Connection) -> Keyring:
     return cast("Keyring", request.app.state.keyring)
 
 
+def label_address_of(request: Connection) -> str | None:
+    """Give what the codes of labels begin with; None where the operator set nothing."""
+    return cast("str | None", request.app.state.label_address)
+
+
 def note(request: Connection, facts: Mapping[str, str | int]) -> None:
     """Add to the request's line in the log: what it did, in words and numbers that name no person."""
     noted = request.scope["state"].setdefault("noted", {})

@@ -15,6 +15,9 @@ EVENTS: frozenset[Role] = EVERY_ROLE - {"worker-representative"}
 #: A device may be somebody's phone.
 DEVICES: frozenset[Role] = EVENTS
 ASSETS: frozenset[Role] = EVERY_ROLE - {"integrator"}
+#: Whoever reads units may ask which one was scanned, and have its label.
+SCANS: frozenset[Role] = ASSETS
+LABELS: frozenset[Role] = ASSETS
 SUMMARY: frozenset[Role] = ASSETS - {"site-app"}
 #: Exceptions name persons, and who answers for them.
 EXCEPTIONS: frozenset[Role] = SUMMARY - {"worker-representative"}

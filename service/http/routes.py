@@ -11,10 +11,12 @@ from service.http import (
     exceptions,
     feed,
     health,
+    labels,
     openapi_json,
     problem_pages,
     reference_data,
     rejected,
+    scans,
 )
 
 ROUTES = (
@@ -26,6 +28,8 @@ ROUTES = (
             *event_stream.HANDLERS,
             *devices.HANDLERS,
             *assets.HANDLERS,
+            *scans.HANDLERS,
+            *labels.HANDLERS,
             *compliance.HANDLERS,
             *exceptions.HANDLERS,
             *rejected.HANDLERS,

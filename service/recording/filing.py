@@ -4,8 +4,15 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, time, timedelta
 
 from service.domain.event import AssetEvent, Event
+from service.domain.identity import normal
+from service.domain.kinds.filter_replaced import FilterReplaced
+from service.domain.kinds.part_identified import PartIdentified
+from service.domain.kinds.part_replaced import PartReplaced
+from service.domain.kinds.registered import Registered
+from service.domain.kinds.repaired import Repaired
 from service.domain.kinds.retagged import Retagged
 from service.domain.kinds.use_set import UseSet
+from service.domain.part import Part
 from service.domain.recorded import Recorded
 from service.recording.references import is_context
 from service.store.append import CONTEXT
@@ -22,6 +29,25 @@ def tags_of(event: Event) -> tuple[str, ...]:
     if isinstance(event, Retagged):
         return (event.asset, event.new_tag)
     return (event.asset,)
+
+
+def parts_of(event: Event) -> Iterator[Part]:
+    """Give the parts that an event says are in a unit from then on."""
+    match event:
+        case Registered() | Repaired():
+            yield from (placed.part for placed in event.parts)
+        case FilterReplaced() | PartReplaced():
+            yield from [event.in_] if event.in_ is not None else ()
+        case PartIdentified():
+            yield event.part
+
+
+def part_subjects(lot: str | None, serial: str | None) -> Iterator[str]:
+    """Name what a part is found by, whatever item it is of: its lot, and its serial number."""
+    if lot is not None:
+        yield f"lot:{normal(lot)}"
+    if serial is not None:
+        yield f"part:{normal(serial)}"
 
 
 def moment_of(row: Recorded) -> datetime:
@@ -42,7 +68,8 @@ def filed(row: Recorded, target: Event | None) -> Iterator[tuple[str, datetime]]
     """Give the subjects of an event; `target` is what a voiding is in the end about."""
     moment = moment_of(row)
     tags = tags_of(row.event if target is None else target)
-    for subject in dict.fromkeys((*row.event.subjects(), *(f"asset:{tag}" for tag in tags))):
+    marks = (mark for part in parts_of(row.event) for mark in part_subjects(part.lot, part.serial))
+    for subject in dict.fromkeys((*row.event.subjects(), *(f"asset:{tag}" for tag in tags), *marks)):
         yield subject, moment
     if target is not None:
         yield from ((f"voiding:{tag}", moment) for tag in tags)

@@ -50,6 +50,7 @@ QUERY: Mapping[str, str] = {
     "standing": "overdue",
     "status": "open",
     "subject": "asset:DK-1",
+    "tags": "DK-1",
     "text": "1",
     "wait": "0",
 }
@@ -119,6 +120,8 @@ async def ask(world: World, reader: Reader, door: Door, room: Room) -> httpx.Res
             new = await refused(world, Reader(reader.firm, "site-app", room), unfit(reader.firm, room))
             reason = {"reason": at_site(reader.firm, room).mark("text", "dismissed")}
             return await world.ask(reader, "POST", door.path.format(rejected_id=new), json=reason)
+        case "POST /v1/scans/interpretation":
+            return await world.ask(reader, "POST", path, json={"scans": codes(reader.firm, room)})
     if door.method == "PUT":
         said, tag = await definition(world, reader.firm, path, query)
         return await world.ask(reader, "PUT", path, params=query, json=said, headers={"if-match": tag})
@@ -147,6 +150,12 @@ async def definition(world: World, firm: Firm, path: str, query: Mapping[str, st
     """Give a definition as it would be sent back unchanged, and its tag."""
     found = await world.ask(Reader(firm, "administrator"), "GET", path, params=query)
     return {name: value for name, value in found.json().items() if name not in ADDED}, found.headers["etag"]
+
+
+def codes(firm: Firm, room: Room) -> list[str]:
+    """Give what a reader gives at a place: the tag of a unit, its serial number, and the lot of its filter."""
+    own = at_site(firm, room)
+    return [TAGS[room], own.mark("fact", f"serial-{TAGS[room].lower()}"), own.mark("fact", "lot-pf-170")]
 
 
 def stock(firm: Firm, room: Room) -> dict[str, Any]:

@@ -56,7 +56,10 @@ GET  /v1/devices                            200 200 200 200 200 403 200   -   -
 GET  /v1/assets                             200 200 200 403 200 200 200   -   -
 GET  /v1/assets/{tag}                       200 200 200 403 200 200 200   404 404
 GET  /v1/assets/{tag}/history               200 200 200 403 200 200 200   404 404
+GET  /v1/assets/{tag}/label                 200 200 200 403 200 200 200   404 404
 GET  /v1/assets/{tag}/standing              200 200 200 403 200 200 200   404 404
+POST /v1/scans/interpretation               200 200 200 403 200 200 200   -   -
+GET  /v1/labels                             200 200 200 403 200 200 200   -   -
 GET  /v1/compliance                         403 200 200 403 200 200 200   -   -
 GET  /v1/compliance/assets                  403 200 200 403 200 200 200   -   -
 GET  /v1/exceptions                         403 200 200 403 200 403 200   -   -

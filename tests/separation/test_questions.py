@@ -15,8 +15,8 @@ READING = [door for door in DOORS.values() if door.method == "GET"]
 LISTS = [door for door in READING if "limit" in door.parameters]
 FORMS = ("application/json", "text/csv", "text/plain", "text/html", "text/event-stream", "*/*")
 BOTH: tuple[Room | None, ...] = ("dock", None)
-#: Doors that show no mark, since they tell of words, moments and numbers alone.
-PLAIN = {"GET /v1/assets/{tag}/standing", "GET /v1/exceptions"}
+#: Doors that show no mark, since they tell of words, tags, moments and numbers alone.
+PLAIN = {"GET /v1/assets/{tag}/standing", "GET /v1/assets/{tag}/label", "GET /v1/labels", "GET /v1/exceptions"}
 #: What a role may not ask for, since the answer would tell what is kept from it.
 KEPT = {("holder", "worker-representative")}
 #: Parameters that say which of several things is meant, and find none here.

@@ -9,7 +9,7 @@ from service.domain.scan.reading import MOST_ELEMENTS, Element, Unreadable
 
 SEPARATOR = "\x1d"
 """What readers give for FNC1 (GS1 General Specifications, section 7.8)."""
-PRINTED = re.compile(r"\(([0-9]{2,4})\)((?:\\\(|[^(])+)")
+PRINTED = re.compile(r"\(([0-9]{2,4})\)((?:\\\(|[^(\\])+)")
 
 
 def read_string(text: str, today: date) -> tuple[Element, ...]:

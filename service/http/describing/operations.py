@@ -34,6 +34,7 @@ STREAMED: Final = (LineResult, StreamEnd)
 ANSWER_LINE: Final = {"oneOf": [refer(name_of(shape)) for shape in STREAMED]}
 #: What is answered beside JSON, as it stands in the description.
 FORMS: Final = {
+    "image/svg+xml": "A drawing (SVG 1.1), to be printed at its own size.",
     "text/csv": "A table that spreadsheets open (RFC 4180): a header line, CRLF, UTF-8 with its mark.",
     "text/plain": "A table for the terminal.",
     "text/html": "A page for people.",

@@ -3,7 +3,18 @@
 from typing import Final
 
 from service.http.reference_data import RESOURCES
-from service.http.shapes import assets, compliance, devices, events, exceptions, health, problem, receipts, rejected
+from service.http.shapes import (
+    assets,
+    compliance,
+    devices,
+    events,
+    exceptions,
+    health,
+    problem,
+    receipts,
+    rejected,
+    scans,
+)
 from service.http.shapes.events import Definitions, RecordedAs, Shape
 
 RECEIPT: Final = receipts.EventReceipt
@@ -18,6 +29,7 @@ SHOWS: Final[dict[str, Shape | dict[int, Shape]]] = {
     "get_asset": assets.AssetView,
     "get_history": events.History,
     "get_standing": assets.AssetStanding,
+    "post_scans": scans.Scans,
     "get_compliance": compliance.Summary,
     "get_compliance_assets": assets.AssetList,
     "get_exceptions": exceptions.ExceptionCounts,

@@ -1,0 +1,140 @@
+"""Scans: what each of them says, and what of the firm's it is. Nothing is recorded."""
+
+from collections.abc import Callable, Iterator
+from typing import Any
+from uuid import UUID
+
+import msgspec
+
+from service.assessing.catalogue import Catalogue
+from service.assessing.moment import Question
+from service.assessing.things import Match, Sites, Sought, by_part, by_serial, by_tag
+from service.domain.kinds.item_defined import ItemDefined
+from service.domain.scan.label import TAG
+from service.domain.scan.read import read
+from service.domain.scan.reading import Reading
+from service.domain.words import Label
+
+SHOWN = 50
+"""Units and items that a scan is told to be, at most."""
+
+
+class Things(msgspec.Struct, frozen=True):
+    """What a scan is: items, units, and whether there may be more units."""
+
+    items: list[ItemDefined]
+    matches: list[Match]
+    more: bool = False
+
+
+async def interpret(question: Question, sites: Sites, scans: tuple[str, ...]) -> list[dict[str, Any]]:
+    """Tell of each scan what it says and what it is, of the things at these sites, in the order they came."""
+    catalogue = Catalogue.of(question)
+    told = []
+    for place, scan in enumerate(scans):
+        reading = read(scan, question.as_at.date(), question.organisation)
+        things = Things([], []) if reading.faults else await _things(question, sites, catalogue, reading)
+        told.append(_told(reading, things, f"#/scans/{place}"))
+    return told
+
+
+async def _things(question: Question, sites: Sites, catalogue: Catalogue, reading: Reading) -> Things:
+    """Find what a reading is: first the unit that its tag means, then those with its serial, then those with the part.
+
+    A text that does not say what it is may be any of them.
+    """
+    text = reading.text if reading.text is not None and _is_label(reading.text) else None
+    tag, serial, lot = reading.tag or text, reading.serial or text, reading.lot or text
+    items = _items(catalogue, reading, text)
+    matches = await by_tag(question, sites, tag) if tag is not None and TAG.match(tag) else []
+    if serial is not None:
+        matches += await by_serial(question, sites, catalogue.makers, serial)
+    parts, more = await by_part(question, sites, _sought(catalogue, reading, text)) if serial or lot else ([], False)
+    return Things(items, list(_once([*matches, *parts])), more)
+
+
+def _sought(catalogue: Catalogue, reading: Reading, text: str | None) -> list[Sought]:
+    """Give the parts that a reading may be: a text that says nothing more may be a lot or a serial number."""
+    if text is not None:
+        return [Sought(_any, lot=text), Sought(_any, serial=text)]
+    return [Sought(_fits(catalogue, reading), lot=reading.lot, serial=reading.serial)]
+
+
+def _any(_item: str) -> bool:
+    return True
+
+
+def _fits(catalogue: Catalogue, reading: Reading) -> Callable[[str], bool]:
+    """Say which items a part may be of: those with the number that was read, and those of which none is known."""
+    if reading.gtin is None and reading.part_number is None:
+        return _any
+    right = {one.item for one in _items(catalogue, reading, None)}
+    numbered = catalogue.with_any_gtin if reading.gtin is not None else catalogue.with_any_part_number
+    return lambda item: item in right or item not in numbered
+
+
+def _items(catalogue: Catalogue, reading: Reading, text: str | None) -> list[ItemDefined]:
+    if reading.gtin is not None:
+        return catalogue.with_gtin(reading.gtin)
+    if reading.part_number is not None:
+        return catalogue.with_part_number(reading.part_number)
+    return catalogue.called(text) if text is not None else []
+
+
+def _is_label(text: str) -> bool:
+    """Say whether anything of the firm's may be called so."""
+    try:
+        msgspec.convert(text, Label)
+    except msgspec.ValidationError:
+        return False
+    return True
+
+
+def _once(matches: list[Match]) -> Iterator[Match]:
+    """Give each unit and position once, by what was found first."""
+    seen: set[tuple[UUID, str | None]] = set()
+    for match in matches:
+        if (match.unit.unit, match.position) not in seen:
+            seen.add((match.unit.unit, match.position))
+            yield match
+
+
+def _told(reading: Reading, things: Things, pointer: str) -> dict[str, Any]:
+    return {
+        "form": reading.form,
+        "gtin": reading.gtin,
+        "part_number": reading.part_number,
+        "lot": reading.lot,
+        "serial": reading.serial,
+        "expires": reading.expires,
+        "elements": [
+            {"identifier": one.identifier, "title": one.title, "value": one.value, "day": one.day}
+            for one in reading.elements
+        ],
+        "item": things.items[0].item if len(things.items) == 1 else None,
+        "items": [_item(one) for one in things.items[:SHOWN]],
+        "assets": [_asset(match) for match in things.matches[:SHOWN]],
+        "more": things.more or max(len(things.matches), len(things.items)) > SHOWN,
+        "errors": [{"detail": detail, "pointer": pointer} for detail in reading.faults],
+    }
+
+
+def _item(item: ItemDefined) -> dict[str, object]:
+    return {"item": item.item, "name": item.name, "gtin": item.gtin, "part_number": item.part_number}
+
+
+def _asset(match: Match) -> dict[str, object]:
+    part, now = match.part, match.now
+    return {
+        "matched": match.matched,
+        "tag": match.unit.tag,
+        "model": now.model,
+        "serial": match.unit.serial,
+        "site": now.site,
+        "phase": now.phase,
+        "standing": now.standing,
+        "do_not_use": now.do_not_use,
+        "reasons": now.reasons,
+        "position": match.position,
+        "part": part and {"item": part.item, "lot": part.lot, "serial": part.serial, "expires": part.expires},
+    }

@@ -1,0 +1,94 @@
+"""Things that a scan may be: a unit by its tag or serial number, or units by what is fitted in them."""
+
+from collections.abc import Callable, Iterable, Iterator
+
+import msgspec
+
+from service.assessing.moment import Question
+from service.domain.identity import normal
+from service.domain.intervals import Interval
+from service.domain.part import Part
+from service.domain.unit import Unit
+from service.recording.draft import serial_ref
+from service.recording.filing import part_subjects
+from service.recording.loading import unit_named
+from service.recording.rows import OUTLOOK
+from service.store.kins_depending_on import kins_depending_on
+from service.store.units_filed_under import units_filed_under
+from service.store.units_of_kins import UnitOfKin, units_of_kins
+
+LOOKED_AT = 200
+"""Units that are looked at for a part: of a lot that was in more a list should be asked for."""
+
+Sites = frozenset[str] | None
+
+
+class Match(msgspec.Struct, frozen=True):
+    """A unit and how it stands, by what it was found, and the part it was found by with its position."""
+
+    unit: Unit
+    now: Interval
+    matched: str
+    position: str | None = None
+    part: Part | None = None
+
+
+class Sought(msgspec.Struct, frozen=True):
+    """A part that is looked for: of a lot, with a serial number, whichever is given; `fits` says of which item."""
+
+    fits: Callable[[str], bool]
+    lot: str | None = None
+    serial: str | None = None
+
+    def how(self, part: Part) -> str | None:
+        """Say by what a part is the one; a lot alone is enough where the part's own serial number is not known."""
+        if not self.fits(part.item):
+            return None
+        if self.serial is not None and part.serial is not None:
+            return "part-serial" if _alike(self.serial, part.serial) else None
+        return "part-lot" if _alike(self.lot, part.lot) else None
+
+
+async def by_tag(question: Question, sites: Sites, tag: str) -> list[Match]:
+    """Find the unit that a tag means: the one that has it, else the last that had it."""
+    row = await unit_named(question.conn, question.organisation, tag)
+    return [Match(unit, now, "tag") for unit, now in _seen(question, sites, [] if row is None else [row])]
+
+
+async def by_serial(question: Question, sites: Sites, makers: Iterable[str], serial: str) -> list[Match]:
+    """Find the units with a serial number, whoever of the makers made them."""
+    refs = {serial_ref(maker, serial) for maker in makers}
+    kins = await kins_depending_on(question.conn, question.organisation, refs)
+    rows = await units_of_kins(question.conn, question.organisation, kins)
+    seen = _seen(question, sites, rows)
+    return [Match(unit, now, "serial") for unit, now in seen if normal(unit.serial) == normal(serial)]
+
+
+async def by_part(question: Question, sites: Sites, sought: Iterable[Sought]) -> tuple[list[Match], bool]:
+    """Find the units that have one of the parts in them now, and say whether there may be more than were looked at."""
+    wanted = tuple(sought)
+    subjects = {subject for one in wanted for subject in part_subjects(one.lot, one.serial)}
+    rows = await units_filed_under(question.conn, question.organisation, subjects, sites, LOOKED_AT + 1)
+    found = [
+        Match(unit, now, how, position, fitted.part)
+        for unit, now in _seen(question, sites, rows[:LOOKED_AT])
+        for position, fitted in sorted(unit.parts.items())
+        if fitted.part is not None
+        for how in [next(filter(None, (one.how(fitted.part) for one in wanted)), None)]
+        if how is not None
+    ]
+    return found, len(rows) > LOOKED_AT
+
+
+def _alike(one: str | None, other: str | None) -> bool:
+    """Compare what is printed on parts; what is not known is like nothing."""
+    return one is not None and other is not None and normal(one) == normal(other)
+
+
+def _seen(question: Question, sites: Sites, rows: Iterable[UnitOfKin]) -> Iterator[tuple[Unit, Interval]]:
+    """Give the units at the sites, each as it stands at the moment."""
+    for row in rows:
+        outlook = OUTLOOK.decode(row.outlook)
+        now = outlook.at(question.as_at) or outlook.intervals[0]
+        if sites is None or now.site in sites:
+            yield outlook.folded.unit, now
