@@ -1,8 +1,10 @@
 """/v1/assets/{tag}/label and /v1/labels: what is stuck on units, one by one and by the sheet."""
 
+from collections.abc import Sequence
 from typing import Annotated
 
 import msgspec
+from anyio import to_thread
 from litestar import get
 from msgspec import Meta
 
@@ -41,9 +43,11 @@ class LabelsQuestion(msgspec.Struct, frozen=True, kw_only=True):
     after: Annotated[Tag | None, Meta(description=f"Units whose tags come after this one: a sheet has {SHEET}.")] = None
 
 
-def text_of(request: Asked, tag: str) -> str:
-    """Give what the code of a label says."""
-    return label_text(label_address_of(request), request.auth.organisation, tag)
+async def drawn_labels(request: Asked, tags: Sequence[str]) -> list[str]:
+    """Draw labels beside the answers to others: a sheet takes half a second."""
+    address, organisation = label_address_of(request), request.auth.organisation
+    texts = [(tag, label_text(address, organisation, tag)) for tag in tags]
+    return await to_thread.run_sync(lambda: [label(tag, text) for tag, text in texts])
 
 
 @get("/assets/{tag:str}/label", may=roles.LABELS, offers=(SVG,))
@@ -54,7 +58,8 @@ async def get_label(request: Asked, tag: FromRef) -> Answer:
     organisation and the tag in it; else it is the tag alone. Both are understood at `/v1/scans/interpretation`.
     """
     now = await assess.label(ledger_of(request), request.auth, tag)
-    return Answer(label(now, text_of(request, now)).encode(), media_type=SVG, headers=SECURE)
+    (drawn,) = await drawn_labels(request, [now])
+    return Answer(drawn.encode(), media_type=SVG, headers=SECURE)
 
 
 @get("/labels", may=roles.LABELS, asks=LabelsQuestion, offers=(HTML,))
@@ -68,7 +73,7 @@ async def get_labels(request: Asked) -> Answer:
         Places(site=question.site),
         Wanted(tags=named, model=question.model, after=question.after),
     )
-    return html(sheet((label(tag, text_of(request, tag)) for tag in found.tags), found.last))
+    return html(sheet(await drawn_labels(request, found.tags), found.last))
 
 
 HANDLERS = (get_label, get_labels)

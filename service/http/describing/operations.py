@@ -145,15 +145,21 @@ def successes(route: HTTPRouteHandler) -> Json:
     gives = route.opt.get("gives", {200: "The answer."})
     return {
         str(status): {"description": text, "headers": headers_of(route, status)}
-        | ({"content": content(route, shown[status])} if status in shown else {})
+        | ({"content": content(route, shown.get(status))} if status in shown or not tells_json(route) else {})
         for status, text in gives.items()
     }
 
 
-def content(route: HTTPRouteHandler, shape: Shape) -> Json:
-    """Describe an answer in each of its forms."""
+def tells_json(route: HTTPRouteHandler) -> bool:
+    """Say whether a route answers with data, and not with drawings and pages alone."""
+    return bool({JSON, EVENT_STREAM} & set(route.opt.get("offers", (JSON,))))
+
+
+def content(route: HTTPRouteHandler, shape: Shape | None) -> Json:
+    """Describe an answer in each of its forms; what is only drawn has no shape."""
     offers = route.opt.get("offers", (JSON,))
-    told: Json = {JSON: {"schema": refer(name_of(shape))}, EVENT_STREAM: {"schema": SENT}}
+    told: Json = {EVENT_STREAM: {"schema": SENT}}
+    told |= {} if shape is None else {JSON: {"schema": refer(name_of(shape))}}
     told |= {
         media: {"schema": {"type": "string", "maxLength": LARGE, "description": FORMS[media]}}
         for media in offers
