@@ -1,6 +1,6 @@
 """Scans: what each of them says, and what of the firm's it is. Nothing is recorded."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Any
 from uuid import UUID
 
@@ -8,7 +8,7 @@ import msgspec
 
 from service.assessing.catalogue import Catalogue
 from service.assessing.moment import Question
-from service.assessing.things import Match, Sites, Sought, by_part, by_serial, by_tag
+from service.assessing.things import Fits, Match, Sites, by_lot, by_part_serial, by_serial, by_tag
 from service.domain.kinds.item_defined import ItemDefined
 from service.domain.scan.label import TAG
 from service.domain.scan.read import read
@@ -45,26 +45,23 @@ async def _things(question: Question, sites: Sites, catalogue: Catalogue, readin
     """
     text = reading.text if reading.text is not None and _is_label(reading.text) else None
     tag, serial, lot = reading.tag or text, reading.serial or text, reading.lot or text
-    items = _items(catalogue, reading, text)
     matches = await by_tag(question, sites, tag) if tag is not None and TAG.match(tag) else []
+    more, fits = False, _fits(catalogue, reading)
     if serial is not None:
         matches += await by_serial(question, sites, catalogue.makers, serial)
-    parts, more = await by_part(question, sites, _sought(catalogue, reading, text)) if serial or lot else ([], False)
-    return Things(items, list(_once([*matches, *parts])), more)
-
-
-def _sought(catalogue: Catalogue, reading: Reading, text: str | None) -> list[Sought]:
-    """Give the parts that a reading may be: a text that says nothing more may be a lot or a serial number."""
-    if text is not None:
-        return [Sought(_any, lot=text), Sought(_any, serial=text)]
-    return [Sought(_fits(catalogue, reading), lot=reading.lot, serial=reading.serial)]
+        looked = await by_part_serial(question, sites, fits, serial)
+        matches, more = [*matches, *looked.matches], looked.more
+    if lot is not None:
+        looked = await by_lot(question, sites, fits, lot, reading.serial)
+        matches, more = [*matches, *looked.matches], more or looked.more
+    return Things(_items(catalogue, reading, text), list(_once(matches)), more)
 
 
 def _any(_item: str) -> bool:
     return True
 
 
-def _fits(catalogue: Catalogue, reading: Reading) -> Callable[[str], bool]:
+def _fits(catalogue: Catalogue, reading: Reading) -> Fits:
     """Say which items a part may be of: those with the number that was read, and those of which none is known."""
     if reading.gtin is None and reading.part_number is None:
         return _any

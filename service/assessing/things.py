@@ -1,6 +1,7 @@
 """Things that a scan may be: a unit by its tag or serial number, or units by what is fitted in them."""
 
 from collections.abc import Callable, Iterable, Iterator
+from typing import NamedTuple
 
 import msgspec
 
@@ -21,6 +22,8 @@ LOOKED_AT = 200
 """Units that are looked at for a part: of a lot that was in more a list should be asked for."""
 
 Sites = frozenset[str] | None
+Fits = Callable[[str], bool]
+"""Says of an item whether a part of it may be the one."""
 
 
 class Match(msgspec.Struct, frozen=True):
@@ -33,20 +36,11 @@ class Match(msgspec.Struct, frozen=True):
     part: Part | None = None
 
 
-class Sought(msgspec.Struct, frozen=True):
-    """A part that is looked for: of a lot, with a serial number, whichever is given; `fits` says of which item."""
+class Looked(NamedTuple):
+    """The units that were found, and whether there are more than were looked at."""
 
-    fits: Callable[[str], bool]
-    lot: str | None = None
-    serial: str | None = None
-
-    def how(self, part: Part) -> str | None:
-        """Say by what a part is the one; a lot alone is enough where the part's own serial number is not known."""
-        if not self.fits(part.item):
-            return None
-        if self.serial is not None and part.serial is not None:
-            return "part-serial" if _alike(self.serial, part.serial) else None
-        return "part-lot" if _alike(self.lot, part.lot) else None
+    matches: list[Match]
+    more: bool
 
 
 async def by_tag(question: Question, sites: Sites, tag: str) -> list[Match]:
@@ -64,20 +58,39 @@ async def by_serial(question: Question, sites: Sites, makers: Iterable[str], ser
     return [Match(unit, now, "serial") for unit, now in seen if normal(unit.serial) == normal(serial)]
 
 
-async def by_part(question: Question, sites: Sites, sought: Iterable[Sought]) -> tuple[list[Match], bool]:
-    """Find the units that have one of the parts in them now, and say whether there may be more than were looked at."""
-    wanted = tuple(sought)
-    subjects = {subject for one in wanted for subject in part_subjects(one.lot, one.serial)}
+async def by_part_serial(question: Question, sites: Sites, fits: Fits, serial: str) -> Looked:
+    """Find the units that have a part with a serial number in them now."""
+    return await _by_part(
+        question,
+        sites,
+        part_subjects(None, serial),
+        "part-serial",
+        lambda part: fits(part.item) and _alike(part.serial, serial),
+    )
+
+
+async def by_lot(question: Question, sites: Sites, fits: Fits, lot: str, serial: str | None) -> Looked:
+    """Find the units that have a part of a lot in them now; one with another serial number is another part."""
+    return await _by_part(
+        question,
+        sites,
+        part_subjects(lot, None),
+        "part-lot",
+        lambda part: fits(part.item) and _alike(part.lot, lot) and None in {serial, part.serial},
+    )
+
+
+async def _by_part(
+    question: Question, sites: Sites, subjects: Iterable[str], matched: str, is_it: Callable[[Part], bool]
+) -> Looked:
     rows = await units_filed_under(question.conn, question.organisation, subjects, sites, LOOKED_AT + 1)
     found = [
-        Match(unit, now, how, position, fitted.part)
+        Match(unit, now, matched, position, fitted.part)
         for unit, now in _seen(question, sites, rows[:LOOKED_AT])
         for position, fitted in sorted(unit.parts.items())
-        if fitted.part is not None
-        for how in [next(filter(None, (one.how(fitted.part) for one in wanted)), None)]
-        if how is not None
+        if fitted.part is not None and is_it(fitted.part)
     ]
-    return found, len(rows) > LOOKED_AT
+    return Looked(found, len(rows) > LOOKED_AT)
 
 
 def _alike(one: str | None, other: str | None) -> bool:
