@@ -49,6 +49,7 @@ ENVIRONMENT = """environment:
   RESPIRATORS_POOL_SIZE     connections to the database (8)
   RESPIRATORS_WORKERS       processes that serve (1)
   RESPIRATORS_REQUESTS_A_MINUTE   how many requests of a key each process takes (30,000; 0 is any number)
+  RESPIRATORS_LABEL_ADDRESS what the codes of labels begin with, as https://id.example.com (none: the tag alone)
   RESPIRATORS_DRAIN_SECONDS how long requests in flight may take when the service stops (20)
   RESPIRATORS_URL, RESPIRATORS_KEY    a running service and a key of it, for `summary`
                             (the key for `simulate --address`, too)

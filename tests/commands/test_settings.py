@@ -27,6 +27,7 @@ def test_environment_is_read() -> None:
         "RESPIRATORS_HOST": "::1",
         "RESPIRATORS_PORT": "80",
         "RESPIRATORS_POOL_SIZE": "32",
+        "RESPIRATORS_LABEL_ADDRESS": "https://id.example.com/a/",
         "RESPIRATORS_DRAIN_SECONDS": "0",
     }
     assert from_environment(told) == Settings(
@@ -36,6 +37,7 @@ def test_environment_is_read() -> None:
         host="::1",
         port=80,
         pool_size=32,
+        label_address="https://id.example.com/a",
         drain_seconds=0,
     )
 
@@ -54,3 +56,23 @@ def test_wrong_setting_is_named(variable: str, text: str, bounds: str) -> None:
     with pytest.raises(SettingsError) as refused:
         from_environment({variable: text})
     assert str(refused.value) == f"{variable} is {text!r}, but should be a whole number from {bounds}"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "http://id.example.com",
+        "https://",
+        "https://id.example.com/?a=1",
+        "https://id.example.com/#a",
+        "https://id.example.com//",
+        "https://me@id.example.com",
+        "https://id.example.com/\n",
+        "id.example.com",
+        f"https://{'a' * 100}",
+    ],
+)
+def test_labels_begin_with_an_address_of_their_own(text: str) -> None:
+    """What labels begin with is a short https address without a query: it is printed for good."""
+    with pytest.raises(SettingsError, match=r"RESPIRATORS_LABEL_ADDRESS is .* but should be an address such as https"):
+        from_environment({"RESPIRATORS_LABEL_ADDRESS": text})
