@@ -25,8 +25,6 @@ from service.pages.sheet import sheet
 
 MOST_TAGS = 100
 TAGS = r"^[A-Za-z0-9._-]{1,40}(,[A-Za-z0-9._-]{1,40}){0,99}$(?!\n)"
-
-
 NAMED = (
     f"Labels of the units with these tags, joined by commas, in this order; at most {MOST_TAGS}. With them nothing but "
     "`site` counts."

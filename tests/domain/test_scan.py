@@ -75,7 +75,16 @@ def test_data_identifiers_are_read_in_their_envelope() -> None:
 
 @pytest.mark.parametrize(
     "inside",
-    [f"06{GS}", "06", f"12{GS}1TL2409", f"06{GS}2409", f"06{GS}1T", f"06{GS}14D20290231", f"06{GS}1TL\x002409"],
+    [
+        f"06{GS}",
+        "06",
+        f"12{GS}1TL2409",
+        f"06{GS}2409",
+        f"06{GS}1T",
+        f"06{GS}14D20290231",
+        f"06{GS}14D290331",
+        f"06{GS}1TL\x002409",
+    ],
 )
 def test_what_is_wrong_in_an_envelope_is_told(inside: str) -> None:
     """An empty message, another format, no identifier, no value, no day and control characters are faults."""

@@ -337,3 +337,11 @@ async def test_hostile_scans_are_told_nothing_of(dock: httpx.AsyncClient, admini
     told = await scan(dock, administrator, *HOSTILE)
 
     assert [(one["items"], one["assets"]) for one in told] == [([], [])] * len(HOSTILE)
+
+
+async def test_a_unit_is_told_once(dock: httpx.AsyncClient, administrator: Headers) -> None:
+    """A text that is a unit's tag and its serial number, or a part's lot and its serial number, finds it once."""
+    await post(dock, administrator, registered("S-7", serial="s-7"), fitted("S-7", 3, {"lot": "B-7", "serial": "B-7"}))
+    told = await scan(dock, administrator, "S-7", "B-7")
+
+    assert [tags(one) for one in told] == [[("tag", "S-7")], [("part-serial", "S-7")]]
