@@ -47,7 +47,7 @@ def part_subjects(lot: str | None, serial: str | None) -> Iterator[str]:
     if lot is not None:
         yield f"lot:{normal(lot)}"
     if serial is not None:
-        yield f"part:{normal(serial)}"
+        yield f"part-serial:{normal(serial)}"
 
 
 def moment_of(row: Recorded) -> datetime:

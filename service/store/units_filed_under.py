@@ -1,4 +1,4 @@
-"""The units that events filed under subjects ("lot:L2409", "part:PF-88") were about, as they are now."""
+"""The units that events filed under subjects ("lot:L2409", "part-serial:PF-88") were about, as they are now."""
 
 from collections.abc import Iterable
 from typing import Final
