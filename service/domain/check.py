@@ -105,12 +105,13 @@ class CheckEvent(AssetEvent, frozen=True, kw_only=True):
 
     def _passed(self, unit: Unit, fact: "Fact", world: "World", *, restored: bool) -> Unit:
         mended = [repair for repair in unit.repaired if repair < fact.at]
+        bound = bool(unit.held) or bool(world.openings_on(unit, fact.at))
         passed = replace(
             close_function_check(close_uses(unit, self.wearer)),
             recheck=None,
             failing=(),
             repaired_and_checked=max(mended, default=unit.repaired_and_checked),
-            passings={**unit.passings, self.by: fact.at} if unit.held else {},
+            passings={**unit.passings, self.by: fact.at} if bound else unit.passings,
         )
         if self.wearer is None:
             return passed

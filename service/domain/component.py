@@ -10,12 +10,13 @@ from uuid import UUID
 from service.domain.event import Event
 from service.domain.facts import Fact, Signal, signal
 from service.domain.fold import Folded, Story
-from service.domain.identity import Identity, normal
-from service.domain.intervals import Interval, forbidding
+from service.domain.identity import Identity
+from service.domain.intervals import Interval
 from service.domain.kinds.filter_replaced import FilterReplaced
 from service.domain.kinds.part_replaced import PartReplaced
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.retired import Retired
+from service.domain.label import normal
 from service.domain.standing import FOREVER
 
 SPEAKING = frozenset({"withdrawal", "recall", "recheck", "unresolved-report", "retired"})
@@ -45,10 +46,15 @@ def _speaking(interval: Interval) -> tuple[str, ...]:
 
 
 def speaks_otherwise(left: Folded, story: Story) -> bool:
-    """Say whether a component's story, told on from where it was left, changes what it says to its host."""
+    """Say whether a component's story, told on from where it was left, may change what it says to its host.
+
+    It was told what it would say for all time to come, if that was always the same.
+    """
     if left.unit.fitted_to is None:
         return False
-    spoken = tuple(reason for reason in forbidding(left.unit) if reason in SPEAKING)
+    if left.ahead is None or left.ahead.until < FOREVER:
+        return True
+    spoken = _speaking(left.ahead)
     return any(_speaking(interval) != spoken for interval in story.intervals if interval.until > left.at)
 
 

@@ -4,24 +4,28 @@ from collections.abc import Iterable, Mapping
 from datetime import UTC
 from uuid import UUID
 
+from msgspec.structs import replace
+
 from service.domain.caller import KeyHolder
 from service.domain.facts import fold_key, instant
 from service.domain.kinds.authorisation_ended import AuthorisationEnded
+from service.domain.kinds.recall_opened import RecallOpened
 from service.domain.kinds.trained import Trained
 from service.domain.people import Dated, People
+from service.domain.recall.opening import Back, Opening, Openings
 from service.domain.recorded import Recorded
 from service.domain.rulebook import Rulebook
 from service.domain.suspicion import clock_suspect
-from service.domain.voiding import voidings
+from service.domain.voiding import every_voiding, own, voidings
 from service.domain.world import World
 
 
 def world_of(rows: Iterable[Recorded], keys: Mapping[UUID, KeyHolder]) -> World:
-    """Build the world from the context events known: reference data, persons, and voidings of those."""
+    """Build the world from the context events known: reference data, persons, recalls, and voidings of those."""
     known = list(rows)
     rulebook = Rulebook.build(known)
     bare = World(rulebook, People(), keys)
-    return World(rulebook, People(_dated(known, bare)), keys)
+    return World(rulebook, People(_dated(known, bare)), keys, Openings(_opened(known, bare)))
 
 
 def _dated(rows: Iterable[Recorded], world: World) -> Iterable[Dated]:
@@ -37,3 +41,31 @@ def _dated(rows: Iterable[Recorded], world: World) -> Iterable[Dated]:
         yield Dated(event, fold_key(event, instant(event, None, world)))
         if isinstance(event, AuthorisationEnded) and clock_suspect(row, world):
             yield Dated(event, fold_key(event, row.received_at.astimezone(UTC), echo=True))
+
+
+def _opened(rows: Iterable[Recorded], world: World) -> Iterable[Opening]:
+    """Date the openings of recalls, and again at their receipt where the clock is suspect; rehearsals are none."""
+    known = list(rows)
+    taken_back = every_voiding(known)
+    for row in known:
+        event = row.event
+        if not isinstance(event, RecallOpened) or event.rehearsal:
+            continue
+        opening = Opening(
+            recall=event.recall,
+            key=fold_key(event, instant(event, None, world)),
+            event=event.id,
+            by=event.by,
+            action=event.action,
+            criteria=event.criteria,
+            due_on=event.due_on,
+            backs=tuple(_back(voiding, world) for voiding in taken_back.get(event.id, ()) if not own(voiding, row)),
+        )
+        yield opening
+        received_at = row.received_at.astimezone(UTC)
+        if opening.at != received_at and clock_suspect(row, world):
+            yield replace(opening, key=fold_key(event, received_at, echo=True))
+
+
+def _back(voiding: Recorded, world: World) -> Back:
+    return Back(voiding.event.id, voiding.event.by, instant(voiding.event, None, world))

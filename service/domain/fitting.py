@@ -30,8 +30,20 @@ def identify(unit: Unit, position: str, part: "Part", fact: "Fact", world: "Worl
     """Say what sits in a position already; its age and use go on."""
     known = unit.parts.get(position)
     if known is None or known.part is None:
-        return _with_part(unit, position, part, fact, world)
-    return replace(unit, parts={**unit.parts, position: replace(known, part=part)})
+        there = _with_part(unit, position, part, fact, world)
+        return there if known is not None else _was_there(there, position)
+    named_at = known.named_at if _names(part) == _names(known.part) else fact.at
+    return replace(unit, parts={**unit.parts, position: replace(known, part=part, named_at=named_at)})
+
+
+def _was_there(unit: Unit, position: str) -> Unit:
+    """Note that a part sat there before anything was said of the position."""
+    return replace(unit, parts={**unit.parts, position: replace(unit.parts[position], was_there=True)})
+
+
+def _names(part: "Part") -> tuple[str | None, ...]:
+    """Give what tells a part from others."""
+    return (part.item, part.lot, part.serial, part.expires)
 
 
 def _with_part(unit: Unit, position: str, part: "Part | None", fact: "Fact", world: "World") -> Unit:

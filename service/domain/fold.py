@@ -31,7 +31,8 @@ class Folded(msgspec.Struct, frozen=True):
     """A unit folded up to `at`. `run` is the interval that holds just before, from its very beginning.
 
     `uses` are all those from `uses_from` on: they may still turn out not to be covered. `ahead` is the interval that
-    holds from then on, as long as nothing happens, and `asked` what the world was asked about the time to come.
+    holds from then on, as long as nothing happens, up to where a version begins; `asked` is what the world was asked of
+    the time up to there, and `later` what else it was asked of the time to come.
     """
 
     unit: Unit
@@ -40,6 +41,7 @@ class Folded(msgspec.Struct, frozen=True):
     uses: tuple[Use, ...] = ()
     ahead: Interval | None = None
     asked: tuple[str, ...] = ()
+    later: tuple[str, ...] = ()
 
     @property
     def told_from(self) -> datetime:
@@ -142,11 +144,15 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: Abs
     run, newest = told[-1] if told else None, uses.open(unit, now)
     to_come = world.fresh()  # what is asked of it counts only once it has come
     standing.memory = Memory()
+    soon, cut = frozenset[str](), now
     for after, scene, _ in passing(unit, now, FOREVER, to_come):
         uses.lapse(after)
         tell(told, standing.over(after, scene))
+        if cut == now:
+            soon, cut = frozenset(to_come.asked), scene.until
     ahead = next(one for one in reversed(told) if one.since <= now)
-    folded = Folded(unit, now, run, newest, ahead, tuple(sorted(to_come.asked)))
+    ahead = ahead if ahead.until <= cut else replace(ahead, until=cut)
+    folded = Folded(unit, now, run, newest, ahead, tuple(sorted(soon)), tuple(sorted(to_come.asked - soon)))
     return Story(folded, tuple(told), tuple(uses.made), tuple(conflicts), tuple(findings), tuple(noted))
 
 

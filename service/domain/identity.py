@@ -11,6 +11,7 @@ from uuid import UUID
 from service.domain.facts import Fact, Key
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.retagged import Retagged
+from service.domain.label import normal
 from service.domain.world import World
 
 KINDS = (Registered, Retagged)
@@ -81,8 +82,3 @@ class Identity:
         """Name the registrations whose serial was on record already."""
         later = (fact for known in self.registrations.values() for fact in known[1:])
         return tuple(sorted(fact.event.id for fact in later))
-
-
-def normal(serial: str) -> str:
-    """Give a serial as it is compared: trimmed and in capitals."""
-    return serial.strip().upper()

@@ -3,13 +3,13 @@
 Phase decides scope first; then the worst of the rules counts.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
 import msgspec
 from msgspec.structs import replace
 
-from service.domain.rules import RULES, Rule
+from service.domain.rules import RULES, Rule, recall
 from service.domain.scene import Scene
 from service.domain.standing import BREACHES, FOREVER, SCALE, WORSE, Span, Standing
 from service.domain.unit import Phase, Unit, phase
@@ -97,10 +97,7 @@ def stretch(unit: Unit, scene: Scene, memory: Memory | None = None) -> list[Inte
     """Give the unit's overall standing over [since, until); `memory` is of the same unit at moments before."""
     where = (unit.site, unit.model, phase(unit))
     if not in_scope(unit, scene):
-        reasons = forbidding(unit)
-        digits = OUT if unit.fitted_to is None else COMPONENT
-        out = Interval(scene.since, scene.until, *where, in_scope=False, do_not_use=bool(reasons), rules=digits)
-        return [replace(out, reasons=reasons)]
+        return list(_out_of_scope(unit, scene, where))
     spans = (memory or Memory()).ask(unit, scene)
     later = {span.since for rule in spans for span in rule[1:] if scene.since < span.since < scene.until}
     cuts = [scene.since, *sorted(later)]
@@ -108,6 +105,19 @@ def stretch(unit: Unit, scene: Scene, memory: Memory | None = None) -> list[Inte
         _overall(Interval(since, until, *where, in_scope=True), [_at(rule, since) for rule in spans])
         for since, until in zip(cuts, (*cuts[1:], scene.until), strict=True)
     ]
+
+
+def _out_of_scope(unit: Unit, scene: Scene, where: tuple[str, str, Phase]) -> Iterator[Interval]:
+    """Say what speaks against a unit whatever its scope: beside what is held, a stop-use recall (R10).
+
+    Of a component, whose condition counts for the unit it serves, every breach of the recall rule does.
+    """
+    digits, speaking = (OUT, {"do-not-use"}) if unit.fitted_to is None else (COMPONENT, BREACHES)
+    for span in recall.judge(unit, scene):
+        recalled = span.reasons if span.standing in speaking else ()
+        reasons = tuple(sorted({*forbidding(unit), *recalled}))
+        out = Interval(span.since, span.until, *where, in_scope=False, do_not_use=bool(reasons), rules=digits)
+        yield replace(out, reasons=reasons)
 
 
 def _at(spans: tuple[Span, ...], moment: datetime) -> Span:

@@ -18,10 +18,11 @@ from service.domain.facts import Fact, Key, Signal, instant, place, signal
 from service.domain.finding import CONFLICTING, Finding, joined
 from service.domain.fold import Folded, Story, begin, fold
 from service.domain.folding import Folding
-from service.domain.identity import KINDS, Identity, normal
+from service.domain.identity import KINDS, Identity
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.released import Released
 from service.domain.kinds.use_set import UseSet
+from service.domain.label import normal
 from service.domain.marking import later
 from service.domain.placing import Placed, place_all, with_takings
 from service.domain.recorded import Recorded

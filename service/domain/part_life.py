@@ -9,7 +9,7 @@ from datetime import date, datetime, timedelta
 from service.domain.kinds.item_defined import ServiceLimit
 from service.domain.part import Part
 from service.domain.scene import Scene
-from service.domain.standing import FOREVER, Mark
+from service.domain.standing import FOREVER, Mark, Standing
 from service.domain.standing import worst as worst_of
 from service.domain.unit import Fitted, Opening
 
@@ -115,9 +115,12 @@ def warned(marks: Iterable[Mark], scene: Scene, since: datetime) -> Iterator[Mar
         yield mark
 
 
-def overlay(since: datetime, marks: list[Mark]) -> list[Mark]:
-    """Turn marks that each hold from their moment on into steps where the worst so far holds, with all its reasons."""
-    steps: list[Mark] = [(since, "in-date", (), ())]
+def overlay(since: datetime, marks: list[Mark], before: Standing = "in-date") -> list[Mark]:
+    """Turn marks that each hold from their moment on into steps where the worst so far holds, with all its reasons.
+
+    `before` holds up to the first.
+    """
+    steps: list[Mark] = [(since, before, (), ())]
     held: list[Mark] = []
     for mark in sorted(marks, key=lambda mark: mark[0]):
         held.append(mark)

@@ -109,13 +109,13 @@ class Sites:
 
 
 def with_takings(facts: Iterable[Fact], rows: Sequence[Recorded], taken_back: TakenBack, world: World) -> list[Fact]:
-    """Give releases of a unit that name a voiding what they may rest on; `facts` are all of the unit's."""
+    """Give releases of a unit that name a voiding, perhaps of a recall, what they may rest on; `facts` are all its."""
     known = list(facts)
     named = {fact.event.voiding for fact in known if isinstance(fact.event, Released) and fact.event.voiding}
     if not named:
         return known
     originals = {row.event.id: row for row in rows}
-    takings: dict[UUID, Taking] = {}
+    takings = world.recalls.takings()
     for original, voidings in taken_back.items():
         keys = tuple(fact.key for fact in known if fact.event.id == original)
         for voiding in voidings:

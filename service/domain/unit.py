@@ -115,7 +115,8 @@ class Opening(msgspec.Struct, frozen=True):
 class Fitted(msgspec.Struct, frozen=True):
     """What sits in a position: the part (None: emptied), since when, and its first use since.
 
-    `uses_before` and `worn_before` are what the unit had served by then (see `Unit`).
+    `uses_before` and `worn_before` are what the unit had served by then (see `Unit`). `was_there` says that it sat
+    there before anything was said of the position; `named_at` is when it was last said to be another than was known.
     """
 
     part: Part | None
@@ -125,6 +126,8 @@ class Fitted(msgspec.Struct, frozen=True):
     used: Opening | None = None
     uses_before: int = 0
     worn_before: int = 0
+    was_there: bool = False
+    named_at: datetime | None = None
 
 
 class Loading(msgspec.Struct, frozen=True):
@@ -144,7 +147,11 @@ class Charge(msgspec.Struct, frozen=True):
 
 
 class Unit(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
-    """One traceable respirator, known by its tag. `uses` and `worn` (microseconds) are all it ever served."""
+    """One traceable respirator, known by its tag. `uses` and `worn` (microseconds) are all it ever served.
+
+    By recall: `remedied` is the newest ground for release, `fixed` and `not_affected` what was done about it.
+    `forgiven` are the openings of recalls that a release on their voiding left out of account.
+    """
 
     unit: UUID
     tag: str
@@ -158,6 +165,7 @@ class Unit(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     uses_waiting: tuple[WaitingUse, ...] = ()
     fitted_to: str | None = None
     made_on: date | None = None
+    acquired_on: date | None = None
 
     where: Where = "in-store"
     placed_at: datetime | None = None
@@ -176,6 +184,9 @@ class Unit(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     failures: tuple[Evidence, ...] = ()
     failed: tuple[Evidence, ...] = ()
     remedied: dict[str, datetime] = {}
+    fixed: dict[str, datetime] = {}
+    not_affected: dict[str, datetime] = {}
+    forgiven: tuple[UUID, ...] = ()
     unresolved: tuple[UUID, ...] = ()
     components: dict[str, tuple[str, ...]] = {}
 

@@ -2,11 +2,13 @@
 
 Each reason is held by itself, and so is each recall. A failure is cleared by a passing examination, or by a competent
 repair and then a complete passing check; a recall by its remedy; every other reason by a passing examination. All must
-be later than the newest fact of the reason: an equal instant is not later.
+be later than the newest fact of the reason: an equal instant is not later. Of a recall that was voided altogether a
+passing examination later than the voiding is ground, too (design 3.6).
 """
 
-from collections.abc import Iterable
-from datetime import timedelta
+from collections.abc import Iterable, Mapping
+from datetime import datetime, timedelta
+from types import MappingProxyType
 from uuid import UUID
 
 from msgspec.structs import replace
@@ -17,6 +19,7 @@ WEEK = timedelta(days=7)
 TOO_MANY = 3
 WITHDRAW = frozenset({"withdraw"})
 FAILURES = frozenset({"failed", "damage"})
+NOTHING: Mapping[str, datetime] = MappingProxyType({})
 
 
 def hold(unit: Unit, cause: Cause) -> Unit:
@@ -54,13 +57,23 @@ def _newest_two(known: Iterable[Evidence], new: Evidence) -> tuple[Evidence, ...
     return (*(old for old in known if old.event != new.event), new)[-2:]
 
 
-def without_ground(unit: Unit, *, forgiven: UUID | None = None) -> tuple[str, ...]:
-    """Name the reasons held that lack their ground; `forgiven` is a failure that may be left out of account."""
-    kinds = {(cause.reason, cause.recall) for cause in unit.held}
-    return tuple(sorted({reason for reason, recall in kinds if not _has_ground(unit, reason, recall, forgiven)}))
+def without_ground(
+    unit: Unit, *, forgiven: UUID | None = None, voided: Mapping[str, datetime] = NOTHING, lifted: str | None = None
+) -> tuple[str, ...]:
+    """Name the reasons held that lack their ground.
+
+    `forgiven` is a failure that may be left out of account, `lifted` a recall; `voided` are the recalls that were
+    voided altogether, and when.
+    """
+    kinds = {(cause.reason, cause.recall) for cause in unit.held if cause.recall is None or cause.recall != lifted}
+    return tuple(
+        sorted({reason for reason, recall in kinds if not _has_ground(unit, reason, recall, forgiven, voided)})
+    )
 
 
-def _has_ground(unit: Unit, reason: str, recall: str | None, forgiven: UUID | None) -> bool:
+def _has_ground(
+    unit: Unit, reason: str, recall: str | None, forgiven: UUID | None, voided: Mapping[str, datetime]
+) -> bool:
     held = ((cause.reason, cause.recall, cause.event, cause.at) for cause in unit.held)
     dates = [at for *kind, event, at in held if kind == [reason, recall] and event != forgiven]
     if not dates:
@@ -68,7 +81,9 @@ def _has_ground(unit: Unit, reason: str, recall: str | None, forgiven: UUID | No
     newest = max(dates)
     if reason == "recall":
         done = unit.remedied.values() if recall is None else (unit.remedied.get(recall),)
-        return any(at is not None and at > newest for at in done)
+        taken_back = None if recall is None else voided.get(recall)
+        examined = taken_back is not None and unit.examined is not None and unit.examined.at > max(newest, taken_back)
+        return examined or any(at is not None and at > newest for at in done)
     if reason in FAILURES:
         newest = max([newest, *(failure.at for failure in unit.failed if failure.event != forgiven)])
         if unit.repaired_and_checked is not None and unit.repaired_and_checked > newest:

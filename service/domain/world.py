@@ -1,4 +1,4 @@
-"""The world a unit is judged in: reference data, people's competences, and the roles of keys, as known.
+"""The world a unit is judged in: reference data, people's competences, recalls, and the roles of keys, as known.
 
 Whatever is asked, defined or not, is remembered, so that a unit is judged again when it changes.
 """
@@ -16,6 +16,8 @@ from service.domain.duties import clock_tolerance
 from service.domain.kinds.instrument_defined import InstrumentDefined
 from service.domain.kinds.model_defined import ModelDefined
 from service.domain.people import Act, People
+from service.domain.recall.bearing import bearing
+from service.domain.recall.opening import Openings
 from service.domain.rulebook import Rulebook
 from service.domain.standing import BEGINNING, FOREVER
 from service.domain.terms import Terms, refs_of, terms_at
@@ -29,7 +31,10 @@ if TYPE_CHECKING:
 class World:
     """Reference data, people and keys, and what was asked of them (`asked`: "model:m", "examine:p-3071")."""
 
-    def __init__(self, rulebook: Rulebook, people: People, keys: Mapping[UUID, KeyHolder]) -> None:
+    def __init__(
+        self, rulebook: Rulebook, people: People, keys: Mapping[UUID, KeyHolder], recalls: Openings | None = None
+    ) -> None:
+        self.recalls = recalls or Openings()
         self.rulebook = Traced(rulebook)
         self._plain = rulebook
         self._people = people
@@ -121,6 +126,13 @@ class World:
         person = fact.event.by
         self.rulebook.asked.add(f"{competence}:{person}")
         return self._people.may(person, competence, Act(fact.key, self.day_of(fact, unit), unit.model))
+
+    def openings_on(self, unit: Unit, at: datetime) -> dict[UUID, str]:
+        """Give the openings before a moment that a unit, as it is then, comes under, each with its recall."""
+        if not self.recalls:
+            return {}
+        openings = bearing(unit, self._plain.model(unit.model, at), self.recalls)
+        return {opening.event: opening.recall for opening in openings if opening.at < at}
 
     def key(self, key: UUID) -> KeyHolder | None:
         """Give what a key is bound to, None for one not known."""

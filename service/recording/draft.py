@@ -9,9 +9,9 @@ from service.domain.conflict import Conflict
 from service.domain.event import AssetEvent
 from service.domain.facts import instant
 from service.domain.fold import Folded, Story
-from service.domain.identity import normal
 from service.domain.intervals import MOMENT
 from service.domain.kin import KinStory, Report, fold_kin, lengthened, resume
+from service.domain.label import normal
 from service.domain.recorded import Recorded
 from service.domain.snapshot import Asked
 from service.domain.standing import FOREVER
@@ -223,7 +223,7 @@ class Draft:
         """Name all that the judgement of the kin rests on."""
         left = [told.folded for told in self.story.stories] if self.story else []
         serials = (serial_ref(folded.unit.maker, folded.unit.serial) for folded in left)
-        to_come = (ref for folded in left for ref in folded.asked)
+        to_come = (ref for folded in left for ref in (*folded.asked, *folded.later))
         return tuple(sorted({*asked.placing, *asked.folding, *to_come, *serials}))
 
     def _asks_alike(self, asked: Asked) -> bool:
@@ -231,7 +231,8 @@ class Draft:
         base, story = self._base, self.story
         if base is None or story is None or asked != base.asked:
             return False
-        return [one.asked for one in base.left] == [told.folded.asked for told in story.stories]
+        told = [one.folded for one in story.stories]
+        return [(one.asked, one.later) for one in base.left] == [(one.asked, one.later) for one in told]
 
     @property
     def _goes_on(self) -> bool:

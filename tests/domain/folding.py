@@ -16,10 +16,10 @@ from service.domain.context import world_of
 from service.domain.event import AssetEvent, Event
 from service.domain.finding import Finding
 from service.domain.fold import Story, passing
-from service.domain.identity import normal
 from service.domain.intervals import Interval
 from service.domain.kin import told_of
 from service.domain.kinds.trained import Trained
+from service.domain.label import normal
 from service.domain.recorded import Recorded
 from service.domain.uses import against
 from service.domain.view import at_moment, shown

@@ -79,11 +79,24 @@ def test_what_is_identified_goes_on() -> None:
     assert (after.loadings, after.cover) == ({"particle-filter": LOADED}, COVER)
 
 
-@pytest.mark.parametrize("parts", [{}, {"particle-filter": Fitted(None, at(-99), MONDAY, event(8))}])
-def test_identified_where_nothing_was_known_it_starts_there(parts: dict[str, Fitted]) -> None:
-    """Of a position that was empty, or of which nothing was said, it is the first that is known."""
+@pytest.mark.parametrize(
+    ("parts", "was_there"), [({}, True), ({"particle-filter": Fitted(None, at(-99), MONDAY, event(8))}, False)]
+)
+def test_identified_where_nothing_was_known_it_starts_there(parts: dict[str, Fitted], was_there: object) -> None:
+    """Of a position that was empty it is put in unseen; where nothing was said it was there all along."""
     after = identify(unit(parts=parts), "particle-filter", P3, fact(swap(), WORLD, 5), WORLD)
-    assert after.parts["particle-filter"] == Fitted(P3, at(2), MONDAY, event(5))
+    assert after.parts["particle-filter"] == Fitted(P3, at(2), MONDAY, event(5), was_there=bool(was_there))
+
+
+def test_identified_as_another_it_is_known_as_that_since() -> None:
+    """Said to be the same again it keeps the moment at which it was named; said to be of another lot it does not."""
+    same = identify(unit(parts={"particle-filter": OLD}), "particle-filter", P3, fact(swap(), WORLD, 5), WORLD)
+    assert same.parts["particle-filter"].named_at is None
+    other = msgspec.structs.replace(P3, lot="L-9")
+    after = identify(same, "particle-filter", other, fact(swap(), WORLD, 5), WORLD)
+    assert after.parts["particle-filter"].named_at == at(2)
+    again = identify(after, "particle-filter", other, fact(swap(), WORLD, 6), WORLD)
+    assert again.parts["particle-filter"].named_at == at(2)
 
 
 def test_the_first_use_opens_every_part() -> None:

@@ -4,7 +4,8 @@ from uuid import UUID
 import pytest
 
 from service.domain.facts import Fact, Key
-from service.domain.identity import Identity, normal
+from service.domain.identity import Identity
+from service.domain.label import normal
 from tests.domain.units import at, event, fact, world
 from tests.oracle.firm import HOOD, defined, register, tell
 from tests.oracle.posting import Posted

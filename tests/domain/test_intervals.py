@@ -87,7 +87,7 @@ def test_out_of_scope_nothing_is_judged_but_what_forbids_use_is_said() -> None:
     assert over(unit(held=DAMAGED)) == [
         Interval(NOON, FOREVER, "dock", "hood", "quarantined", in_scope=False, do_not_use=True, reasons=("withdrawal",))
     ]
-    assert over(unit())[0].rules == OUT == "0000000"
+    assert over(unit())[0].rules == OUT == "00000000"
     assert over(unit(fitted_to="A-2"))[0].rules == COMPONENT
     assert not over(unit())[0].do_not_use
 
@@ -99,7 +99,7 @@ def test_in_scope_the_worst_rule_decides() -> None:
     first, second, *_, last = over(told)
     assert [rule.name for rule in RULES][4] == "power"
     assert (first.since, first.until, first.standing, first.rules, first.reasons) == (
-        NOON, at(2), "overdue", "1111310", ("charge-unknown",),
+        NOON, at(2), "overdue", "11113100", ("charge-unknown",),
     )  # fmt: skip
     assert (second.rules, second.reasons) == ("1311310", ("charge-unknown", "function-check-owed"))
     assert (last.since, last.until) == (moment("2026-03-28 00:00"), FOREVER)
@@ -110,7 +110,7 @@ def test_with_nothing_to_judge_a_unit_in_scope_is_in_date() -> None:
     """Where every rule is out of scope the unit is not (R33)."""
     told = unit(where="issued", site="nowhere", model="unknown")
     [found] = over(told)
-    assert (found.in_scope, found.standing, found.do_not_use, found.rules) == (True, "in-date", False, "0110010")
+    assert (found.in_scope, found.standing, found.do_not_use, found.rules) == (True, "in-date", False, "01100100")
 
 
 def test_a_warning_has_no_reasons() -> None:

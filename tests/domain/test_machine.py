@@ -20,6 +20,7 @@ from tests.oracle.histories import History, Plot, deliver, set_up
 from tests.oracle.noise import noise
 from tests.oracle.people_acts import person_act, reference_act
 from tests.oracle.posting import Posted
+from tests.oracle.recall_acts import let_go, recall_act, rule_out
 from tests.oracle.record import Report
 
 pytestmark = pytest.mark.no_cover
@@ -106,6 +107,7 @@ class Firm(RuleBasedStateMachine):
     station = done(acts.simple("stationed", place="cab-1"))
     send_off = done(acts.simple("sent-to-service", provider="maker-1"))
     speak_of_people, change_rules, speak_of_else = said(person_act), said(reference_act), said(noise)
+    recall, let_go, rule_out = said(recall_act), done(let_go), done(rule_out)
 
     @rule(seed=SEEDS)
     def repeat(self, seed: int) -> None:

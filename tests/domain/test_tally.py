@@ -5,10 +5,10 @@ import pytest
 from service.domain.intervals import COMPONENT
 from service.domain.tally import Alike, Days, Tally, cut
 
-GOOD = Alike("dock", "issued", in_scope=True, standing="in-date", rules="1111111", units=2)
-SOON = Alike("dock", "stationed", in_scope=True, standing="due-soon", rules="2111111")
-BAD = Alike("dock", "issued", in_scope=True, standing="do-not-use", rules="3111141")
-STORED = Alike("dock", "in-store", in_scope=False, standing="out-of-scope", rules="0000000", units=3)
+GOOD = Alike("dock", "issued", in_scope=True, standing="in-date", rules="11111110", units=2)
+SOON = Alike("dock", "stationed", in_scope=True, standing="due-soon", rules="21111110")
+BAD = Alike("dock", "issued", in_scope=True, standing="do-not-use", rules="31111410")
+STORED = Alike("dock", "in-store", in_scope=False, standing="out-of-scope", rules="00000000", units=3)
 
 
 def counted(*alike: Alike) -> Tally:
@@ -46,6 +46,7 @@ def test_units_are_counted_by_standing_phase_and_rule() -> None:
             "power": {"due-soon": 0, "overdue": 0, "do-not-use": 0},
             "withdrawal": {"due-soon": 0, "overdue": 0, "do-not-use": 1},
             "listed-parts": {"due-soon": 0, "overdue": 0, "do-not-use": 0},
+            "recall": {"due-soon": 0, "overdue": 0, "do-not-use": 0},
         },
     }
 
@@ -53,7 +54,7 @@ def test_units_are_counted_by_standing_phase_and_rule() -> None:
 @pytest.mark.parametrize(
     "none",
     [
-        Alike("dock", "retired", in_scope=False, standing="out-of-scope", rules="0000000"),
+        Alike("dock", "retired", in_scope=False, standing="out-of-scope", rules="00000000"),
         Alike("dock", "in-store", in_scope=False, standing="out-of-scope", rules=COMPONENT),
     ],
 )

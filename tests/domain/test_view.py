@@ -55,6 +55,7 @@ def test_a_unit_in_issue_is_shown_with_all_that_is_known() -> None:
     assert rules["thorough-examination"]["source"]["clause"].startswith("COSHH 2002 reg 9(3)")
     assert list(rules) == [
         "thorough-examination", "pre-use-check", "cleaning", "filter-life", "power", "withdrawal", "listed-parts",
+        "recall",
     ]  # fmt: skip
 
 

@@ -24,6 +24,7 @@ PARTS = {
     "gas-filter": ("abek", "abek-30", "abek-open"),
 }
 EXPIRIES = (*[None] * 7, "2026-01", "2026-02-10", "2026-06")
+LOTS = (None, None, "L-9", "l-09", "L-10", "L-11", "B-10")
 RECHECKS = ("filters", "battery", "face-seal", "visor")
 
 
@@ -43,6 +44,11 @@ def register(plot: Plot, tag: str, **fields: Any) -> None:
     given: dict[str, Any] = {"serial": f"S-{tag}", "site": plot.pick(*SITES)} | fields
     if plot.chance(30):
         given["use"] = plot.pick("routine", "occasional", "emergency", "escape")
+    if plot.chance(30):
+        given |= {
+            "made_on": plot.pick("2025-02-28", "2025-03-01"),
+            "acquired_on": plot.pick("2025-06-30", "2025-07-01"),
+        }
     if plot.chance(40):
         given["parts"] = [
             {"position": found["position"], "part": part(plot, found["position"])}
@@ -67,7 +73,10 @@ def part(plot: Plot, position: str) -> dict[str, Any]:
     if plot.chance(15):
         found["opened_on"] = (plot.now - timedelta(days=plot.pick(0, 3, 20))).date().isoformat()
     if position == "battery" and plot.chance(30):
-        found["serial"] = "cell-1"
+        found["serial"] = plot.pick("cell-1", "cell-1", "cell-02")
+    lot = plot.pick(*LOTS)
+    if lot:
+        found["lot"] = lot
     return found
 
 

@@ -16,6 +16,7 @@ from typing import NamedTuple
 from tests.oracle import wearing
 from tests.oracle.asking import Ask
 from tests.oracle.conflict import told
+from tests.oracle.recall_rule import recalled
 from tests.oracle.rules import RULES
 from tests.oracle.story import Story
 from tests.oracle.view import BREACH
@@ -68,7 +69,7 @@ def of_days(story: Story, until: datetime) -> Iterator[Found]:
 def forbidding(ask: Ask) -> tuple[str, ...]:
     """Name what speaks against the use of a unit, but for the want of a check."""
     if not ask.story.in_scope(ask.n, ask.at):
-        return tuple(sorted(against(ask)))
+        return tuple(sorted(against(ask) | recalled(ask)))
     answers = [rule(ask) for rule in RULES.values()]
     reasons = {reason for answer in answers if answer.standing in BREACH for reason in answer.reasons}
     return tuple(sorted(reasons - {CHECK}))

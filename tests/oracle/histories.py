@@ -18,6 +18,7 @@ from tests.oracle.firm import PLAIN
 from tests.oracle.noise import noise
 from tests.oracle.people_acts import person_act, reference_act
 from tests.oracle.posting import Posted
+from tests.oracle.recall_acts import let_go, recall_act, rule_out
 from tests.oracle.record import Record, Report
 
 START = datetime(2026, 1, 5, 6, tzinfo=UTC)
@@ -94,7 +95,16 @@ def chosen(plot: Plot) -> Callable[[Plot], None]:
         return person_act
     if roll < 8:
         return reference_act
-    return noise if roll < 14 else acts.unit_act
+    if roll < 14:
+        return noise
+    if roll < 17:
+        return recall_act
+    return end_recall if roll < 20 else acts.unit_act
+
+
+def end_recall(plot: Plot) -> None:
+    """Let one of the units go: on the voiding of a recall, or since it turns out to be under none."""
+    plot.pick(let_go, rule_out)(plot, plot.pick(*plot.tags))
 
 
 def set_up(plot: Plot) -> list[Posted]:

@@ -35,7 +35,6 @@ def noise(plot: Plot) -> None:
         ("reorder-approved", {"proposal": "prop-1"}),
         ("order-placed", {"proposal": "prop-1", "order": "po-1"}),
         ("order-cancelled", {"order": "po-1", "reason": "not needed"}),
-        ("recall-opened", {"recall": "r-1", "action": "information", "criteria": [{"item": "p3"}]}),
         ("recall-closed", {"recall": "r-1"}),
         ("exception-acknowledged", {"report": "used-without-check", "row": "row-1", "reason": "spoken to"}),
         ("task-defined", dict(TASK)),

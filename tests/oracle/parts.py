@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from tests.oracle.fact import Fact
 from tests.oracle.record import Message
-from tests.oracle.story import SWAPS, Story
+from tests.oracle.told import SWAPS, Told
 
 
 class Fitted(NamedTuple):
@@ -17,7 +17,7 @@ class Fitted(NamedTuple):
     role: str | None
 
 
-def fitted(story: Story, n: int) -> dict[str, Fitted]:
+def fitted(story: Told, n: int) -> dict[str, Fitted]:
     """Give what is known to be fitted, by position, after `n` facts."""
     question = ("fitted", n)
     if question not in story.memory:
@@ -33,7 +33,7 @@ def fitted(story: Story, n: int) -> dict[str, Fitted]:
     return dict(story.memory[question])
 
 
-def changes(story: Story, index: int) -> dict[str, Message | None]:
+def changes(story: Told, index: int) -> dict[str, Message | None]:
     """Give what a fact says is fitted now, by position."""
     fact = story.facts[index]
     if fact.kind in {"registered", "repaired"}:
@@ -43,7 +43,7 @@ def changes(story: Story, index: int) -> dict[str, Message | None]:
     return {fact.get("position"): fact.get("in")} if fact.kind in SWAPS else {}
 
 
-def role_of(story: Story, index: int, position: str) -> str | None:
+def role_of(story: Told, index: int, position: str) -> str | None:
     """Name the role of a position by the model of a fact."""
     positions = (story.model_of(index) or {}).get("positions") or []
     named = [found["role"] for found in positions if found["position"] == position]

@@ -2,6 +2,7 @@
 
 from tests.oracle.part_rules import filter_life, listed_parts
 from tests.oracle.power_rule import power
+from tests.oracle.recall_rule import recall
 from tests.oracle.use_rules import cleaning, pre_use_check, thorough_examination
 from tests.oracle.withdrawal_rule import withdrawal
 
@@ -13,4 +14,5 @@ RULES = {
     "power": power,
     "withdrawal": withdrawal,
     "listed-parts": listed_parts,
+    "recall": recall,
 }

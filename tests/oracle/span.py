@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta
 
 from tests.oracle import clock, wearing
 from tests.oracle.part_rules import hours_crossings, last_days
+from tests.oracle.recall_rule import turns
 from tests.oracle.record import Record, Report
 from tests.oracle.reference import DUTY
 from tests.oracle.story import Story
@@ -40,7 +41,7 @@ def turning_points(story: Story, until: datetime) -> set[datetime]:
         found |= {report.received_at, report.settled_at or report.received_at}
     if any(other.component(n) for other in world.stories.values() for n in other.registrations_known()):
         found |= {at for other in world.stories.values() for at in other.instants}
-    return found | hours_crossings(story)
+    return found | set(turns(story)) | hours_crossings(story)
 
 
 def pieces(story: Story, since: datetime, until: datetime) -> Iterator[tuple[datetime, datetime, Standing]]:

@@ -7,14 +7,13 @@ from typing import Any, NamedTuple
 
 from tests.oracle import clock
 from tests.oracle.record import Message
-from tests.oracle.told import remembered
+from tests.oracle.told import SWAPS, remembered
 from tests.oracle.trouble import Trouble
 
 TO_STORE = frozenset({"returned", "received", "found", "moved", "sent-to-service", "retired"})
 ENDS_AWAY = frozenset({"received", "returned", "issued", "stationed", "found"})
 AWAY = {"moved": "in-transit", "sent-to-service": "at-service"}
 WEARINGS = frozenset({"checked", "failed-check", "worn", "failed-in-use"})
-SWAPS = frozenset({"part-replaced", "filter-replaced"})
 SPECIAL = frozenset({"emergency", "training", "fit-test"})
 
 

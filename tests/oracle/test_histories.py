@@ -18,7 +18,7 @@ from tests.oracle.summary import PHASES, summary
 from tests.oracle.view import judge, views
 from tests.oracle.world import World
 
-SEEDS = range(40)
+SEEDS = range(60)
 CODES = {
     "not-received", "unit-of-another-site", "serial-known",
     "not-ready-to-issue", "own-adverse-event", "self-granted-competence",

@@ -18,6 +18,7 @@ from tests.oracle.record import Message
 if TYPE_CHECKING:
     from tests.oracle.world import World
 
+SWAPS = frozenset({"part-replaced", "filter-replaced"})
 NAMES_SITE = frozenset({"registered", "received", "issued", "stationed", "returned", "found"})
 
 

@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 
 from tests.oracle.fact import Fact
 from tests.oracle.proof import Proof
+from tests.oracle.recalls import Opening, bears
 from tests.oracle.told import remembered
 
 SEEN = frozenset(
@@ -77,7 +78,7 @@ class Trouble(Proof):
     def effective_release(self, index: int) -> bool:
         """Say whether a fact is a release that counts."""
         fact = self.facts[index]
-        if fact.kind != "released" or self.dead(index) or not self.held(index):
+        if fact.kind != "released" or self.dead(index) or not (self.held(index) or self.frees(index)):
             return False
         return self.competent(index, "release") and self.grounded(index)
 
@@ -88,6 +89,7 @@ class Trouble(Proof):
         forgiven = self.forgiven(index)
         return all(
             self.has_ground(why, held, index, None)
+            or self.lifted(why, index)
             or (forgiven is not None and self.has_ground(why, held, index, forgiven))
             for why in {self.why(mark) for mark in held}
         )
@@ -104,7 +106,7 @@ class Trouble(Proof):
             return True
         newest = max(self.facts[mark].at for mark in marks)
         if reason == "recall":
-            return self.remedied(recall, newest, index)
+            return self.remedied(recall, newest, index) or self.examined_since_voided(recall, newest, index)
         if reason in EXAMINED_AWAY:
             return self.examined_after(newest, index)
         newest = max([newest, *(self.facts[i].at for i in self.failures(index, forgiven))])
@@ -138,7 +140,72 @@ class Trouble(Proof):
             and self.facts[i].at > since
             and self.facts[i].get("result") in {"fixed", "not-affected"}
         ]
+        done += [ref for i in self.back(index) if self.facts[i].at > since for ref in self.ruled_out(i)]
         return recall in done if recall is not None else bool(done)
+
+    @remembered
+    def ruled_out(self, index: int) -> set[str]:
+        """Name the recalls that an identification shows not to bear on the unit."""
+        fact = self.facts[index]
+        if fact.kind != "part-identified":
+            return set()
+        return self.under(index, fact.at) - self.under(index + 1, fact.at)
+
+    def under(self, n: int, at: datetime) -> set[str]:
+        """Name the recalls opened before an instant that bear on the unit after `n` facts."""
+        before = [opening for opening in self.world.openings if opening.at < at]
+        return {opening.recall for opening in before if bears(self, n, at, opening)}
+
+    def examined_since_voided(self, recall: str | None, since: datetime, index: int) -> bool:
+        """Say whether a recall was voided altogether, and a passing examination came after that and an instant."""
+        voided = self.voided_altogether(recall, self.facts[index].at)
+        return voided is not None and self.examined_after(max(since, voided), index)
+
+    def voided_altogether(self, recall: str | None, at: datetime) -> datetime | None:
+        """Give the instant by which every opening of a recall before another was voided, None where one stands."""
+        mine = [opening for opening in self.world.openings if opening.recall == recall and opening.at < at]
+        if not mine or any(opening.ends is None for opening in mine):
+            return None
+        return max(opening.ends for opening in mine if opening.ends is not None)
+
+    def lifted(self, why: tuple[str, str | None], index: int) -> bool:
+        """Say whether a reason is a recall whose voiding the release rests on, and which was voided altogether."""
+        named = {opening.recall for opening in self.rests_on(index)}
+        return why[1] in named and self.voided_altogether(why[1], self.facts[index].at) is not None
+
+    def frees(self, index: int) -> bool:
+        """Say whether a release rests on the voiding of a recall that bears on the unit."""
+        at = self.facts[index].at
+        return any(opening.at < at and bears(self, index, at, opening) for opening in self.rests_on(index))
+
+    @remembered
+    def rests_on(self, index: int) -> list[Opening]:
+        """List the openings of the recall on whose voiding a release may rest."""
+        release = self.facts[index]
+        named = str(release.get("voiding") or "").lower()
+        rested = (
+            (opening, voiding)
+            for opening in self.world.openings
+            for voiding in opening.voidings
+            if voiding.id == named and self.may_forgive(release)
+        )
+        return [opening for opening, voiding in rested if self.checked_meanwhile(index, opening, voiding)]
+
+    def checked_meanwhile(self, index: int, opening: Opening, voiding: Any) -> bool:
+        """Say whether a third person's complete check, of the unit held or recalled, came after opening and voiding."""
+        barred = {opening.record.by, voiding.by, self.facts[index].record.by}
+        same = [other for other in self.world.openings if other.record is opening.record]
+        marks = [other.at for other in same if other.key < self.facts[index].key]
+        if not marks:
+            return False
+        since = max([*marks, self.world.posted_at(voiding)])
+        return any(
+            self.complete_check(i)
+            and self.facts[i].at > since
+            and self.facts[i].record.by not in barred
+            and bool(self.held(i) or self.under(i, self.facts[i].at))
+            for i in self.back(index)
+        )
 
     @remembered
     def forgiven(self, index: int) -> str | None:

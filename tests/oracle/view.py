@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 from tests.oracle import clock
 from tests.oracle.asking import DO_NOT_USE, OUT, OVERDUE, Answer, Ask, worst
 from tests.oracle.parts import fitted
+from tests.oracle.recall_rule import recalled
 from tests.oracle.record import Record, Report
 from tests.oracle.rules import RULES
 from tests.oracle.story import Story
@@ -34,7 +35,7 @@ def standing(story: Story, at: datetime) -> Standing:
     ask = Ask(story, n, at)
     phase = story.phase(n)
     if not story.in_scope(n, at):
-        held = tuple(sorted(against(ask)))
+        held = tuple(sorted(against(ask) | recalled(ask)))
         return Standing(phase, False, OUT, bool(held), held, dict.fromkeys(RULES, Answer(OUT)))
     rules = {name: rule(ask) for name, rule in RULES.items()}
     judged = [(answer.standing, "") for answer in rules.values() if answer.standing != OUT]

@@ -8,7 +8,8 @@ from typing import NamedTuple
 
 from tests.oracle import clock
 from tests.oracle.reference import days_between
-from tests.oracle.story import SPECIAL, SWAPS, Story
+from tests.oracle.story import SPECIAL, Story
+from tests.oracle.told import SWAPS
 
 BATTERY_ROLES = ("airflow", "alarm", "battery")
 COUNTED_USES = frozenset({"routine", "occasional"})

@@ -12,6 +12,7 @@ from tests.oracle.asking import (
     Ask,
     worst,
 )
+from tests.oracle.recall_rule import recalled
 from tests.oracle.record import Message
 from tests.oracle.story import Story
 
@@ -57,7 +58,7 @@ def of_part(part: Story, story: Story, at: datetime) -> set[str]:
     if host(part, at) is not story:
         return set()
     n = part.upto(at)
-    return own_troubles(part, n) | reported(part, at) | ({"retired"} & {part.phase(n)})
+    return own_troubles(part, n) | reported(part, at) | recalled(Ask(part, n, at)) | ({"retired"} & {part.phase(n)})
 
 
 def unresolved(story: Story, at: datetime) -> bool:

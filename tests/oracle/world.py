@@ -8,6 +8,7 @@ from tests.oracle import clock, verdict
 from tests.oracle.fact import IDENTITY, PERSON, Fact, day_of, echo, fact, rough
 from tests.oracle.identity import Identity, Unit
 from tests.oracle.people import People
+from tests.oracle.recalls import openings
 from tests.oracle.record import Record, Report
 from tests.oracle.reference import KINDS as REFERENCE
 from tests.oracle.reference import Book
@@ -27,6 +28,7 @@ class World:
         self.voidings = effective_voidings(self.known)
         self.book = Book(record for record in self.known if record.kind in REFERENCE and not self.voided(record))
         self.people = People(self)
+        self.openings = openings(self)
         self.identity = Identity(self.identity_facts(), self.book)
         self.own_voidings: set[str] = set()
         self.said = self.sites_said()

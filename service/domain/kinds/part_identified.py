@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from msgspec.structs import replace
 from typing_extensions import override
 
 from service.domain.event import AssetEvent
@@ -40,5 +41,8 @@ class PartIdentified(AssetEvent, frozen=True, kw_only=True):
 
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
-        """Know what is fitted; nothing was changed."""
-        return identify(unit, self.position, self.part, fact, world)
+        """Know what is fitted; nothing was changed. A recall that turns out not to bear on it is cleared (R25)."""
+        known = identify(unit, self.position, self.part, fact, world)
+        before, still = (set(world.openings_on(one, fact.at).values()) for one in (unit, known))
+        cleared = dict.fromkeys(before - still, fact.at)
+        return replace(known, remedied={**known.remedied, **cleared}) if cleared else known

@@ -33,6 +33,10 @@ class RecallActioned(AssetEvent, frozen=True, kw_only=True):
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Note the remedy; scrapping is none."""
-        if self.result == "scrapped":
-            return unit
-        return replace(unit, remedied={**unit.remedied, self.recall: fact.at})
+        done = {self.recall: fact.at}
+        match self.result:
+            case "scrapped":
+                return unit
+            case "fixed":
+                return replace(unit, remedied={**unit.remedied, **done}, fixed={**unit.fixed, **done})
+        return replace(unit, remedied={**unit.remedied, **done}, not_affected={**unit.not_affected, **done})

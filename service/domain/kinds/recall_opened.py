@@ -12,9 +12,14 @@ from service.domain.sample import sample
 from service.domain.value import FieldError, Value, in_order
 from service.domain.words import MANY, Label, Labels, Ref, Text
 
+Action = Literal["stop-use", "rectify-by", "inspect", "information"]
+
 
 class Criterion(Value, frozen=True, kw_only=True):
-    """What is affected: all values given must match, one missing on the unit counts as matching (R34)."""
+    """What is affected: all values given must match, one missing on the unit counts as matching (R34).
+
+    With an item, a lot or an expiry it speaks of parts that are fitted, else of units (`recall/matching.py`).
+    """
 
     model: Ref | None = None
     item: Ref | None = None
@@ -29,6 +34,8 @@ class Criterion(Value, frozen=True, kw_only=True):
     made_to: date | None = None
     received_from: date | None = None
     received_to: date | None = None
+    expires_from: date | None = None
+    expires_to: date | None = None
 
     @override
     def wrong(self) -> Iterator[FieldError]:
@@ -37,6 +44,7 @@ class Criterion(Value, frozen=True, kw_only=True):
             yield FieldError("", "a criterion needs at least one value")
         yield from in_order(self, "made_from", "made_to")
         yield from in_order(self, "received_from", "received_to")
+        yield from in_order(self, "expires_from", "expires_to")
 
 
 class RecallOpened(RecallEvent, frozen=True, kw_only=True):
@@ -63,6 +71,8 @@ class RecallOpened(RecallEvent, frozen=True, kw_only=True):
                     "made_to": "2025-03-31",
                     "received_from": "2025-04-01",
                     "received_to": "2025-12-31",
+                    "expires_from": "2029-01-01",
+                    "expires_to": "2030-12-31",
                 }
             ],
             "due_on": "2026-03-31",
@@ -71,7 +81,7 @@ class RecallOpened(RecallEvent, frozen=True, kw_only=True):
         },
     )
 
-    action: Literal["stop-use", "rectify-by", "inspect", "information"]
+    action: Action
     criteria: Annotated[tuple[Criterion, ...], Meta(min_length=1, max_length=MANY)]
     due_on: date | None = None
     notice: Text | None = None

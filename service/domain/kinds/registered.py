@@ -83,6 +83,8 @@ class Registered(AssetEvent, frozen=True, kw_only=True):
             site=self.site,
             size=self.size or unit.size,
             fitted_to=self.fitted_to,
+            made_on=self.made_on or unit.made_on,
+            acquired_on=self.acquired_on or unit.acquired_on,
         )
         if self.use is not None:
             known = replace(known, use=self._use(), uses_waiting=())
@@ -105,6 +107,7 @@ class Registered(AssetEvent, frozen=True, kw_only=True):
             use=self._use(),
             fitted_to=self.fitted_to,
             made_on=self.made_on,
+            acquired_on=self.acquired_on,
         )
 
     def _use(self) -> str:

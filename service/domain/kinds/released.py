@@ -43,11 +43,16 @@ class Released(AssetEvent, frozen=True, kw_only=True):
 
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
-        """Put the unit into store without a holder, if every reason has its ground; one away or missing stays so."""
-        if not unit.held or self._lacking(unit, fact, world) or not world.may("release", fact, unit):
+        """Put the unit into store without a holder, if every reason has its ground; one away or missing stays so.
+
+        A release that rests on the voiding of a recall frees the unit of that opening, too.
+        """
+        recalls = self._forgiven(unit, fact, world)
+        bound = bool(unit.held) or bool(recalls)
+        if not bound or self._lacking(unit, fact, world) or not world.may("release", fact, unit):
             return unit
         here = unit if unit.missing or is_away(unit) else put_in_store(unit, fact.at, None)
-        return replace(here, held=(), passings={})
+        return replace(here, held=(), forgiven=(*unit.forgiven, *recalls))
 
     @override
     def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
@@ -59,9 +64,22 @@ class Released(AssetEvent, frozen=True, kw_only=True):
 
     def _lacking(self, unit: "Unit", fact: "Fact", world: "World") -> tuple[str, ...]:
         taking = fact.taking
+        held = {cause.recall for cause in unit.held if cause.recall is not None} if world.recalls else set()
+        ends = {recall: world.recalls.voided(recall, fact.at) for recall in held}
+        voided = {recall: end for recall, end in ends.items() if end is not None}
         if taking is None or not self._may_rest_on(taking, unit, fact, world):
-            return without_ground(unit)
-        return without_ground(unit, forgiven=taking.original)
+            return without_ground(unit, voided=voided)
+        recall = world.recalls.recall_of(taking.original)
+        lifted = recall if recall in voided else None
+        return without_ground(unit, forgiven=taking.original, voided=voided, lifted=lifted)
+
+    def _forgiven(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[UUID, ...]":
+        """Give the opening of a recall that the unit comes under and the release may leave out of account."""
+        taking = fact.taking
+        if taking is None or world.recalls.recall_of(taking.original) is None:
+            return ()
+        comes_under = taking.original in world.openings_on(unit, fact.at)
+        return (taking.original,) if comes_under and self._may_rest_on(taking, unit, fact, world) else ()
 
     def _may_rest_on(self, taking: "Taking", unit: "Unit", fact: "Fact", world: "World") -> bool:
         """Say whether an authority releases on a voiding, after a complete passing check by another person (R26)."""

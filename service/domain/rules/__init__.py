@@ -14,6 +14,7 @@ from service.domain.rules import (
     listed_parts,
     power,
     pre_use_check,
+    recall,
     thorough_examination,
     withdrawal,
 )
@@ -42,4 +43,5 @@ RULES: tuple[Rule, ...] = (
     Rule("power", power.judge, power.goes_by),
     Rule("withdrawal", withdrawal.judge, withdrawal.goes_by),
     Rule("listed-parts", listed_parts.judge, listed_parts.goes_by),
+    Rule("recall", recall.judge, recall.goes_by),
 )

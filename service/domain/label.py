@@ -1,0 +1,40 @@
+"""Labels: serials and lots as they are compared, whoever typed them (R13, R34).
+
+Spaces around a label and the case of its letters mean nothing. In order, runs of the digits 0 to 9 count as numbers, so
+that B25-9 comes before B25-10 and leading zeros mean nothing either; every other character counts by its code point.
+"""
+
+import re
+from functools import lru_cache
+
+Place = tuple[tuple[int, int], ...]
+
+PIECES = re.compile(r"[0-9]+|[^0-9]")
+DIGIT = ord("0")
+
+
+def normal(label: str) -> str:
+    """Give a label as it is compared: trimmed and upper-cased."""
+    return label.strip().upper()
+
+
+@lru_cache(maxsize=16384)
+def place(label: str) -> Place:
+    """Give the place of a label among others; those of one place are the same label."""
+    return tuple(
+        (DIGIT, int(piece)) if piece.isascii() and piece.isdecimal() else (ord(piece), 0)
+        for piece in PIECES.findall(normal(label))
+    )
+
+
+def same(label: str, other: str) -> bool:
+    """Say whether two labels are the same."""
+    return place(label) == place(other)
+
+
+def lies_between(label: str, first: str | None, last: str | None) -> bool:
+    """Say whether a label lies in a range, whichever way round its ends stand: both belong, None is no end."""
+    if first is not None and last is not None:
+        low, high = sorted((place(first), place(last)))
+        return low <= place(label) <= high
+    return (first is None or place(label) >= place(first)) and (last is None or place(label) <= place(last))

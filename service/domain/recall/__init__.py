@@ -1,0 +1,1 @@
+"""Recalls: what they speak of, since when, and which units they bear on."""

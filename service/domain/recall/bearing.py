@@ -1,0 +1,103 @@
+"""Bearing: which recalls bear on a unit as it is, part by part (design 4, R25, R34).
+
+A remedy must be later than the opening it answers (R3), and clears only what was fitted then:
+
+- `fixed` clears the part that was in a position, until another is put in; to learn later what it was changes nothing.
+- `not-affected` clears it until another is put in, or it turns out to be another than was known.
+- A unit of which a recall itself speaks is cleared by either for good.
+
+A part that is known to lie outside the criteria is under no recall, whoever said it (`part-identified`, a swap, a
+repair, the registration). `scrapped` clears nothing: the part, or the unit, has to go.
+"""
+
+from collections.abc import Iterator, Mapping
+from datetime import datetime
+
+from service.domain.kinds.model_defined import ModelDefined
+from service.domain.recall.matching import Match, any_of, match_part, match_unit, match_unstated, speaks_of_parts
+from service.domain.recall.opening import Opening, Openings
+from service.domain.unit import Fitted, Unit
+
+Spot = str | None
+"""What of a unit is meant: the name of a position, or None for the unit itself."""
+
+
+def bearing(unit: Unit, model: ModelDefined | None, openings: Openings) -> tuple[Opening, ...]:
+    """Give the openings, at whatever moment, that a unit as it is comes under."""
+    items = {fitted.part.item for fitted in unit.parts.values() if fitted.part is not None}
+    items.update(*unstated(unit, model).values())
+    return tuple(
+        opening
+        for opening in openings.about(unit.model, frozenset(items))
+        if opening.event not in unit.forgiven and any(reached(unit, model, opening))
+    )
+
+
+def unstated(unit: Unit, model: ModelDefined | None) -> dict[str, tuple[str, ...]]:
+    """Give the positions of a unit of which nothing was ever said, each with the items that its model lists for it."""
+    positions = () if model is None else model.positions
+    return {known.position: known.items for known in positions if known.position not in unit.parts}
+
+
+def reached(unit: Unit, model: ModelDefined | None, opening: Opening) -> Iterator[tuple[Spot, Match]]:
+    """Give the positions of a unit, or the unit itself, that an opening reaches and nothing has cleared.
+
+    Each with its match: True, or None where it is not known.
+    """
+    if _examined_since_voided(unit, opening):
+        return
+    for spot, match in matches(unit, model, opening).items():
+        if match is not False and _in_time(unit, spot, opening) and not _cleared(unit, spot, opening):
+            yield spot, match
+
+
+def matches(unit: Unit, model: ModelDefined | None, opening: Opening) -> Mapping[Spot, Match]:
+    """Say of each position of a unit, and of the unit itself, whether the criteria of an opening speak of it."""
+    of_parts = [criterion for criterion in opening.criteria if speaks_of_parts(criterion)]
+    of_units = [criterion for criterion in opening.criteria if not speaks_of_parts(criterion)]
+    found: dict[Spot, Match] = {}
+    for position, fitted in unit.parts.items():
+        if fitted.part is not None:
+            found[position] = any_of(match_part(criterion, unit.model, fitted.part) for criterion in of_parts)
+    for position, items in unstated(unit, model).items():
+        found[position] = any_of(match_unstated(criterion, unit.model, items) for criterion in of_parts)
+    own = (unit.model, unit.serial, unit.made_on, unit.acquired_on)
+    found[None] = any_of(match_unit(criterion, *own) for criterion in of_units)
+    return found
+
+
+def _examined_since_voided(unit: Unit, opening: Opening) -> bool:
+    """Say whether a passing examination came after an opening and its voiding: then it bears on the unit no more."""
+    until = opening.until
+    return until is not None and unit.examined is not None and unit.examined.at > max(until, opening.at)
+
+
+def _in_time(unit: Unit, spot: Spot, opening: Opening) -> bool:
+    """Say whether what is meant came in before the opening was voided; what was there all along came with the unit."""
+    return opening.until is None or (_put_in(unit, spot) or unit.registered_at) <= opening.until
+
+
+def _cleared(unit: Unit, spot: Spot, opening: Opening) -> bool:
+    """Say whether a remedy later than the opening cleared what is meant."""
+    fixed, unaffected = unit.fixed.get(opening.recall), unit.not_affected.get(opening.recall)
+    return _clears(fixed, opening, _put_in(unit, spot)) or _clears(unaffected, opening, _named_at(unit, spot))
+
+
+def _clears(remedy: datetime | None, opening: Opening, since: datetime | None) -> bool:
+    return remedy is not None and remedy > opening.at and (since is None or remedy >= since)
+
+
+def _put_in(unit: Unit, spot: Spot) -> datetime | None:
+    """Give the moment something was put into a unit; None for what was there all along."""
+    fitted = _fitted(unit, spot)
+    return None if fitted is None or fitted.was_there else fitted.at
+
+
+def _named_at(unit: Unit, spot: Spot) -> datetime | None:
+    """Give the moment since which it is known to be what it is; None for what nothing was said of."""
+    fitted = _fitted(unit, spot)
+    return None if fitted is None else fitted.named_at or fitted.at
+
+
+def _fitted(unit: Unit, spot: Spot) -> Fitted | None:
+    return None if spot is None else unit.parts.get(spot)

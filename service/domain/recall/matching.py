@@ -1,0 +1,132 @@
+"""Matching: whether a criterion of a recall speaks of a part or of a unit (R34).
+
+The answer is True, False, or None where a value that decides is not on record: that counts as affected, and is told
+apart so that it can be said what cannot be known. All values of one criterion must match.
+
+**What the values speak of.** A criterion that gives an item, a lot or an expiry speaks of parts that are fitted. Then
+`model` is that of the unit a part is fitted in, and `serials` are the part's own; when a part was made or received is
+on no record, so those dates are never known to match nor not to. Any other criterion speaks of units: their model,
+serial, day of manufacture and day of acquisition (`received_*`). A component with a tag of its own is a unit.
+
+**What is not known.** A part whose lot, serial or expiry was never stated may be any. A position of which nothing was
+ever said may hold any item that the model lists for it, of any lot; one that was emptied holds nothing. A month as an
+expiry means its last day.
+"""
+
+from collections.abc import Collection, Iterable
+from datetime import date
+
+from service.domain.kinds.recall_opened import Criterion
+from service.domain.label import lies_between, same
+from service.domain.part import Part
+from service.domain.words import expiry_day
+
+Match = bool | None
+"""Whether something matches; None where that is not known."""
+
+
+def speaks_of_parts(criterion: Criterion) -> bool:
+    """Say whether a criterion speaks of parts, not of units themselves."""
+    return (
+        criterion.item is not None
+        or _names_lots(criterion)
+        or criterion.expires_from is not None
+        or criterion.expires_to is not None
+    )
+
+
+def may_be_in(criterion: Criterion, model: str, items: Collection[str]) -> bool:
+    """Say whether a criterion could speak of a unit of a model, or of one of these items in it."""
+    return _is(model, criterion.model) and (criterion.item is None or criterion.item in items)
+
+
+def match_part(criterion: Criterion, model: str, part: Part) -> Match:
+    """Say whether a criterion of parts speaks of a part in a unit of a model."""
+    return _all(
+        (
+            _is(model, criterion.model),
+            _is(part.item, criterion.item),
+            _lot(criterion, part.lot),
+            _serial(criterion, part.serial),
+            _within(_day(part.expires), criterion.expires_from, criterion.expires_to),
+            *_dates(criterion, None, None),
+        )
+    )
+
+
+def match_unstated(criterion: Criterion, model: str, items: Collection[str]) -> Match:
+    """Say whether a criterion of parts may speak of what sits in a position of which nothing was said.
+
+    `items` are those that the model lists for it.
+    """
+    listed = criterion.item is None or criterion.item in items
+    return None if listed and _is(model, criterion.model) else False
+
+
+def match_unit(criterion: Criterion, model: str, serial: str, made_on: date | None, acquired_on: date | None) -> Match:
+    """Say whether a criterion of units speaks of one."""
+    return _all(
+        (_is(model, criterion.model), _serial(criterion, serial), *_dates(criterion, made_on, acquired_on)),
+    )
+
+
+def any_of(matches: Iterable[Match]) -> Match:
+    """Give what holds if any has to match."""
+    found = set(matches)
+    return True if True in found else None if None in found else False
+
+
+def _all(matches: Iterable[Match]) -> Match:
+    """Give what holds if all have to match."""
+    found = set(matches)
+    return False if False in found else None if None in found else True
+
+
+def _is(found: str, wanted: str | None) -> bool:
+    return wanted is None or found == wanted
+
+
+def _names_lots(criterion: Criterion) -> bool:
+    stated = (criterion.lot, criterion.lot_from, criterion.lot_to)
+    return bool(criterion.lots) or any(label is not None for label in stated)
+
+
+def _lot(criterion: Criterion, lot: str | None) -> Match:
+    if not _names_lots(criterion):
+        return True
+    if lot is None:
+        return None
+    return (
+        (criterion.lot is None or same(lot, criterion.lot))
+        and _listed(lot, criterion.lots)
+        and lies_between(lot, criterion.lot_from, criterion.lot_to)
+    )
+
+
+def _serial(criterion: Criterion, serial: str | None) -> Match:
+    if not criterion.serials and criterion.serial_from is None and criterion.serial_to is None:
+        return True
+    if serial is None:
+        return None
+    return _listed(serial, criterion.serials) and lies_between(serial, criterion.serial_from, criterion.serial_to)
+
+
+def _listed(label: str, labels: Collection[str]) -> bool:
+    return not labels or any(same(label, other) for other in labels)
+
+
+def _dates(criterion: Criterion, made_on: date | None, received_on: date | None) -> tuple[Match, Match]:
+    made = _within(made_on, criterion.made_from, criterion.made_to)
+    return made, _within(received_on, criterion.received_from, criterion.received_to)
+
+
+def _within(day: date | None, first: date | None, last: date | None) -> Match:
+    if first is None and last is None:
+        return True
+    if day is None:
+        return None
+    return (first is None or day >= first) and (last is None or day <= last)
+
+
+def _day(expiry: str | None) -> date | None:
+    return None if expiry is None else expiry_day(expiry)
