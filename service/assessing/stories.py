@@ -11,11 +11,13 @@ from service.domain.event import AssetEvent, Event
 from service.domain.facts import instant
 from service.domain.fold import Folded, Story
 from service.domain.intervals import Interval
+from service.domain.kinds.recall_opened import RecallOpened
 from service.domain.kinds.voided import Voided
 from service.domain.scene import Scene
 from service.domain.standing import FOREVER
 from service.domain.wearing import Use, pass_time
 from service.recording.loading import load_drafts, load_rows
+from service.recording.recalled import kins_recalled
 from service.recording.references import changed
 from service.recording.rows import OUTLOOK, Outlook, unpacked
 from service.store.contradicted_after import contradicted_after
@@ -64,6 +66,8 @@ async def changed_since(question: Question) -> set[str]:
     kins = {kin.kin for kin in touched if kin.voided or kin.earliest <= question.as_at}
     refs = {ref for event in _judged_otherwise(question) for ref in changed(event)}
     kins |= set(await kins_depending_on(conn, organisation, refs)) if refs else set()
+    recalls = [event for event in _judged_otherwise(question) if isinstance(event, RecallOpened)]
+    kins |= await kins_recalled(conn, organisation, recalls, question.world.rulebook)
     tags = {
         report.tag
         for report in await failure_reports(conn, organisation, known_at=question.position.now)
@@ -77,14 +81,16 @@ async def changed_since(question: Question) -> set[str]:
 def _judged_otherwise(question: Question) -> Iterator[Event]:
     """Give the events of the context recorded later, and those taken back later, that may bear on what was until then.
 
-    What a person learns or loses afterwards bears on nothing before it; reference data may, and so may a voiding.
+    What a person learns or loses afterwards, or a recall asks, bears on nothing before it; reference data may, and so
+    may a voiding.
     """
     events = {row.event.id: row.event for row in question.known.rows}
     for row in question.known.rows:
         event: Event | None = row.event
         if row.seq <= question.judged_to:
             continue
-        if row.event.family == "person" and instant(row.event, None, question.world) > question.as_at:
+        begins = min(instant(row.event, None, question.world), row.received_at)
+        if row.event.family in {"person", "recall"} and begins > question.as_at:
             continue
         while isinstance(event, Voided):
             event = events.get(event.event)

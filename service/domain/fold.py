@@ -144,14 +144,13 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: Abs
     run, newest = told[-1] if told else None, uses.open(unit, now)
     to_come = world.fresh()  # what is asked of it counts only once it has come
     standing.memory = Memory()
-    soon, cut = frozenset[str](), now
+    cut, soon = now, frozenset[str]()
     for after, scene, _ in passing(unit, now, FOREVER, to_come):
         uses.lapse(after)
         tell(told, standing.over(after, scene))
-        if cut == now:
-            soon, cut = frozenset(to_come.asked), scene.until
+        cut, soon = (cut, soon) if soon else (scene.until, frozenset(to_come.asked))
     ahead = next(one for one in reversed(told) if one.since <= now)
-    ahead = ahead if ahead.until <= cut else replace(ahead, until=cut)
+    ahead = replace(ahead, until=min(ahead.until, cut))
     folded = Folded(unit, now, run, newest, ahead, tuple(sorted(soon)), tuple(sorted(to_come.asked - soon)))
     return Story(folded, tuple(told), tuple(uses.made), tuple(conflicts), tuple(findings), tuple(noted))
 

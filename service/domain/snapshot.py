@@ -4,6 +4,7 @@ from datetime import datetime
 from uuid import UUID
 
 import msgspec
+from msgspec.structs import replace
 
 from service.domain.facts import Key
 from service.domain.fold import Folded
@@ -19,6 +20,10 @@ class Snapshot(msgspec.Struct, frozen=True):
     owners: dict[str, UUID]
     key: Key
     watch: datetime | None = None
+
+    def without_outlook(self) -> "Snapshot":
+        """Forget what was said of the time to come, since the world is another."""
+        return replace(self, left=tuple(replace(one, ahead=None, asked=(), later=()) for one in self.left))
 
 
 class Asked(msgspec.Struct, frozen=True):

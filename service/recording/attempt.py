@@ -26,6 +26,7 @@ from service.recording.device import contradict
 from service.recording.draft import Draft
 from service.recording.incoming import Incoming, Read, Sender
 from service.recording.loading import load_from_mark, load_marks, load_reports, load_rows
+from service.recording.recalled import demand_reached, reach_recalled
 from service.recording.splicing import AHEAD
 from service.store.adverse_out_of_line import adverse_out_of_line
 from service.store.append import Outcome, append
@@ -82,6 +83,7 @@ async def decided(
     if begun.anything_waits:
         await accept_waiting(desk, memory)
     await reach_others(desk)
+    await reach_recalled(desk)
     await fold_all(desk)
     return desk, decisions
 
@@ -234,6 +236,7 @@ async def write(desk: Desk) -> dict[UUID, Outcome]:
         known_seq=desk.position.head_seq if counted else None,
         known_at=desk.position.head_recorded_at,
     )
+    await demand_reached(desk)
     return {outcome.id: outcome for outcome in outcomes}
 
 

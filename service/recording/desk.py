@@ -199,7 +199,7 @@ class Desk:
 
     def touched(self) -> list[Draft]:
         """Give the drafts with something new, in order of name."""
-        every = {id(draft): draft for draft in self.drafts.values() if draft.new or draft.anew}
+        every = {id(draft): draft for draft in self.drafts.values() if draft.new or draft.anew or draft.again}
         return sorted(every.values(), key=lambda draft: draft.name)
 
     def conflicts(self, accepted: Accepted) -> tuple[Conflict, ...]:

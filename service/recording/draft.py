@@ -47,6 +47,7 @@ class Draft:
         self.old: list[Recorded] | None = None
         self.reports: list[Report] = []
         self.anew = False
+        self.again = False
         self._state: KinState | None = None
         self._base: KinState | None = None
         self.story: KinStory | None = None
@@ -76,6 +77,16 @@ class Draft:
             self._state = STATE.decode(self.loaded[0].snapshot)
         return self._state
 
+    def judge_again(self, since: datetime | None) -> None:
+        """Have the kin judged again from a moment on, or from its beginning (None, and where it was folded past that).
+
+        What was folded before the moment stays as it is; what was said of the time to come does not.
+        """
+        state = self.state()
+        if since is None or state is None or any(left.at >= since for left in state.left):
+            self.anew = True
+        self.again = True
+
     def begin(self) -> None:
         """Forget what an earlier fold told."""
         self.story = self._spliced = None
@@ -88,7 +99,8 @@ class Draft:
         if state is None or state.snapshot is None or len(runs(self.new, self.guarded, world)) > 1:
             return False
         fresh = world.fresh()
-        story = resume(state.snapshot, self.new, tuple(sorted(self.tags)), fresh)
+        snapshot = state.snapshot.without_outlook() if self.again else state.snapshot
+        story = resume(snapshot, self.new, tuple(sorted(self.tags)), fresh)
         if story is None:
             return False
         home = self._home(self.new)
@@ -173,7 +185,7 @@ class Draft:
 
         A fold is causal: an event changes nothing before its instant, nor before its receipt if it counts then, too.
         """
-        if self.anew or not self.loaded or not self.new:
+        if self.anew or self.again or not self.loaded or not self.new:
             return None
         return min(min(instant(row.event, None, world), row.received_at) for row in self.new)
 
@@ -188,7 +200,7 @@ class Draft:
         """Give the earliest instant of what is new, if that is known and all that the kin is folded again for."""
         moments = [row.event.occurred_at for row in self.new]
         stated = [moment for moment in moments if moment is not None]
-        if self.state() is None or self.old is not None or len(stated) < len(moments):
+        if self.state() is None or self.again or self.old is not None or len(stated) < len(moments):
             return None
         return min(stated, default=None)
 

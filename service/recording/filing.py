@@ -4,15 +4,11 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, time, timedelta
 
 from service.domain.event import AssetEvent, Event
-from service.domain.identity import normal
-from service.domain.kinds.filter_replaced import FilterReplaced
-from service.domain.kinds.part_identified import PartIdentified
-from service.domain.kinds.part_replaced import PartReplaced
-from service.domain.kinds.registered import Registered
-from service.domain.kinds.repaired import Repaired
 from service.domain.kinds.retagged import Retagged
 from service.domain.kinds.use_set import UseSet
-from service.domain.part import Part
+from service.domain.label import normal
+from service.domain.parts_told import parts_of
+from service.domain.recall.traces import traces
 from service.domain.recorded import Recorded
 from service.recording.references import is_context
 from service.store.append import CONTEXT
@@ -29,17 +25,6 @@ def tags_of(event: Event) -> tuple[str, ...]:
     if isinstance(event, Retagged):
         return (event.asset, event.new_tag)
     return (event.asset,)
-
-
-def parts_of(event: Event) -> Iterator[Part]:
-    """Give the parts that an event says are in a unit from then on."""
-    match event:
-        case Registered() | Repaired():
-            yield from (placed.part for placed in event.parts)
-        case FilterReplaced() | PartReplaced():
-            yield from [event.in_] if event.in_ is not None else ()
-        case PartIdentified():
-            yield event.part
 
 
 def part_subjects(lot: str | None, serial: str | None) -> Iterator[str]:
@@ -77,5 +62,6 @@ def filed(row: Recorded, target: Event | None) -> Iterator[tuple[str, datetime]]
         yield f"adverse:{row.event.device}", moment
     if isinstance(row.event, UseSet) and row.event.use == "occasional":
         yield OCCASIONAL, moment
+    yield from ((trace, moment) for trace in dict.fromkeys(traces(row.event)))
     if is_context(row.event, target):
         yield CONTEXT, row.received_at

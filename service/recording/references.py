@@ -100,6 +100,6 @@ def changed(event: Event) -> Iterator[str]:
 
 
 def is_context(event: Event, target: Event | None = None) -> bool:
-    """Say whether judgements of any unit may rest on the event: reference data, persons, and voidings of those."""
+    """Say whether judgements of any unit may rest on it: reference data, persons, recalls, and voidings of those."""
     judged = target if isinstance(event, Voided) and target is not None else event
-    return isinstance(judged, ReferenceEvent) or judged.family == "person"
+    return isinstance(judged, ReferenceEvent) or judged.family in {"person", "recall"}

@@ -78,7 +78,7 @@ def _reached(story: KinStory, begun: KinState, later: Mapping[datetime, bytes]) 
 def _end(story: KinStory) -> Iterator[Mark]:
     """Give the end of a story as a mark: without what is ahead, which ends there."""
     if story.snapshot is not None:
-        left = replace(story.snapshot.left[0], ahead=None, asked=())
+        left = replace(story.snapshot.left[0], ahead=None, asked=(), later=())
         yield Mark(replace(story.snapshot, left=(left,)), story.asked.folding)
 
 

@@ -35,8 +35,8 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True):
     """An event to record; exactly one of `instant` and `on_day` is set, `kin` is None for an event about no unit.
 
     `subjects` are what it speaks of, with the moment it takes its place in their order. `context` says that decisions
-    about any unit may rest on it: reference data, persons, and voidings of those. `supplies` are the references that
-    messages may wait for and that it makes known.
+    about any unit may rest on it: reference data, persons, recalls, and voidings of those. `supplies` are the
+    references that messages may wait for and that it makes known.
     """
 
     id: UUID

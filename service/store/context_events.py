@@ -1,4 +1,4 @@
-"""The events that decisions about any unit may rest on: reference data, persons, and voidings of those."""
+"""The events that decisions about any unit may rest on: reference data, persons, recalls, and voidings of those."""
 
 from typing import Final
 from uuid import UUID

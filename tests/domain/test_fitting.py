@@ -1,5 +1,6 @@
 from typing import Any
 
+import msgspec
 import pytest
 
 from service.domain.fitting import fit, identify, points_of, read_battery, read_loading, use_parts
@@ -90,7 +91,8 @@ def test_identified_where_nothing_was_known_it_starts_there(parts: dict[str, Fit
 
 def test_identified_as_another_it_is_known_as_that_since() -> None:
     """Said to be the same again it keeps the moment at which it was named; said to be of another lot it does not."""
-    same = identify(unit(parts={"particle-filter": OLD}), "particle-filter", P3, fact(swap(), WORLD, 5), WORLD)
+    first = Part(item="p3", condition="refitted", lot="L1")
+    same = identify(unit(parts={"particle-filter": OLD}), "particle-filter", first, fact(swap(), WORLD, 5), WORLD)
     assert same.parts["particle-filter"].named_at is None
     other = msgspec.structs.replace(P3, lot="L-9")
     after = identify(same, "particle-filter", other, fact(swap(), WORLD, 5), WORLD)
