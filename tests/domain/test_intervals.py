@@ -101,7 +101,7 @@ def test_in_scope_the_worst_rule_decides() -> None:
     assert (first.since, first.until, first.standing, first.rules, first.reasons) == (
         NOON, at(2), "overdue", "11113100", ("charge-unknown",),
     )  # fmt: skip
-    assert (second.rules, second.reasons) == ("1311310", ("charge-unknown", "function-check-owed"))
+    assert (second.rules, second.reasons) == ("13113100", ("charge-unknown", "function-check-owed"))
     assert (last.since, last.until) == (moment("2026-03-28 00:00"), FOREVER)
     assert last.reasons == ("charge-unknown", "function-check-owed", "thorough-examination")
 

@@ -78,9 +78,9 @@ Release
     for others, than the newest of that reason. A repair and its check: the check strictly later than the repair. A
     release with nothing held does nothing and is no conflict. A release by someone without competence is
     `unknown-competence`; it is `released-without-ground` besides only where ground is missing too.
-21. Recalls: only `recall-actioned` is judged as ground; `part-identified` waits for the recall rule. Each recall is
-    held by itself; a quarantine that names none is cleared by any. A release on a voiding leaves that one failure out
-    of account; what else is held needs its own ground.
+21. Each recall is held by itself; a quarantine that names none is cleared by any. `part-identified` is ground for the
+    recalls, opened before it, that the unit came under before it and does not after it. A release on a voiding leaves
+    that one failure out of account; what else is held needs its own ground.
 22. A competence has no end without `valid_until` in either profile (the twelve months of ruling 30 speak of wearers).
     A self-granted training is a conflict only where it grants more than `wear`.
 
@@ -126,6 +126,24 @@ Parts
 34. A component counts for its unit from `fitted_to`, until a part with its serial is taken out or put in elsewhere:
     reasons held, recheck, unresolved report, retired, each by its own word. What was done to a retired unit moves no
     part.
+
+Recalls
+42. A recall holds from the instant of its opening on, also for what else happens at that instant. Opened again it adds
+    and takes nothing back; the echo of a suspect opening is another. Only what is later than an opening remedies it.
+43. A criterion with an item, a lot or an expiry speaks of parts: `model` is that of their unit, `serials` their own,
+    and the days they were made and received on no record. Any other speaks of units; `received` is their acquisition.
+    Lots and serials compare trimmed, in capitals and without leading zeros of a run of digits, for equality too; the
+    ends of a range may stand either way round.
+44. A position that nothing was said of may hold whatever the model in force lists for it. A part first stated by a
+    registration or an identification was there before; one identified in an emptied position was put in then.
+45. `fixed` clears a part until another is put in, `not-affected` until it is said to be of another item, lot, serial or
+    expiry too, and each clears for good what came with the unit and the unit itself.
+46. `inspect` is judged as `rectify-by`; without `due_on` both are overdue at once. Of a component whatever is overdue
+    speaks against the unit it serves, of other units out of scope only a stop-use.
+47. A voided opening reaches nothing that comes in after the earliest of its voidings. A unit is free of it after a
+    passing examination later than that and than the opening, or a release on one of the voidings, which leads to the
+    store as any. A quarantine for a recall whose every opening before the release was voided ends by the same.
+48. The check that such a release needs is made while the unit is withdrawn or comes under a recall.
 
 Answers
 35. `reasons` of a withdrawal: `withdrawal` for any reason held, and `recall` besides if that is one of them.

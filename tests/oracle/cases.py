@@ -6,7 +6,8 @@ from tests.oracle.cases_examination import EXAMINATION
 from tests.oracle.cases_identity import IDENTITY
 from tests.oracle.cases_parts import PARTS
 from tests.oracle.cases_phase import PHASE
+from tests.oracle.cases_recall import RECALL
 from tests.oracle.cases_release import RELEASE
 from tests.oracle.cases_use import USE
 
-CASES: list[Case] = [*EXAMINATION, *USE, *PARTS, *RELEASE, *PHASE, *IDENTITY, *CLOCKS]
+CASES: list[Case] = [*EXAMINATION, *USE, *PARTS, *RELEASE, *RECALL, *PHASE, *IDENTITY, *CLOCKS]

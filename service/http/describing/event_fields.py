@@ -106,7 +106,8 @@ EVENT_FIELDS: Final[dict[str, str]] = {
     "price": "The price of one `unit`, written plainly with at most four decimals.",
     "currency": "The currency (ISO 4217).",
     "RecallOpened.action": "What the recall asks for.",
-    "criteria": "Which units and parts are meant: those that meet all of any one criterion.",
+    "criteria": "Which units and parts are meant: those that meet all of any one criterion. One with an item, a lot or "
+    "an expiry speaks of parts that are fitted, any other of units; what is not on record counts as met.",
     "due_on": "The day by which it has to be done.",
     "notice": "The maker's notice.",
     "rehearsal": "Whether this is an exercise that withdraws nothing.",
@@ -120,6 +121,8 @@ EVENT_FIELDS: Final[dict[str, str]] = {
     "made_to": "Made on this day or earlier.",
     "received_from": "Received on this day or later.",
     "received_to": "Received on this day or earlier.",
+    "expires_from": "A part with a shelf expiry on this day or later.",
+    "expires_to": "A part with a shelf expiry on this day or earlier.",
     "outstanding": "The units that were never dealt with, and why.",
     "report": "The exception report.",
     "row": "The row of the report, by the UUID that the report names it with. Where the report has no such row that "

@@ -1,0 +1,205 @@
+"""Recalls as they are recorded: who is judged again, when, and that a rebuild finds it all as it is."""
+
+from datetime import datetime
+from typing import Any
+
+import msgspec
+import pytest
+
+from service import assess
+from service.ledger import Ledger
+from service.rebuild import differences
+from service.recording.desk import Desk
+from service.recording.draft import Draft
+from service.recording.recalled import reach_recalled
+from service.store.connecting import connect
+from service.store.scope import set_organisation
+from tests.oracle.firm import FIRM, check, issue, part, register, tell
+from tests.oracle.posting import Posted, moment, say
+from tests.use.posting import ORGANISATION, caller_of, post, post_together
+from tests.use.test_rebuild import silent
+from tests.use.test_waiting import named
+
+OFFICE = caller_of("office")
+KINS = "SELECT kin, version FROM ledger.kin WHERE organisation = %s ORDER BY kin"
+POSITIONS = {"particle-filter": "p3", "pre-filter": "pre", "breathing-tube": "tube", "battery": "cell"}
+LOT_9 = {"item": "p3", "lot": "L-9"}
+OPENED = "2026-03-02 12:00"
+
+
+def hood(tag: str, lot: str | None = "L-10") -> list[Posted]:
+    """Register a hood with all its parts, its filter of a lot, and issue it."""
+    parts = [{"position": name, "part": part(item, lot="T-1")} for name, item in POSITIONS.items()]
+    parts[0]["part"] = part("p3", lot=lot) if lot else part("p3")
+    return [register(tag=tag, parts=parts), issue("2026-03-02 07:00", tag=tag)]
+
+
+def fleet() -> list[Posted]:
+    """Set up the firm with a hood of the lot, one of another, one of an unknown one, and one nothing is known of."""
+    bare = [register(tag="H-4"), issue("2026-03-02 07:00", tag="H-4")]
+    return named([*FIRM, *hood("H-1", "L-9"), *hood("H-2"), *hood("H-3", None), *bare])
+
+
+def recall(at: str = OPENED, *criteria: dict[str, Any], **fields: Any) -> Posted:
+    """Open a recall."""
+    given = {"recall": "r-1", "action": "stop-use", "criteria": list(criteria or [LOT_9])} | fields
+    return say("recall-opened", at, "m-2", **given)
+
+
+def told(posted: list[Posted], first: int = 500) -> list[Posted]:
+    """Give messages ids of their own, as what they are."""
+    return named(posted, first)
+
+
+async def stored(owner_url: str) -> dict[str, int]:
+    """Give the version of every kin."""
+    async with await connect(owner_url) as owner, owner.transaction():
+        await set_organisation(owner, ORGANISATION)
+        return dict(await (await owner.execute(KINS, [ORGANISATION])).fetchall())
+
+
+async def differing(owner_url: str) -> list[object]:
+    """Name every derived row that a rebuild would write otherwise."""
+    async with await connect(owner_url) as owner, owner.transaction():
+        await set_organisation(owner, ORGANISATION)
+        return list(await differences(owner, ORGANISATION, silent))
+
+
+async def recalled(ledger: Ledger, as_at: str, known_at: datetime | None = None) -> int:
+    """Count the units that the recall rule forbids."""
+    answer = msgspec.json.encode(await assess.compliance(ledger, OFFICE, as_at=moment(as_at), known_at=known_at))
+    by_rule: dict[str, dict[str, int]] = msgspec.json.decode(answer)["total"]["by_rule"]
+    return by_rule["recall"]["do-not-use"]
+
+
+async def test_a_recall_judges_those_again_that_it_may_reach(ledger: Ledger, owner_url: str) -> None:
+    """The hood of the lot, that of an unknown one and that of which nothing is known; the other is not written."""
+    assert {one.status for one in await post(ledger, fleet())} == {201}
+    before = await stored(owner_url)
+    [receipt] = await post(ledger, told([recall()]))
+    assert receipt.status == 201
+    after = await stored(owner_url)
+    assert {kin for kin in after if after[kin] != before[kin]} == {"H-1", "H-3", "H-4"}
+    assert await recalled(ledger, "2026-03-02 11:59") == 0
+    assert await recalled(ledger, OPENED) == 3
+    assert await differing(owner_url) == []
+
+
+async def test_what_was_folded_before_the_opening_is_not_read_again(
+    ledger: Ledger, owner_url: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Units are judged on from where they were left, unless something was folded since the recall opened."""
+    anew: list[str] = []
+    plain = Draft.fold_anew
+
+    def watched(draft: Draft, world: Any) -> None:
+        anew.append(draft.name)
+        plain(draft, world)
+
+    await post(ledger, fleet())
+    await post(ledger, told([check("2026-03-02 11:00", tag="H-3")]))
+    monkeypatch.setattr(Draft, "fold_anew", watched)
+    await post(ledger, told([recall("2026-03-02 11:00", received=OPENED)], 600))
+    assert anew == ["H-3"]
+    assert await differing(owner_url) == []
+
+
+async def test_the_past_is_as_it_was_known(ledger: Ledger) -> None:
+    """Asked with what was known before, a recall that was recorded later says nothing."""
+    *_, last = await post(ledger, fleet())
+    await post(ledger, told([recall("2026-03-02 08:00", received=OPENED, sent=OPENED)]))
+    assert await recalled(ledger, "2026-03-02 09:00") == 3
+    assert await recalled(ledger, "2026-03-02 09:00", last.recorded_at) == 0
+
+
+async def test_units_known_later_are_caught_by_themselves(ledger: Ledger, owner_url: str) -> None:
+    """Opened before any unit was known, a recall reaches those that come."""
+    await post(ledger, named([*FIRM, recall("2026-01-02 12:00")]))
+    await post(ledger, told([*hood("H-1", "L-9"), *hood("H-2")]))
+    assert await recalled(ledger, OPENED) == 1
+    assert await differing(owner_url) == []
+
+
+async def test_voided_restored_and_closed(ledger: Ledger, owner_url: str) -> None:
+    """The voiding frees nobody by itself, but the next unit is not caught; restored, the recall reaches that too."""
+    await post(ledger, fleet())
+    [opening] = told([recall()])
+    void = say("voided", "2026-03-02 13:00", "m-1", event=opening.message["id"], reason="wrong lot", key="desk")
+    await post(ledger, [opening])
+    voided, swap = told(
+        [void, tell("filter-replaced", "2026-03-02 14:00", "H-2", position="particle-filter", in_=part("p3", lot="L-9"),
+                    reason="loading")], 510,
+    )  # fmt: skip
+    [receipt, _] = await post(ledger, [voided_as(voided, "desk"), swap])
+    assert receipt.status == 201
+    assert await recalled(ledger, "2026-03-02 15:00") == 3
+    assert await differing(owner_url) == []
+    [restored] = told(
+        [say("voided", "2026-03-02 16:00", "m-3", event=voided.message["id"], reason="it was right")], 520
+    )
+    await post(ledger, [restored, *told([say("recall-closed", "2026-03-02 17:00", "m-2", recall="r-1")], 530)])
+    assert await recalled(ledger, "2026-03-02 18:00") == 4
+    assert await differing(owner_url) == []
+
+
+def voided_as(posted: Posted, key: str) -> Posted:
+    """Post a message with another key."""
+    return Posted(posted.message, posted.received_at, posted.sent_at, key=key)
+
+
+async def test_nobody_voids_their_own_recall(ledger: Ledger) -> None:
+    """The person and the key that opened it are refused (R27)."""
+    [opening] = told([recall()])
+    await post(ledger, [*fleet(), opening])
+    own = say("voided", "2026-03-02 13:00", "m-2", event=opening.message["id"], reason="wrong lot")
+    same_key = say("voided", "2026-03-02 13:00", "m-1", event=opening.message["id"], reason="wrong lot")
+    receipts = [
+        *await post(ledger, [voided_as(told([own], 510)[0], "desk")]),
+        *await post(ledger, told([same_key], 520)),
+    ]
+    assert [receipt.problem and receipt.problem.code for receipt in receipts] == ["own-adverse-event"] * 2
+
+
+async def test_a_rehearsal_judges_nobody(ledger: Ledger, owner_url: str) -> None:
+    """It is recorded, and no unit is written."""
+    await post(ledger, fleet())
+    before = await stored(owner_url)
+    [receipt] = await post(ledger, told([recall(rehearsal=True)]))
+    assert (receipt.status, await stored(owner_url), await recalled(ledger, OPENED)) == (201, before, 0)
+
+
+async def test_recalls_and_units_of_one_batch(ledger: Ledger, owner_url: str) -> None:
+    """A batch that registers units, opens a recall and changes a filter means the same as message by message."""
+    await post(ledger, named(FIRM))
+    swap = tell("filter-replaced", "2026-03-02 13:00", "H-2", position="particle-filter", in_=part("p3", lot="L-9"),
+                reason="loading")  # fmt: skip
+    batch = [
+        Posted(one.message, moment("2026-03-02 13:30"), moment("2026-03-02 13:30"))
+        for one in told([*hood("H-1", "L-9"), recall(), *hood("H-2"), swap])
+    ]
+    receipts = await post_together(ledger, batch)
+    assert {receipt.status for receipt in receipts} == {201}
+    assert await recalled(ledger, "2026-03-02 14:00") == 2
+    assert await differing(owner_url) == []
+
+
+async def test_a_unit_recorded_by_others_meanwhile_is_reached(
+    ledger: Ledger, owner_url: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What another process records between the search and the append has the recall decided again."""
+    await post(ledger, fleet())
+    other = Ledger(pool=ledger.pool, clock=ledger.clock)
+    late = told([*hood("H-5", "L-9")], 700)
+
+    async def overtaken(desk: Desk) -> None:
+        await reach_recalled(desk)
+        if late and any(one.recorded.event.kind == "recall-opened" for one in desk.accepted):
+            posted = late[:]
+            late.clear()
+            await post(other, posted)
+
+    monkeypatch.setattr("service.recording.attempt.reach_recalled", overtaken)
+    [receipt] = await post(ledger, told([recall()]))
+    assert (receipt.status, late) == (201, [])
+    assert await recalled(ledger, OPENED) == 4
+    assert await differing(owner_url) == []
