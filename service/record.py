@@ -1,8 +1,8 @@
 """Record what happened: load, decide, append.
 
 Every message is decided by itself; none fails its neighbours. What is acknowledged is on disk, and what was derived
-from it with it. Events that decisions rest on (reference data, persons) are recorded before what follows them, and
-acknowledgements after what precedes them, since it may be what they are about.
+from it with it. Events that decisions rest on (reference data, persons, recalls) are recorded before what follows them,
+and acknowledgements after what precedes them, since it may be what they are about.
 """
 
 from collections.abc import Sequence

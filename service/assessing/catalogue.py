@@ -6,9 +6,9 @@ from typing import Final
 import msgspec
 
 from service.assessing.moment import Question
-from service.domain.identity import normal
 from service.domain.kinds.item_defined import ItemDefined
 from service.domain.kinds.model_defined import ModelDefined
+from service.domain.label import normal
 
 GTIN: Final = 14
 """Digits of a GTIN as codes carry it; shorter ones have zeros before them (GS1 General Specifications, 3.3.2)."""

@@ -6,8 +6,8 @@ from typing import NamedTuple
 import msgspec
 
 from service.assessing.moment import Question
-from service.domain.identity import normal
 from service.domain.intervals import Interval
+from service.domain.label import normal
 from service.domain.part import Part
 from service.domain.unit import Unit
 from service.recording.draft import serial_ref

@@ -16,9 +16,9 @@ class StoreError(Exception):
 class StaleContext(StoreError):
     """What a decision rested on has changed meanwhile; the transaction is lost, nothing of it was written.
 
-    `reason` is context (reference data, persons), dependents (a kin has come to hang on what changes), device (it has
-    been heard since), reports (of a failure of one of the units), taken (an id), tags (one came to another kin) or
-    deadlock.
+    `reason` is context (reference data, persons, recalls), dependents (a kin has come to hang on what changes), device
+    (it has been heard since), reports (of a failure of one of the units), taken (an id), tags (one came to another kin)
+    or deadlock.
     """
 
     def __init__(self, reason: str) -> None:
