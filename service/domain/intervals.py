@@ -3,7 +3,7 @@
 Phase decides scope first; then the worst of the rules counts.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 import msgspec
@@ -17,6 +17,7 @@ from service.domain.withdrawal import withdrawn
 from service.domain.world import World
 
 OUT = "0" * len(RULES)
+STOP = frozenset({"do-not-use"})
 COMPONENT = "component"
 """Stands for the digits of a unit that is fitted to another: it is no unit in rates (R51)."""
 MOMENT = timedelta(microseconds=1)
@@ -97,7 +98,7 @@ def stretch(unit: Unit, scene: Scene, memory: Memory | None = None) -> list[Inte
     """Give the unit's overall standing over [since, until); `memory` is of the same unit at moments before."""
     where = (unit.site, unit.model, phase(unit))
     if not in_scope(unit, scene):
-        return list(_out_of_scope(unit, scene, where))
+        return _out_of_scope(unit, scene, where)
     spans = (memory or Memory()).ask(unit, scene)
     later = {span.since for rule in spans for span in rule[1:] if scene.since < span.since < scene.until}
     cuts = [scene.since, *sorted(later)]
@@ -107,17 +108,23 @@ def stretch(unit: Unit, scene: Scene, memory: Memory | None = None) -> list[Inte
     ]
 
 
-def _out_of_scope(unit: Unit, scene: Scene, where: tuple[str, str, Phase]) -> Iterator[Interval]:
+def _out_of_scope(unit: Unit, scene: Scene, where: tuple[str, str, Phase]) -> list[Interval]:
     """Say what speaks against a unit whatever its scope: beside what is held, a stop-use recall (R10).
 
     Of a component, whose condition counts for the unit it serves, every breach of the recall rule does.
     """
-    digits, speaking = (OUT, {"do-not-use"}) if unit.fitted_to is None else (COMPONENT, BREACHES)
-    for span in recall.judge(unit, scene):
-        recalled = span.reasons if span.standing in speaking else ()
-        reasons = tuple(sorted({*forbidding(unit), *recalled}))
-        out = Interval(span.since, span.until, *where, in_scope=False, do_not_use=bool(reasons), rules=digits)
-        yield replace(out, reasons=reasons)
+    held = forbidding(unit)
+    digits, speaking = (OUT, STOP) if unit.fitted_to is None else (COMPONENT, BREACHES)
+    out = Interval(scene.since, scene.until, *where, in_scope=False, do_not_use=bool(held), rules=digits, reasons=held)
+    if not scene.world.recalls:
+        return [out]
+    spans = recall.judge(unit, scene)
+    return [_spoken(out, span, (*held, *span.reasons) if span.standing in speaking else held) for span in spans]
+
+
+def _spoken(out: Interval, span: Span, reasons: tuple[str, ...]) -> Interval:
+    told = tuple(sorted(set(reasons)))
+    return replace(out, since=span.since, until=span.until, do_not_use=bool(told), reasons=told)
 
 
 def _at(spans: tuple[Span, ...], moment: datetime) -> Span:
