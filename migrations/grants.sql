@@ -21,7 +21,7 @@ BEGIN
     EXECUTE format('GRANT SELECT ON ledger.head, ledger.event, ledger.organisation, ledger.person, ledger.free_text,'
         ' ledger.rejected_message, ledger.failure_report, ledger.event_subject, ledger.kinship, ledger.kin,'
         ' ledger.fold_mark,'
-        ' ledger.unit, ledger.standing_interval, ledger.use_made, ledger.finding, ledger.exception, ledger.dependency, ledger.generation,'
+        ' ledger.unit, ledger.standing_interval, ledger.use_made, ledger.finding, ledger.stay, ledger.exception, ledger.dependency, ledger.generation,'
         ' ledger.alembic_version'
         ' TO %I', v_role);
     EXECUTE format('GRANT SELECT (organisation, id, name, role, sites, created_at, expires_at, revoked_at)'

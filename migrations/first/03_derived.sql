@@ -139,6 +139,25 @@ COMMENT ON TABLE ledger.finding IS 'What the fold found of single events, by the
 
 CREATE INDEX finding_listed ON ledger.finding (organisation, report, at, event);
 
+CREATE TABLE ledger.stay (
+    organisation uuid        NOT NULL,
+    unit         uuid        NOT NULL,
+    position     text        COLLATE "C" NOT NULL,
+    since        timestamptz NOT NULL,
+    until        timestamptz NOT NULL,
+    item         text        COLLATE "C",
+    lot          text        COLLATE "C",
+    told         bytea       NOT NULL,
+    CONSTRAINT stay_pk PRIMARY KEY (organisation, unit, position, since),
+    CONSTRAINT stay_forward CHECK (until > since)
+);
+
+COMMENT ON TABLE ledger.stay IS
+    'Which part sat in which position of a unit, and who had the unit (no position), from when to when.';
+COMMENT ON COLUMN ledger.stay.lot IS 'As lots are compared and ordered, not as it is written.';
+
+CREATE INDEX stay_item ON ledger.stay (organisation, item, lot) WHERE item IS NOT NULL;
+
 -- What the exception reports list of units, whichever table says it; `words` are joined by commas.
 CREATE VIEW ledger.exception WITH (security_invoker = true) AS
 SELECT organisation, 'used-without-check'::text COLLATE "C" AS report, ref, unit, lapse AS at, site, person, worn,

@@ -9,7 +9,7 @@ CREATE TYPE ledger.new_unit AS (
     place integer, kin text, unit uuid, tag text, site text, model text, phase text, standing text,
     in_scope boolean, do_not_use boolean, card bytea, outlook bytea, rewrite_from timestamptz,
     uses_from timestamptz, findings_from timestamptz, rewrite_until timestamptz, uses_until timestamptz,
-    findings_until timestamptz);
+    findings_until timestamptz, stays_from timestamptz, stays_until timestamptz);
 CREATE TYPE ledger.new_interval AS (
     place integer, unit uuid, since timestamptz, until timestamptz, site text, model text, phase text,
     in_scope boolean, standing text, do_not_use boolean, rules bytea);
@@ -18,6 +18,8 @@ CREATE TYPE ledger.new_use AS (
     counted boolean, forbidden text);
 CREATE TYPE ledger.new_finding AS (
     place integer, unit uuid, at timestamptz, report text, event uuid, site text, person text, reasons text);
+CREATE TYPE ledger.new_stay AS (
+    place integer, unit uuid, "position" text, since timestamptz, until timestamptz, item text, lot text, told bytea);
 CREATE TYPE ledger.new_dependency AS (place integer, kin text, ref text);
 CREATE TYPE ledger.new_mark AS (place integer, kin text, at timestamptz, state bytea);
 
@@ -73,8 +75,8 @@ $$;
 CREATE FUNCTION ledger.write_kins(
     p_organisation uuid, p_fresh boolean[], p_kins ledger.new_kin[], p_tags ledger.new_tag[],
     p_absorbed ledger.new_absorbed[], p_units ledger.new_unit[], p_intervals ledger.new_interval[],
-    p_uses ledger.new_use[], p_findings ledger.new_finding[], p_dependencies ledger.new_dependency[],
-    p_marks ledger.new_mark[]
+    p_uses ledger.new_use[], p_findings ledger.new_finding[], p_stays ledger.new_stay[],
+    p_dependencies ledger.new_dependency[], p_marks ledger.new_mark[]
 ) RETURNS void LANGUAGE plpgsql AS $$
 #variable_conflict use_column
 BEGIN
@@ -83,6 +85,7 @@ BEGIN
     PERFORM ledger.write_intervals(p_organisation, p_fresh, p_units, p_intervals);
     PERFORM ledger.write_uses(p_organisation, p_fresh, p_units, p_uses);
     PERFORM ledger.write_findings(p_organisation, p_fresh, p_units, p_findings);
+    PERFORM ledger.write_stays(p_organisation, p_fresh, p_units, p_stays);
     PERFORM ledger.write_dependencies(p_organisation, p_fresh, p_kins, p_dependencies);
     PERFORM ledger.write_marks(p_organisation, p_fresh, p_kins, p_marks);
 END
@@ -138,6 +141,7 @@ BEGIN
         DELETE FROM ledger.standing_interval i WHERE i.organisation = p_organisation AND i.unit = ANY (v_gone);
         DELETE FROM ledger.use_made m WHERE m.organisation = p_organisation AND m.unit = ANY (v_gone);
         DELETE FROM ledger.finding f WHERE f.organisation = p_organisation AND f.unit = ANY (v_gone);
+        DELETE FROM ledger.stay s WHERE s.organisation = p_organisation AND s.unit = ANY (v_gone);
         DELETE FROM ledger.unit u WHERE u.organisation = p_organisation AND u.unit = ANY (v_gone);
     END IF;
     INSERT INTO ledger.unit (
@@ -212,6 +216,29 @@ BEGIN
         INSERT INTO ledger.finding (organisation, unit, at, report, event, site, person, reasons)
         SELECT p_organisation, n.unit, n.at, n.report, n.event, n.site, n.person, n.reasons
         FROM unnest(p_findings) n WHERE p_fresh[n.place] ORDER BY n.at;
+    END IF;
+END
+$$;
+
+-- A unit's stays that began after `stays_from` are those given, beside those that did not and go on; the far
+-- future only adds some. Those that last beyond `stays_until` stay as they are.
+CREATE FUNCTION ledger.write_stays(
+    p_organisation uuid, p_fresh boolean[], p_units ledger.new_unit[], p_stays ledger.new_stay[]
+) RETURNS void LANGUAGE plpgsql AS $$
+#variable_conflict use_column
+BEGIN
+    -- Of units that were folded on, as most are, there is nothing to look for.
+    IF EXISTS (SELECT FROM unnest(p_units) n WHERE n.stays_from < '9999-01-01Z') THEN
+        DELETE FROM ledger.stay s USING unnest(p_units) n
+        WHERE p_fresh[n.place] AND s.organisation = p_organisation AND s.unit = n.unit
+            AND s.since > n.stays_from AND s.until <= n.stays_until;
+    END IF;
+    IF p_stays <> '{}' THEN
+        INSERT INTO ledger.stay (organisation, unit, position, since, until, item, lot, told)
+        SELECT p_organisation, n.unit, n.position, n.since, n.until, n.item, n.lot, n.told
+        FROM unnest(p_stays) n WHERE p_fresh[n.place] ORDER BY n.since
+        ON CONFLICT ON CONSTRAINT stay_pk DO UPDATE SET
+            until = excluded.until, item = excluded.item, lot = excluded.lot, told = excluded.told;
     END IF;
 END
 $$;

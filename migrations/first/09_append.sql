@@ -76,6 +76,7 @@ CREATE FUNCTION ledger.append(
     p_supplied text[], p_entries ledger.new_entry[], p_subjects ledger.new_subject[], p_texts ledger.new_text[],
     p_kins ledger.new_kin[], p_tags ledger.new_tag[], p_absorbed ledger.new_absorbed[], p_units ledger.new_unit[],
     p_intervals ledger.new_interval[], p_uses ledger.new_use[], p_findings ledger.new_finding[],
+    p_stays ledger.new_stay[],
     p_dependencies ledger.new_dependency[], p_marks ledger.new_mark[]
 ) RETURNS SETOF ledger.outcome
     LANGUAGE plpgsql SECURITY DEFINER
@@ -138,7 +139,7 @@ BEGIN
         -- 3. What is derived.
         IF true = ANY (v_fresh) THEN
             PERFORM ledger.write_kins(p_organisation, v_fresh, p_kins, p_tags, p_absorbed, p_units, p_intervals, p_uses,
-                p_findings, p_dependencies, p_marks);
+                p_findings, p_stays, p_dependencies, p_marks);
         END IF;
 
         -- 4. From here on one writer an organisation; each statement sees what all before it committed.

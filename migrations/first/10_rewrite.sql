@@ -6,6 +6,7 @@ CREATE FUNCTION ledger.rewrite(
     p_organisation uuid, p_context_seq bigint,
     p_kins ledger.new_kin[], p_tags ledger.new_tag[], p_absorbed ledger.new_absorbed[], p_units ledger.new_unit[],
     p_intervals ledger.new_interval[], p_uses ledger.new_use[], p_findings ledger.new_finding[],
+    p_stays ledger.new_stay[],
     p_dependencies ledger.new_dependency[], p_marks ledger.new_mark[]
 ) RETURNS SETOF ledger.rewritten
     LANGUAGE plpgsql SECURITY DEFINER
@@ -25,7 +26,7 @@ BEGIN
         PERFORM ledger.drop_empty_kins(p_organisation, v_fresh, p_kins);
     END IF;
     PERFORM ledger.write_kins(p_organisation, v_fresh, p_kins, p_tags, p_absorbed, p_units, p_intervals, p_uses,
-        p_findings, p_dependencies, p_marks);
+        p_findings, p_stays, p_dependencies, p_marks);
     PERFORM pg_advisory_xact_lock(ledger.lock_key(p_organisation));
     PERFORM ledger.demand_current(p_organisation, p_context_seq, NULL, NULL, '{}', '{}', '{}', p_kins, p_tags);
     v_version := ledger.microseconds((ledger.draw(p_organisation, 0, NULL)).moment);
@@ -98,6 +99,7 @@ BEGIN
     DELETE FROM ledger.kin k WHERE k.organisation = p_organisation;
     DELETE FROM ledger.fold_mark m WHERE m.organisation = p_organisation;
     DELETE FROM ledger.unit u WHERE u.organisation = p_organisation;
+    DELETE FROM ledger.stay s WHERE s.organisation = p_organisation;
     DELETE FROM ledger.standing_interval i WHERE i.organisation = p_organisation;
     DELETE FROM ledger.use_made m WHERE m.organisation = p_organisation;
     DELETE FROM ledger.finding f WHERE f.organisation = p_organisation;

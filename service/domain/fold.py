@@ -4,7 +4,7 @@ A fold can stop after any fact and go on later from what it left (`Folded`), wit
 from nothing.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from collections.abc import Set as AbstractSet
 from datetime import datetime
 
@@ -20,6 +20,7 @@ from service.domain.kinds.registered import Registered
 from service.domain.kinds.worn import Worn
 from service.domain.scene import Scene
 from service.domain.standing import BEGINNING, FOREVER
+from service.domain.stays import Stay, Stays
 from service.domain.suspicion import lies_before
 from service.domain.unit import Unit
 from service.domain.uses import Uses, against
@@ -32,7 +33,8 @@ class Folded(msgspec.Struct, frozen=True):
 
     `uses` are all those from `uses_from` on: they may still turn out not to be covered. `ahead` is the interval that
     holds from then on, as long as nothing happens, up to where a version begins; `asked` is what the world was asked of
-    the time up to there, and `later` what else it was asked of the time to come.
+    the time up to there, and `later` what else it was asked of the time to come. `hand` is the stay in a hand that goes
+    on.
     """
 
     unit: Unit
@@ -42,6 +44,7 @@ class Folded(msgspec.Struct, frozen=True):
     ahead: Interval | None = None
     asked: tuple[str, ...] = ()
     later: tuple[str, ...] = ()
+    hand: Stay | None = None
 
     @property
     def told_from(self) -> datetime:
@@ -64,7 +67,8 @@ class Stop(msgspec.Struct, frozen=True):
 class Story(msgspec.Struct, frozen=True):
     """What a fold tells: where it stopped, intervals (the last has no end), uses up to there, contradictions, findings.
 
-    Intervals, and the lapses of uses that go on, are told as they will be if nothing more happens.
+    Intervals, and the lapses of uses that go on, are told as they will be if nothing more happens. Of the stays those
+    that ended on the way or began there.
     """
 
     folded: Folded
@@ -73,6 +77,7 @@ class Story(msgspec.Struct, frozen=True):
     conflicts: tuple[Contradiction, ...]
     findings: tuple[Finding, ...] = ()
     stops: tuple[Stop, ...] = ()
+    stays: tuple[Stay, ...] = ()
 
 
 class Begun(msgspec.Struct, frozen=True):
@@ -102,7 +107,8 @@ def begin(first: Fact, before: Iterable[Fact | Signal], world: World) -> Begun:
         was, unit = unit, meant(unit, fact, world)
         conflicts += contradicting
         findings += found_in(fact, was, unit, contradicting)
-    return Begun(Folded(unit, first.at), tuple(conflicts), tuple(findings))
+    hand = None if unit.holder is None else Stay(None, first.at, first.at, holder=unit.holder)
+    return Begun(Folded(unit, first.at, hand=hand), tuple(conflicts), tuple(findings))
 
 
 def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: AbstractSet[int] = frozenset()) -> Story:
@@ -114,11 +120,12 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: Abs
     told: list[Interval] = [] if start.run is None else [start.run]
     uses = Uses(start.uses)
     standing = Standing(start)
+    stays = Stays(unit, start.hand, news=start.run is not None)
     conflicts: list[Contradiction] = []
     findings: list[Finding] = []
     noted: list[Stop] = []
     for place, fact in enumerate(facts):
-        left = Folded(unit, now, told[-1] if told else None, uses.open(unit, now)) if place in stops else None
+        left = _left(unit, now, told, uses, stays) if place in stops else None
         if fact.at > now:
             for after, scene, counted in passing(unit, now, fact.at, world):
                 intervals = standing.over(after, scene)
@@ -139,9 +146,10 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: Abs
         was, unit = unit, meant(unit, fact, world)
         conflicts += contradicting
         findings += found_in(fact, was, unit, contradicting)
+        stays.see(unit, now)
         if worn is not None:
             uses.wear(unit, worn, now, forbidden)
-    run, newest = told[-1] if told else None, uses.open(unit, now)
+    left = _left(unit, now, told, uses, stays)
     to_come = world.fresh()  # what is asked of it counts only once it has come
     standing.memory = Memory()
     cut, soon = now, frozenset[str]()
@@ -151,8 +159,14 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: Abs
         cut, soon = (cut, soon) if soon else (scene.until, frozenset(to_come.asked))
     ahead = next(one for one in reversed(told) if one.since <= now)
     ahead = replace(ahead, until=min(ahead.until, cut))
-    folded = Folded(unit, now, run, newest, ahead, tuple(sorted(soon)), tuple(sorted(to_come.asked - soon)))
-    return Story(folded, tuple(told), tuple(uses.made), tuple(conflicts), tuple(findings), tuple(noted))
+    folded = replace(left, ahead=ahead, asked=tuple(sorted(soon)), later=tuple(sorted(to_come.asked - soon)))
+    told_of = (tuple(told), tuple(uses.made), tuple(conflicts), tuple(findings))
+    return Story(folded, *told_of, stops=tuple(noted), stays=stays.told())
+
+
+def _left(unit: Unit, now: datetime, told: Sequence[Interval], uses: Uses, stays: Stays) -> Folded:
+    """Give how a unit is left, without what is ahead."""
+    return Folded(unit, now, told[-1] if told else None, uses.open(unit, now), hand=stays.hand)
 
 
 class Standing:

@@ -11,6 +11,7 @@ from uuid import UUID
 import msgspec
 from msgspec.structs import replace
 
+from service.domain import stays
 from service.domain.component import conditions, serials_moved, speaks_otherwise
 from service.domain.conflict import Conflict, Contradiction
 from service.domain.event import AssetEvent, Event
@@ -130,6 +131,7 @@ def _joined(before: Story, after: Story) -> Story:
         intervals=(*(one for one in before.intervals if one.since < begins), *after.intervals),
         uses=(*(use for use in before.uses if use.at < uses_from), *after.uses),
         findings=joined((*before.findings, *after.findings)),
+        stays=stays.joined(before.stays, after.stays),
     )
 
 

@@ -38,3 +38,14 @@ def lies_between(label: str, first: str | None, last: str | None) -> bool:
         low, high = sorted((place(first), place(last)))
         return low <= place(label) <= high
     return (first is None or place(label) >= place(first)) and (last is None or place(label) <= place(last))
+
+
+@lru_cache(maxsize=16384)
+def sorting(label: str) -> str:
+    """Give a text whose order by code points is that of the labels; it is the same for those of one place."""
+    return "".join(_sorting(*piece) for piece in place(label))
+
+
+def _sorting(code: int, number: int) -> str:
+    """Write a number after how many digits it has: no label has as many as a hundred."""
+    return f"0{len(str(number)):02d}{number}" if code == DIGIT else chr(code)

@@ -14,7 +14,7 @@ from service.domain.kin import KinStory, Report, fold_kin, lengthened, resume
 from service.domain.label import normal
 from service.domain.recorded import Recorded
 from service.domain.snapshot import Asked
-from service.domain.standing import FOREVER
+from service.domain.standing import BEGINNING, FOREVER
 from service.domain.world import World
 from service.recording.rows import Kept, Moments, state_bytes, unit_row
 from service.recording.runs import runs
@@ -270,14 +270,16 @@ class Draft:
         before = next((one for one in left if one.unit.unit == told.folded.unit.unit), None)
         anew_from = self._anew_from
         if anew_from is not None and before is not None:
-            return Kept(Moments(before.told_from, before.uses_from, anew_from))
+            stays = FOREVER if self._goes_on else before.at
+            return Kept(Moments(before.told_from, before.uses_from, anew_from, stays))
         if self.changed_from is None or before is None:
             return None
         since = next((one.since for one in told.intervals if one.until > self.changed_from), None)
         if since is None or since >= self.changed_from:
             return None
         going_on = (use.at for use in told.uses if use.until is not None and use.until > self.changed_from)
-        return Kept(Moments(since, min(self.changed_from, before.uses_from, *going_on), self.changed_from))
+        uses_from = min(self.changed_from, before.uses_from, *going_on)
+        return Kept(Moments(since, uses_from, self.changed_from, BEGINNING))
 
     def stored(self, tag: str) -> Folded | None:
         """Give the unit that a tag means, as it is stored: the one that has it, else the last that had it."""

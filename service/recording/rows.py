@@ -8,10 +8,12 @@ from msgspec.structs import replace
 from service.domain.finding import Finding
 from service.domain.fold import Folded, Story
 from service.domain.intervals import Interval
+from service.domain.label import sorting
 from service.domain.standing import BEGINNING, FOREVER
+from service.domain.stays import Stay
 from service.domain.unit import Unit, phase
 from service.domain.wearing import Use
-from service.store.kin_write import FindingRow, IntervalRow, UnitRow, UseRow
+from service.store.kin_write import FindingRow, IntervalRow, StayRow, UnitRow, UseRow
 
 ENCODER = msgspec.msgpack.Encoder()
 CARD = ("tag", "model", "serial", "size", "site", "use", "place", "holder")
@@ -42,22 +44,24 @@ class Moments(msgspec.Struct, frozen=True):
     intervals: datetime
     uses: datetime
     findings: datetime
+    stays: datetime
 
 
-NEVER = Moments(FOREVER, FOREVER, FOREVER)
+NEVER = Moments(FOREVER, FOREVER, FOREVER, FOREVER)
 
 
 class Kept(msgspec.Struct, frozen=True):
     """What is stored of a unit already and holds: what begins before some moments, and what does from later ones on.
 
-    `before.findings` FOREVER keeps all there are, and adds those told.
+    `before.findings` FOREVER keeps all there are, and adds those told; so does `before.stays`, but those that go on end
+    as they are told.
     """
 
     before: Moments
     again: Moments = NEVER
 
 
-ANEW = Kept(Moments(BEGINNING, BEGINNING, BEGINNING))
+ANEW = Kept(Moments(BEGINNING, BEGINNING, BEGINNING, BEGINNING))
 
 
 def unit_row(told: Story, kept: Kept | None) -> UnitRow:
@@ -93,6 +97,9 @@ def unit_row(told: Story, kept: Kept | None) -> UnitRow:
             for one in told.findings
             if before.findings == FOREVER or before.findings <= one.at < again.findings
         ),
+        stays_from=None if kept is None else before.stays,
+        stays_until=_end(again.stays),
+        stays=tuple(_stay_row(stay) for stay in told.stays if stay.until <= again.stays),
     )
 
 
@@ -108,7 +115,7 @@ def card_of(unit: Unit) -> bytes:
 def _interval_row(one: Interval) -> IntervalRow:
     return IntervalRow(
         since=one.since,
-        until=None if one.until == FOREVER else one.until,
+        until=_end(one.until),
         site=one.site,
         model=one.model,
         phase=one.phase,
@@ -140,6 +147,17 @@ def _finding_row(one: Finding) -> FindingRow:
         site=one.site,
         person=one.person,
         reasons=",".join(one.reasons),
+    )
+
+
+def _stay_row(stay: Stay) -> StayRow:
+    return StayRow(
+        position=stay.position or "",
+        since=stay.since,
+        until=_end(stay.until),
+        item=None if stay.part is None else stay.part.item,
+        lot=None if stay.part is None or stay.part.lot is None else sorting(stay.part.lot),
+        told=ENCODER.encode(replace(stay, until=FOREVER)),
     )
 
 

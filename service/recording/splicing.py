@@ -98,13 +98,13 @@ def _spliced(told: Story, reached: Mark, ended: KinState, outlook: bytes) -> Sto
 def kept_from(reached: Mark) -> Moments:
     """Give the moments from which on what is stored stays: none of it rests on what was before the mark."""
     left = reached.snapshot.left[0]
-    return Moments(left.told_from, left.uses_from, left.at + MOMENT)
+    return Moments(left.told_from, left.uses_from, left.at + MOMENT, left.at)
 
 
 def _written(kin: LoadedKin, begun: KinState, story: KinStory, told: Story, reached: Mark) -> KinWrite:
     """Give what is to be stored of the kin: what changed between the two marks."""
     before, until = begun.left[0], reached.snapshot.left[0].at
-    kept = Kept(Moments(before.told_from, before.uses_from, before.at + MOMENT), kept_from(reached))
+    kept = Kept(Moments(before.told_from, before.uses_from, before.at + MOMENT, before.at), kept_from(reached))
     return KinWrite(
         kin=kin.kin,
         expected=kin.version,

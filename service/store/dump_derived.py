@@ -44,6 +44,10 @@ FINDING: Final = """
 SELECT ROW (unit, at, report, event)::text, ROW (site, person, reasons)::text FROM ledger.finding
 WHERE organisation = %(organisation)s ORDER BY unit, at, report, event
 """
+STAY: Final = """
+SELECT ROW (unit, position, since)::text, ROW (until, item, lot, told)::text FROM ledger.stay
+WHERE organisation = %(organisation)s ORDER BY unit, position, since
+"""
 DEPENDENCY: Final = """
 SELECT ROW (kin, ref)::text, '' FROM ledger.dependency
 WHERE organisation = %(organisation)s ORDER BY kin, ref
@@ -62,6 +66,7 @@ DUMPS: Final[Mapping[str, LiteralString]] = {
     "standing_interval": STANDING_INTERVAL,
     "use_made": USE_MADE,
     "finding": FINDING,
+    "stay": STAY,
     "dependency": DEPENDENCY,
     "generation": GENERATION,
 }

@@ -55,12 +55,27 @@ class FindingRow(msgspec.Struct, frozen=True, kw_only=True):
     reasons: str
 
 
+class StayRow(msgspec.Struct, frozen=True, kw_only=True):
+    """A part in a position of a unit, or the unit in a hand (""), half-open; `until` None has no end.
+
+    `item` and `lot` are what a part is found by, `told` is all that is known of the stay.
+    """
+
+    position: str
+    since: datetime
+    until: datetime | None
+    item: str | None
+    lot: str | None
+    told: bytes
+
+
 class UnitRow(msgspec.Struct, frozen=True, kw_only=True):
     """A unit as its newest fold shows it.
 
     From `rewrite_from` on its intervals are those given (None: all of them), and one that reaches over that moment is
     cut there; from `uses_from` on its uses are, and from `findings_from` on its findings: far future only adds some.
-    What begins at or after `rewrite_until`, `uses_until` and `findings_until` stays as it is (None: nothing does).
+    What begins at or after `rewrite_until`, `uses_until` and `findings_until` stays as it is (None: nothing does). Its
+    stays that began after `stays_from` are those given, but for those that last beyond `stays_until`.
     """
 
     unit: UUID
@@ -82,6 +97,9 @@ class UnitRow(msgspec.Struct, frozen=True, kw_only=True):
     rewrite_until: datetime | None = None
     uses_until: datetime | None = None
     findings_until: datetime | None = None
+    stays: tuple[StayRow, ...] = ()
+    stays_from: datetime | None = None
+    stays_until: datetime | None = None
 
 
 class MarkRow(msgspec.Struct, frozen=True, kw_only=True):
@@ -131,7 +149,8 @@ KINS: Final = """
         %(unit_do_not_use)s::boolean[], %(unit_card)s::bytea[], %(unit_outlook)s::bytea[],
         %(unit_rewrite_from)s::timestamptz[], %(unit_uses_from)s::timestamptz[],
         %(unit_findings_from)s::timestamptz[], %(unit_rewrite_until)s::timestamptz[],
-        %(unit_uses_until)s::timestamptz[], %(unit_findings_until)s::timestamptz[]) n),
+        %(unit_uses_until)s::timestamptz[], %(unit_findings_until)s::timestamptz[],
+        %(unit_stays_from)s::timestamptz[], %(unit_stays_until)s::timestamptz[]) n),
     ARRAY (SELECT ROW (n.*)::ledger.new_interval FROM unnest(
         %(interval_place)s::integer[], %(interval_unit)s::uuid[], %(interval_since)s::timestamptz[],
         %(interval_until)s::timestamptz[], %(interval_site)s::text[], %(interval_model)s::text[],
@@ -145,6 +164,9 @@ KINS: Final = """
         %(finding_place)s::integer[], %(finding_unit)s::uuid[], %(finding_at)s::timestamptz[],
         %(finding_report)s::text[], %(finding_event)s::uuid[], %(finding_site)s::text[], %(finding_person)s::text[],
         %(finding_reasons)s::text[]) n),
+    ARRAY (SELECT ROW (n.*)::ledger.new_stay FROM unnest(
+        %(stay_place)s::integer[], %(stay_unit)s::uuid[], %(stay_position)s::text[], %(stay_since)s::timestamptz[],
+        %(stay_until)s::timestamptz[], %(stay_item)s::text[], %(stay_lot)s::text[], %(stay_told)s::bytea[]) n),
     ARRAY (SELECT ROW (n.*)::ledger.new_dependency FROM unnest(
         %(dependency_place)s::integer[], %(dependency_kin)s::text[], %(dependency)s::text[]) n),
     ARRAY (SELECT ROW (n.*)::ledger.new_mark FROM unnest(
@@ -192,6 +214,7 @@ def kin_columns(kins: Sequence[KinWrite], owed: Sequence[bool]) -> dict[str, obj
         **_finding_columns(
             [(place, unit.unit, row) for place, kin in placed for unit in kin.units for row in unit.findings]
         ),
+        **_stay_columns([(place, unit.unit, row) for place, kin in placed for unit in kin.units for row in unit.stays]),
     }
 
 
@@ -216,6 +239,8 @@ def _unit_columns(rows: Sequence[tuple[int, str, UnitRow]]) -> dict[str, object]
         "unit_rewrite_until": Untils(row.rewrite_until for _, _, row in rows),
         "unit_uses_until": Untils(row.uses_until for _, _, row in rows),
         "unit_findings_until": Untils(row.findings_until for _, _, row in rows),
+        "unit_stays_from": Sinces(row.stays_from for _, _, row in rows),
+        "unit_stays_until": Untils(row.stays_until for _, _, row in rows),
     }
 
 
@@ -263,4 +288,18 @@ def _finding_columns(rows: Sequence[tuple[int, UUID, FindingRow]]) -> dict[str, 
         "finding_site": Texts(row.site for _, _, row in rows),
         "finding_person": Texts(row.person for _, _, row in rows),
         "finding_reasons": Texts(row.reasons for _, _, row in rows),
+    }
+
+
+def _stay_columns(rows: Sequence[tuple[int, UUID, StayRow]]) -> dict[str, object]:
+    """Lay stays out in columns."""
+    return {
+        "stay_place": Integers(place for place, _, _ in rows),
+        "stay_unit": Uuids(unit for _, unit, _ in rows),
+        "stay_position": Texts(row.position for _, _, row in rows),
+        "stay_since": Instants(row.since for _, _, row in rows),
+        "stay_until": Untils(row.until for _, _, row in rows),
+        "stay_item": Texts(row.item for _, _, row in rows),
+        "stay_lot": Texts(row.lot for _, _, row in rows),
+        "stay_told": Blobs(row.told for _, _, row in rows),
     }

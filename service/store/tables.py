@@ -15,6 +15,7 @@ DERIVED = (
     "standing_interval",
     "use_made",
     "finding",
+    "stay",
     "dependency",
     "generation",
 )

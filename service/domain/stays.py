@@ -1,0 +1,97 @@
+"""Stays: which part sat in which position of a unit, and who had the unit, from when to when.
+
+A part stays under one name: once it is identified as another its stay ends, and it goes on staying under the new one,
+`began` when it was put in. What stays for no time at all is no stay.
+"""
+
+from collections.abc import Iterable
+from datetime import datetime
+
+import msgspec
+from msgspec.structs import replace
+
+from service.domain.holder import Holder
+from service.domain.part import Part
+from service.domain.standing import FOREVER
+from service.domain.unit import Unit
+
+
+class Stay(msgspec.Struct, frozen=True, omit_defaults=True):
+    """A part in a position of a unit, or the unit in a hand (`position` None): [since, until).
+
+    `began` is when the part was put in, whatever it was known as; of one that was there before anything was said of the
+    position (`was_there`) it is when that was said.
+    """
+
+    position: str | None
+    since: datetime
+    began: datetime
+    until: datetime = FOREVER
+    part: Part | None = None
+    holder: Holder | None = None
+    was_there: bool = False
+
+    def goes_on(self, other: "Stay") -> bool:
+        """Say whether another stay is the same one, told later."""
+        return replace(self, until=FOREVER) == replace(other, until=FOREVER)
+
+
+class Stays:
+    """The stays that a fold tells: those that ended on the way, and those that are open.
+
+    `hand` is the open one in a hand; those of parts follow from the unit. With `news` what is open at the start and
+    goes on is not told: it was before.
+    """
+
+    def __init__(self, unit: Unit, hand: Stay | None, *, news: bool) -> None:
+        self._open = {stay.position: stay for stay in (*_of_parts(unit), *([] if hand is None else [hand]))}
+        self._known = set(self._open.values()) if news else set()
+        self._ended: list[Stay] = []
+        self._seen = unit
+
+    @property
+    def hand(self) -> Stay | None:
+        """Give the open stay in a hand."""
+        return self._open.get(None)
+
+    def see(self, unit: Unit, at: datetime) -> None:
+        """Look at the unit after something happened."""
+        was, self._seen = self._seen, unit
+        if unit.parts is not was.parts:
+            now = {stay.position: stay for stay in _of_parts(unit)}
+            for position in {*was.parts, *unit.parts}:
+                self._turn(position, now.get(position), at)
+        if unit.holder != was.holder:
+            held = None if unit.holder is None else Stay(None, at, at, holder=unit.holder)
+            self._turn(None, held, at)
+
+    def _turn(self, position: str | None, now: Stay | None, at: datetime) -> None:
+        """End what stayed there, if it is not what stays there now."""
+        was = self._open.get(position)
+        if was == now:
+            return
+        if was is not None:
+            del self._open[position]
+            if was.since < at:
+                self._ended.append(replace(was, until=at))
+        if now is not None:
+            self._open[position] = now
+
+    def told(self) -> tuple[Stay, ...]:
+        """Give the stays, in order of their beginning."""
+        every = [*self._ended, *(stay for stay in self._open.values() if stay not in self._known)]
+        return tuple(sorted(every, key=lambda stay: (stay.since, stay.position or "")))
+
+
+def _of_parts(unit: Unit) -> list[Stay]:
+    return [
+        Stay(position, fitted.named_at or fitted.at, fitted.at, part=fitted.part, was_there=fitted.was_there)
+        for position, fitted in unit.parts.items()
+        if fitted.part is not None
+    ]
+
+
+def joined(before: Iterable[Stay], after: Iterable[Stay]) -> tuple[Stay, ...]:
+    """Give the stays of a fold and of one that went on from it: of one that both tell, the later word."""
+    told = {(stay.position, stay.since): stay for stay in (*before, *after)}
+    return tuple(sorted(told.values(), key=lambda stay: (stay.since, stay.position or "")))
