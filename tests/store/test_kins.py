@@ -12,7 +12,7 @@ from service.store.connecting import connect
 from service.store.dump_derived import dump_derived
 from service.store.errors import StaleContext
 from service.store.generation import Generation, generation
-from service.store.kin_write import FindingRow, IntervalRow, KinWrite, MarkRow, UnitRow, UseRow
+from service.store.kin_write import FindingRow, IntervalRow, KinWrite, MarkRow, StayRow, UnitRow, UseRow
 from service.store.kins_depending_on import kins_depending_on
 from service.store.kins_of_tags import kins_of_tags
 from service.store.kins_touched_after import TouchedKin, kins_touched_after
@@ -94,6 +94,12 @@ def finding(minute: int) -> FindingRow:
     event = UUID(int=minute)
     report, reasons = "conflicting-history", "worn-while-missing"
     return FindingRow(at=minutes(minute), report=report, event=event, site="dock", person="p-1", reasons=reasons)
+
+
+def stay(since: int, until: int | None, told: bytes = b"told", position: str = "tube") -> StayRow:
+    """Make a stay of a part between minutes after noon."""
+    end = None if until is None else minutes(until)
+    return StayRow(position=position, since=minutes(since), until=end, item="tube-9", lot="T0225", told=told)
 
 
 async def written(desk: Desk, unit: UnitRow) -> tuple[list[Any], list[Any]]:
@@ -255,6 +261,7 @@ async def test_rebuild_equals_what_was_live(desk: Desk) -> None:
             tag,
             uses=(use(1), use(1, covered=False)),
             findings=(finding(1),),
+            stays=(stay(1, None),),
             intervals=(span(0, 10), span(10, None)),
         )
         for tag in ("FX-1", "FX-2")
@@ -268,7 +275,7 @@ async def test_rebuild_equals_what_was_live(desk: Desk) -> None:
     live = await everything(desk)
     assert {table: len(found) for table, found in live.items()} == {
         "event_subject": 2, "kinship": 2, "kin": 2, "unit": 2, "standing_interval": 4, "use_made": 4, "finding": 2,
-        "dependency": 4, "generation": 1, "fold_mark": 2,
+        "stay": 2, "dependency": 4, "generation": 1, "fold_mark": 2,
     }  # fmt: skip
 
     async with await connect(desk.database.owner_url) as owner:
@@ -340,3 +347,31 @@ async def test_what_begins_later_stays_as_it_is(desk: Desk) -> None:
     assert [after_noon(at) for (at,) in uses] == [1, 13, 20]
     assert [after_noon(at) for (at,) in findings] == [1, 13, 20]
     assert [(after_noon(at), state) for at, state in marked] == [(1, b"old"), (13, b"new"), (20, b"old")]
+
+
+async def test_stays_that_go_on_end_as_they_are_told(desk: Desk) -> None:
+    """Of a unit that is folded on, stays are added, and one that was open ends; all others stay."""
+    before = a_unit("FX-1", stays=(stay(0, 5), stay(5, None), stay(1, None, position="")))
+    [first] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", units=(before,))])
+    after = a_unit("FX-1", stays_from=FOREVER, stays=(stay(5, 9), stay(9, None)))
+    [second] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", first, units=(after,))])
+    assert await stays(desk) == [("", 1, None), ("tube", 0, 5), ("tube", 5, 9), ("tube", 9, None)]
+
+    anew = a_unit("FX-1", stays=(stay(2, None),))
+    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", second, units=(anew,))])
+    assert await stays(desk) == [("tube", 2, None)]
+
+
+async def test_stays_between_two_moments_are_told_anew(desk: Desk) -> None:
+    """Those that began after the first are those given, but for those that last beyond the second."""
+    before = a_unit("FX-1", stays=(stay(0, 5), stay(5, 8), stay(8, 12), stay(12, None)))
+    [first] = await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", units=(before,))])
+    after = a_unit("FX-1", stays_from=minutes(2), stays_until=minutes(10), stays=(stay(0, 6), stay(6, 8)))
+    await appended(desk, [an_entry("FX-1")], [a_kin("FX-1", first, units=(after,))])
+    assert await stays(desk) == [("tube", 0, 6), ("tube", 6, 8), ("tube", 8, 12), ("tube", 12, None)]
+
+
+async def stays(desk: Desk) -> list[tuple[str, int | None, int | None]]:
+    """Give all stays, in minutes after noon."""
+    found = await rows(desk, "SELECT position, since, nullif(until, 'infinity') FROM ledger.stay ORDER BY 1, 2")
+    return [(position, after_noon(since), after_noon(until)) for position, since, until in found]

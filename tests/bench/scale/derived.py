@@ -11,7 +11,7 @@ from service.store.kin_write import KinWrite, UnitRow
 
 Rows = Iterator[tuple[str, dict[str, Any]]]
 """By table, the columns of a row."""
-OF_UNITS = ("standing_interval", "use_made", "finding")
+OF_UNITS = ("standing_interval", "use_made", "finding", "stay")
 OF_KINS = ("kin", "kinship", "fold_mark", "dependency", "unit", *OF_UNITS)
 """The tables they go into, those last whose rows name a unit and no kin."""
 
@@ -40,3 +40,6 @@ def _of_unit(whose: dict[str, Any], unit: UnitRow) -> Rows:
         yield "use_made", {**own, **asdict(use)}
     for finding in unit.findings:
         yield "finding", {**own, **asdict(finding)}
+    for stay in unit.stays:
+        row = asdict(stay)
+        yield "stay", {**own, **row, "until": inf if stay.until is None else stay.until}

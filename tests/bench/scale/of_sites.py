@@ -1,4 +1,4 @@
-"""What is told of sites: what decisions rest on, and what their stores and desks say of stock, orders and recalls."""
+"""What is told of sites: what decisions rest on, and what their stores and desks say of stock and orders."""
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
@@ -12,10 +12,11 @@ from tests.http.firm import model, site
 
 LONG_AGO = timedelta(days=2000)
 HALF_A_YEAR = timedelta(days=180)
+RECALL = "rc-2026-01"
 
 
 def context(shape: Shape) -> Iterator[dict[str, Any]]:
-    """Tell of the model, the items, every site and who works there; long before anything else happens."""
+    """Tell of the model, the items, every site, who works there, and a recall; long before anything else happens."""
     random = Random(f"{shape.seed}/context")  # noqa: S311 -- guards nothing
     for nth, message in enumerate(_context(shape)):
         at = shape.until - LONG_AGO + timedelta(seconds=nth)
@@ -45,6 +46,8 @@ def _context(shape: Shape) -> Iterator[dict[str, Any]]:
     yield _said("assigned", person="p-one", task="hull-welding")
     yield _said("fit-tested", person="p-one", model=MODEL, size="M", method="qualitative", passed=True)
     yield _said("authorisation-ended", person="p-two", of="repair")
+    yield _said("recall-opened", recall=RECALL, action="information", criteria=[{"item": "pf-170", "lot": "L2409"}])
+    yield _said("recall-closed", recall=RECALL)
 
 
 def _said(kind: str, **fields: Any) -> dict[str, Any]:
@@ -52,7 +55,7 @@ def _said(kind: str, **fields: Any) -> dict[str, Any]:
 
 
 def told_sites(shape: Shape, of_class: int) -> list[Told]:
-    """Tell what every site of a class says of its stock, orders and recalls, of the first of them."""
+    """Tell what every site of a class says of its stock and orders, of the first of them."""
     random = Random(f"{shape.seed}/sites/{of_class}")  # noqa: S311 -- guards nothing
     moments = sorted(random.sample(range(10**9), shape.of_sites))
     since = shape.until - HALF_A_YEAR / 3
@@ -74,8 +77,6 @@ def _told(nth: int, at: datetime, of_class: int, random: Random) -> Told:
         ("reorder-approved", {"proposal": order, "quantity": 60.0}),
         ("order-placed", {"proposal": order, "order": f"PO/{order}", "supplier": "sup-4"}),
         ("order-cancelled", {"order": f"PO/{order}", "reason": "ordered twice"}),
-        ("recall-opened", {"recall": order, "action": "information", "criteria": [{"lot": "L2409"}]}),
-        ("recall-closed", {"recall": order}),
     )
     kind, fields = kinds[nth % len(kinds)]
     message = {

@@ -35,7 +35,7 @@ class Shape(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def of_sites(self) -> int:
-        """Give the events that are about a site and no unit: its stock, orders and recalls."""
+        """Give the events that are about a site and no unit: its stock and orders."""
         return max(1, round(0.03 * self.events / self.sites))
 
     def of_a_unit(self, nth: int) -> int:

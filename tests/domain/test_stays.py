@@ -1,0 +1,105 @@
+"""Which part sat where, and who had a unit, from when to when."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from itertools import pairwise
+from typing import Any
+
+import pytest
+
+from service.domain.kin import fold_kin, resume
+from service.domain.standing import FOREVER
+from service.domain.stays import Stay, joined
+from tests.domain.folding import Folding
+from tests.oracle.firm import PLAIN, issue, part, register, tell
+from tests.oracle.posting import Posted, log, moment
+
+Told = tuple[str | None, str, str, str | None]
+"""The position, who or what stayed, since when and until when (None: goes on)."""
+
+
+def told(posted: Sequence[Posted], parts: Sequence[int] = ()) -> list[Told]:
+    """Fold the unit from its beginning, or on after each of these numbers of events; give its stays."""
+    folding = Folding(log([*PLAIN, *posted]), [])
+    rows = [row for row in folding.rows if getattr(row.event, "asset", None) == "A-1"]
+    cuts = [*parts, len(rows)]
+    story = fold_kin(rows[: cuts[0]], [], folding.world.fresh())
+    stays: tuple[Stay, ...] = story.stories[0].stays
+    for begin, end in pairwise(cuts):
+        assert story.snapshot is not None
+        more = resume(story.snapshot, rows[begin:end], story.tags, folding.world.fresh())
+        assert more is not None
+        stays, story = joined(stays, more.stories[0].stays), more
+    return [line(stay) for stay in stays]
+
+
+def line(stay: Stay) -> Told:
+    """Tell a stay in a line."""
+    who = stay.part.lot or stay.part.item if stay.part else next(iter(held(stay)), "")
+    return stay.position, who, clock(stay.since), None if stay.until == FOREVER else clock(stay.until)
+
+
+def held(stay: Stay) -> list[str]:
+    """Name who has it."""
+    holder = stay.holder
+    return [] if holder is None else [name for name in (holder.person, holder.crew, holder.place) if name is not None]
+
+
+def clock(at: datetime) -> str:
+    """Give the time of day."""
+    return f"{at:%H:%M}"
+
+
+def swap(at: str, lot: str | None) -> Posted:
+    """Put a filter in."""
+    new: dict[str, Any] = {"in": part("p3", lot=lot)}
+    return tell("filter-replaced", at, position="particle-filter", reason="loading", **new)
+
+
+DAY = [
+    register(at="2026-01-05 08:00", parts=[{"position": "particle-filter", "part": part("p3", lot="L-1")}]),
+    issue("2026-01-05 09:00", "p-1"),
+    swap("2026-01-05 10:00", "L-2"),
+    issue("2026-01-05 11:00", "p-2"),
+    swap("2026-01-05 12:00", None),
+    tell("part-identified", "2026-01-05 13:00", position="particle-filter", part=part("p3", lot="L-3")),
+    tell("returned", "2026-01-05 14:00"),
+    tell("part-replaced", "2026-01-05 15:00", position="particle-filter", reason="damage"),
+    issue("2026-01-05 16:00", "p-1"),
+]
+STAYS: list[Told] = [
+    ("particle-filter", "L-1", "08:00", "10:00"),
+    (None, "p-1", "09:00", "11:00"),
+    ("particle-filter", "L-2", "10:00", "12:00"),
+    (None, "p-2", "11:00", "14:00"),
+    ("particle-filter", "p3", "12:00", "13:00"),
+    ("particle-filter", "L-3", "13:00", "15:00"),
+    (None, "p-1", "16:00", None),
+]
+
+
+@pytest.mark.parametrize("parts", [[], [1], [3], [2, 5], [1, 2, 3, 4, 5, 6, 7, 8]])
+def test_stays_follow_each_other(parts: list[int]) -> None:
+    """Each part stays until another comes or it is named, each hand until the next: however the fold goes on."""
+    assert told(DAY, parts) == STAYS
+
+
+def test_a_part_that_is_named_began_when_it_was_put_in() -> None:
+    """Its stay under the new name knows since when it sat there."""
+    folding = Folding(log([*PLAIN, *DAY[:6]]), [])
+    rows = [row for row in folding.rows if getattr(row.event, "asset", None) == "A-1"]
+    stays = fold_kin(rows, [], folding.world.fresh()).stories[0].stays
+    named = stays[-1]
+    assert (named.since, named.began) == (moment("2026-01-05 13:00"), moment("2026-01-05 12:00"))
+
+
+def test_what_stays_for_no_time_is_none() -> None:
+    """Of two hands at one instant the second has it, and the first never had."""
+    given = [register(at="2026-01-05 08:00"), issue("2026-01-05 09:00", "p-1"), issue("2026-01-05 09:00", "p-2")]
+    assert [stay[2:] for stay in told(given)] == [("09:00", None)]
+
+
+def test_the_same_holder_again_goes_on() -> None:
+    """A unit issued again to whoever has it stays in that hand."""
+    given = [register(at="2026-01-05 08:00"), issue("2026-01-05 09:00", "p-1"), issue("2026-01-05 10:00", "p-1")]
+    assert told(given) == [(None, "p-1", "09:00", None)]
