@@ -105,6 +105,7 @@ CREATE TABLE ledger.use_made (
     site         text        COLLATE "C" NOT NULL,
     lapse        timestamptz,
     person       text        COLLATE "C",
+    ends         timestamptz,
     worn         boolean     NOT NULL,
     counted      boolean     NOT NULL,
     forbidden    text        COLLATE "C",

@@ -12,11 +12,12 @@ from service.domain.kinds.authorisation_ended import AuthorisationEnded
 from service.domain.kinds.recall_opened import RecallOpened
 from service.domain.kinds.trained import Trained
 from service.domain.people import Dated, People
-from service.domain.recall.opening import Back, Opening, Openings
+from service.domain.recall.dating import opening_of
+from service.domain.recall.opening import Opening, Openings
 from service.domain.recorded import Recorded
 from service.domain.rulebook import Rulebook
 from service.domain.suspicion import clock_suspect
-from service.domain.voiding import every_voiding, own, voidings
+from service.domain.voiding import every_voiding, voidings
 from service.domain.world import World
 
 
@@ -51,21 +52,8 @@ def _opened(rows: Iterable[Recorded], world: World) -> Iterable[Opening]:
         event = row.event
         if not isinstance(event, RecallOpened) or event.rehearsal:
             continue
-        opening = Opening(
-            recall=event.recall,
-            key=fold_key(event, instant(event, None, world)),
-            event=event.id,
-            by=event.by,
-            action=event.action,
-            criteria=event.criteria,
-            due_on=event.due_on,
-            backs=tuple(_back(voiding, world) for voiding in taken_back.get(event.id, ()) if not own(voiding, row)),
-        )
+        opening = opening_of(row, event, taken_back, world)
         yield opening
         received_at = row.received_at.astimezone(UTC)
         if opening.at != received_at and clock_suspect(row, world):
             yield replace(opening, key=fold_key(event, received_at, echo=True))
-
-
-def _back(voiding: Recorded, world: World) -> Back:
-    return Back(voiding.event.id, voiding.event.by, instant(voiding.event, None, world))

@@ -1,14 +1,14 @@
 """Recalled: the kins that a recall may reach, found by the traces of their events and judged again when it opens."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from datetime import datetime
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 from uuid import UUID
 
 from psycopg import AsyncConnection
 
 from service.domain.facts import instant
-from service.domain.kinds.recall_opened import RecallOpened
+from service.domain.kinds.recall_opened import Criterion, RecallOpened
 from service.domain.recall.traces import beginnings, listed, matched
 from service.domain.rulebook import Rulebook
 from service.recording.desk import Desk
@@ -17,8 +17,17 @@ from service.store.kins_filed_under import kins_filed_under
 from service.store.subjects_beginning import subjects_beginning
 
 
+class Recalling(Protocol):
+    """What says of what it speaks: an event that opens a recall, or an opening."""
+
+    @property
+    def criteria(self) -> tuple[Criterion, ...]:
+        """Give the criteria, of which any will do."""
+        ...
+
+
 async def kins_recalled(
-    conn: AsyncConnection, organisation: UUID, recalls: Sequence[RecallOpened], rulebook: Rulebook, after_seq: int = 0
+    conn: AsyncConnection, organisation: UUID, recalls: Iterable[Recalling], rulebook: Rulebook, after_seq: int = 0
 ) -> set[str]:
     """Name the kins that recalls may reach by their events past a number."""
     criteria = [criterion for recall in recalls for criterion in recall.criteria]

@@ -136,6 +136,7 @@ def _use_row(use: Use) -> UseRow:
         worn=use.worn,
         counted=use.counted,
         forbidden=",".join(use.forbidden) or None,
+        ends=use.until,
     )
 
 

@@ -1,0 +1,106 @@
+"""Lives: units of some kins as they were at a moment, with what sat in them and who had them, as known at another.
+
+Units are stored as they are now. Those that have changed since the moment, or since it was known, are folded again.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from typing import TypeVar
+from uuid import UUID
+
+import msgspec
+
+from service.assessing.moment import Question
+from service.assessing.stories import past
+from service.domain.intervals import Interval
+from service.domain.kin import prepare, told_of
+from service.domain.recall.impact import Life
+from service.domain.standing import FOREVER
+from service.domain.stays import Stay
+from service.domain.unit import Unit
+from service.domain.view import at_moment
+from service.domain.wearing import Use
+from service.recording.loading import load_drafts, load_rows
+from service.recording.rows import OUTLOOK, Outlook
+from service.store.stays_of_units import stays_of_units
+from service.store.units_of_kins import units_of_kins
+from service.store.wearings_of_units import wearings_of_units
+
+STAY = msgspec.msgpack.Decoder(Stay)
+T = TypeVar("T")
+
+
+class Lived(msgspec.Struct, frozen=True):
+    """A unit's life up to a moment, and how it stands then."""
+
+    life: Life
+    standing: Interval
+
+
+async def lives(question: Question, kins: Iterable[str]) -> list[Lived]:
+    """Give the units of kins that there were at the moment, by tag."""
+    wanted = set(kins)
+    gone = (await past(question)).units
+    stored: defaultdict[str, list[Outlook]] = defaultdict(list)
+    rows = await units_of_kins(question.conn, question.organisation, wanted)
+    for row in rows:
+        stored[row.kin].append(OUTLOOK.decode(row.outlook))
+    anew = {row.kin for row in rows if row.unit in gone}
+    anew |= {kin for kin, units in stored.items() if any(one.folded.at > question.as_at for one in units)}
+    anew |= wanted - stored.keys()
+    kept = [one for kin, units in stored.items() if kin not in anew for one in units]
+    found = [*await _stored(question, kept), *await _folded(question, anew)]
+    return sorted(found, key=lambda one: (one.life.unit.tag, one.life.unit.unit))
+
+
+async def _stored(question: Question, outlooks: Iterable[Outlook]) -> list[Lived]:
+    """Give units as they are stored: nothing of them has changed since."""
+    standing = ((one.folded.unit, one.at(question.as_at)) for one in outlooks)
+    now = {unit.unit: (unit, interval) for unit, interval in standing if interval is not None}
+    asked = (question.conn, question.organisation, now, question.as_at)
+    stays = _by_unit((row.unit, _stay(row.told, row.until)) for row in await stays_of_units(*asked))
+    uses = _by_unit(
+        (row.unit, Use(row.at, row.site, None, row.ref, row.person, row.ends, worn=True))
+        for row in await wearings_of_units(*asked)
+    )
+    return [
+        Lived(_life(question, unit, stays[unit.unit], uses[unit.unit]), interval) for unit, interval in now.values()
+    ]
+
+
+def _stay(told: bytes, until: object) -> Stay:
+    stay = STAY.decode(told)
+    return msgspec.structs.replace(stay, until=FOREVER if until is None else until)
+
+
+async def _folded(question: Question, kins: Iterable[str]) -> list[Lived]:
+    """Fold kins as they were known, and give their units as they were."""
+    found: list[Lived] = []
+    for draft in await load_drafts(question.conn, question.organisation, kins=kins):
+        await load_rows(
+            question.conn,
+            question.organisation,
+            draft,
+            question.world,
+            until_seq=question.judged_to,
+            known_at=question.known_at,
+        )
+        for facts in prepare(draft.old or (), draft.reports, question.world).units:
+            if facts.start.at <= question.as_at:
+                moment = at_moment(facts.start, facts.facts, question.as_at, question.world)
+                story = told_of(facts, question.world)
+                uses = (use for use in story.uses if use.worn and use.at <= question.as_at)
+                found.append(Lived(_life(question, moment.unit, story.stays, uses), moment.overall))
+    return found
+
+
+def _life(question: Question, unit: Unit, stays: Iterable[Stay], uses: Iterable[Use]) -> Life:
+    at = question.as_at
+    return Life(unit, question.world.model(unit.model, at), at, tuple(stays), tuple(uses))
+
+
+def _by_unit(rows: Iterator[tuple[UUID, T]]) -> defaultdict[UUID, list[T]]:
+    found: defaultdict[UUID, list[T]] = defaultdict(list)
+    for unit, one in rows:
+        found[unit].append(one)
+    return found
