@@ -187,11 +187,11 @@ class Standing:
         return stretch(unit, scene, self.memory)
 
     def just_before(self, unit: Unit, at: datetime, world: World) -> Interval:
-        """Give how the unit stands at a moment, before what is to happen there."""
+        """Give how the unit stands at a moment, before what is to happen there, be that a use that time brings."""
         if self.ahead is not None and at < self.ahead.until:
             world.ask_again(self._asked)
             return self.ahead
-        return stretch(unit, Scene(at, at + MOMENT, world, unit), self.memory)[0]
+        return stretch(unit, Scene(at, at + MOMENT, world, unit, foresees=False), self.memory)[0]
 
 
 def passing(unit: Unit, since: datetime, until: datetime, world: World) -> Iterator[tuple[Unit, Scene, Iterator[Use]]]:
