@@ -1,7 +1,8 @@
 """A client that asks as fast as it is answered, over so many kept connections."""
 
 import asyncio
-from collections.abc import Iterator, Sequence
+from collections.abc import AsyncIterator, Iterator, Sequence
+from contextlib import asynccontextmanager
 from statistics import quantiles
 from time import perf_counter
 
@@ -53,22 +54,28 @@ async def asked(port: int, requests: Iterator[bytes], connections: int) -> Told:
     """Send requests over so many connections, each as soon as the one before it is answered there."""
     run = _Eager(list(requests))
     began = perf_counter()
-    opened = await connected(port, run, connections)
-    await run.done
-    return told(run, began, opened)
+    async with connected(port, run, connections):
+        await run.done
+        return told(run, began)
 
 
-async def connected(port: int, run: Run, connections: int) -> list[Connection]:
-    """Open so many connections for a run."""
-    loop = asyncio.get_running_loop()
-    return [(await loop.create_connection(lambda: Connection(run), "127.0.0.1", port))[1] for _ in range(connections)]
+@asynccontextmanager
+async def connected(port: int, run: Run, connections: int) -> AsyncIterator[None]:
+    """Open so many connections for a run, and have them closed after it."""
+    loop, opened = asyncio.get_running_loop(), list[Connection]()
+    try:
+        for _ in range(connections):
+            opened.append((await loop.create_connection(lambda: Connection(run), "127.0.0.1", port))[1])
+        yield
+    finally:
+        for connection in opened:
+            connection.transport.close()
+        await asyncio.gather(*(connection.closed for connection in opened))
 
 
-def told(run: Run, began: float, opened: Sequence[Connection]) -> Told:
-    """Tell of a run that is over, and close its connections."""
+def told(run: Run, began: float) -> Told:
+    """Tell of a run that is over."""
     seconds = perf_counter() - began
-    for connection in opened:
-        connection.transport.close()
     cuts = quantiles(run.latencies, n=100)
     return Told(
         statuses=dict(run.statuses), seconds=seconds, p50=cuts[49] * 1e3, p95=cuts[94] * 1e3, p99=cuts[98] * 1e3

@@ -53,6 +53,7 @@ class Connection(asyncio.Protocol):
         self.buffer = b""
         self.since = 0.0
         self.transport: asyncio.Transport
+        self.closed: asyncio.Future[None] = asyncio.get_running_loop().create_future()
 
     def send(self, request: bytes, since: float) -> None:
         """Send a request."""
@@ -77,4 +78,5 @@ class Connection(asyncio.Protocol):
 
     @override
     def connection_lost(self, exc: Exception | None) -> None:
+        self.closed.set_result(None)
         self.run.lost(exc)

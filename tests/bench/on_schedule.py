@@ -52,12 +52,12 @@ async def asked_on_schedule(port: int, requests: Iterator[bytes], connections: i
     """Send so many requests a second over so many connections, and wait until all are answered."""
     every = list(requests)
     run = Scheduled(len(every))
-    opened = await connected(port, run, connections)
-    began = perf_counter()
-    run.begin(every, at=began, every=1 / rate)
-    _send(run)
-    await run.done
-    return told(run, began, opened)
+    async with connected(port, run, connections):
+        began = perf_counter()
+        run.begin(every, at=began, every=1 / rate)
+        _send(run)
+        await run.done
+        return told(run, began)
 
 
 def _send(run: Scheduled) -> None:
