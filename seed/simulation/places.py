@@ -44,9 +44,9 @@ class Place(msgspec.Struct, frozen=True, kw_only=True):
         return f"{self.site.ref}-handheld"
 
 
-def mark_of(end: datetime) -> str:
-    """Name a run by the moment it ends at."""
-    return f"sim{int(end.timestamp()):x}"
+def mark_of(moment: datetime) -> str:
+    """Name a run by the millisecond of a moment."""
+    return f"sim{int(moment.timestamp() * 1000):x}"
 
 
 def places(mark: str, count: int) -> tuple[Place, ...]:

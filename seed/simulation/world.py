@@ -67,9 +67,9 @@ class Played(msgspec.Struct, frozen=True, kw_only=True):
 def play(scale: Scale, now: datetime) -> Played:
     """Play the whole days up to `now` and what there is of the last. The same arguments give the same messages."""
     end = (now.astimezone(UTC) - AGO).replace(microsecond=0)
-    mark = mark_of(end)
+    mark = mark_of(now)
     days = tuple(end.date() - timedelta(days=ago) for ago in range(scale.days, 0, -1))
-    ids = int(end.timestamp()) * 1_000_000 + 2 * scale.seed  # of their own in every run, that of the same seed too
+    ids = int(now.timestamp() * 1000) * 1_000_000 + 2 * scale.seed  # of its own in every run, that of one seed too
     before, book = Book(ids), Book(ids + 1)
     define(before, scale, end, mark)
     every = places(mark, scale.sites)
