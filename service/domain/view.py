@@ -1,8 +1,9 @@
 """The view of a unit: what an answer shows of it at a moment."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
-from typing import Any
+from itertools import takewhile
+from typing import Any, NamedTuple
 
 import msgspec
 
@@ -32,12 +33,8 @@ class Moment(msgspec.Struct, frozen=True):
 def at_moment(start: Folded, facts: Sequence[Fact | Signal], at: datetime, world: World) -> Moment:
     """Judge a unit at a moment: `facts` follow `start` in order; those after the moment do not count."""
     unit, now = start.unit, start.at
-    for fact in facts:
-        if fact.at > at:
-            break
-        unit = _passed(unit, now, fact.at, world)
-        now = max(now, fact.at)
-        unit = signalled(unit, fact) if isinstance(fact, Signal) else meant(unit, fact, world)
+    for step in steps(start, takewhile(lambda fact: fact.at <= at, facts), world):
+        unit, now = step.after, max(now, step.fact.at)
     unit = _passed(unit, now, at, world)
     scene = Scene(at, at + MOMENT, world, unit)
     unit, _ = pass_time(unit, scene)
@@ -50,6 +47,24 @@ def at_moment(start: Folded, facts: Sequence[Fact | Signal], at: datetime, world
         not_ready(unit, at, world),
         {"thorough-examination": {"due": due_on(unit, scene)}, "pre-use-check": _cover(unit, at)},
     )
+
+
+class Step(NamedTuple):
+    """A fact, and the unit just before and just after it."""
+
+    before: Unit
+    fact: Fact | Signal
+    after: Unit
+
+
+def steps(start: Folded, facts: Iterable[Fact | Signal], world: World) -> Iterator[Step]:
+    """Go through a unit's facts, which follow `start` in order."""
+    unit, now = start.unit, start.at
+    for fact in facts:
+        before = _passed(unit, now, fact.at, world)
+        now = max(now, fact.at)
+        unit = signalled(before, fact) if isinstance(fact, Signal) else meant(before, fact, world)
+        yield Step(before, fact, unit)
 
 
 def _passed(unit: Unit, since: datetime, until: datetime, world: World) -> Unit:

@@ -12,7 +12,7 @@ from service.domain.fitting import read_battery, read_loading
 from service.domain.sample import sample
 from service.domain.unit import Cause, Dated, Evidence
 from service.domain.value import Value
-from service.domain.verdict import Readings, Verdict, calibrated, judge
+from service.domain.verdict import Outcome, Readings, Verdict, calibrated, judge
 from service.domain.withdrawal import fail, hold
 from service.domain.words import MANY, Bar, FilterLoading, Flow, Label, Percent, Points, Reason, Ref, Sha256, Text
 
@@ -81,14 +81,13 @@ class Examined(AssetEvent, frozen=True, kw_only=True):
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Withdraw the unit on failure; a valid pass is ground for release and sets the next due date."""
-        verdict = self._verdict(unit, fact, world)
-        evidence = Evidence(fact.at, self.id)
+        outcome, evidence = self.outcome(unit, fact, world), Evidence(fact.at, self.id)
         if not fact.echo:
             unit = read_loading(unit, self.filter_loading, fact, world)
             unit = read_battery(unit, None, self.capacity_percent, evidence)
-        if verdict.outcome == "failing" or self.result == "fail":
+        if outcome == "failing":
             return hold(fail(unit, evidence), Cause("failed", fact.at, self.id))
-        if not self._valid(verdict, unit, fact, world):
+        if outcome != "passing":
             return unit
         return replace(unit, breaches=(), examined=Dated(fact.at, world.day_of(fact, unit), self.id))
 
@@ -103,6 +102,13 @@ class Examined(AssetEvent, frozen=True, kw_only=True):
         readings = Readings(airflow_lpm=self.airflow_lpm)
         return self.adverse() or judge(self.points, readings, model).outcome == "failing"
 
+    def outcome(self, unit: "Unit", fact: "Fact", world: "World") -> Outcome:
+        """Say what it proves: it passes complete, by a competent person, with a measured flow if powered."""
+        verdict = self._verdict(unit, fact, world)
+        if verdict.outcome == "failing" or self.result == "fail":
+            return "failing"
+        return "passing" if self._valid(verdict, unit, fact, world) else "incomplete"
+
     def _verdict(self, unit: "Unit", fact: "Fact", world: "World") -> Verdict:
         instrument = None if self.instrument is None else world.instrument(self.instrument, fact.as_of)
         known = self.instrument is None or calibrated(instrument, world.day_of(fact, unit))
@@ -110,7 +116,6 @@ class Examined(AssetEvent, frozen=True, kw_only=True):
         return judge(self.points, readings, world.model(unit.model, fact.as_of))
 
     def _valid(self, verdict: Verdict, unit: "Unit", fact: "Fact", world: "World") -> bool:
-        """Say whether it proves anything: complete, by a competent person, with a measured flow if powered."""
         model = world.model(unit.model, fact.as_of)
         measured = verdict.measured or model is None or model.device != "powered"
         return verdict.outcome == "passing" and measured and world.may("examine", fact, unit)
