@@ -7,8 +7,8 @@ from datetime import datetime
 from uuid import UUID
 
 from service.assessing import devices as site_devices
+from service.assessing import handed_on, log, refused, scans, units
 from service.assessing import labels as unit_labels
-from service.assessing import log, refused, scans, units
 from service.assessing import reference as definitions
 from service.assessing.moment import asked
 from service.assessing.nameless import without_names
@@ -21,6 +21,7 @@ from service.domain.explain import explain, shown
 from service.domain.rules import RULES
 from service.domain.standing import BEGINNING, FOREVER
 from service.ledger import Ledger
+from service.outbound.epcis.names import Names
 from service.page import Page, number
 from service.store.rejected_messages import State
 
@@ -93,6 +94,23 @@ async def history(
     """List the events of a unit in the order they happened."""
     async with asked(ledger, caller, None, known_at) as question:
         return await log.read_history(question, caller, tag, wanted, after=number(after), limit=limit)
+
+
+async def history_handed_on(
+    ledger: Ledger,
+    caller: Caller,
+    tag: str,
+    *,
+    names: Names,
+    known_at: datetime | None,
+    wanted: log.Told,
+    after: str | None,
+    limit: int,
+) -> Page:
+    """Give the events of a unit as EPCIS has them, to those who may read its history."""
+    async with asked(ledger, caller, None, known_at) as question:
+        found = await units.find(question, caller, tag)
+        return handed_on.page(found, question, names, wanted, after=number(after), limit=limit)
 
 
 async def standing(

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
+from typing import NamedTuple
 from uuid import UUID
 
 import msgspec
@@ -84,8 +85,29 @@ class Told(msgspec.Struct, frozen=True, kw_only=True):
 async def read_history(question: Question, caller: Caller, tag: str, wanted: Told, *, after: int, limit: int) -> Page:
     """Give the events of a unit in the order they happened, with the conflicts of the whole history."""
     found = await find(question, caller, tag)
-    facts = _counted(found, question.world)
+    events = events_of(found, question, wanted)
     conflicts = [*found.prepared.conflicts, *fold(found.unit.start, found.unit.facts, question.world).conflicts]
+    told = await shown(question, events.rows[after : after + limit])
+    doubted = _doubted(found, events.facts, question.world)
+    items = [
+        _line(one, row, conflicts, events.taken_back, doubted)
+        for one, row in zip(told, events.rows[after:], strict=False)
+    ]
+    more = len(events.rows) > after + limit
+    return Page(items=items, next=str(after + limit) if more else None, about=question.about())
+
+
+class Events(NamedTuple):
+    """Events of a unit: the facts that count, the rows that are wanted, in order, and what takes events back."""
+
+    facts: list[Fact]
+    rows: list[Recorded]
+    taken_back: dict[UUID, Recorded]
+
+
+def events_of(found: Found, question: Question, wanted: Told) -> Events:
+    """Give a unit's events in the order they happened; after them those taken back, and last what takes them back."""
+    facts = _counted(found, question.world)
     taken_back = voidings(found.rows.values())
     rows = [fact.recorded for fact in facts]
     listed = {row.event.id for row in rows}
@@ -95,11 +117,7 @@ async def read_history(question: Question, caller: Caller, tag: str, wanted: Tol
     rows += [row for row in found.rows.values() if isinstance(row.event, Voided) and row.event.event in listed]
     site = found.moment.unit.site
     kept = [row for row in rows if wanted.holds(row.event, instant(row.event, site, question.world))]
-    told = await shown(question, kept[after : after + limit])
-    doubted = _doubted(found, facts, question.world)
-    items = [_line(one, row, conflicts, taken_back, doubted) for one, row in zip(told, kept[after:], strict=False)]
-    more = len(kept) > after + limit
-    return Page(items=items, next=str(after + limit) if more else None, about=question.about())
+    return Events(facts, kept, taken_back)
 
 
 def _counted(found: Found, world: World) -> list[Fact]:

@@ -1,6 +1,7 @@
 """/v1/assets: the units, each as it is, as it was, and all that happened to it."""
 
 from collections.abc import Mapping
+from functools import partial
 from typing import Annotated
 
 import msgspec
@@ -22,11 +23,11 @@ from service.http.columns import EVENT, UNIT_NOW
 from service.http.conditional import tagged
 from service.http.etags import of_content
 from service.http.heads import IF_NONE_MATCH, IF_STILL
-from service.http.negotiation import CSV
+from service.http.negotiation import CSV, JSON_LD, media_of
 from service.http.paging import Listed, list_answer, read_page
 from service.http.path import FromRef
 from service.http.query import AtMoment, KnownAt, demand_forward, read
-from service.http.request import Asked, ledger_of
+from service.http.request import Asked, ledger_of, names_of
 from service.page import Page
 
 MOMENTS = frozenset({"as_at", "known_at", "judged_to", "rules_to", "projection"})
@@ -129,12 +130,19 @@ def etag_of(told: Mapping[str, object], question: AtMoment) -> str:
     return of_content(msgspec.json.encode(said), weak=question.as_at is None or question.known_at is None)
 
 
-@get("/assets/{tag:str}/history", may=roles.ASSETS, asks=HistoryQuestion, offers=(JSON, CSV), columns=EVENT)
+@get("/assets/{tag:str}/history", may=roles.ASSETS, asks=HistoryQuestion, offers=(JSON, CSV, JSON_LD), columns=EVENT)
 async def get_history(request: Asked, tag: FromRef) -> Answer | Stream:
-    """List the events of a unit in the order they happened."""
+    """List the events of a unit in the order they happened.
+
+    As `application/ld+json` it is handed on in the words of EPCIS 2.0 (ISO/IEC 19987): what happened to the unit and
+    its parts, without persons and free text. What was taken back stands with an error declaration. Such a document has
+    all there is where `limit` is left out, like a table.
+    """
+    handed_on = media_of(request) == JSON_LD
+    read_history = partial(assess.history_handed_on, names=names_of(request)) if handed_on else assess.history
 
     async def page(question: HistoryQuestion) -> Page:
-        return await assess.history(
+        return await read_history(
             ledger_of(request),
             request.auth,
             tag,

@@ -16,6 +16,7 @@ TEXT = "text/plain"
 NDJSON = "application/x-ndjson"
 HTML = "text/html"
 SVG = "image/svg+xml"
+JSON_LD = "application/ld+json"
 EVENT_STREAM = "text/event-stream"
 JSON_ALONE = (JSON,)
 

@@ -1,12 +1,12 @@
 """Lists, page by page: `after` and `limit` in, `next` in the body and a Link header out (RFC 8288).
 
-A table (CSV) has no place for `next`, and who opens it in a spreadsheet sees no header: so it has every row there is,
+A sheet (a table, an EPCIS document) has no place for `next`, and who opens it sees no header: so it has all there is,
 unless a `limit` is asked for. It is sent as it is read, so that few rows are in memory however many there are; if
-something fails meanwhile the connection breaks, since a table that ends early would pass for a whole one.
+something fails meanwhile the connection breaks, since a sheet that ends early would pass for a whole one.
 """
 
 import re
-from collections.abc import AsyncIterator, Awaitable, Callable, Iterator, Mapping, Sequence
+from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
 from datetime import datetime
 from typing import Annotated, TypeVar
 from urllib.parse import urlencode
@@ -17,13 +17,12 @@ from msgspec import Meta
 
 from service.domain.errors import BadCursor
 from service.domain.words import Instant
-from service.http import tables
 from service.http.answers import Answer, answer
 from service.http.cursors import Cursor, seal, unseal
 from service.http.methods import BODILESS
-from service.http.negotiation import CSV, media_of
 from service.http.query import pairs, read
 from service.http.request import Asked
+from service.http.sheets import Sheet, sheet_of
 from service.page import Page
 
 DEFAULT_LIMIT = 100
@@ -72,25 +71,23 @@ def read_page(request: Asked, asks: type[L], *, plain: re.Pattern[str] | None = 
 def list_answer(
     request: Asked, question: L, name: str, page: Page, read_on: Callable[[L], Awaitable[Page]]
 ) -> Answer | Stream:
-    """Answer with a page, its items under `name`; as a table, its columns those of the route, with all that follow."""
-    is_table = media_of(request) == CSV
-    if is_table and is_whole(request) and has_more(page):
-        return Stream(whole(request, question, page, read_on), media_type=tables.CSV_MEDIA)
+    """Answer with a page, its items under `name`; as a sheet, with all that follow."""
+    sheet = sheet_of(request)
+    if sheet is not None and is_whole(request) and has_more(page):
+        return Stream(whole(request, sheet, question, page, read_on), media_type=sheet.media)
     token, headers = None, {}
     if page.next is not None:
         cursor = Cursor(page.next, pins(question, page.about))
         token = seal(cursor, question_of(request), request.auth.organisation)
         headers = {"Link": link(request, token)}
-    if is_table:
-        columns = request.route_handler.opt["columns"]
-        table = tables.written(columns, lines(columns, page))
-        return Answer(table, media_type=tables.CSV_MEDIA, headers=headers)
+    if sheet is not None:
+        return Answer(sheet.begun(page) + sheet.end, media_type=sheet.media, headers=headers)
     return answer({**page.about, name: page.items, "next": token}, headers=headers)
 
 
 def is_whole(request: Asked) -> bool:
     """Say whether all rows are asked for."""
-    return media_of(request) == CSV and "limit" not in dict(pairs(request))
+    return sheet_of(request) is not None and "limit" not in dict(pairs(request))
 
 
 def has_more(page: Page) -> bool:
@@ -99,21 +96,15 @@ def has_more(page: Page) -> bool:
 
 
 async def whole(
-    request: Asked, question: L, page: Page, read_on: Callable[[L], Awaitable[Page]]
+    request: Asked, sheet: Sheet, question: L, page: Page, read_on: Callable[[L], Awaitable[Page]]
 ) -> AsyncIterator[bytes]:
-    """Write a table to its end; of a HEAD what is read already."""
-    columns = request.route_handler.opt["columns"]
-    yield tables.written(columns, lines(columns, page))
+    """Write a sheet to its end; of a HEAD what is read already."""
+    yield sheet.begun(page)
     while has_more(page) and not request.scope["state"].get(BODILESS):
         moments = {name: page.about[name] for name in pins(question, page.about)}
         page = await read_on(msgspec.structs.replace(question, after=page.next, **moments))
-        yield tables.rows(columns, lines(columns, page))
-
-
-def lines(columns: Sequence[str], page: Page) -> Iterator[Mapping[str, object]]:
-    """Give the items of a page, each with the moments that its columns tell: a line of a table stands by itself."""
-    shared = {name: value for name, value in page.about.items() if name in columns}
-    return ({**shared, **item} for item in page.items)
+        yield sheet.more(page)
+    yield sheet.end
 
 
 def pins(question: Listed, about: Mapping[str, object]) -> dict[str, str]:

@@ -10,6 +10,7 @@ from litestar.datastructures import State
 from service.domain.caller import Caller
 from service.http.keyring import Keyring
 from service.ledger import Ledger
+from service.outbound.epcis.names import Names, names
 
 Asked: TypeAlias = Request[None, Caller, State]
 Connection: TypeAlias = ASGIConnection[Any, Any, Any, Any]
@@ -28,6 +29,11 @@ def keyring_of(request: Connection) -> Keyring:
 def label_address_of(request: Connection) -> str | None:
     """Give what the codes of labels begin with; None where the operator set nothing."""
     return cast("str | None", request.app.state.label_address)
+
+
+def names_of(request: Asked) -> Names:
+    """Name the things of the organisation that asks, as its labels do."""
+    return names(label_address_of(request), request.auth.organisation)
 
 
 def note(request: Connection, facts: Mapping[str, str | int]) -> None:

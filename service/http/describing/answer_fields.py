@@ -31,6 +31,14 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "news came over an hour late, by no clock, after good news. Of one event the first two alone.",
     "Feed.events": "The events, in the order they were recorded; those that the key may not read are passed over.",
     "History.events": "The events, in the order they happened; those taken back are marked by `voided_by`.",
+    # histories handed on
+    "@context": "Where the words of EPCIS are explained, and below which address those of the service's own stand.",
+    "EpcisDocument.type": "What it is: a document of EPCIS.",
+    "schemaVersion": "The version of EPCIS.",
+    "creationDate": "The document tells what had been recorded by this moment (UTC).",
+    "epcisBody": "What the document holds.",
+    "eventList": "The events, in the order they happened, as the schema of EPCIS 2.0 has them. One event of a history "
+    "is told by one, by several where parts or tags change, or by none where nothing happened to a thing.",
     "code": "What is contradicted: a word of a list that may grow.",
     "FoundConflict.reasons": "More about it, where the code alone does not say enough.",
     # devices

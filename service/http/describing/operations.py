@@ -14,8 +14,9 @@ from service.http.describing.parameters import parameters
 from service.http.describing.problems import problem_responses
 from service.http.describing.schemas import name_of, refer
 from service.http.describing.tags import tag_of
-from service.http.negotiation import EVENT_STREAM, NDJSON
+from service.http.negotiation import EVENT_STREAM, JSON_LD, NDJSON
 from service.http.roles import EVERY_ROLE
+from service.http.shapes.epcis import EpcisDocument
 from service.http.shapes.events import Shape
 from service.http.shapes.receipts import EventReceipt, LineResult, StreamEnd
 from service.http.shapes.table import SHOWS
@@ -136,7 +137,8 @@ def shapes(route: HTTPRouteHandler) -> dict[int, Shape]:
 
 def every_shape(route: HTTPRouteHandler) -> list[Shape]:
     """Give the shapes of all that a route answers when all goes well, lines included."""
-    return [*shapes(route).values(), *(STREAMED if streams(route) else ())]
+    handed_on = JSON_LD in route.opt.get("offers", ())
+    return [*shapes(route).values(), *(STREAMED if streams(route) else ()), *([EpcisDocument] if handed_on else [])]
 
 
 def successes(route: HTTPRouteHandler) -> Json:
@@ -160,6 +162,7 @@ def content(route: HTTPRouteHandler, shape: Shape | None) -> Json:
     offers = route.opt.get("offers", (JSON,))
     told: Json = {EVENT_STREAM: {"schema": SENT}}
     told |= {} if shape is None else {JSON: {"schema": refer(name_of(shape))}}
+    told |= {JSON_LD: {"schema": refer(name_of(EpcisDocument))}}
     told |= {
         media: {"schema": {"type": "string", "maxLength": LARGE, "description": FORMS[media]}}
         for media in offers

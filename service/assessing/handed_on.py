@@ -1,0 +1,103 @@
+"""Histories handed on: a unit's events as EPCIS has them, with what was known of the unit at each."""
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+from uuid import UUID
+
+from service.assessing.log import Events, Told, events_of
+from service.assessing.moment import Question
+from service.assessing.units import Found
+from service.domain.event import AssetEvent, StockEvent
+from service.domain.facts import Fact, instant, place
+from service.domain.proof import proof, withdraws
+from service.domain.recorded import Recorded
+from service.domain.unit import Unit
+from service.domain.view import steps
+from service.domain.world import World
+from service.outbound.epcis.act import Act
+from service.outbound.epcis.drawn import drawn
+from service.outbound.epcis.names import Names
+from service.outbound.epcis.parts import items
+from service.page import Page
+
+Json = dict[str, object]
+EVERYTHING = Told()
+WITHOUT_EFFECT = "own-adverse-event"
+"""The conflict of a voiding that takes nothing back (R27)."""
+
+
+def page(found: Found, question: Question, names: Names, wanted: Told, *, after: int, limit: int) -> Page:
+    """Give a page of a unit's history: of so many events of ours, each with all that tell of it."""
+    acts = list(acts_of(found, question, wanted))
+    told = [event for act in acts[after : after + limit] for event in drawn(act, names)]
+    return Page(items=told, next=str(after + limit) if len(acts) > after + limit else None, about=question.about())
+
+
+def history(units: Iterable[Found], question: Question, names: Names, wanted: Told = EVERYTHING) -> Iterator[Json]:
+    """Give the histories of units as EPCIS has them, one after the other; they must be the caller's to read."""
+    for found in units:
+        for act in acts_of(found, question, wanted):
+            yield from drawn(act, names)
+
+
+def acts_of(found: Found, question: Question, wanted: Told = EVERYTHING) -> Iterator[Act]:
+    """Give what a unit's events are drawn from, in the order of its history."""
+    events, world = events_of(found, question, wanted), question.world
+    struck = _struck(events, found)
+    before = _befores(found, world)
+    facts = {fact.event.id: fact for fact in events.facts}
+    first = found.unit.start.unit
+    for row in events.rows:
+        if isinstance(row.event, AssetEvent):
+            fact = facts.get(row.event.id) or place(row, found.moment.unit.site, world)
+            yield _of_unit(fact, before.get(row.event.id, first), struck.get(row.event.id), world)
+
+
+def of_stock(row: Recorded, world: World) -> Act:
+    """Give what an event of stock is drawn from."""
+    event = row.event
+    if not isinstance(event, StockEvent):
+        raise TypeError(event.kind)
+    at = instant(event, None, world)
+    return Act(recorded=row, at=_local(row, at, event.site, world), site=event.site, gtins=_gtins(row, at, world))
+
+
+def _of_unit(fact: Fact, before: Unit, voided_at: datetime | None, world: World) -> Act:
+    site = fact.event.site or before.site
+    return Act(
+        recorded=fact.recorded,
+        at=_local(fact.recorded, fact.at, site, world),
+        site=site,
+        unit=before.unit,
+        outcome=proof(fact, before, world),
+        withdraws=withdraws(fact, before, world),
+        voided_at=voided_at,
+        gtins=_gtins(fact.recorded, fact.as_of, world),
+    )
+
+
+def _befores(found: Found, world: World) -> dict[UUID, Unit]:
+    """Give the unit before each of its events; an echo is the same event again."""
+    return {
+        step.fact.event.id: step.before
+        for step in steps(found.unit.start, found.unit.facts, world)
+        if isinstance(step.fact, Fact) and not step.fact.echo
+    }
+
+
+def _local(row: Recorded, at: datetime, site: str, world: World) -> datetime:
+    """Give the moment by the sender's clock on the wall, of a day alone by that of the site."""
+    return row.event.occurred_at or at.astimezone(world.zone_on(site, row.event.occurred_on or at.date()))
+
+
+def _gtins(row: Recorded, at: datetime, world: World) -> dict[str, str]:
+    defined = ((item, world.rulebook.item(item, at)) for item in items(row.event))
+    return {item: one.gtin for item, one in defined if one is not None and one.gtin is not None}
+
+
+def _struck(events: Events, found: Found) -> dict[UUID, datetime]:
+    """Give when each event was taken back, but for voidings that take nothing back."""
+    useless = {one.event for one in found.prepared.conflicts if one.conflict.code == WITHOUT_EFFECT}
+    return {
+        event: voiding.recorded_at for event, voiding in events.taken_back.items() if voiding.event.id not in useless
+    }

@@ -1,0 +1,29 @@
+"""What an EPCIS event is drawn from: an event of the log, and what was known of its unit."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from uuid import UUID
+
+import msgspec
+
+from service.domain.recorded import Recorded
+from service.domain.verdict import Outcome
+
+
+class Act(msgspec.Struct, frozen=True, kw_only=True):
+    """An event that is handed on.
+
+    `at` is the moment at which it counts, by the sender's clock on the wall, of a day alone by the site's; `site` where
+    it was done. `unit` is the unit's id, whatever its tag; stock has none. `outcome` is what a check, an examination, a
+    repair or a release proves, `withdraws` that it ends the unit's use. `voided_at` is when it was taken back. `gtins`
+    are those of the items it names, as the firm defined them.
+    """
+
+    recorded: Recorded
+    at: datetime
+    site: str | None = None
+    unit: UUID | None = None
+    outcome: Outcome | None = None
+    withdraws: bool = False
+    voided_at: datetime | None = None
+    gtins: Mapping[str, str] = {}
