@@ -1,7 +1,7 @@
 """What was read and found at a check or an examination.
 
-Types are those of CBV 2.0 (measurement types), units codes of UN/ECE Recommendation 20: L2 litre per minute, BAR bar,
-P1 percent. A reading that CBV has no type for, as a step of an indicator, has one of our own.
+Types are those of CBV 2.0 (measurement types), units codes of UN/ECE Recommendation 20: BAR bar, P1 percent, and, from
+memory, L2 litre per minute. A reading that CBV has no type for, as a step of an indicator, has one of our own.
 """
 
 from collections.abc import Iterator, Mapping

@@ -1,7 +1,8 @@
 """Which words of CBV 2.0 tell each kind of event, and which kinds are not told.
 
 Only rows may live here. A step that CBV has no word for is `Own`, an address of ours. A kind whose words depend on what
-it says has rows of "kind value", `VARIES` naming the member. Meanings: CBV 2.0, business steps and dispositions.
+it says has rows of "kind value", `VARIES` naming the member. That these are words of CBV, its schema shows; what
+`shipping`, `stock_taking`, `destroying`, `disposed`, `expired` and `unknown` mean is from memory.
 """
 
 from collections.abc import Mapping

@@ -1,0 +1,200 @@
+"""Histories handed on: the EPCIS document of a unit, over HTTP."""
+
+from typing import Any
+
+import httpx
+import msgspec
+import pytest
+
+from service.http import paging
+from tests.http.doors import OURS
+from tests.http.firm import Message, ago, checked, failed, issued, message
+from tests.http.test_labels import labelling  # noqa: F401 - the fixture
+from tests.outbound.schema import faults
+
+Headers = dict[str, str]
+Json = dict[str, Any]
+EPCIS = {"accept": "application/ld+json"}
+HISTORY = "/v1/assets/FX-0142/history"
+ROOT = f"https://id.invalid/{OURS}"
+
+
+async def post(http: httpx.AsyncClient, headers: Headers, *said: Message) -> None:
+    """Post events that are all recorded."""
+    answered = await http.post("/v1/events", json=said, headers=headers)
+    assert {result["status"] for result in answered.json()["results"]} == {201}
+
+
+async def handed_on(http: httpx.AsyncClient, headers: Headers, **asked: str) -> list[Json]:
+    """Ask for the history of the unit as EPCIS has it."""
+    answered = await http.get(HISTORY, params=asked, headers=headers | EPCIS)
+    assert answered.status_code == 200, answered.text
+    assert answered.headers["content-type"].startswith("application/ld+json")
+    events: list[Json] = answered.json()["epcisBody"]["eventList"]
+    return events
+
+
+def words(events: list[Json]) -> list[tuple[str, str, str | None]]:
+    """Give the kind, the step and the disposition of events."""
+    return [(event["respirators:kind"], event["bizStep"], event.get("disposition")) for event in events]
+
+
+async def test_a_history_is_handed_on(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """A document has the events in the order they happened, each told by what it proves, and says what they rest on."""
+    await post(firm, administrator, checked(airflow_lpm=120.0, occurred_at=ago(hours=2.5)), issued())
+    await post(firm, administrator, checked(points={"airflow": "pass"}, occurred_at=ago(hours=1)))
+    told = (await firm.get(HISTORY, headers=administrator | EPCIS)).json()
+    events = told["epcisBody"]["eventList"]
+
+    assert (told["type"], told["schemaVersion"]) == ("EPCISDocument", "2.0")
+    assert told["@context"] == [
+        "https://ref.gs1.org/standards/epcis/2.0.0/epcis-context.jsonld",
+        {"respirators": f"{ROOT}/terms/"},
+    ]
+    assert words(events) == [
+        ("registered", "commissioning", "active"),
+        ("registered", "installing", "active"),
+        ("registered", "installing", "active"),
+        ("issued", f"{ROOT}/terms/issuing", "in_progress"),
+        ("checked", "inspecting", "non_conformant"),
+        ("checked", "inspecting", None),
+    ]
+    assert events[4]["persistentDisposition"] == {"set": ["needs_replacement"]}
+    assert {event["respirators:unit"] for event in events} == {events[0]["eventID"]}
+
+
+async def test_a_history_is_valid_under_the_published_schema(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """Of a unit to which everything happened, by days alone, taken back and late too, the document is valid."""
+    wrong = issued(occurred_at=ago(hours=2))
+    part = {"item": "bat-64", "lot": "B/25", "condition": "new"}
+    await post(
+        firm,
+        administrator,
+        message("cleaned", asset="FX-0142", scope="unit", method="wiped", occurred_on=ago(days=1)[:10]),
+        wrong,
+        checked(filter_loading=2, airflow_indicator="above"),
+        failed(),
+        message(
+            "part-replaced", asset="FX-0142", position="battery", out={"serial": "x"}, reason="damage", **{"in": part}
+        ),
+        message("repaired", asset="FX-0142", work=["fan"]),
+        message("released", asset="FX-0142"),
+        message("quarantined", asset="FX-0142", reason="recall", recall="rc-1", place="cage"),
+        message("retagged", asset="FX-0142", new_tag="FX-7"),
+        message("retired", asset="FX-7", reason="other"),
+        message("voided", event=wrong["id"], reason="the wrong unit", by="p-2"),
+    )
+    told = (await firm.get("/v1/assets/FX-7/history", headers=administrator | EPCIS)).json()
+
+    assert len(told["epcisBody"]["eventList"]) == 15
+    assert faults(told) == []
+
+
+async def test_what_was_taken_back_stands_as_it_was_with_a_declaration(
+    firm: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """The event is the same but for the declaration; by what was known before, there is none."""
+    wrong = checked()
+    await post(firm, administrator, wrong)
+    (before,) = await handed_on(firm, administrator, kind="checked")
+    known = (await firm.get(HISTORY, headers=administrator)).json()["known_at"]
+    await post(firm, administrator, message("voided", event=wrong["id"], reason="entered twice", by="p-2"))
+    (after,) = await handed_on(firm, administrator, kind="checked")
+
+    declared = after.pop("errorDeclaration")
+    assert declared["reason"] == "did_not_occur"
+    assert after == before
+    assert await handed_on(firm, administrator, kind="checked", known_at=known) == [before]
+    assert await handed_on(firm, administrator, kind="voided") == []
+
+
+async def test_a_voiding_without_effect_declares_nothing(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """Nobody takes back their own check that fails by its readings: it stands as it was."""
+    low = checked(airflow_lpm=120.0)
+    await post(firm, administrator, low)
+    before = await handed_on(firm, administrator, kind="checked")
+    await post(firm, administrator, message("voided", event=low["id"], reason="a slip"))
+
+    assert before[0]["disposition"] == "non_conformant"
+    assert await handed_on(firm, administrator, kind="checked") == before
+
+
+async def test_a_gtin_is_that_of_the_item_then(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """Where the firm has defined a GTIN of an item, its parts are named by it."""
+    item = {"item": "bat-64", "name": "Battery 64", "unit": "C62", "gtin": "9521101530018"}
+    await post(firm, administrator, message("item-defined", **item))
+    fitted = {"position": "battery", "in": {"item": "bat-64", "serial": "BT-1", "condition": "new"}, "reason": "other"}
+    await post(firm, administrator, message("part-replaced", asset="FX-0142", **fitted))
+    (event,) = await handed_on(firm, administrator, kind="part-replaced")
+
+    assert event["childEPCs"] == ["https://id.gs1.org/01/09521101530018/21/BT-1"]
+
+
+async def test_a_day_alone_counts_in_the_zone_of_its_site(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """Good news of a day counts at its end and bad news at its start, by the clock on the wall there."""
+    day = {"asset": "FX-0142", "occurred_on": "2025-07-10"}
+    found = message(
+        "registered", **(day | {"asset": "FX-9", "model": "northwind-2", "serial": "9", "site": "harrow-dock"})
+    )
+    await post(firm, administrator, found, message("missing", **(day | {"asset": "FX-9"})))
+    told = (await firm.get("/v1/assets/FX-9/history", headers=administrator | EPCIS)).json()["epcisBody"]["eventList"]
+
+    assert {(event["respirators:kind"], event["eventTime"], event["eventTimeZoneOffset"]) for event in told} == {
+        ("missing", "2025-07-10T00:00:00+01:00", "+01:00"),
+        ("registered", "2025-07-11T00:00:00+01:00", "+01:00"),
+    }
+
+
+async def test_units_are_named_as_their_labels_name_them(
+    labelling: httpx.AsyncClient,  # noqa: F811
+    administrator: Headers,
+) -> None:
+    """Where the operator has set an address for labels, a unit's name is what its label says."""
+    events = await handed_on(labelling, administrator)
+
+    assert events[0]["epcList"] == [f"https://id.example.com/a/{OURS}/FX-0142"]
+    told = await labelling.post("/v1/scans/interpretation", json={"scans": events[0]["epcList"]}, headers=administrator)
+    assert [unit["tag"] for unit in told.json()["scans"][0]["assets"]] == ["FX-0142"]
+
+
+async def test_a_document_has_all_there_is(
+    firm: httpx.AsyncClient, administrator: Headers, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whole unless a limit is asked for, read in pieces that cannot be told; with one, a Link leads on."""
+    await post(firm, administrator, *(checked(occurred_at=ago(minutes=60 - minute)) for minute in range(5)))
+    whole = await handed_on(firm, administrator)
+    monkeypatch.setattr(paging, "ROWS_AT_ONCE", 2)
+    in_pieces = await handed_on(firm, administrator)
+    first = await firm.get(HISTORY, params={"limit": 4}, headers=administrator | EPCIS)
+    second = await firm.get(first.links["next"]["url"], headers=administrator | EPCIS)
+    pages = [answered.json()["epcisBody"]["eventList"] for answered in (first, second)]
+
+    assert len(whole) == 8
+    assert in_pieces == whole
+    assert [len(page) for page in pages] == [6, 2]
+    assert [*pages[0], *pages[1]] == whole
+    assert "next" not in second.links
+
+
+async def test_nothing_that_is_told_makes_an_empty_document(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """Where no event is wanted, or none that happened to a thing, the document has no events and is one."""
+    use = message("use-set", asset="FX-0142", use="emergency", authorised_by="p-1")
+    await post(firm, administrator, use)
+
+    assert await handed_on(firm, administrator, kind="use-set") == []
+    assert await handed_on(firm, administrator, kind="worn") == []
+    head = await firm.head(HISTORY, headers=administrator | EPCIS)
+    assert (head.status_code, head.content) == (200, b"")
+
+
+async def test_a_document_asked_for_again_is_the_same_to_the_byte(
+    firm: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """With what was known at a moment, it is the same document whatever was recorded since."""
+    await post(firm, administrator, checked())
+    known = msgspec.json.decode((await firm.get(HISTORY, headers=administrator)).content)["known_at"]
+    asked = {"known_at": known}
+    first = await firm.get(HISTORY, params=asked, headers=administrator | EPCIS)
+    await post(firm, administrator, failed())
+
+    assert (await firm.get(HISTORY, params=asked, headers=administrator | EPCIS)).content == first.content
