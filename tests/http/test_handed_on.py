@@ -119,6 +119,41 @@ async def test_a_voiding_without_effect_declares_nothing(firm: httpx.AsyncClient
     assert await handed_on(firm, administrator, kind="checked") == before
 
 
+async def test_what_a_new_check_puts_right_does_not_last(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """A low battery does not pass, and lasts no longer than its check; what withdraws the unit lasts."""
+    low = checked(points={"airflow": "pass", "battery": "fail"}, occurred_at=ago(hours=2))
+    good = {"points": {"airflow": "pass", "battery": "pass"}, "airflow_lpm": 186.0}
+    await post(firm, administrator, low, message("examined", asset="FX-0142", result="fail", **good))
+    one, other = [(await handed_on(firm, administrator, kind=kind))[0] for kind in ("checked", "examined")]
+
+    assert (one["disposition"], "persistentDisposition" in one) == ("non_conformant", False)
+    assert (other["disposition"], other["persistentDisposition"]) == ("non_conformant", {"set": ["needs_replacement"]})
+
+
+async def test_what_has_no_ground_proves_nothing(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """An examination and a repair by nobody competent, and a release without ground, say nothing of the unit."""
+    good = {"points": {"airflow": "pass", "battery": "pass"}, "airflow_lpm": 186.0}
+    kinds = ("examined", "repaired", "released")
+    await post(
+        firm,
+        administrator,
+        failed(occurred_at=ago(hours=2)),
+        message("examined", asset="FX-0142", result="pass", **good),
+        message("repaired", asset="FX-0142", work=["fan"]),
+        message("released", asset="FX-0142"),
+    )
+    without = [(await handed_on(firm, administrator, kind=kind))[0] for kind in kinds]
+    may = message(
+        "trained", person="p-3071", competences=["examine", "repair", "release"], by="p-1", occurred_at=ago(days=9)
+    )
+    await post(firm, administrator, may)
+    by_competent = [(await handed_on(firm, administrator, kind=kind))[0] for kind in kinds]
+
+    assert ["disposition" in event for event in without] == [False, False, False]
+    assert [event["disposition"] for event in by_competent] == ["conformant", "conformant", "available"]
+    assert by_competent[2]["persistentDisposition"] == {"unset": ["needs_replacement"]}
+
+
 async def test_a_gtin_is_that_of_the_item_then(firm: httpx.AsyncClient, administrator: Headers) -> None:
     """Where the firm has defined a GTIN of an item, its parts are named by it."""
     item = {"item": "bat-64", "name": "Battery 64", "unit": "C62", "gtin": "9521101530018"}
