@@ -139,11 +139,12 @@ async def _count_days(
     if not months:
         return
     days, end = Days(), question.as_at + MOMENT
+    zones = {site: question.world.zone(site, question.as_at) for site in months}
     for stretch in await stretches(question, folded, min(months.values()), end, frozenset(months)):
         one = stretch.interval
         if not one.in_scope or one.until <= months[one.site]:
             continue
-        zone = question.world.zone(one.site, question.as_at)
+        zone = zones[one.site]
         day = local_day(max(one.since, months[one.site]), zone)
         last = local_day(min(one.until, end) - MOMENT, zone)
         while day <= last:
