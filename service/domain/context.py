@@ -4,15 +4,13 @@ from collections.abc import Iterable, Mapping
 from datetime import UTC
 from uuid import UUID
 
-from msgspec.structs import replace
-
 from service.domain.caller import KeyHolder
 from service.domain.facts import fold_key, instant
 from service.domain.kinds.authorisation_ended import AuthorisationEnded
 from service.domain.kinds.recall_opened import RecallOpened
 from service.domain.kinds.trained import Trained
 from service.domain.people import Dated, People
-from service.domain.recall.dating import opening_of
+from service.domain.recall.dating import openings_of
 from service.domain.recall.opening import Opening, Openings
 from service.domain.recorded import Recorded
 from service.domain.rulebook import Rulebook
@@ -45,15 +43,9 @@ def _dated(rows: Iterable[Recorded], world: World) -> Iterable[Dated]:
 
 
 def _opened(rows: Iterable[Recorded], world: World) -> Iterable[Opening]:
-    """Date the openings of recalls, and again at their receipt where the clock is suspect; rehearsals are none."""
+    """Date the openings of recalls; rehearsals are none."""
     known = list(rows)
     taken_back = every_voiding(known)
     for row in known:
-        event = row.event
-        if not isinstance(event, RecallOpened) or event.rehearsal:
-            continue
-        opening = opening_of(row, event, taken_back, world)
-        yield opening
-        received_at = row.received_at.astimezone(UTC)
-        if opening.at != received_at and clock_suspect(row, world):
-            yield replace(opening, key=fold_key(event, received_at, echo=True))
+        if isinstance(row.event, RecallOpened) and not row.event.rehearsal:
+            yield from openings_of(row, row.event, taken_back, world)

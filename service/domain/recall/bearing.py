@@ -27,9 +27,7 @@ def bearing(unit: Unit, model: ModelDefined | None, openings: Openings) -> tuple
     items = {fitted.part.item for fitted in unit.parts.values() if fitted.part is not None}
     items.update(*unstated(unit, model).values())
     return tuple(
-        opening
-        for opening in openings.about(unit.model, frozenset(items))
-        if opening.event not in unit.forgiven and any(reached(unit, model, opening))
+        opening for opening in openings.about(unit.model, frozenset(items)) if any(reached(unit, model, opening))
     )
 
 
@@ -42,9 +40,10 @@ def unstated(unit: Unit, model: ModelDefined | None) -> dict[str, tuple[str, ...
 def reached(unit: Unit, model: ModelDefined | None, opening: Opening) -> Iterator[tuple[Spot, Match]]:
     """Give the positions of a unit, or the unit itself, that an opening reaches and nothing has cleared.
 
-    Each with its match: True, or None where it is not known.
+    Each with its match: True, or None where it is not known. An opening that a release on its voiding left out of
+    account reaches nothing there.
     """
-    if _examined_since_voided(unit, opening):
+    if opening.event in unit.forgiven or _examined_since_voided(unit, opening):
         return
     for spot, match in matches(unit, model, opening).items():
         if match is not False and _in_time(unit, spot, opening) and not _cleared(unit, spot, opening):

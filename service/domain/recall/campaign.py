@@ -1,14 +1,16 @@
 """Campaigns: a recall as it was opened, perhaps more than once, and closed, as known."""
 
+from collections import defaultdict
 from collections.abc import Iterable
 from datetime import date, datetime
+from typing import NamedTuple
 
 import msgspec
 
 from service.domain.facts import instant
 from service.domain.kinds.recall_closed import RecallClosed
 from service.domain.kinds.recall_opened import Action, RecallOpened
-from service.domain.recall.dating import opening_of
+from service.domain.recall.dating import openings_of
 from service.domain.recall.opening import Opening
 from service.domain.recorded import Recorded
 from service.domain.voiding import every_voiding
@@ -24,13 +26,26 @@ class Closing(msgspec.Struct, frozen=True):
 
 
 class Campaign(msgspec.Struct, frozen=True):
-    """A recall by its name, with what opened it in order of time; a rehearsal if every opening is one."""
+    """A recall by its name, with what opened it in order of time; a rehearsal if every opening is one.
+
+    Once it was opened in earnest its rehearsals are left out. An event whose clock is suspect opens it twice.
+    """
 
     recall: str
     opened: tuple[Recorded, ...]
     openings: tuple[Opening, ...]
     rehearsal: bool
-    closing: Closing | None
+    closings: tuple[Closing, ...]
+
+    @property
+    def closing(self) -> Closing | None:
+        """Give the last of what closed it since it was last opened; None while it goes on."""
+        return self.closings[-1] if self.closings else None
+
+    @property
+    def reasoned(self) -> frozenset[str]:
+        """Name the units that a closing names as not dealt with: a list has an end, so several may be needed."""
+        return frozenset(tag for closing in self.closings for tag in closing.outstanding)
 
     @property
     def action(self) -> Action:
@@ -55,27 +70,41 @@ class Campaign(msgspec.Struct, frozen=True):
         return max(known) if len(known) == len(ends) else None
 
 
+class _Opened(NamedTuple):
+    """One opening and the event that says it."""
+
+    opening: Opening
+    row: Recorded
+    rehearsal: bool
+
+
 def campaigns(rows: Iterable[Recorded], world: World, until: datetime) -> dict[str, Campaign]:
     """Give the recalls that were opened by a moment, by name. A closing that was voided closes nothing."""
     known = list(rows)
     taken_back = every_voiding(known)
-    opened: dict[str, list[tuple[Opening, Recorded, bool]]] = {}
-    closed: dict[str, Closing] = {}
+    opened: defaultdict[str, list[_Opened]] = defaultdict(list)
+    closed: defaultdict[str, list[Closing]] = defaultdict(list)
     for row in known:
         event = row.event
         if isinstance(event, RecallOpened):
-            opening = opening_of(row, event, taken_back, world)
-            if opening.at <= until:
-                opened.setdefault(event.recall, []).append((opening, row, event.rehearsal))
+            every = (_Opened(one, row, event.rehearsal) for one in openings_of(row, event, taken_back, world))
+            opened[event.recall] += [one for one in every if one.opening.at <= until]
         elif isinstance(event, RecallClosed) and event.id not in taken_back:
             at = instant(event, None, world)
-            if at <= until and (event.recall not in closed or closed[event.recall].at <= at):
-                closed[event.recall] = Closing(row, at, tuple(one.asset for one in event.outstanding))
-    return {recall: _campaign(recall, opened[recall], closed.get(recall)) for recall in sorted(opened)}
+            if at <= until:
+                closed[event.recall].append(Closing(row, at, tuple(one.asset for one in event.outstanding)))
+    return {recall: _campaign(recall, opened[recall], closed[recall]) for recall in sorted(opened) if opened[recall]}
 
 
-def _campaign(recall: str, opened: list[tuple[Opening, Recorded, bool]], closing: Closing | None) -> Campaign:
-    opened.sort(key=lambda one: one[0].key)
-    openings, rows, rehearsals = zip(*opened, strict=True)
-    standing = closing if closing is not None and closing.at >= openings[-1].at else None
-    return Campaign(recall, rows, openings, all(rehearsals), standing)
+def _campaign(recall: str, opened: Iterable[_Opened], closed: Iterable[Closing]) -> Campaign:
+    every = sorted(opened, key=lambda one: one.opening.key)
+    counting = [one for one in every if not one.rehearsal] or every
+    newest = counting[-1].opening.at
+    closings = sorted((one for one in closed if one.at >= newest), key=lambda one: (one.at, one.row.seq))
+    return Campaign(
+        recall,
+        opened=tuple({one.row.seq: one.row for one in counting}.values()),
+        openings=tuple(one.opening for one in counting),
+        rehearsal=counting[0].rehearsal,
+        closings=tuple(closings),
+    )

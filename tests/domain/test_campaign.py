@@ -1,0 +1,79 @@
+"""Recalls as they were opened, rehearsed, closed and taken back."""
+
+from datetime import UTC, datetime
+from typing import Any
+
+from service.domain.context import world_of
+from service.domain.kinds.recall_opened import Criterion
+from service.domain.part import Part
+from service.domain.recall.bearing import bearing, reached
+from service.domain.recall.campaign import Campaign, campaigns
+from service.domain.unit import Fitted
+from tests.domain.units import at, event, row, unit
+from tests.oracle.posting import Posted, say
+
+LATER = datetime(2026, 3, 9, tzinfo=UTC)
+LOT = {"item": "p3", "lot": "L-9"}
+
+
+def opened(hours: float, **fields: Any) -> Posted:
+    """Open the recall so many hours after noon."""
+    given = {"recall": "r-1", "action": "stop-use", "criteria": [LOT]} | fields
+    return say("recall-opened", at(hours).isoformat(), "m-2", **given)
+
+
+def closed(hours: float, *tags: str) -> Posted:
+    """Close it, naming units as not dealt with."""
+    outstanding = [{"asset": tag, "reason": "missing since January"} for tag in tags]
+    return say("recall-closed", at(hours).isoformat(), "m-2", recall="r-1", outstanding=outstanding)
+
+
+def told(*posted: Posted) -> Campaign:
+    """Give the recall after all that was said of it."""
+    rows = [row(one, number) for number, one in enumerate(posted, 1)]
+    return campaigns(rows, world_of(rows, {}), LATER)["r-1"]
+
+
+def test_a_clock_that_cannot_be_believed_opens_it_again_at_its_receipt() -> None:
+    """As units are judged (R9): what was put right before the receipt is not dealt with."""
+    found = told(opened(0, received=at(3).isoformat(), sent=at(1).isoformat()))
+    assert [opening.at for opening in found.openings] == [at(0), at(3)]
+    assert [one.seq for one in found.opened] == [1]
+
+
+def test_rehearsals_are_left_out_once_it_is_opened_in_earnest() -> None:
+    """What was only rehearsed speaks of no unit then; until then it is a rehearsal."""
+    rehearsed = opened(0, rehearsal=True, criteria=[{"model": "hood"}])
+    assert told(rehearsed).rehearsal
+    found = told(rehearsed, opened(1))
+    assert not found.rehearsal
+    assert [opening.criteria for opening in found.openings] == [(Criterion(item="p3", lot="L-9"),)]
+
+
+def test_every_closing_since_it_was_opened_gives_reasons() -> None:
+    """A list of a hundred may not do for all units; what opens it again asks for reasons anew."""
+    found = told(opened(0), closed(1, "A-1", "A-2"), closed(2, "A-3"))
+    assert found.reasoned == {"A-1", "A-2", "A-3"}
+    assert found.closing is not None
+    assert found.closing.at == at(2)
+    again = told(opened(0), closed(1, "A-1"), opened(2), closed(3, "A-2"))
+    assert again.reasoned == {"A-2"}
+    assert told(opened(0), closed(1, "A-1"), opened(2)).closing is None
+
+
+def test_a_closing_that_was_taken_back_closes_nothing() -> None:
+    """Neither does it give reasons."""
+    void = say("voided", at(2).isoformat(), "m-1", event=str(event(2)), reason="too early")
+    found = told(opened(0), closed(1, "A-1"), void)
+    assert (found.closing, found.reasoned) == (None, frozenset())
+
+
+def test_an_opening_left_out_of_account_reaches_nothing() -> None:
+    """A unit that was released on its voiding comes under it no more, whoever asks."""
+    [opening] = told(opened(0)).openings
+    part = Fitted(Part(item="p3", lot="L-9", condition="new"), at(-1), at(-1).date(), event(9))
+    held = unit(parts={"particle-filter": part})
+    freed = unit(parts={"particle-filter": part}, forgiven=(event(1),))
+    assert [list(reached(one, None, opening)) for one in (held, freed)] == [[("particle-filter", True)], []]
+    there = world_of([row(opened(0))], {})
+    assert [len(bearing(one, None, there.recalls)) for one in (held, freed)] == [1, 0]
