@@ -126,7 +126,7 @@ async def standing(
     async with asked(ledger, caller, None, known_at) as question:
         found = await units.find(question, caller, tag)
         explained = explain(found.unit.start, found.unit.facts, question.world)
-        seqs = {event: row.seq for event, row in found.rows.items()}
+        seqs = question.recall_seqs | {event: row.seq for event, row in found.rows.items()}
         intervals = shown(explained, since or BEGINNING, until or FOREVER, seqs)
         return {"asset": found.moment.unit.tag, "intervals": intervals, **question.about()}
 

@@ -17,7 +17,7 @@ from service.store.events_by_ids import events_by_ids
 
 Grounds = dict[UUID, list[int]]
 Told = tuple[UnitFacts, dict[UUID, int]]
-"""A unit with its facts in order, and the seqs of its kin's events."""
+"""A unit with its facts in order, and the seqs of its kin's events and of what opened recalls."""
 
 
 async def nothing(_question: Question, _rows: Sequence[Row]) -> Grounds:
@@ -72,7 +72,7 @@ async def _units(question: Question, rows: Sequence[Row]) -> dict[UUID | None, T
             until_seq=question.judged_to,
             known_at=question.known_at,
         )
-        seqs = {row.event.id: row.seq for row in draft.old or ()}
+        seqs = question.recall_seqs | {row.event.id: row.seq for row in draft.old or ()}
         units = prepare(draft.old or (), draft.reports, question.world).units
         found |= {unit.start.unit.unit: (unit, seqs) for unit in units}
     return found

@@ -56,6 +56,12 @@ class Question(msgspec.Struct, frozen=True):
         rows = (row.event for row in self.known.rows if row.seq <= self.judged_to)
         return frozenset(event.site for event in rows if event.kind == "site-defined" and event.site is not None)
 
+    @property
+    def recall_seqs(self) -> dict[UUID, int]:
+        """Give the seqs of what opened recalls, by event: units are judged by them, and they are none of theirs."""
+        rows = (row for row in self.known.rows if row.seq <= self.judged_to)
+        return {row.event.id: row.seq for row in rows if row.event.kind == "recall-opened"}
+
     def told(self, answer: T) -> T:
         """Give what is answered as this reader may have it."""
         return nameless(answer) if self.nameless else answer
