@@ -47,6 +47,7 @@ LEDGER: dict[str, Row] = {
     "precondition-required": Row(428, "The change must say which version it changes"),
     "already-settled": Row(409, "The rejected message is settled already"),
     "not-kept": Row(409, "The rejected message itself is not kept"),
+    "recall-not-open": Row(409, "The recall stops no units"),
     "overloaded": Row(503, "Too much waits to be recorded"),
     "position-not-reached": Row(503, "The position has not arrived here yet"),
     "unavailable": Row(503, "Not available for now"),

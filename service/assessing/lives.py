@@ -37,8 +37,23 @@ class Lived(msgspec.Struct, frozen=True):
     standing: Interval
 
 
+async def units(question: Question, kins: Iterable[str]) -> list[Unit]:
+    """Give the units of kins that there were at the moment, as they were, by tag."""
+    kept, anew = await _divided(question, kins)
+    stored = [one.folded.unit for one in kept if one.at(question.as_at) is not None]
+    found = [*stored, *(lived.life.unit for lived in await _folded(question, anew))]
+    return sorted(found, key=lambda unit: (unit.tag, unit.unit))
+
+
 async def lives(question: Question, kins: Iterable[str]) -> list[Lived]:
     """Give the units of kins that there were at the moment, by tag."""
+    kept, anew = await _divided(question, kins)
+    found = [*await _stored(question, kept), *await _folded(question, anew)]
+    return sorted(found, key=lambda one: (one.life.unit.tag, one.life.unit.unit))
+
+
+async def _divided(question: Question, kins: Iterable[str]) -> tuple[list[Outlook], set[str]]:
+    """Give the units that are as they are stored, and the kins that have to be folded again."""
     wanted = set(kins)
     gone = (await past(question)).units
     stored: defaultdict[str, list[Outlook]] = defaultdict(list)
@@ -46,11 +61,9 @@ async def lives(question: Question, kins: Iterable[str]) -> list[Lived]:
     for row in rows:
         stored[row.kin].append(OUTLOOK.decode(row.outlook))
     anew = {row.kin for row in rows if row.unit in gone}
-    anew |= {kin for kin, units in stored.items() if any(one.folded.at > question.as_at for one in units)}
+    anew |= {kin for kin, left in stored.items() if any(one.folded.at > question.as_at for one in left)}
     anew |= wanted - stored.keys()
-    kept = [one for kin, units in stored.items() if kin not in anew for one in units]
-    found = [*await _stored(question, kept), *await _folded(question, anew)]
-    return sorted(found, key=lambda one: (one.life.unit.tag, one.life.unit.unit))
+    return [one for kin, left in stored.items() if kin not in anew for one in left], anew
 
 
 async def _stored(question: Question, outlooks: Iterable[Outlook]) -> list[Lived]:

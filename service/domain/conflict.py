@@ -31,14 +31,20 @@ CODES: dict[str, str] = {
     "serial-known": "the serial number is already on record under another tag",
     "use-not-authorised": "a change of use needs a site lead or a manager",
     "no-such-row": "the report has no row of this name now at a site that the key reaches",
+    "units-outstanding": "the recall still bears on units that no closing names with a reason",
 }
 
 
 class Conflict(msgspec.Struct, frozen=True, omit_defaults=True):
-    """One contradiction of one event; `reasons` says more where the code alone does not."""
+    """One contradiction of one event; `reasons` says more where the code alone does not.
+
+    Where it is about units, `count` says of how many, as far as its sender may know, and `assets` names the first.
+    """
 
     code: str
     reasons: tuple[str, ...] = ()
+    count: int = 0
+    assets: tuple[str, ...] = ()
 
 
 class Contradiction(msgspec.Struct, frozen=True):

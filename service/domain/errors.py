@@ -34,6 +34,7 @@ LedgerError
 |   `-- PreconditionRequired    the change does not say which version it changes
 |-- AlreadySettled          a rejected message that has been accepted or dismissed already
 |-- NotKept                 a rejected message of which too little is kept to try it again
+|-- RecallNotOpen           a recall that was closed, taken back or only rehearsed: it stops no unit
 |-- Overloaded              more waits to be recorded than the service takes on
 |-- PositionNotReached      an answer that should hold more of the log than there is
 `-- Unavailable             the database does not answer for now
@@ -42,9 +43,10 @@ A class with a `code` can be raised; one without only gathers others.
 """
 
 from collections.abc import Iterable, Sequence
-from typing import ClassVar, Final
+from typing import ClassVar, Final, Literal
 from uuid import UUID
 
+from msgspec.structs import replace
 from typing_extensions import override
 
 from service.domain.conflict import CODES, Conflict
@@ -223,7 +225,7 @@ class TagTaken(AtField):
 class ContradictsHistory(Refused):
     """It contradicts the history, and its sender asked for strict handling: nothing of it is recorded or kept.
 
-    `conflicts` are codes of `domain/conflict.py`, `reasons` say more of them.
+    `conflicts` are codes of `domain/conflict.py`, `reasons` say more of them; `assets` are the units they name.
     """
 
     code = "contradicts-history"
@@ -234,8 +236,16 @@ class ContradictsHistory(Refused):
         self.conflicts = tuple(one.code for one in every)
         self.reasons = tuple(reason for one in every for reason in one.reasons)
         what = "; ".join(CODES[code] for code in self.conflicts) or "what is on record of the unit speaks against it"
-        because = f" ({', '.join(self.reasons)})" if self.reasons else ""
+        self.assets = tuple(asset for one in every for asset in one.assets)
+        words = (*self.reasons, *(f"{one.count} of them" for one in every if one.count))
+        because = f" ({', '.join(words)})" if words else ""
         super().__init__(f"Nothing is recorded: {what}{because}. Look into it before doing this.")
+
+    @override
+    def problem(self) -> Problem:
+        """Tell the error as a value, with the units where it names any."""
+        told = super().problem()
+        return replace(told, members=told.members | {"assets": self.assets}) if self.assets else told
 
 
 class Unauthenticated(LedgerError):
@@ -424,6 +434,25 @@ class NotKept(LedgerError):
     def __init__(self, rejected: UUID, kept: str) -> None:
         super().__init__(f"The body of rejected message {rejected} is not kept: have it sent again, or dismiss it.")
         self.kept = kept
+
+
+class RecallNotOpen(LedgerError):
+    """A recall by which no unit can be ordered out of use; `state` says why."""
+
+    code = "recall-not-open"
+    shown = ("state",)
+
+    WHY: ClassVar[dict[str, str]] = {
+        "closed": "is closed. What it bears on stays under it; to stop units, open it again with a 'recall-opened' of "
+        "the same name, or void the 'recall-closed'",
+        "voided": "was taken back. What it had reached stays under it until its own way out; if there is a reason to "
+        "stop units, open a recall for that",
+        "rehearsal": "is a rehearsal, which changes no unit: look at what it reaches, or open a recall in earnest",
+    }
+
+    def __init__(self, recall: str, state: Literal["closed", "voided", "rehearsal"]) -> None:
+        super().__init__(f"Nothing is ordered: recall {recall!r} {self.WHY[state]}.")
+        self.state = state
 
 
 class Overloaded(LedgerError):

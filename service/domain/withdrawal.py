@@ -71,6 +71,12 @@ def without_ground(
     )
 
 
+def held_for(unit: Unit, recall: str) -> bool:
+    """Say whether a unit is withdrawn for a recall, and nothing done about it since is ground for its release."""
+    held = any(cause.reason == "recall" and cause.recall == recall for cause in unit.held)
+    return held and not _has_ground(unit, "recall", recall, None, NOTHING)
+
+
 def _has_ground(
     unit: Unit, reason: str, recall: str | None, forgiven: UUID | None, voided: Mapping[str, datetime]
 ) -> bool:

@@ -71,6 +71,11 @@ def fingerprint(said: Posted, how: Handling) -> bytes:
     return hashed.digest()
 
 
+def fingerprint_at(request: Asked, said: msgspec.Struct) -> bytes:
+    """Give 32 bytes that stand for what is asked at an address by a body that is no event."""
+    return sha256(msgspec.json.encode([request.url.path, said])).digest()
+
+
 async def answered_once(request: Asked, asked: bytes, work: Callable[[], Awaitable[Answer]]) -> Answer:
     """Answer a request by doing the work, or as the one of its name was answered. Raises AnotherRequest.
 

@@ -24,5 +24,7 @@ EXCEPTIONS: frozenset[Role] = SUMMARY - {"worker-representative"}
 REJECTED: frozenset[Role] = frozenset({"site-lead", "manager", "auditor", "administrator"})
 SETTLING: frozenset[Role] = REJECTED - {"auditor"}
 REFERENCE: frozenset[Role] = EVERY_ROLE
+#: R37: whoever leads a site may stop its units.
+STOPPING: frozenset[Role] = SETTLING
 #: R37: reference data is the administrator's.
 DEFINING: frozenset[Role] = frozenset({"administrator"})

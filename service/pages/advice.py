@@ -76,6 +76,12 @@ ADVICE: dict[str, str] = {
     ),
     "already-settled": "Nothing is left to do: read the message to see how it was settled.",
     "not-kept": "Have its sender send it again, or dismiss it with a reason.",
+    "recall-not-open": (
+        "`state` says why. `closed`: to stop more units, open the recall again with a `recall-opened` of the same "
+        "name, or void the `recall-closed`; units not dealt with stay under it meanwhile. `voided`: open a recall for "
+        "what is dangerous after all. `rehearsal`: it changes no unit; open a recall in earnest if there is something "
+        "to stop."
+    ),
     "overloaded": (
         "Keep what you have, and send the same request again after the seconds in `Retry-After`: nothing of it was "
         "taken. Send several events in one array."

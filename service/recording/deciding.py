@@ -8,6 +8,7 @@ from service.domain.codec import blank, encode, seal
 from service.domain.conflict import Conflict
 from service.domain.errors import ContentClash, Malformed
 from service.domain.event import Event, ReferenceEvent
+from service.domain.kinds.quarantined import Quarantined
 from service.domain.kinds.voided import Voided
 from service.recording.accepted import Accepted, Again, Decision
 from service.recording.admission import admitted, demand_sender
@@ -29,7 +30,7 @@ async def decide(desk: Desk, read: Read) -> Decision:
         raise read.refused or Malformed("", "no event")
     sender = read.incoming.sender
     demand_sender(read.event, sender)
-    known = _known_already(desk, read.event, sender.sites)
+    known = _known_already(desk, read.event, read.incoming)
     if known is not None:
         return known
     event = admitted(read.event, sender, desk.world)
@@ -40,14 +41,16 @@ async def decide(desk: Desk, read: Read) -> Decision:
     return accepted
 
 
-def _known_already(desk: Desk, event: Event, sites: frozenset[str] | None) -> Decision | None:
+def _known_already(desk: Desk, event: Event, incoming: Incoming) -> Decision | None:
     """Give the repeat that the event is. Raises ContentClash where its id has other content.
 
     What was sent is compared: a message without a site is the same whichever key it comes with, though the service
-    gave the event the site of the key that it came with first.
+    gave the event the site of the key that it came with first. Of a campaign's order only what it orders counts.
     """
-    earlier = desk.brought.get(event.id)
+    earlier, sites = desk.brought.get(event.id), incoming.sender.sites
     if earlier is not None:
+        if incoming.ordered and _orders_the_same(event, earlier.recorded.event):
+            return Again(earlier)
         event = _sited_as(event, earlier.recorded.event)
         key = earlier.texts[0].key if earlier.texts else b""
         if encode(seal(event, key)[0]) != earlier.body:
@@ -56,11 +59,20 @@ def _known_already(desk: Desk, event: Event, sites: frozenset[str] | None) -> De
     stored = desk.stored.get(event.id)
     if stored is None:
         return None
+    if incoming.ordered and _orders_the_same(event, stored.recorded.event):
+        return Repeat(stored.recorded, CONFLICTS.decode(stored.conflicts))
     event = _sited_as(event, stored.recorded.event)
     unreadable = sites is not None and stored.recorded.event.site not in sites
     if unreadable or not _same(event, stored, desk.texts.get(event.id)):
         raise ContentClash
     return Repeat(stored.recorded, CONFLICTS.decode(stored.conflicts))
+
+
+def _orders_the_same(event: Event, known: Event) -> bool:
+    """Say whether both order a unit out of use for a recall, by whomever and whenever."""
+    if not isinstance(event, Quarantined) or not isinstance(known, Quarantined):
+        return False
+    return (event.asset, event.reason, event.recall) == (known.asset, known.reason, known.recall)
 
 
 def _sited_as(event: Event, known: Event) -> Event:

@@ -31,7 +31,7 @@ class Incoming(msgspec.Struct, frozen=True, kw_only=True):
 
     `starts_from` is the version of reference data that it changes, of a change that is put at its address; `conflicts`
     is what was found to contradict it before it was decided. A `strict` one is not to be recorded if it contradicts the
-    history.
+    history. An `ordered` one is a campaign's: its id names the order, whoever gives it.
     """
 
     raw: bytes
@@ -40,6 +40,7 @@ class Incoming(msgspec.Struct, frozen=True, kw_only=True):
     starts_from: Start | None = None
     conflicts: tuple[Conflict, ...] = ()
     strict: bool = False
+    ordered: bool = False
 
 
 class Read(msgspec.Struct, frozen=True, kw_only=True):

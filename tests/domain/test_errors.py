@@ -118,6 +118,24 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         ),
     ),
     (
+        errors.ContradictsHistory([Conflict("units-outstanding", count=2, assets=("FX-1", "FX-2"))]),
+        Problem(
+            code="contradicts-history",
+            detail="Nothing is recorded: the recall still bears on units that no closing names with a reason "
+            "(2 of them). Look into it before doing this.",
+            members={"conflicts": ("units-outstanding",), "reasons": (), "assets": ("FX-1", "FX-2")},
+        ),
+    ),
+    (
+        errors.RecallNotOpen("rc-1", "rehearsal"),
+        Problem(
+            code="recall-not-open",
+            detail="Nothing is ordered: recall 'rc-1' is a rehearsal, which changes no unit: look at what it reaches, "
+            "or open a recall in earnest.",
+            members={"state": "rehearsal"},
+        ),
+    ),
+    (
         errors.TagTaken("/new_tag", "FX-1"),
         Problem(
             code="tag-taken",

@@ -19,7 +19,7 @@ Json = dict[str, Any]
 #: What the firm of the tests has, by the name under which it is asked for.
 KNOWN_PARTS: Final = {
     "tag": "FX-0142",
-    "ref": {"sites": "harrow-dock", "models": "northwind-2", "policies": "pre-use-check"},
+    "ref": {"sites": "harrow-dock", "models": "northwind-2", "policies": "pre-use-check", "recalls": "rc-1"},
     "report": "used-without-check",
     "code": "not-found",
 }

@@ -73,6 +73,7 @@ def test_the_first_doors_are_described(told: Any) -> None:
         "/v1/models/{ref}": ["get", "put"],
         "/v1/policies": ["get"],
         "/v1/policies/{ref}": ["get", "put"],
+        "/v1/recalls/{ref}/quarantine": ["post"],
         "/v1/rejected": ["get"],
         "/v1/rejected/{rejected_id}": ["get"],
         "/v1/rejected/{rejected_id}/dismissal": ["post"],

@@ -3,7 +3,7 @@
 A parameter or a body that nothing is said of here fails the tests of its door: give it a value that finds something.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import UTC, datetime, timedelta
 from typing import Any, Literal, TypeAlias
 from uuid import uuid4
@@ -83,7 +83,7 @@ def is_shared(door: Door) -> bool:
 
 def there(world: World, firm: Firm, door: Door, room: Room) -> tuple[str, dict[str, str]]:
     """Address what is at a place of a firm, with the query that narrows it."""
-    refs = {"sites": SITES[room], "policies": "pre-use-check"} | SHARED
+    refs = {"sites": SITES[room], "policies": "pre-use-check", "recalls": "rc-2"} | SHARED
     values = {
         "tag": TAGS[room],
         "event_id": ident(f"{room} issued"),
@@ -111,17 +111,15 @@ def absent(world: World, firm: Firm, door: Door, which: Absent) -> str:
 async def ask(world: World, reader: Reader, door: Door, room: Room) -> httpx.Response:
     """Ask a door about what is at a place."""
     path, query = there(world, reader.firm, door, room)
+    if str(door) in BODIES:
+        return await world.ask(reader, "POST", path, json=BODIES[str(door)](reader.firm, room))
     match str(door):
-        case "POST /v1/events":
-            return await world.ask(reader, "POST", path, json=stock(reader.firm, room))
         case "POST /v1/rejected/{rejected_id}/retry":
             return await world.ask(reader, "POST", path)
         case "POST /v1/rejected/{rejected_id}/dismissal":
             new = await refused(world, Reader(reader.firm, "site-app", room), unfit(reader.firm, room))
             reason = {"reason": at_site(reader.firm, room).mark("text", "dismissed")}
             return await world.ask(reader, "POST", door.path.format(rejected_id=new), json=reason)
-        case "POST /v1/scans/interpretation":
-            return await world.ask(reader, "POST", path, json={"scans": codes(reader.firm, room)})
     if door.method == "PUT":
         said, tag = await definition(world, reader.firm, path, query)
         return await world.ask(reader, "PUT", path, params=query, json=said, headers={"if-match": tag})
@@ -138,6 +136,8 @@ async def ask_absent(world: World, reader: Reader, door: Door, which: Absent) ->
             return await world.ask(reader, "POST", path, json=stock(reader.firm, "dock") | {"site": site})
         case "POST /v1/rejected/{rejected_id}/dismissal":
             return await world.ask(reader, "POST", path, json={"reason": "not ours"})
+        case "POST /v1/recalls/{ref}/quarantine":
+            return await world.ask(reader, "POST", path, json=order(reader.firm, "dock"))
     if door.method == "PUT":
         said, _ = await definition(world, reader.firm, *there(world, reader.firm, door, "dock"))
         about = {name: value for name, value in said.items() if name not in IN_ADDRESS}
@@ -158,7 +158,25 @@ def codes(firm: Firm, room: Room) -> list[str]:
     return [TAGS[room], own.mark("fact", f"serial-{TAGS[room].lower()}"), own.mark("fact", "lot-pf-170")]
 
 
+def scanned(firm: Firm, room: Room) -> dict[str, Any]:
+    """Give what is scanned at a place."""
+    return {"scans": codes(firm, room)}
+
+
+def order(firm: Firm, _room: Room) -> dict[str, Any]:
+    """Give an order to stop units: an office key's goes to both sites."""
+    return {"by": mark(firm, "both", "person", "by-stop"), "remark": mark(firm, "both", "text", "remark-stop")}
+
+
 def stock(firm: Firm, room: Room) -> dict[str, Any]:
     """Give the one sort of event that every role may post that posts at all (R37)."""
     lot = {"item": "pf-170", "quantity": 1.0, "unit": "EA"}
     return at_site(firm, room).say("stock", "stock-received", **lot) | {"id": str(uuid4())}
+
+
+BODIES: Mapping[str, Callable[[Firm, Room], dict[str, Any]]] = {
+    "POST /v1/events": stock,
+    "POST /v1/scans/interpretation": scanned,
+    "POST /v1/recalls/{ref}/quarantine": order,
+}
+"""What is sent to doors that take what a place has to say."""

@@ -72,6 +72,8 @@ def whole_firm(firm: Firm) -> Iterator[Message]:
     yield office.say("trained", "trained", person=person, competences=["wear", "repair"])
     opened = {"recall": "rc-1", "action": "information", "criteria": [{"model": "northwind-2"}]}
     yield office.say("recall", "recall-opened", **opened, notice=office.mark("text", "notice"))
+    stopped = {"recall": "rc-2", "action": "stop-use", "criteria": [{"item": "bat-99"}]}
+    yield office.say("recall-stop", "recall-opened", **stopped, notice=office.mark("text", "notice-stop"))
 
 
 def policy(values: dict[str, Any], name: str = "pre-use-check", **scope: str) -> dict[str, Any]:
@@ -95,7 +97,9 @@ def life(firm: Firm, room: Room) -> Iterator[Message]:
     """Tell what happened to the units of a site, and to its stock: one is worn, one stands ready, one is put away."""
     own, tag = at_site(firm, room), TAGS[room]
     wearer = own.mark("person", "wearer")
-    yield from (own.registered(f"{tag}{end}") for end in ("", "-S", "-Q"))
+    yield from (own.registered(f"{tag}{end}") for end in ("", "-S", "-Q", "-R"))
+    recalled = {"position": "battery", "in": {"item": "bat-99", "condition": "new"}, "reason": "other"}
+    yield own.of(f"{tag}-R", "recalled", "part-replaced", **recalled)
     yield own.of(tag, "use", "use-set", use="occasional", **authorised(own))
     holder = {"person": own.mark("person", "holder")}
     yield own.of(tag, "issued", "issued", holder=holder, task="grinding", occurred_at=ago(hours=9))
@@ -155,4 +159,5 @@ def alone(firm: Firm) -> Iterator[Message]:
     yield say.say("only-task", "task-defined", task=tag, **TASK)
     narrow = {"ours": ("acceptance", {"examination": True}), "theirs": ("cleaning", {"between_wearers": True})}[firm]
     yield say.say("only-policy", "policy-set", **policy(narrow[1], narrow[0]))
+    yield office.say("only-recall", "recall-opened", recall=tag, action="stop-use", criteria=[{"item": tag}])
     yield at_site(firm, "dock").registered(tag)

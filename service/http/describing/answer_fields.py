@@ -41,6 +41,8 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "is told by one, by several where parts or tags change, or by none where nothing happened to a thing.",
     "code": "What is contradicted: a word of a list that may grow.",
     "FoundConflict.reasons": "More about it, where the code alone does not say enough.",
+    "FoundConflict.count": "How many units it is about, of those at the event's site, or at the sites of its sender.",
+    "FoundConflict.assets": "The first of them, at most 100, by their tags.",
     # devices
     "devices": "The devices, by their names.",
     "device": "The device, as events name it.",
@@ -115,6 +117,8 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "current": "The version that the object has now: its ETag without the quotes; null where none has a number.",
     "Problem.conflicts": "What it contradicts in the history, by the codes of conflicts.",
     "Problem.reasons": "What else speaks against it: why the unit is not to be used.",
+    "Problem.assets": "The units that it names, at most 100, by their tags.",
+    "Problem.state": "Why a recall stops no units: `closed`, `voided` or `rehearsal`.",
     "Problem.kept": "What is kept of the message.",
     "offered": "The media types that the address answers with.",
     "retry_after": "The seconds to wait.",
@@ -272,6 +276,20 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "RowAcknowledged.by": "Who has looked at it: a person's reference.",
     "RowAcknowledged.at": "When (UTC).",
     "RowAcknowledged.seq": "The seq of the acknowledgement.",
+    # recalls
+    "Stopped.recall": "The recall, by its name.",
+    "Stopped.quarantined": "How many units this request stopped.",
+    "Stopped.already": "How many were held for the recall already.",
+    "Stopped.skipped": "The units passed over, each with the reason.",
+    "SkippedUnit.asset": "The unit's tag.",
+    "SkippedUnit.reason": "Why: `retired`, `missing`, or `not-accepted` where its order was refused and is kept as a "
+    "rejected message.",
+    "Stopped.left": "How many are to be stopped by further requests.",
+    "Stopped.done": "Whether none is left. What comes under the recall later is stopped by asking again.",
+    "Stopped.positions": "The seqs of the first and the last event recorded here, with others perhaps between; null "
+    "where none was.",
+    "Positions.first": "The seq of the first.",
+    "Positions.last": "The seq of the last.",
     # rejected messages
     "RejectedLine.rejected": "The rejected message's own id.",
     "RejectedMessage.rejected": "The rejected message's own id.",

@@ -123,7 +123,9 @@ EVENT_FIELDS: Final[dict[str, str]] = {
     "received_to": "Received on this day or earlier.",
     "expires_from": "A part with a shelf expiry on this day or later.",
     "expires_to": "A part with a shelf expiry on this day or earlier.",
-    "outstanding": "The units that were never dealt with, and why.",
+    "outstanding": "The units that were not dealt with, and why. Each that the recall still bears on needs a reason, "
+    "there or in an earlier closing since it was opened; else the conflict `units-outstanding` names them. Closing "
+    "clears no unit.",
     "report": "The exception report.",
     "row": "The row of the report, by the UUID that the report names it with. Where the report has no such row that "
     "the key reaches, the acknowledgement has no effect until there is one, and the conflict `no-such-row` says so.",

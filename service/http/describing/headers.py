@@ -87,6 +87,11 @@ def is_read(route: HTTPRouteHandler, status: int) -> bool:
     return IF_NONE_MATCH in route.opt.get("heads", ()) and status in {200, 304, 412}
 
 
+def writes(route: HTTPRouteHandler) -> bool:
+    """Say whether something comes into the log by a route: what is sent, or what is made of it."""
+    return "records" in route.opt or "orders" in route.opt
+
+
 def posts(route: HTTPRouteHandler) -> bool:
     """Say whether a route records what becomes readable elsewhere; what is put is read where it was put."""
     return "records" in route.opt and "POST" in route.http_methods
@@ -105,7 +110,7 @@ WHERE: Final[tuple[tuple[IsSo, tuple[str, ...]], ...]] = (
     (lambda route, status: CSV in route.opt.get("offers", ()) and status == HTTPStatus.OK, ("Content-Disposition",)),
     (lambda route, status: issubclass(route.opt.get("asks", object), Listed) and status == HTTPStatus.OK, ("Link",)),
     (lambda route, status: PREFER in route.opt.get("heads", ()) and status in APPLIED, ("Preference-Applied",)),
-    (lambda route, status: "records" in route.opt and status < HTTPStatus.MULTIPLE_CHOICES, ("Ledger-Position",)),
+    (lambda route, status: writes(route) and status < HTTPStatus.MULTIPLE_CHOICES, ("Ledger-Position",)),
     (
         lambda route, status: EVENT_STREAM in route.opt.get("offers", ()) and status == HTTPStatus.OK,
         ("X-Accel-Buffering",),

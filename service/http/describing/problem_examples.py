@@ -46,6 +46,7 @@ ERRORS: Final[tuple[LedgerError, ...]] = (
     errors.PreconditionRequired(48211),
     errors.AlreadySettled(REJECTED),
     errors.NotKept(REJECTED, "fields"),
+    errors.RecallNotOpen("rc-2026-01", "closed"),
     errors.Overloaded(),
     errors.PositionNotReached(48211),
     errors.Unavailable(),

@@ -7,7 +7,7 @@ import msgspec
 
 from service.domain.standing import Standing
 from service.domain.unit import Phase
-from service.domain.words import Instant, Tag
+from service.domain.words import MANY, Instant, Tag
 from service.http.limits import MAX_EVENTS
 from service.http.shapes.problem import Problem
 from service.http.shapes.words import MOST, ConflictCode, Count, Reasons, Seq, Status
@@ -20,6 +20,8 @@ class FoundConflict(msgspec.Struct, frozen=True, kw_only=True):
 
     code: ConflictCode
     reasons: Reasons | msgspec.UnsetType = msgspec.UNSET
+    count: Count | msgspec.UnsetType = msgspec.UNSET
+    assets: Annotated[tuple[Tag, ...], msgspec.Meta(max_length=MANY)] | msgspec.UnsetType = msgspec.UNSET
 
 
 Conflicts = Annotated[tuple[FoundConflict, ...], msgspec.Meta(max_length=100)]

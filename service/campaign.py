@@ -1,0 +1,142 @@
+"""Campaign: order the units that a recall bears on out of use, one event each, however often it is asked for.
+
+Load, decide, append: what a recall bears on is found in one snapshot; who is not held for it yet is ordered out of use
+by the ordinary way of recording. The name of each event follows from what it orders, so a retry, a crash in the middle
+and two managers at once give each unit one. Ordered is not put away: that is told by whoever has the unit (design 3.5).
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from typing import Annotated, Final
+from uuid import UUID
+
+import msgspec
+from msgspec import Meta
+
+from service.assessing.affected import affected, openings_of
+from service.assessing.moment import Question, asked
+from service.assessing.recalls import known
+from service.domain.caller import Caller
+from service.domain.codec import encode
+from service.domain.errors import Malformed, NotFound, RecallNotOpen
+from service.domain.kinds.quarantined import Quarantined
+from service.domain.recall.opening import Opening
+from service.domain.recall.stopping import Skipped, Stopping, order_id, stopping
+from service.domain.unit import Unit
+from service.domain.words import Ref, Text
+from service.gathering import MOST_TOGETHER
+from service.ledger import Ledger
+from service.recording.in_turn import record_all
+from service.recording.incoming import Incoming, Read, Receipt, Sender
+from service.store.events_by_ids import events_by_ids
+
+RECALL: Final = "recall"
+USUAL: Final = 500
+MOST: Final = 1_000
+
+
+class Order(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Who orders the units out of use, why, and how many of them at most in one request."""
+
+    by: Ref
+    remark: Text | None = None
+    limit: Annotated[int, Meta(ge=1, le=MOST)] = USUAL
+
+
+class Ordered(msgspec.Struct, frozen=True, kw_only=True):
+    """How many units were stopped now, and before, which were passed over, and how many are left for the next request.
+
+    `receipts` are those of the events.
+    """
+
+    recall: str
+    quarantined: int
+    already: int
+    skipped: tuple[Skipped, ...]
+    left: int
+    receipts: tuple[Receipt, ...]
+
+
+async def quarantine(ledger: Ledger, caller: Caller, recall: str, order: Order) -> Ordered:
+    """Order the next units out of use that a recall bears on at the caller's sites and that are not held for it.
+
+    Raises NotFound, RecallNotOpen, and Malformed where more is ordered than the recall asks and nobody says why. Raises
+    Unavailable as `record` does; what was recorded by then is passed over when it is asked for again.
+    """
+    async with asked(ledger, caller) as question:
+        openings = _standing(question, recall, order)
+        found = stopping(await affected(question, openings, caller.sites), recall)
+        now, at = found.to_stop[: order.limit], question.position.now
+        names = await _names(question, recall, now)
+    sender = Sender(key=caller.key, role=caller.role, sites=caller.sites, received_at=at, sent_at=None)
+    receipts: list[Receipt] = []
+    for batch in _batches([_event(order, recall, one, names[one.unit], at) for one in now], sender):
+        receipts += await record_all(ledger, caller.organisation, batch)
+    return _ordered(recall, found, now, receipts)
+
+
+def _ordered(recall: str, found: Stopping, now: Sequence[Unit], receipts: Sequence[Receipt]) -> Ordered:
+    """Tell what became of the orders; what another gave meanwhile is held already."""
+    refused = [one.tag for one, receipt in zip(now, receipts, strict=True) if receipt.outcome is None]
+    return Ordered(
+        recall=recall,
+        quarantined=sum(receipt.outcome == "recorded" for receipt in receipts),
+        already=found.already + sum(receipt.outcome == "repeated" for receipt in receipts),
+        skipped=(*found.skipped, *(Skipped(tag, "not-accepted") for tag in refused)),
+        left=len(found.to_stop) - len(now),
+        receipts=tuple(receipts),
+    )
+
+
+def _standing(question: Question, recall: str, order: Order) -> list[Opening]:
+    """Give the openings that units are ordered out of use by: those in earnest that nobody took back."""
+    campaign = known(question).get(recall)
+    if campaign is None:
+        raise NotFound(RECALL)
+    if campaign.rehearsal:
+        raise RecallNotOpen(recall, "rehearsal")
+    if campaign.voided_at is not None:
+        raise RecallNotOpen(recall, "voided")
+    if campaign.closing is not None:
+        raise RecallNotOpen(recall, "closed")
+    found = [one for one in openings_of(question, recall) if one.until is None]
+    if found[-1].action != "stop-use" and not (order.remark or "").strip():
+        raise Malformed("/remark", f"This recall asks for {found[-1].action!r}: say why its units are to be stopped.")
+    return found
+
+
+async def _names(question: Question, recall: str, units: Sequence[Unit]) -> dict[UUID, UUID]:
+    """Give the name of each unit's order, by unit: the first that is not in the log yet.
+
+    What was ordered before is over where a unit is not held any more.
+    """
+    nth = dict.fromkeys((one.unit for one in units), 0)
+    while True:
+        names = {unit: order_id(question.organisation, recall, unit, number) for unit, number in nth.items()}
+        taken = await events_by_ids(question.conn, question.organisation, names.values())
+        if not taken:
+            return names
+        nth = {unit: number + (names[unit] in taken) for unit, number in nth.items()}
+
+
+def _event(order: Order, recall: str, unit: Unit, name: UUID, at: datetime) -> Quarantined:
+    """Say that a unit is out of use, at its own site, with no place: nobody has put it away yet."""
+    return Quarantined(
+        id=name,
+        occurred_at=at,
+        by=order.by,
+        site=unit.site,
+        remark=order.remark,
+        asset=unit.tag,
+        reason="recall",
+        recall=recall,
+    )
+
+
+def _batches(events: Sequence[Quarantined], sender: Sender) -> Iterator[list[Read]]:
+    """Give the messages as many at a time as are recorded together."""
+    for first in range(0, len(events), MOST_TOGETHER):
+        yield [
+            Read(incoming=Incoming(raw=encode(event), sender=sender, ordered=True), event=event)
+            for event in events[first : first + MOST_TOGETHER]
+        ]
