@@ -2,16 +2,14 @@
 
 Every message is decided by itself; none fails its neighbours. What is acknowledged is on disk, and what was derived
 from it with it. Events that decisions rest on (reference data, persons, recalls) are recorded before what follows them,
-and acknowledgements after what precedes them, since it may be what they are about.
+and acknowledgements and closings of recalls after what precedes them, since it may be what they are about.
 """
 
 from collections.abc import Sequence
 from datetime import datetime
-from itertools import groupby
 
+from service.comparing import compared, together
 from service.domain.caller import Caller
-from service.domain.kinds.exception_acknowledged import ExceptionAcknowledged
-from service.exceptions import compared
 from service.ledger import Ledger
 from service.recording.admission import read
 from service.recording.in_turn import record_all
@@ -46,6 +44,6 @@ async def record(
     )
     reads = [read(Incoming(raw=message, sender=sender, strict=strict)) for message in messages]
     receipts: list[Receipt] = []
-    for _, group in groupby(reads, key=lambda one: isinstance(one.event, ExceptionAcknowledged)):
-        receipts += await record_all(ledger, caller.organisation, await compared(ledger, caller, list(group)))
+    for group in together(reads):
+        receipts += await record_all(ledger, caller.organisation, await compared(ledger, caller, group))
     return receipts

@@ -5,9 +5,9 @@ from uuid import UUID
 
 from psycopg import AsyncConnection
 
+from service.comparing import compared
 from service.domain.caller import Caller
 from service.domain.errors import AlreadySettled, Forbidden, NotFound, NotKept
-from service.exceptions import compared
 from service.ledger import Ledger
 from service.recording.admission import read
 from service.recording.attempt import report_anew

@@ -1,0 +1,155 @@
+"""A closing needs a reason for each unit that the recall still bears on, and clears none of them."""
+
+from typing import Any
+
+import httpx
+import pytest
+
+from tests.http.firm import Message, ago, message
+from tests.http.keys import Keys
+from tests.http.recalled import BAD, GOOD, RECALL, Headers, actioned, fitted, fleet, hood, opened, post, stop, unit
+
+__all__ = ["fleet"]
+
+STRICT = {"prefer": "handling=strict"}
+ALL = ["FX-1", "FX-2", "FX-3", "FX-5"]
+CODE = "units-outstanding"
+
+
+def closed(*tags: str, **fields: Any) -> Message:
+    """Close the recall now, with a reason for units."""
+    outstanding = [{"asset": tag, "reason": "in a container at sea"} for tag in tags]
+    said = {"recall": RECALL, "occurred_at": ago(seconds=0), "outstanding": outstanding}
+    return message("recall-closed", **(said | fields))
+
+
+def left(*tags: str) -> list[Any]:
+    """Give the conflict that names these units."""
+    return [{"code": CODE, "count": len(tags), "assets": list(tags)}]
+
+
+async def told(http: httpx.AsyncClient, headers: Headers, said: Message) -> list[Any]:
+    """Post what is recorded, and give its conflicts."""
+    [result] = await post(http, headers, said)
+    return list(result["conflicts"])
+
+
+async def test_units_without_a_reason_are_told(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """It is recorded, and says how many units it leaves out and which; the log keeps that, and so does a repeat."""
+    said = closed("FX-2")
+    assert await told(fleet, administrator, said) == left("FX-1", "FX-3", "FX-5")
+    again = await fleet.post("/v1/events", json=said, headers=administrator)
+    read = await fleet.get(f"/v1/events/{said['id']}", headers=administrator)
+    assert (again.status_code, again.json()["outcome"]) == (200, "repeated")
+    assert again.json()["conflicts"] == read.json()["conflicts"] == left("FX-1", "FX-3", "FX-5")
+
+
+async def test_with_a_reason_for_each_it_contradicts_nothing(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """What is retired, put right or of another lot after all needs none; what is stopped and missing does."""
+    await stop(fleet, administrator)
+    now = {"occurred_at": ago(minutes=5)}
+    named = message("part-identified", asset="FX-3", position="particle-filter",
+                    part={"item": "pf-170", "lot": GOOD, "condition": "new"}, **now)  # fmt: skip
+    done = [actioned("FX-1", **now), named, message("retired", asset="FX-2", reason="damaged", **now)]
+    await post(fleet, administrator, *done, message("missing", asset="FX-5", **now))
+    assert await told(fleet, administrator, closed()) == left("FX-5")
+    assert await told(fleet, administrator, closed("FX-5")) == []
+
+
+async def test_strictly_it_is_turned_away(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Nothing is recorded or kept; the problem names the units, and with reasons for them it is taken."""
+    refused = await fleet.post("/v1/events", json=closed("FX-2"), headers=administrator | STRICT)
+    problem = refused.json()
+    assert (refused.status_code, problem["type"]) == (409, "/problems/contradicts-history")
+    assert (problem["conflicts"], problem["reasons"]) == ([CODE], [])
+    assert problem["assets"] == ["FX-1", "FX-3", "FX-5"]
+    assert "(3 of them)" in problem["detail"]
+    assert (await fleet.get("/v1/rejected", headers=administrator)).json()["rejected"] == []
+    assert (await stop(fleet, administrator))["quarantined"] == 4
+    taken = await fleet.post("/v1/events", json=closed(*ALL), headers=administrator | STRICT)
+    assert (taken.status_code, taken.json()["conflicts"]) == (201, [])
+
+
+async def test_closing_changes_no_units_standing(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Stopped or not, named or not: each is as it was (R34)."""
+    await stop(fleet, administrator, limit=2)
+    moments = ("as_at", "known_at", "judged_to", "rules_to")
+    before, after = [
+        [
+            {name: value for name, value in (await unit(fleet, administrator, tag)).items() if name not in moments}
+            for tag in (*ALL, "FX-4")
+        ]
+        for said in ([], [closed("FX-1", "FX-3")])
+        if not said or await post(fleet, administrator, *said)
+    ]
+    assert before == after
+    assert [one["do_not_use"] for one in after] == [True, True, True, True, False]
+    later = hood("FX-6", occurred_at=ago(seconds=0))
+    await post(fleet, administrator, later)
+    assert (await unit(fleet, administrator, "FX-6"))["reasons"] == ["recall"]
+
+
+async def test_several_closings_give_reasons_together(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """A list ends at a hundred: what an earlier one names counts, in one batch too; once opened again, no more."""
+    first, second = await post(fleet, administrator, closed("FX-1", "FX-2"), closed("FX-3", "FX-5"))
+    assert [first["conflicts"], second["conflicts"]] == [left("FX-3", "FX-5"), []]
+    await post(fleet, administrator, opened(occurred_at=ago(seconds=0)))
+    assert await told(fleet, administrator, closed("FX-1")) == left("FX-2", "FX-3", "FX-5")
+
+
+async def test_more_than_a_list_holds(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Of many units all are counted and the first hundred named, as many as one closing can give reasons for."""
+    await post(fleet, administrator, *(hood(f"GX-{nth:03}") for nth in range(120)))
+    [found] = await told(fleet, administrator, closed())
+    assert (found["count"], len(found["assets"])) == (124, 100)
+    [rest] = await told(fleet, administrator, closed(*found["assets"]))
+    assert (rest["count"], rest["assets"][0]) == (24, "GX-096")
+    assert await told(fleet, administrator, closed(*rest["assets"])) == []
+
+
+async def test_it_is_judged_at_its_own_time(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """What was put right or came in after it is another matter (decision 18); before the opening there is nothing."""
+    await post(fleet, administrator, actioned("FX-1", occurred_at=ago(hours=1)), hood("FX-6", occurred_at=ago(hours=1)))
+    assert await told(fleet, administrator, closed(occurred_at=ago(hours=2))) == left(*ALL)
+    assert await told(fleet, administrator, closed(occurred_at=ago(minutes=5))) == left("FX-2", "FX-3", "FX-5", "FX-6")
+    assert await told(fleet, administrator, closed(occurred_at=ago(hours=12))) == []
+
+
+@pytest.mark.parametrize("fields", [{"rehearsal": True}, {"action": "information"}, {"recall": "rc-9"}])
+async def test_what_asks_nothing_is_closed_without_reasons(
+    http: httpx.AsyncClient, administrator: Headers, fleet: httpx.AsyncClient, fields: Any
+) -> None:
+    """A rehearsal and a mere information ask nothing of units, and of a recall that nobody opened nothing is known."""
+    said = {"recall": "rc-2"} | fields
+    if said["recall"] == "rc-2":
+        await post(fleet, administrator, opened(**said))
+    assert await told(http, administrator, closed(recall=said["recall"])) == []
+
+
+async def test_what_comes_before_it_in_a_batch_counts(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Put right in the same batch a unit needs no reason; what stands after the closing does not help it."""
+    now = {"occurred_at": ago(minutes=5)}
+    said = [actioned("FX-1", **now), closed("FX-3", "FX-5"), actioned("FX-2", **now), closed("FX-3", "FX-5")]
+    results = await post(fleet, administrator, *said)
+    assert [one["conflicts"] for one in results if one["asset"] is None] == [left("FX-2"), []]
+
+
+async def test_a_key_of_a_site_is_told_its_units(fleet: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:
+    """Of units elsewhere it hears that there are some; who reads the event at that site reads no more."""
+    manager = await keys.make("manager", ["east-yard"])
+    assert await told(fleet, manager, closed()) == left("FX-5")
+    assert await told(fleet, manager, closed("FX-5")) == [{"code": CODE}]
+    of_yard = closed(site="east-yard")
+    assert await told(fleet, administrator, of_yard) == [{"code": CODE}]
+    read = await fleet.get(f"/v1/events/{of_yard['id']}", headers=await keys.make("auditor", ["east-yard"]))
+    assert "FX-1" not in read.text
+
+
+async def test_tried_again_it_is_compared_again(fleet: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:
+    """Refused to a role that closes no recall, it is held against the units as they are when it is tried again."""
+    refused = await fleet.post("/v1/events", json=closed("FX-2"), headers=await keys.make("site-lead"))
+    await post(fleet, administrator, fitted("FX-1", BAD, occurred_at=ago(minutes=1)))
+    path = f"/v1/rejected/{refused.json()['rejected']}/retry"
+    again = await fleet.post(path, headers=administrator)
+    assert (refused.status_code, again.status_code) == (403, 201)
+    assert again.json()["conflicts"] == left("FX-1", "FX-3", "FX-5")
