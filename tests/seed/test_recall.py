@@ -1,0 +1,214 @@
+"""The lot of the demo that is worth a recall: opened, looked at, stopped and closed over HTTP.
+
+The numbers are held against what the generator knows of its own units. What says nothing of where a unit is or what is
+fitted in it is left out, which leaves of each unit what a recall goes by.
+"""
+
+from collections import Counter
+from collections.abc import AsyncIterator, Iterable
+from contextlib import asynccontextmanager
+from datetime import UTC, datetime
+from typing import Any, NamedTuple
+from uuid import UUID
+
+import httpx
+
+from seed.book import Message
+from seed.delivery import Delivery
+from seed.lots import BAD_ITEM, BAD_LOT
+from seed.scenario import Scenario
+from seed.truth import parts_told
+from service.app import now
+from service.assessing.moment import asked
+from service.assessing.recalls import Impact, impact, known
+from service.domain.kinds.recall_opened import Criterion
+from service.domain.recall.opening import Opening
+from service.ledger import Ledger
+from service.store.connecting import make_pool
+from tests.databases.clone import Database
+from tests.http.conftest import made_firms
+from tests.http.doors import a_caller
+from tests.http.firm import ago, message, serving
+from tests.http.keys import Keys
+
+RECALL = "rc-filters"
+SITE = "harrow-dock"
+CRITERIA = [{"item": BAD_ITEM, "lots": [BAD_LOT]}]
+GOES_BY = {
+    *("registered", "retagged", "moved", "received", "stationed", "missing", "found", "retired", "sent-to-service"),
+    *("filter-replaced", "part-replaced", "part-identified", "repaired", "site-defined", "model-defined"),
+    *("item-defined", "recall-opened", "recall-closed"),
+}
+Headers = dict[str, str]
+
+
+class Truth(NamedTuple):
+    """What the generator knows: where each unit was last, its filter's position, and which are of the lot."""
+
+    sites: dict[str, str | None]
+    positions: dict[str, str]
+    of_lot: frozenset[str]
+    unknown: frozenset[str]
+    missing: frozenset[str]
+
+    @property
+    def affected(self) -> frozenset[str]:
+        """Name the units that a recall of the lot bears on: those of an unknown lot are among them."""
+        return self.of_lot | self.unknown
+
+    def by_site(self, tags: Iterable[str]) -> dict[str | None, int]:
+        """Count units by site."""
+        return dict(Counter(self.sites[tag] for tag in tags))
+
+
+def truth(story: Scenario, logged: list[Delivery]) -> Truth:
+    """Tell the truth from the generator's messages and plans alone."""
+    told = sorted((one.message for one in logged), key=lambda said: datetime.fromisoformat(str(said["occurred_at"])))
+    sites: dict[str, str | None] = {}
+    positions: dict[str, str] = {}
+    for said in told:
+        tag = str(said.get("new_tag") or said.get("asset"))
+        sites[tag] = str(said.get("site"))
+        for place in (place for place, part in placed(said) if part["item"] == BAD_ITEM):
+            positions[tag] = place
+        if said["kind"] == "retagged" and said["asset"] in positions:
+            positions[tag] = positions[str(said["asset"])]
+    whole = story.truth
+    return Truth(sites, positions, whole.bad_lot, whole.unknown_lot, whole.tags("missing"))
+
+
+def placed(said: Message) -> list[tuple[str, dict[str, str]]]:
+    """List the parts that a message says are fitted, each with its position."""
+    many: Any = said.get("parts")
+    if many is not None:
+        return [(one["position"], one["part"]) for one in many]
+    return [(str(said["position"]), part) for part in parts_told(said)]
+
+
+class Demo(NamedTuple):
+    """The demo as far as a recall goes, with a client of it and the office's key."""
+
+    http: httpx.AsyncClient
+    keys: Keys
+    ledger: Ledger
+    office: Headers
+
+    async def post(self, *said: dict[str, Any]) -> list[Any]:
+        """Post events that are all recorded, and give their results."""
+        results: list[Any] = []
+        for first in range(0, len(said), 1000):
+            answered = await self.http.post("/v1/events", json=said[first : first + 1000], headers=self.office)
+            results += answered.json()["results"]
+        assert {result["status"] for result in results} <= {200, 201}, results[-1]
+        return results
+
+    async def stop(self, key: Headers, limit: int) -> list[Any]:
+        """Ask until no unit is left to be stopped, and give what became of each request."""
+        told: list[Any] = []
+        while not told or not told[-1]["done"]:
+            body = {"by": "p-1001", "limit": limit}
+            answered = await self.http.post(f"/v1/recalls/{RECALL}/quarantine", json=body, headers=key)
+            assert answered.status_code == 200, answered.text
+            told.append(answered.json())
+        return told
+
+    async def reach(self, supposed: Opening | None = None) -> Impact:
+        """Tell what the recall speaks of, or what one would that nobody has opened."""
+        async with asked(self.ledger, a_caller()) as question:
+            openings = known(question)[RECALL].openings if supposed is None else (supposed,)
+            return await impact(question, openings, None)
+
+
+@asynccontextmanager
+async def loaded(database: Database, logged: list[Delivery]) -> AsyncIterator[Demo]:
+    """Post what a recall goes by."""
+    async with (
+        made_firms(database.owner_url) as keys,
+        serving(database.app_url) as http,
+        make_pool(database.app_url, 2) as pool,
+    ):
+        demo = Demo(http, keys, Ledger(pool=pool, clock=now), await keys.make("administrator"))
+        before = demo._replace(office=demo.office | {"prefer": "import"})
+        await before.post(*(one.message for one in logged if one.message["kind"] in GOES_BY))
+        yield demo
+
+
+def affected(found: Impact) -> dict[str, bool]:
+    """Give the units that are under the recall, and whether that is certain."""
+    return {one.lived.life.unit.tag: one.touched.certain for one in found.units if one.touched.affected}
+
+
+def supposed() -> Opening:
+    """Give the recall before anybody opens it."""
+    nobody, at = UUID(int=0), datetime.now(UTC)
+    criteria = (Criterion(item=BAD_ITEM, lots=(BAD_LOT,)),)
+    return Opening("", (at, True, 0, "", -1, nobody.bytes, False), nobody, "", "stop-use", criteria)
+
+
+def put_right(known_of: Truth, tag: str) -> list[dict[str, Any]]:
+    """Say of a unit of the lot that its filter was changed, of one of an unknown lot that it is of another."""
+    part = {"item": BAD_ITEM, "lot": "R0999A", "condition": "new"}
+    at: dict[str, Any] = {"asset": tag, "position": known_of.positions[tag], "occurred_at": ago(seconds=0)}
+    if tag in known_of.unknown:
+        return [message("part-identified", part=part, **at)]
+    swap = message("filter-replaced", reason="recall", **at, **{"in": part})
+    return [swap, message("recall-actioned", asset=tag, recall=RECALL, result="fixed", occurred_at=ago(seconds=0))]
+
+
+async def test_the_lot_is_recalled_from_beginning_to_end(
+    story: Scenario, logged: list[Delivery], database: Database
+) -> None:
+    """Looked at before it is opened and after, stopped by a site and by the office, dealt with and closed."""
+    knows = truth(story, logged)
+    there, lost = knows.affected - knows.missing, knows.affected & knows.missing
+    assert len(knows.of_lot) > 20
+    assert knows.unknown
+    assert lost
+    async with loaded(database, logged) as demo:
+        wanted = {tag: tag in knows.of_lot for tag in knows.affected}
+        assert affected(await demo.reach(supposed())) == wanted
+        opened = {"recall": RECALL, "action": "stop-use", "criteria": CRITERIA, "by": "p-1001"}
+        await demo.post(message("recall-opened", occurred_at=ago(seconds=0), **opened))
+        found = await demo.reach()
+        assert affected(found) == wanted
+        assert Counter(one.site for one in found.units if one.touched.affected) == knows.by_site(knows.affected)
+
+        lead = await demo.keys.make("site-lead", [SITE])
+        [first] = await demo.stop(lead, 100)
+        assert first["quarantined"] == knows.by_site(there)[SITE]
+        told = await demo.stop(demo.office, 10)
+        assert len(told) == -(-(len(there) - first["quarantined"]) // 10)
+        assert sum(one["quarantined"] for one in told) == len(there) - first["quarantined"]
+        assert {one["asset"]: one["reason"] for one in told[-1]["skipped"]} == dict.fromkeys(lost, "missing")
+        assert [one["quarantined"] for one in await demo.stop(demo.office, 100)] == [0]
+        stopped = {one.lived.life.unit.tag for one in (await demo.reach()).units if one.stopped_at is not None}
+        assert stopped == there
+        assert await held(demo, "recall") == knows.affected
+
+        done = sorted(knows.unknown - lost) + sorted(knows.of_lot - lost)[:20]
+        await demo.post(*(said for tag in done for said in put_right(knows, tag)))
+        left = sorted(knows.affected - set(done))
+        closing = {"recall": RECALL, "by": "p-1001", "occurred_at": ago(seconds=0)}
+        strict = demo.office | {"prefer": "handling=strict"}
+        refused = await demo.http.post("/v1/events", json=message("recall-closed", **closing), headers=strict)
+        assert (refused.status_code, refused.json()["assets"]) == (409, left)
+        reasons = [{"asset": tag, "reason": "filters are on order"} for tag in left]
+        closed = await demo.http.post(
+            "/v1/events", json=message("recall-closed", outstanding=reasons, **closing), headers=strict
+        )
+        assert (closed.status_code, closed.json()["conflicts"]) == (201, [])
+        assert sorted(affected(await demo.reach())) == left
+        assert await held(demo, "withdrawal") >= there
+
+
+async def held(demo: Demo, reason: str) -> set[str]:
+    """Name the units that are not to be used for a reason, page by page."""
+    found: set[str] = set()
+    after: dict[str, str] = {}
+    while True:
+        answered = await demo.http.get("/v1/assets", params={"limit": "1000", **after}, headers=demo.office)
+        page = answered.json()
+        found |= {one["tag"] for one in page["assets"] if one["do_not_use"] and reason in one["reasons"]}
+        if page["next"] is None:
+            return found
+        after = {"after": page["next"]}
