@@ -5,23 +5,25 @@ Units are stored as they are now. Those that have changed since the moment, or s
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from typing import TypeVar
+from datetime import datetime
+from typing import NamedTuple, TypeVar
 from uuid import UUID
 
 import msgspec
+from msgspec.structs import replace
 
 from service.assessing.moment import Question
-from service.assessing.stories import past
+from service.assessing.stories import changed_since
 from service.domain.intervals import Interval
-from service.domain.kin import prepare, told_of
+from service.domain.kin import UnitFacts, prepare, told_of
 from service.domain.recall.impact import Life
 from service.domain.standing import FOREVER
 from service.domain.stays import Stay
 from service.domain.unit import Unit
-from service.domain.view import at_moment
 from service.domain.wearing import Use
 from service.recording.loading import load_drafts, load_rows
 from service.recording.rows import OUTLOOK, Outlook
+from service.store.put_away_of_units import put_away_of_units
 from service.store.stays_of_units import stays_of_units
 from service.store.units_of_kins import units_of_kins
 from service.store.wearings_of_units import wearings_of_units
@@ -30,11 +32,19 @@ STAY = msgspec.msgpack.Decoder(Stay)
 T = TypeVar("T")
 
 
+class Away(NamedTuple):
+    """A stretch in which a unit was withdrawn and in nobody's hands."""
+
+    since: datetime
+    until: datetime
+
+
 class Lived(msgspec.Struct, frozen=True):
-    """A unit's life up to a moment, and how it stands then."""
+    """A unit's life up to a moment, how it stands then, and when it was put away."""
 
     life: Life
     standing: Interval
+    away: tuple[Away, ...] = ()
 
 
 async def units(question: Question, kins: Iterable[str]) -> list[Unit]:
@@ -55,14 +65,12 @@ async def lives(question: Question, kins: Iterable[str]) -> list[Lived]:
 async def _divided(question: Question, kins: Iterable[str]) -> tuple[list[Outlook], set[str]]:
     """Give the units that are as they are stored, and the kins that have to be folded again."""
     wanted = set(kins)
-    gone = (await past(question)).units
+    changed = await changed_since(question) if question.of_the_past else set()
     stored: defaultdict[str, list[Outlook]] = defaultdict(list)
-    rows = await units_of_kins(question.conn, question.organisation, wanted)
-    for row in rows:
+    for row in await units_of_kins(question.conn, question.organisation, wanted):
         stored[row.kin].append(OUTLOOK.decode(row.outlook))
-    anew = {row.kin for row in rows if row.unit in gone}
-    anew |= {kin for kin, left in stored.items() if any(one.folded.at > question.as_at for one in left)}
-    anew |= wanted - stored.keys()
+    anew = {kin for kin, left in stored.items() if any(one.folded.at > question.as_at for one in left)}
+    anew |= (wanted & changed) | (wanted - stored.keys())
     return [one for kin, left in stored.items() if kin not in anew for one in left], anew
 
 
@@ -76,18 +84,19 @@ async def _stored(question: Question, outlooks: Iterable[Outlook]) -> list[Lived
         (row.unit, Use(row.at, row.site, None, row.ref, row.person, row.ends, worn=True))
         for row in await wearings_of_units(*asked)
     )
+    away = _by_unit((row.unit, Away(row.since, row.until or FOREVER)) for row in await put_away_of_units(*asked))
     return [
-        Lived(_life(question, unit, stays[unit.unit], uses[unit.unit]), interval) for unit, interval in now.values()
+        Lived(_life(question, unit, stays[unit.unit], uses[unit.unit]), interval, tuple(away[unit.unit]))
+        for unit, interval in now.values()
     ]
 
 
-def _stay(told: bytes, until: object) -> Stay:
-    stay = STAY.decode(told)
-    return msgspec.structs.replace(stay, until=FOREVER if until is None else until)
+def _stay(told: bytes, until: datetime | None) -> Stay:
+    return replace(STAY.decode(told), until=until or FOREVER)
 
 
 async def _folded(question: Question, kins: Iterable[str]) -> list[Lived]:
-    """Fold kins as they were known, and give their units as they were."""
+    """Fold kins as they were known up to the moment."""
     found: list[Lived] = []
     for draft in await load_drafts(question.conn, question.organisation, kins=kins):
         await load_rows(
@@ -98,13 +107,18 @@ async def _folded(question: Question, kins: Iterable[str]) -> list[Lived]:
             until_seq=question.judged_to,
             known_at=question.known_at,
         )
-        for facts in prepare(draft.old or (), draft.reports, question.world).units:
-            if facts.start.at <= question.as_at:
-                moment = at_moment(facts.start, facts.facts, question.as_at, question.world)
-                story = told_of(facts, question.world)
-                uses = (use for use in story.uses if use.worn and use.at <= question.as_at)
-                found.append(Lived(_life(question, moment.unit, story.stays, uses), moment.overall))
+        units = prepare(draft.old or (), draft.reports, question.world).units
+        found += [_lived(question, facts) for facts in units if facts.start.at <= question.as_at]
     return found
+
+
+def _lived(question: Question, facts: UnitFacts) -> Lived:
+    until = tuple(fact for fact in facts.facts if fact.at <= question.as_at)
+    story = told_of(replace(facts, facts=until), question.world)
+    begun = [one for one in story.intervals if one.since <= question.as_at]
+    away = (Away(one.since, one.until) for one in begun if one.phase == "quarantined" and not one.in_scope)
+    uses = (use for use in story.uses if use.worn)
+    return Lived(_life(question, story.folded.unit, story.stays, uses), begun[-1], tuple(away))
 
 
 def _life(question: Question, unit: Unit, stays: Iterable[Stay], uses: Iterable[Use]) -> Life:

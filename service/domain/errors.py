@@ -56,7 +56,7 @@ LISTED: Final = {
     "asset": "/v1/assets",
     "event": "/v1/events",
     "rejected message": "/v1/rejected",
-    **{sort: f"/v1/{sort}s" for sort in ("site", "model", "item", "task", "instrument", "device")},
+    **{sort: f"/v1/{sort}s" for sort in ("site", "model", "item", "task", "instrument", "device", "recall")},
     "policy": "/v1/policies",
 }
 """Where what may not be found is listed."""

@@ -67,8 +67,8 @@ def _check_of(kind: inspect.Type) -> Callable[[Any], str | None] | None:
         return next((check for check in map(_check_of, kind.types) if check), None)
     if isinstance(kind, inspect.DateTimeType | inspect.DateType):
         return _year_wrong
-    if isinstance(kind, inspect.Metadata) and kind.extra:
-        return CHECKS[kind.extra["check"]]
+    if isinstance(kind, inspect.Metadata):
+        return CHECKS[kind.extra["check"]] if kind.extra else _check_of(kind.type)
     return None
 
 

@@ -32,6 +32,16 @@ COUNT = (
     *("as_at", "known_at", "judged_to", "rules_to", "projection"),
 )
 
+RECALL = (
+    *("recall", "action", "due_on", "rehearsal", "opened_at", "closed_at", "voided_at", "notice", "criteria"),
+    *("as_at", "known_at", "projection"),
+)
+RECALL_UNIT = (
+    *("recall.recall", "asset", "site", "model", "phase", "standing", "do_not_use", "affected", "certain"),
+    *("outstanding", "last_spoken_at", "located_at", "stopped_at", "put_away_at", "remedied_at"),
+    *("sittings", "hands", "wearers", "as_at", "known_at", "projection"),
+)
+
 
 def _defined(*said: str) -> tuple[str, ...]:
     return ("seq", *said, "effective_from", "by", "occurred_at", "occurred_on", "recorded_at", "id", REST)

@@ -13,6 +13,7 @@ from urllib.parse import urlencode
 
 import msgspec
 from litestar.response import Stream
+from litestar.status_codes import HTTP_200_OK
 from msgspec import Meta
 
 from service.domain.errors import BadCursor
@@ -74,14 +75,14 @@ def list_answer(
     """Answer with a page, its items under `name`; as a sheet, with all that follow."""
     sheet = sheet_of(request)
     if sheet is not None and is_whole(request) and has_more(page):
-        return Stream(whole(request, sheet, question, page, read_on), media_type=sheet.media)
+        return Stream(whole(request, sheet, question, page, read_on), media_type=sheet.media, status_code=HTTP_200_OK)
     token, headers = None, {}
     if page.next is not None:
         cursor = Cursor(page.next, pins(question, page.about))
         token = seal(cursor, question_of(request), request.auth.organisation)
         headers = {"Link": link(request, token)}
     if sheet is not None:
-        return Answer(sheet.begun(page) + sheet.end, media_type=sheet.media, headers=headers)
+        return Answer(sheet.begun(page) + sheet.end, media_type=sheet.media, headers=headers, status_code=HTTP_200_OK)
     return answer({**page.about, name: page.items, "next": token}, headers=headers)
 
 

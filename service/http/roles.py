@@ -21,6 +21,8 @@ LABELS: frozenset[Role] = ASSETS
 SUMMARY: frozenset[Role] = ASSETS - {"site-app"}
 #: Exceptions name persons, and who answers for them.
 EXCEPTIONS: frozenset[Role] = SUMMARY - {"worker-representative"}
+#: Whoever reads the summary; a worker representative without names.
+RECALLS: frozenset[Role] = SUMMARY
 REJECTED: frozenset[Role] = frozenset({"site-lead", "manager", "auditor", "administrator"})
 SETTLING: frozenset[Role] = REJECTED - {"auditor"}
 REFERENCE: frozenset[Role] = EVERY_ROLE

@@ -75,5 +75,6 @@ def sheet_of(request: Asked) -> Sheet | None:
 
 def lines(columns: Sequence[str], page: Page) -> Iterator[Mapping[str, object]]:
     """Give the items of a page, each with the moments that its columns tell: a line of a table stands by itself."""
-    shared = {name: value for name, value in page.about.items() if name in columns}
+    named = {column.partition(".")[0] for column in columns}
+    shared = {name: value for name, value in page.about.items() if name in named}
     return ({**shared, **item} for item in page.items)

@@ -1,46 +1,72 @@
-"""When units were last spoken of, and first since a moment."""
+"""When units were last spoken of, and first had in hand since a moment."""
 
 from collections.abc import Iterable
 from datetime import datetime
-from typing import Final
+from typing import Final, NamedTuple
 from uuid import UUID
 
 import msgspec
 from psycopg import AsyncConnection
 from psycopg.rows import class_row
 
-from service.store.arrays import Texts
+from service.store.arrays import Instants, Texts
 
-# What is ordered from a desk is no sign of the unit itself.
+# A quarantine without a place was ordered from a desk. What was taken back never happened.
 SPOKEN_SINCE: Final = """
-SELECT substr(s.subject, 7) AS tag, max(s.instant) AS last,
-    min(s.instant) FILTER (WHERE s.instant >= %(since)s AND e.kind <> 'quarantined') AS first
-FROM ledger.event_subject s JOIN ledger.event e ON e.organisation = s.organisation AND e.seq = s.seq
-WHERE s.organisation = %(organisation)s AND s.subject = ANY (%(subjects)s::text[]) AND s.instant <= %(at)s
-    AND s.seq <= %(until_seq)s
-GROUP BY s.subject
+SELECT last.instant AS last, first.instant AS first
+FROM unnest(%(subjects)s::text[], %(since)s::timestamptz[]) WITH ORDINALITY t (subject, since, place)
+    LEFT JOIN LATERAL (
+        SELECT s.instant FROM ledger.event_subject s
+        WHERE s.organisation = %(organisation)s AND s.subject = t.subject AND s.instant <= %(at)s
+            AND s.seq <= %(until_seq)s
+        ORDER BY s.instant DESC LIMIT 1) last ON true
+    LEFT JOIN LATERAL (
+        SELECT s.instant FROM ledger.event_subject s
+            JOIN ledger.event e ON e.organisation = s.organisation AND e.seq = s.seq
+        WHERE s.organisation = %(organisation)s AND s.subject = t.subject AND s.instant <= %(at)s
+            AND s.seq <= %(until_seq)s AND s.instant >= t.since AND e.kind = ANY (%(kinds)s::text[])
+            AND (e.kind <> 'quarantined' OR convert_from(e.body, 'UTF8')::jsonb ? 'place')
+            AND NOT EXISTS (
+                SELECT FROM ledger.event_subject v
+                WHERE v.organisation = %(organisation)s AND v.subject = 'event:' || e.id AND v.seq <= %(until_seq)s)
+        ORDER BY s.instant LIMIT 1) first ON true
+ORDER BY t.place
 """
 
 
-class Spoken(msgspec.Struct, frozen=True):
-    """The last event about a tag, and the first since the moment, whatever was only ordered left out."""
+class Since(NamedTuple):
+    """A tag, and the moment from which on it matters that its unit is had in hand; None for never."""
 
     tag: str
-    last: datetime
+    since: datetime | None
+
+
+class Spoken(msgspec.Struct, frozen=True):
+    """The last event about a tag, and the first of the kinds asked for, at or after the moment."""
+
+    last: datetime | None
     first: datetime | None
 
 
 async def spoken_since(
-    conn: AsyncConnection, organisation: UUID, tags: Iterable[str], *, since: datetime, at: datetime, until_seq: int
-) -> dict[str, Spoken]:
-    """Give for each tag what was recorded of it by `until_seq` and happened by `at`."""
-    asked = {
+    conn: AsyncConnection,
+    organisation: UUID,
+    asked: Iterable[Since],
+    *,
+    kinds: Iterable[str],
+    at: datetime,
+    until_seq: int,
+) -> list[Spoken]:
+    """Give for each tag, in their order, what was recorded of it by `until_seq` and happened by `at`."""
+    every = list(asked)
+    parameters = {
         "organisation": organisation,
-        "subjects": Texts(f"asset:{tag}" for tag in tags),
-        "since": since,
+        "subjects": Texts(f"asset:{one.tag}" for one in every),
+        "since": Instants(one.since for one in every),
+        "kinds": Texts(kinds),
         "at": at,
         "until_seq": until_seq,
     }
     async with conn.cursor(row_factory=class_row(Spoken)) as cursor:
-        await cursor.execute(SPOKEN_SINCE, asked)
-        return {row.tag: row for row in await cursor.fetchall()}
+        await cursor.execute(SPOKEN_SINCE, parameters)
+        return await cursor.fetchall()

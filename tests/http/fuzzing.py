@@ -30,6 +30,7 @@ KNOWN_FIELDS: Final = {
     "fitted_to": "FX-0142",
     "model": "northwind-2",
     "position": "battery",
+    "item": "pf-170",
 }
 
 

@@ -28,8 +28,9 @@ from service.http.openapi import described
 from service.settings import Settings
 from tests.databases.clone import Database, Template, cloned
 from tests.http.conftest import made_firms
-from tests.http.firm import message, serving, the_firm
+from tests.http.firm import serving, the_firm
 from tests.http.fuzzing import impatient, run, systematic
+from tests.http.recall_firm import opened
 from tests.http.streaming import hanging_up
 
 pytestmark = pytest.mark.no_cover
@@ -73,9 +74,7 @@ async def prepared(clone: Database) -> dict[str, str]:
     """Make two firms, and give one of them what can be asked about; give an administrator's headers."""
     async with made_firms(clone.owner_url) as keys, serving(clone.app_url) as http:
         headers = await keys.make("administrator")
-        criteria = [{"item": "bat-64"}]
-        recalled = message("recall-opened", recall="rc-1", action="stop-use", criteria=criteria)
-        await http.post("/v1/events", json=[*the_firm(), recalled], headers=headers)
+        await http.post("/v1/events", json=[*the_firm(), opened({"hours": 2})], headers=headers)
     return headers
 
 

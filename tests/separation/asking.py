@@ -19,7 +19,9 @@ Absent: TypeAlias = Literal["foreign", "never"]
 
 UNKNOWN = "0198c1f2-7a10-7c3e-9b55-3f1d2ab40c99"
 #: What holds for the whole firm, whoever asks.
-SHARED = {"models": "northwind-2", "items": "pf-170", "tasks": "grinding", "instruments": "meter-1"}
+SHARED = {"models": "northwind-2", "items": "pf-170", "tasks": "grinding", "instruments": "meter-1", "recalls": "rc-1"}
+STOPPED = "rc-2"
+"""The recall whose units are stopped."""
 ONLY_POLICY: dict[Firm, str] = {"ours": "acceptance", "theirs": "cleaning"}
 POLICIES = {
     "acceptance": {"examination": True},
@@ -83,7 +85,8 @@ def is_shared(door: Door) -> bool:
 
 def there(world: World, firm: Firm, door: Door, room: Room) -> tuple[str, dict[str, str]]:
     """Address what is at a place of a firm, with the query that narrows it."""
-    refs = {"sites": SITES[room], "policies": "pre-use-check", "recalls": "rc-2"} | SHARED
+    refs = {"sites": SITES[room], "policies": "pre-use-check"} | SHARED
+    refs |= {"recalls": STOPPED} if door.path.endswith("/quarantine") else {}
     values = {
         "tag": TAGS[room],
         "event_id": ident(f"{room} issued"),
@@ -168,6 +171,14 @@ def order(firm: Firm, _room: Room) -> dict[str, Any]:
     return {"by": mark(firm, "both", "person", "by-stop"), "remark": mark(firm, "both", "text", "remark-stop")}
 
 
+def previewed(firm: Firm, room: Room) -> dict[str, Any]:
+    """Give criteria of a place: its lots, and the serial number of a unit."""
+    own = at_site(firm, room)
+    named = [own.mark("fact", f"lot-{name}") for name in ("pf-170", "bat-64", "stock")]
+    serials = [own.mark("fact", f"serial-{TAGS[room].lower()}")]
+    return {"criteria": [{"lots": named}, {"serials": serials}]}
+
+
 def stock(firm: Firm, room: Room) -> dict[str, Any]:
     """Give the one sort of event that every role may post that posts at all (R37)."""
     lot = {"item": "pf-170", "quantity": 1.0, "unit": "EA"}
@@ -177,6 +188,7 @@ def stock(firm: Firm, room: Room) -> dict[str, Any]:
 BODIES: Mapping[str, Callable[[Firm, Room], dict[str, Any]]] = {
     "POST /v1/events": stock,
     "POST /v1/scans/interpretation": scanned,
+    "POST /v1/recalls/preview": previewed,
     "POST /v1/recalls/{ref}/quarantine": order,
 }
 """What is sent to doors that take what a place has to say."""

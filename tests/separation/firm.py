@@ -70,8 +70,10 @@ def whole_firm(firm: Firm) -> Iterator[Message]:
     yield say.say("cover", "policy-set", **policy({"cover": "PT24H"}), reason=say.mark("text", "reason-cover"))
     person = office.mark("person", "trained")
     yield office.say("trained", "trained", person=person, competences=["wear", "repair"])
-    opened = {"recall": "rc-1", "action": "information", "criteria": [{"model": "northwind-2"}]}
-    yield office.say("recall", "recall-opened", **opened, notice=office.mark("text", "notice"))
+    opened = {"action": "information", "criteria": [{"model": "northwind-2"}, {"item": "pf-170"}]}
+    opened |= {"occurred_at": ago(hours=20), "notice": say.mark("text", "notice")}
+    yield office.say("recall", "recall-opened", recall="rc-1", **opened)
+    yield office.say("rehearsal", "recall-opened", recall="rc-3", rehearsal=True, **opened)
     stopped = {"recall": "rc-2", "action": "stop-use", "criteria": [{"item": "bat-99"}]}
     yield office.say("recall-stop", "recall-opened", **stopped, notice=office.mark("text", "notice-stop"))
 

@@ -48,24 +48,30 @@ class Campaign(msgspec.Struct, frozen=True):
         return frozenset(tag for closing in self.closings for tag in closing.outstanding)
 
     @property
+    def meant(self) -> tuple[Opening, ...]:
+        """Give the openings that count: once it is opened in earnest, what was rehearsed before asks nothing."""
+        rehearsed = {row.event.id for row in self.opened if isinstance(row.event, RecallOpened) and row.event.rehearsal}
+        return tuple(one for one in self.openings if self.rehearsal or one.event not in rehearsed)
+
+    @property
     def action(self) -> Action:
         """Give what is asked, as last said."""
-        return self.openings[-1].action
+        return self.meant[-1].action
 
     @property
     def due_on(self) -> date | None:
         """Give the day by which it is asked, as last said."""
-        return self.openings[-1].due_on
+        return self.meant[-1].due_on
 
     @property
     def at(self) -> datetime:
         """Give the instant it was first opened at."""
-        return self.openings[0].at
+        return self.meant[0].at
 
     @property
     def voided_at(self) -> datetime | None:
         """Give the instant since which it is voided altogether; units it had reached stay under it (design 3.6)."""
-        ends = [opening.until for opening in self.openings]
+        ends = [opening.until for opening in self.meant]
         known = [end for end in ends if end is not None]
         return max(known) if len(known) == len(ends) else None
 

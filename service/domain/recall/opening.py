@@ -52,6 +52,12 @@ class Opening(msgspec.Struct, frozen=True):
         return min((back.at for back in self.backs), default=None)
 
 
+def supposed(criteria: tuple[Criterion, ...], at: datetime) -> Opening:
+    """Give an opening that nobody made: what a recall would speak of that was opened at a moment."""
+    nobody = UUID(int=0)
+    return Opening("", (at, True, 0, "", -1, nobody.bytes, False), nobody, "", "information", criteria)
+
+
 class Openings:
     """All openings that stand or stood, in order of their place."""
 

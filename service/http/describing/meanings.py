@@ -4,9 +4,11 @@ from collections.abc import Mapping
 
 from service.http.describing.answer_fields import ANSWER_FIELDS
 from service.http.describing.event_fields import EVENT_FIELDS
+from service.http.describing.recall_fields import RECALL_FIELDS
 from service.http.describing.reference_fields import REFERENCE_FIELDS
 
 OF_EVENTS = EVENT_FIELDS | REFERENCE_FIELDS
+OF_ANSWERS = ANSWER_FIELDS | RECALL_FIELDS
 
 
 def of_event(schema: str, field: str) -> str | None:
@@ -16,7 +18,7 @@ def of_event(schema: str, field: str) -> str | None:
 
 def of_answer(schema: str, member: str) -> str | None:
     """Say what a member of an answer means."""
-    return _found(ANSWER_FIELDS, schema, member)
+    return _found(OF_ANSWERS, schema, member)
 
 
 def _found(table: Mapping[str, str], schema: str, name: str) -> str | None:

@@ -10,7 +10,7 @@ CHAPTERS: Final[tuple[tuple[str, str, tuple[str, ...]], ...]] = (
     ("Scans", "What was scanned, and which unit it is; the labels that are scanned.", ("scans", "labels")),
     ("Compliance", "The summary of all sites, and the units behind each number.", ("compliance",)),
     ("Exceptions", "What somebody must look at, report by report.", ("exceptions",)),
-    ("Recalls", "What is dangerous: what it bears on, and stopping that.", ("recalls",)),
+    ("Recalls", "What a recall asks, what it reaches, and how far it has been dealt with.", ("recalls",)),
     ("Rejected messages", "What could not be accepted, and what is done about it.", ("rejected",)),
     (
         "Reference data",

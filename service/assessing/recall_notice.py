@@ -1,0 +1,90 @@
+"""The notice of a recall for each site: its units to be dealt with, where they are, and what is in stock."""
+
+from collections.abc import Iterable
+from datetime import datetime
+
+import msgspec
+
+from service.assessing.moment import Question
+from service.assessing.recall_told import RecallSaid
+from service.assessing.recall_unknown import unknown
+from service.assessing.recalls import Impact, Reached
+from service.domain.recall.impact import Sitting
+from service.domain.recall.spare import Spare
+
+
+class NoticeUnit(msgspec.Struct, frozen=True, kw_only=True):
+    """A unit to be dealt with: what of it is meant, where it is, who has it and who wore it last, by reference."""
+
+    asset: str
+    model: str
+    serial: str
+    phase: str
+    certain: bool
+    meant: tuple[Sitting, ...]
+    place: str | None
+    holder: str | None
+    last_wearer: str | None
+    put_away_at: datetime | None
+
+
+class SiteNotice(msgspec.Struct, frozen=True, kw_only=True):
+    """What one site is told; `unknown` are sentences, each with its count."""
+
+    site: str
+    name: str | None
+    units: tuple[NoticeUnit, ...]
+    stock: tuple[Spare, ...]
+    unknown: tuple[tuple[int, str], ...]
+
+
+class Notice(msgspec.Struct, frozen=True, kw_only=True):
+    """A recall, what the sites are told of it, and what that rests on."""
+
+    recall: RecallSaid
+    sites: tuple[SiteNotice, ...]
+    as_at: datetime
+    known_at: datetime
+    judged_to: int
+    projection: bool
+
+
+def notice(question: Question, recall: RecallSaid, impact: Impact, sites: Iterable[str]) -> Notice:
+    """Give the notice for sites."""
+    return Notice(
+        recall=recall,
+        sites=tuple(_site(question, site, impact.at(site)) for site in sites),
+        as_at=question.as_at,
+        known_at=question.known_at,
+        judged_to=question.judged_to,
+        projection=question.as_at > question.known_at,
+    )
+
+
+def _site(question: Question, site: str, impact: Impact) -> SiteNotice:
+    defined = question.world.rulebook.site(site, question.as_at)
+    return SiteNotice(
+        site=site,
+        name=None if defined is None else defined.name,
+        units=tuple(_unit(question, one) for one in impact.units if one.outstanding),
+        stock=impact.stock,
+        unknown=tuple((one.count, one.says) for one in unknown(impact)),
+    )
+
+
+def _unit(question: Question, one: Reached) -> NoticeUnit:
+    unit, worn = one.unit, one.unit.last_wearer
+    held = None if unit.holder is None else question.told({"holder": unit.holder})["holder"]
+    last = None if worn is None else question.told({"person": worn.person})["person"]
+    return NoticeUnit(
+        asset=unit.tag,
+        model=unit.model,
+        serial=unit.serial,
+        phase=one.lived.standing.phase,
+        certain=one.touched.certain,
+        meant=tuple(sitting for sitting in one.touched.sittings if sitting.state == "affected"),
+        place=unit.place,
+        holder=None if held is None else " ".join(f"{sort} {ref}" for sort, ref in msgspec.to_builtins(held).items()),
+        last_wearer=last,
+        put_away_at=one.put_away_at,
+    )

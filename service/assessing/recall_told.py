@@ -1,0 +1,135 @@
+"""What is answered about a recall: what it asks, and what it has done by unit, by site and over time."""
+
+from collections.abc import Iterable
+from datetime import date, datetime
+from functools import partial
+
+import msgspec
+
+from service.assessing.moment import Question
+from service.assessing.recall_unknown import uncertain_parts, unknown
+from service.assessing.recalls import Impact, Reached, counts
+from service.domain.kinds.recall_opened import Action, Criterion
+from service.domain.recall.campaign import Campaign
+from service.domain.recall.progress import Course, Day, progress
+from service.domain.recall.rehearsal import Pace, Took, pace
+
+
+class RecallSaid(msgspec.Struct, frozen=True, kw_only=True):
+    """A recall as it was opened; `recall` and the moments are None for what was only asked about."""
+
+    recall: str | None = None
+    action: Action | None
+    due_on: date | None
+    rehearsal: bool = False
+    opened_at: datetime | None = None
+    closed_at: datetime | None = None
+    voided_at: datetime | None = None
+    criteria: tuple[Criterion, ...]
+    notice: str | None = None
+
+
+async def said(question: Question, campaigns: Iterable[Campaign]) -> list[RecallSaid]:
+    """Tell recalls, each with the text of its notice as last given, as far as that is kept and for this reader."""
+    every = list(campaigns)
+    texts = await question.texts(opening.event for one in every for opening in one.meant)
+    return [_said(question, one, {event: found.get("notice") for event, found in texts.items()}) for one in every]
+
+
+def _said(question: Question, campaign: Campaign, notices: dict[object, str | None]) -> RecallSaid:
+    openings, voided_at = campaign.meant, campaign.voided_at
+    given = [notice for one in openings if (notice := notices.get(one.event)) is not None]
+    return RecallSaid(
+        recall=campaign.recall,
+        action=campaign.action,
+        due_on=campaign.due_on,
+        rehearsal=campaign.rehearsal,
+        opened_at=campaign.at,
+        closed_at=None if campaign.closing is None else campaign.closing.at,
+        voided_at=voided_at if voided_at is not None and voided_at <= question.as_at else None,
+        criteria=tuple(dict.fromkeys(criterion for one in openings for criterion in one.criteria)),
+        notice=given[-1] if given else None,
+    )
+
+
+def whole(question: Question, recall: RecallSaid, impact: Impact) -> dict[str, object]:
+    """Give what an answer tells beside the units: of all of them, and where they are."""
+    return {
+        **question.about(),
+        "recall": recall,
+        "total": counts(impact.units),
+        "sites": [_of_site(site, impact.at(site)) for site in impact.sites],
+        "progress": _progress(question, impact),
+        "stock": impact.stock,
+        "unknown": unknown(impact),
+        "rehearsal": _rehearsal(impact) if recall.rehearsal else None,
+    }
+
+
+def _of_site(site: str, impact: Impact) -> dict[str, object]:
+    return {"site": site, **msgspec.structs.asdict(counts(impact.units))}
+
+
+def _progress(question: Question, impact: Impact) -> list[Day]:
+    """Tell what was done day by day; of what was only asked about nothing was."""
+    if impact.campaign is None:
+        return []
+    courses = [
+        Course(
+            site=one.site,
+            since=one.since,
+            located=one.located_at,
+            stopped=one.stopped_at,
+            put_away=one.put_away_at,
+            remedied=one.remedied_at,
+            ended=one.ended_at,
+        )
+        for one in impact.units
+        if one.since is not None
+    ]
+    return progress(courses, question.world.day)
+
+
+def _rehearsal(impact: Impact) -> dict[str, object]:
+    """Measure how long it took, and count what would have been missed."""
+    affected = [one for one in impact.units if one.touched.affected]
+    return {
+        "located": _pace(impact, "located_at"),
+        "put_away": _pace(impact, "put_away_at"),
+        "not_located": sum(one.outstanding and one.located_at is None for one in affected),
+        "parts_unknown": sum(map(uncertain_parts, affected)),
+        "stock_unknown": sum(not one.certain for one in impact.stock),
+    }
+
+
+def _pace(impact: Impact, step: str) -> Pace:
+    return pace(map(partial(_took, step), impact.under))
+
+
+def _took(step: str, one: Reached) -> Took:
+    at: datetime | None = getattr(one, step)
+    return Took(one.unit.tag, one.site, None if at is None or one.since is None else at - one.since)
+
+
+def line(one: Reached) -> dict[str, object]:
+    """Give what is told of a unit."""
+    standing, touched = one.lived.standing, one.touched
+    return {
+        "asset": one.unit.tag,
+        "site": one.site,
+        "model": standing.model,
+        "phase": standing.phase,
+        "standing": standing.standing,
+        "do_not_use": standing.do_not_use,
+        "affected": touched.affected,
+        "certain": touched.certain,
+        "outstanding": one.outstanding,
+        "last_spoken_at": one.last_spoken_at,
+        "located_at": one.located_at,
+        "stopped_at": one.stopped_at,
+        "put_away_at": one.put_away_at,
+        "remedied_at": one.remedied_at,
+        "sittings": touched.sittings,
+        "hands": touched.hands,
+        "wearers": touched.wearers,
+    }

@@ -1,0 +1,48 @@
+"""What the records cannot tell of a recall, counted by its sort."""
+
+from collections import Counter
+from collections.abc import Iterator
+
+import msgspec
+
+from service.assessing.recalls import Impact, Reached
+from service.domain.recall.unknown import SAYS, Unknown
+
+
+class NotKnown(msgspec.Struct, frozen=True):
+    """A sort of what is not known, how many units or quantities of stock it is of, and what that means."""
+
+    code: Unknown
+    count: int
+    says: str
+
+
+def unknown(impact: Impact) -> list[NotKnown]:
+    """Count what is not known."""
+    found = Counter(sort for unit in impact.units for sort in set(_of_unit(unit)))
+    found["stock-without-lot"] = sum(not one.certain for one in impact.stock)
+    return [NotKnown(sort, found[sort], says) for sort, says in SAYS.items() if found[sort]]
+
+
+def uncertain_parts(unit: Reached) -> bool:
+    """Say whether a part that is under the recall may be another."""
+    return any(sitting.state == "affected" and not sitting.certain for sitting in unit.touched.sittings)
+
+
+def _of_unit(unit: Reached) -> Iterator[Unknown]:
+    for sitting in unit.touched.sittings:
+        if not sitting.certain:
+            yield "part-not-named" if sitting.item else "nothing-said" if sitting.position else "unit-not-dated"
+    if unit.outstanding and unit.located_at is None:
+        yield "not-located"
+    if any(hand.holder.person is None for hand in unit.touched.hands):
+        yield "holder-not-a-person"
+    if _worn_without_end(unit):
+        yield "wearing-without-end"
+
+
+def _worn_without_end(unit: Reached) -> bool:
+    life = unit.lived.life
+    spans = [(sitting.since, sitting.until or life.at) for sitting in unit.touched.sittings]
+    begun = [use.at for use in life.uses if use.worn and use.until is None]
+    return any(since <= at <= until for at in begun for since, until in spans)

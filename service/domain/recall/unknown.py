@@ -1,0 +1,30 @@
+"""What the records cannot tell of a recall: a closed list of words, each with a plain sentence.
+
+Only words and sentences may live here.
+"""
+
+from typing import Final, Literal
+
+Unknown = Literal[
+    "part-not-named",
+    "nothing-said",
+    "unit-not-dated",
+    "not-located",
+    "holder-not-a-person",
+    "wearing-without-end",
+    "stock-without-lot",
+]
+
+SAYS: Final[dict[Unknown, str]] = {
+    "part-not-named": "Units with a part that may be meant: its lot, its serial number, its expiry or the day it was "
+    "made is not on record. It counts as affected until it is identified.",
+    "nothing-said": "Units of which nothing was ever said about a position: any item that their model lists for it may "
+    "sit there, of any lot. It counts as affected until it is identified.",
+    "unit-not-dated": "Units that may be meant: the day they were made or acquired is not on record.",
+    "not-located": "Units with something to be done that nobody is known to have had in hand since the recall was "
+    "opened: where they are is what was recorded before.",
+    "holder-not-a-person": "Units that a crew, a vehicle or a place had meanwhile: who used them there is known only "
+    "as far as wearings were recorded.",
+    "wearing-without-end": "Units worn meanwhile without a recorded end: for how long is not known and not counted.",
+    "stock-without-lot": "Quantities in stock that may be meant: their lot or expiry is not on record.",
+}

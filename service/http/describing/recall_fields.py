@@ -1,0 +1,113 @@
+"""What each member of answers about recalls says: one sentence for a name, or for a name in one shape alone.
+
+Only sentences may live here.
+"""
+
+from typing import Final
+
+UNDER: Final = "of those that came under the recall since it was opened."
+
+#: Of all units, and of those of a site.
+COUNTED: Final[dict[str, str]] = {
+    "units": "Units that it speaks of or once spoke of. Each is affected, remedied, or was so only once.",
+    "affected": "Units with something under the recall now, retired ones and those of which it cannot be "
+    "known included.",
+    "certain": "Of those affected, the units of which it is known.",
+    "once": "Units that had something it names before it was opened, or where it turned out by then to be another: "
+    "nothing is to be done about them.",
+    "located": f"Units that somebody has had in hand since, as their events tell, {UNDER} One that is "
+    "missing now is not among them.",
+    "stopped": f"Units that were quarantined for this recall, if only from a desk, {UNDER}",
+    "put_away": "Units that were quarantined and in nobody's hands: with a place, returned, or in store by "
+    f"the records, {UNDER} Ordered is not put away. In a rehearsal it is enough to be in store and located.",
+    "remedied": "Units of which nothing is under the recall any more, since what it named was taken out, "
+    "identified as another, or dealt with.",
+    "outstanding": "Units that are still to be dealt with: affected and not retired.",
+    "missing": "Of those affected, the units that nobody can find.",
+    "retired": "Of those affected, the units that are retired: nothing more is asked of them.",
+    "silent": "Units still to be dealt with that nobody is known to have had in hand since.",
+}
+RECALL_FIELDS: Final[dict[str, str]] = {
+    "recalls": "The recalls, by their names.",
+    "RecallLine.recall": "The recall, by reference; null in a preview.",
+    "RecallLine.action": "What is asked, as last said; null in a preview that asks nothing.",
+    "RecallLine.due_on": "The day by which it is asked, as last said; null where none was.",
+    "RecallLine.rehearsal": "Whether it is a rehearsal: it changes no unit's phase and asks nothing.",
+    "opened_at": "When it was first opened (UTC); null in a preview.",
+    "closed_at": "When the campaign was closed (UTC); null while it goes on. Closing ends no effect.",
+    "voided_at": "When it was taken back altogether (UTC); null where it was not. What it had reached by then stays "
+    "under it until it is dealt with or examined.",
+    "RecallLine.criteria": "What is affected: any of these.",
+    "RecallLine.notice": "The words of the notice, as last said; null where none were, where they were erased, and for "
+    "keys that read no free text.",
+    "RecallImpact.recall": "The recall as it was opened.",
+    "RecallImpact.total": "All units at the sites asked for, counted.",
+    "RecallImpact.sites": "The same by the site that units are counted with, and each site that has stock of it.",
+    **{f"{shape}.{name}": says for shape in ("RecallTotal", "RecallSite") for name, says in COUNTED.items()},
+    "progress": "How far each site had come, for each day on which that changed; the last tells of the moment itself. "
+    "Empty in a preview.",
+    "RecallDay.day": "The day, as it is at the site.",
+    "RecallDay.located": "Units located so far.",
+    "RecallDay.stopped": "Units stopped so far.",
+    "RecallDay.put_away": "Units put away so far.",
+    "RecallDay.remedied": "Units remedied so far.",
+    "RecallDay.outstanding": "Units still to be dealt with at the end of the day.",
+    "RecallSite.site": "The site.",
+    "RecallDay.site": "The site.",
+    "stock": "Spare stock that it speaks of: by site, item and lot, as far as it was counted, received, moved, "
+    "discarded and fitted.",
+    "RecallStock.site": "The site where it lies.",
+    "quantity": "How much there is, in `unit`.",
+    "RecallStock.unit": "The unit of measure, as the events give it; null where none does.",
+    "RecallStock.certain": "Whether it is known to be meant; else it may be of any lot.",
+    "unknown": "What the records cannot tell, as far as it bears on this recall.",
+    "RecallUnknown.code": "What sort of thing is not known: a word of a list that may grow.",
+    "RecallUnknown.count": "How many units, or quantities of stock, it is so of.",
+    "says": "What that means, in a sentence.",
+    "RecallImpact.rehearsal": "How long it took, and what would have been missed; null where it is no rehearsal.",
+    "RecallRehearsal.located": "How long it took until somebody had each unit in hand.",
+    "RecallRehearsal.put_away": "How long it took until each unit was put away.",
+    "not_located": "Units to be dealt with that nobody has had in hand: an opening in earnest would have missed them.",
+    "parts_unknown": "Units of which it cannot be known whether they are affected.",
+    "stock_unknown": "Quantities of stock of which it cannot be known whether they are meant.",
+    "done": "How many units have come so far.",
+    "RecallPace.of": "How many units came under the recall. Those that have not come so far count as slower than any.",
+    "RecallPace.median_seconds": "Half of all units had come within so many seconds of the opening, or of coming under "
+    "the recall; null where fewer have.",
+    "p90_seconds": "Of a hundred units 90 had come within so many seconds; null where fewer have.",
+    "RecallPace.max_seconds": "All units had come within so many seconds; null where some have not.",
+    "slowest": "Those that took longest, the slowest first.",
+    "SlowUnit.asset": "The unit's tag.",
+    "SlowUnit.seconds": "How many seconds it took.",
+    "RecallImpact.units": "The units that it speaks of or once spoke of, by their tags.",
+    "RecallUnit.asset": "The unit's tag.",
+    "RecallUnit.affected": "Whether something is under the recall now.",
+    "RecallUnit.certain": "Whether that is known; of a unit that is not affected, whether it ever was.",
+    "RecallUnit.outstanding": "Whether it is still to be dealt with.",
+    "last_spoken_at": "When an event last told of it (UTC).",
+    "located_at": "When somebody first had it in hand since it came under the recall (UTC), as its events tell; null "
+    "where nobody is known to have, and while it is missing. Of an event that states a day alone, its earliest moment.",
+    "stopped_at": "When it was first quarantined for this recall (UTC); null where it never was.",
+    "put_away_at": "Since when it was first put away under the recall (UTC); null where it never was.",
+    "remedied_at": "When the last of what was under the recall was dealt with (UTC); null where something still is, "
+    "and where nothing was since it was opened.",
+    "sittings": "What it speaks of in the unit: parts that sit or sat there, and the unit itself.",
+    "RecallSitting.position": "The position, as the model names it; null for the unit itself.",
+    "RecallSitting.since": "Since when it was there (UTC).",
+    "RecallSitting.until": "Until when (UTC); null where it still is.",
+    "RecallSitting.certain": "Whether it is known to be meant; else something that decides is not on record.",
+    "RecallSitting.state": "`affected`: under the recall now; `cleared`: there, and dealt with or let go; `removed`: "
+    "there no more; `identified`: turned out to be another.",
+    "RecallSitting.item": "The item; null for the unit itself, and where nothing was said of the position.",
+    "RecallSitting.lot": "The lot as printed; null where none was given.",
+    "RecallSitting.serial": "The part's serial number as printed; null where none was given.",
+    "hands": "Who had the unit while it held what the recall speaks of.",
+    "RecallHand.since": "Since when (UTC).",
+    "RecallHand.until": "Until when (UTC); null where they still have it.",
+    "RecallHand.seconds": "For how many seconds of that it held what the recall speaks of.",
+    "wearers": "Who wore it meanwhile, by person.",
+    "times": "How often.",
+    "RecallWearer.first": "When for the first time (UTC).",
+    "RecallWearer.last": "When for the last time (UTC).",
+    "RecallWearer.seconds": "For how many seconds, as far as ends were recorded.",
+}

@@ -1,0 +1,177 @@
+"""The notice of a recall: a page a site, for a printer."""
+
+from collections.abc import Iterable, Iterator
+from datetime import date, datetime
+from html import escape
+from typing import Final
+
+from service.assessing.recall_notice import Notice, NoticeUnit, SiteNotice
+from service.assessing.recall_told import RecallSaid
+from service.domain.kinds.recall_opened import Action, Criterion
+from service.domain.recall.impact import Sitting
+from service.domain.recall.spare import Spare
+
+PAGE: Final = """<!DOCTYPE html>
+<html lang="en">
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width">
+<title>Recall {recall}</title>
+<style>
+@page {{ size: A4; margin: 15mm }}
+body {{ font: 1rem/1.4 sans-serif; max-width: 60rem; margin: 1rem auto; padding: 0 1rem }}
+section + section {{ break-before: page }}
+table {{ border-collapse: collapse; width: 100% }}
+th, td {{ border: 0.2mm solid; padding: 1mm 2mm; text-align: left; vertical-align: top }}
+thead {{ display: table-header-group }}
+tr {{ break-inside: avoid }}
+.sign td {{ height: 9mm }}
+footer {{ font-size: 0.85rem; margin-top: 1rem }}
+</style>
+{sections}</html>
+"""
+DO: Final[dict[Action, str]] = {
+    "stop-use": "Stop using these units at once. Take each from whoever has it, put it away where nobody takes it by "
+    "mistake, and record where it is put away. Ordered is not put away.",
+    "rectify-by": "Have each of these units put right as the maker says, {by}, and record what was done.",
+    "inspect": "Have a competent person inspect each of these units, {by}, and record what was found.",
+    "information": "Read this and tell those who use these units. No unit is taken out of use for it.",
+}
+STOCK: Final = "Put this stock aside, so that none of it is fitted. Stock that may be of any lot is put aside, too."
+REHEARSAL: Final = (
+    "Rehearsal. Nothing is known to be wrong with these units. Find them as if it were so, and record it."
+)
+CAUTION: Final = (
+    "The service keeps records and reminds; it does not make a unit safe. A unit that fails a check is not used. An "
+    "alarm in use means: leave the area. The maker's instructions, local law and a competent person decide."
+)
+UNITS: Final = ("Unit", "What is meant", "Where it is", "Who has it", "Last worn by", "Found, put away at", "Signed")
+LOTS: Final = ("Item", "Lot", "Expires", "Quantity", "Put aside at", "Signed")
+SIGNED: Final = ("Read and done at this site", "Name", "Date", "Signature")
+
+
+def notice(told: Notice) -> str:
+    """Draw the notice, a section a site; where no site has anything of it, one section says so."""
+    sections = [_section(told, site) for site in told.sites] or [_section(told, None)]
+    return PAGE.format(recall=escape(told.recall.recall or ""), sections="".join(sections))
+
+
+def _section(told: Notice, site: SiteNotice | None) -> str:
+    where = "No site" if site is None else site.site if site.name is None else f"{site.name} ({site.site})"
+    parts = [_heading(f"Recall {told.recall.recall}: {where}", 1), *_why(told.recall), *_to_do(told.recall)]
+    parts += [_paragraph("No unit and no stock of this recall is on record.")] if site is None else _found(site)
+    return "<section>\n{}\n</section>\n".format("\n".join([*parts, _signing(), _footer(told)]))
+
+
+def _why(recall: RecallSaid) -> Iterator[str]:
+    if recall.rehearsal:
+        yield f"<p><strong>{escape(REHEARSAL)}</strong></p>"
+    if recall.voided_at is not None:
+        yield _paragraph(
+            f"It was taken back on {_moment(recall.voided_at)}: what it reached by then is examined first."
+        )
+    if recall.closed_at is not None:
+        yield _paragraph(f"The campaign was closed on {_moment(recall.closed_at)}; units not dealt with stay under it.")
+    yield _heading("What is recalled, and why", 2)
+    yield _paragraph(recall.notice or "No words of the notice are on record here: ask whoever opened the recall.")
+    yield "<ul>\n{}\n</ul>".format("\n".join(f"<li>{escape(_criterion(one))}</li>" for one in recall.criteria))
+
+
+def _to_do(recall: RecallSaid) -> Iterator[str]:
+    by = "before they are used again" if recall.due_on is None else f"by {recall.due_on}"
+    yield _heading("What to do", 2)
+    yield _paragraph(DO[recall.action or "information"].format(by=by))
+
+
+def _found(site: SiteNotice) -> Iterator[str]:
+    yield _heading(f"Units to be dealt with: {len(site.units)}", 2)
+    yield _table(UNITS, map(_unit, site.units)) if site.units else _paragraph("None is on record at this site.")
+    yield _heading("Spare stock", 2)
+    if site.stock:
+        yield _paragraph(STOCK)
+        yield _table(LOTS, map(_lot, site.stock))
+    else:
+        yield _paragraph("None is on record at this site. Look all the same: stock that was never counted is on none.")
+    if site.unknown:
+        yield _heading("What the records cannot tell", 2)
+        lines = (f"<li>{count}: {escape(says)}</li>" for count, says in site.unknown)
+        yield "<ul>\n{}\n</ul>".format("\n".join(lines))
+
+
+def _unit(unit: NoticeUnit) -> tuple[str, ...]:
+    away = "" if unit.put_away_at is None else f"put away by the records since {_moment(unit.put_away_at)}"
+    return (
+        f"{unit.asset}, {unit.model}, serial {unit.serial}",
+        "; ".join(map(_sitting, unit.meant)),
+        unit.phase if unit.place is None else f"{unit.phase}, {unit.place}",
+        unit.holder or "nobody on record",
+        unit.last_wearer or "nobody on record",
+        away,
+        "",
+    )
+
+
+def _sitting(sitting: Sitting) -> str:
+    """Say what of a unit is meant, and whether that is known."""
+    named = (("lot", sitting.lot), ("serial", sitting.serial), ("expires", sitting.expires))
+    words = [sitting.position or "the unit itself", sitting.item or ""]
+    words += [f"{name} {value}" for name, value in named if value is not None]
+    return " ".join(word for word in words if word) + ("" if sitting.certain else " (may be another: look)")
+
+
+def _lot(stock: Spare) -> tuple[str, ...]:
+    lot = stock.lot or "not on record"
+    return (
+        stock.item,
+        lot if stock.certain else f"{lot} (may be meant: look)",
+        stock.expires or "",
+        f"{stock.quantity:g} {stock.unit or ''}".strip(),
+        "",
+        "",
+    )
+
+
+def _criterion(criterion: Criterion) -> str:
+    """Put the values of a criterion one after the other."""
+    values = ((name, getattr(criterion, name)) for name in criterion.__struct_fields__)
+    return ", ".join(f"{name.replace('_', ' ')} {_value(value)}" for name, value in values if value)
+
+
+def _value(value: str | date | tuple[str, ...]) -> str:
+    return " ".join(value) if isinstance(value, tuple) else str(value)
+
+
+def _signing() -> str:
+    first, *rest = SIGNED
+    return (
+        f"<h2>{first}</h2>\n<table class=sign><thead><tr>{_cells('th', rest)}</tr></thead>"
+        f"<tbody><tr>{_cells('td', [''] * len(rest))}</tr></tbody></table>"
+    )
+
+
+def _footer(told: Notice) -> str:
+    ahead = " This is a projection: how things will stand if nothing more is recorded." if told.projection else ""
+    rests_on = (
+        f"As at {_moment(told.as_at)}, by what was recorded up to {_moment(told.known_at)} (event {told.judged_to})."
+    )
+    return f"<footer><p>{rests_on}{ahead}</p><p>{escape(CAUTION)}</p></footer>"
+
+
+def _table(heads: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
+    body = "\n".join(f"<tr>{_cells('td', row)}</tr>" for row in rows)
+    return f"<table>\n<thead><tr>{_cells('th', heads)}</tr></thead>\n<tbody>\n{body}\n</tbody>\n</table>"
+
+
+def _cells(tag: str, texts: Iterable[str]) -> str:
+    return "".join(f"<{tag}>{escape(text)}</{tag}>" for text in texts)
+
+
+def _heading(text: str, level: int) -> str:
+    return f"<h{level}>{escape(text)}</h{level}>"
+
+
+def _paragraph(text: str) -> str:
+    return f"<p>{escape(text)}</p>"
+
+
+def _moment(at: datetime) -> str:
+    return f"{at:%Y-%m-%d %H:%M} UTC"

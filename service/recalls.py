@@ -1,0 +1,109 @@
+"""Recalls: which there are, what each has done, and what one would do that nobody has opened.
+
+Nothing is recorded here. A key bound to sites is told of the units and the stock of its sites alone.
+"""
+
+from datetime import date, datetime
+
+import msgspec
+
+from service.assessing import recalls
+from service.assessing.moment import Question, asked
+from service.assessing.places import Places, sites_of
+from service.assessing.recall_notice import Notice, notice
+from service.assessing.recall_told import RecallSaid, line, said, whole
+from service.domain.caller import Caller
+from service.domain.errors import NotFound
+from service.domain.kinds.recall_opened import Action, Criterion
+from service.domain.recall.campaign import Campaign
+from service.domain.recall.opening import supposed
+from service.ledger import Ledger
+from service.page import Page
+
+RECALL = "recall"
+
+
+class Wanted(msgspec.Struct, frozen=True, kw_only=True):
+    """When, at which site, and which of the units: those behind a key, so many."""
+
+    as_at: datetime | None = None
+    known_at: datetime | None = None
+    site: str | None = None
+    after: str | None = None
+    limit: int = 100
+
+
+class Supposed(msgspec.Struct, frozen=True, kw_only=True):
+    """A recall that nobody has opened: what it would speak of, and what it would ask."""
+
+    criteria: tuple[Criterion, ...]
+    action: Action | None = None
+    due_on: date | None = None
+
+
+async def listed(
+    ledger: Ledger,
+    caller: Caller,
+    *,
+    as_at: datetime | None,
+    known_at: datetime | None,
+    after: str | None,
+    limit: int,
+) -> Page:
+    """List the recalls by name."""
+    async with asked(ledger, caller, as_at, known_at) as question:
+        every = recalls.known(question)
+        names = [name for name in sorted(every) if after is None or name > after]
+        shown = await said(question, (every[name] for name in names[:limit]))
+        more = len(names) > limit
+        return Page(
+            items=[msgspec.structs.asdict(one) for one in shown],
+            next=names[limit - 1] if more else None,
+            about=question.about(),
+        )
+
+
+async def impact(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Page:
+    """Tell what a recall has done, with a page of the units it speaks of, by tag. Raises NotFound."""
+    async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
+        campaign = _named(question, name)
+        sites = sites_of(question, caller, Places(site=wanted.site))
+        found = await recalls.impact(question, campaign.meant, sites, campaign)
+        (recall,) = await said(question, [campaign])
+        return _page(question, recall, found, wanted)
+
+
+async def preview(ledger: Ledger, caller: Caller, what: Supposed, wanted: Wanted) -> Page:
+    """Tell what a recall would speak of that was opened at the moment asked about."""
+    async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
+        sites = sites_of(question, caller, Places(site=wanted.site))
+        found = await recalls.impact(question, [supposed(what.criteria, question.as_at)], sites)
+        recall = RecallSaid(action=what.action, due_on=what.due_on, criteria=what.criteria)
+        return _page(question, recall, found, wanted)
+
+
+async def notices(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Notice:
+    """Give what each site is told of a recall: of one site also where it has nothing of it. Raises NotFound."""
+    async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
+        campaign = _named(question, name)
+        sites = sites_of(question, caller, Places(site=wanted.site))
+        found = await recalls.impact(question, campaign.meant, sites, campaign)
+        (recall,) = await said(question, [campaign])
+        return notice(question, recall, found, found.sites if wanted.site is None else [wanted.site])
+
+
+def _named(question: Question, name: str) -> Campaign:
+    found = recalls.known(question).get(name)
+    if found is None:
+        raise NotFound(RECALL)
+    return found
+
+
+def _page(question: Question, recall: RecallSaid, found: recalls.Impact, wanted: Wanted) -> Page:
+    keyed = [(key, one) for key, one in recalls.by_tag(found.units) if wanted.after is None or key > wanted.after]
+    shown = keyed[: wanted.limit]
+    return Page(
+        items=[question.told(line(one)) for _, one in shown],
+        next=shown[-1][0] if len(keyed) > len(shown) else None,
+        about=whole(question, recall, found),
+    )

@@ -1,0 +1,86 @@
+"""How far a recall has come, day by day, and how long it took."""
+
+from datetime import UTC, date, datetime, timedelta
+
+import msgspec
+import pytest
+
+from service.domain.event import AssetEvent
+from service.domain.kinds import KINDS
+from service.domain.recall.progress import Course, Day, progress
+from service.domain.recall.rehearsal import MOST, Took, pace
+from service.domain.recall.sighting import SIGHTINGS
+
+
+def on(day: int, hour: int = 12) -> datetime:
+    """Give a moment of March 2026."""
+    return datetime(2026, 3, day, hour, tzinfo=UTC)
+
+
+def course(site: str = "dock", **steps: datetime) -> Course:
+    """Give the course of a unit that came under the recall on the second."""
+    plain: dict[str, datetime | None] = dict.fromkeys(("located", "stopped", "put_away", "remedied", "ended"))
+    return msgspec.convert({"site": site, "since": on(2)} | plain | steps, Course)
+
+
+def test_days_add_up() -> None:
+    """A day is told if anything changed on it, with all that came before it; a site by itself."""
+    courses = [
+        course(located=on(2, 14), stopped=on(2, 13), put_away=on(3), remedied=on(5), ended=on(5)),
+        course(located=on(3)),
+        course("yard"),
+    ]
+    told = progress(courses, lambda at, _: at.date())
+
+    assert told == [
+        Day("dock", date(2026, 3, 2), located=1, stopped=1, put_away=0, remedied=0, outstanding=2),
+        Day("dock", date(2026, 3, 3), located=2, stopped=1, put_away=1, remedied=0, outstanding=2),
+        Day("dock", date(2026, 3, 5), located=2, stopped=1, put_away=1, remedied=1, outstanding=1),
+        Day("yard", date(2026, 3, 2), located=0, stopped=0, put_away=0, remedied=0, outstanding=1),
+    ]
+
+
+def test_what_ended_before_it_began_was_never_outstanding() -> None:
+    """A unit that was retired before the recall was opened is outstanding on no day."""
+    assert [day.outstanding for day in progress([course(ended=on(1))], lambda at, _: at.date())] == [0]
+
+
+@pytest.mark.parametrize(
+    ("minutes", "expected"),
+    [
+        ([], (0, 0, None, None, None)),
+        ([1], (1, 1, 60, 60, 60)),
+        ([1, None], (1, 2, 60, None, None)),
+        ([1, None, None], (1, 3, None, None, None)),
+        ([3, 1, 2], (3, 3, 120, 180, 180)),
+        ([*range(1, 11)], (10, 10, 300, 540, 600)),
+        ([*range(1, 10), None], (9, 10, 300, 540, None)),
+    ],
+)
+def test_those_not_found_count_as_slower_than_any(
+    minutes: list[int | None], expected: tuple[int, int, int | None, int | None, int | None]
+) -> None:
+    """Of all units half, 90 of 100 and all, by nearest rank; where so many have not come there is no number."""
+    told = pace(
+        Took(f"U-{nth}", "dock", None if one is None else timedelta(minutes=one)) for nth, one in enumerate(minutes)
+    )
+
+    assert (told.done, told.of, told.median_seconds, told.p90_seconds, told.max_seconds) == expected
+
+
+def test_the_slowest_are_named() -> None:
+    """At most ten of them, the slowest first."""
+    told = pace(Took(f"U-{nth:02}", "dock", timedelta(seconds=nth)) for nth in range(15))
+
+    assert [one.asset for one in told.slowest] == [f"U-{nth:02}" for nth in range(14, 4, -1)]
+    assert len(told.slowest) == MOST
+
+
+def test_sightings_are_what_is_done_by_hand() -> None:
+    """The kinds by which a unit is located are those whose example has it in hand, or found."""
+    examples = [msgspec.convert(kind.example, kind) for kind in KINDS if issubclass(kind, AssetEvent)]
+    shown = [event.kind for event in examples if event.handles() or event.shows_site()]
+
+    assert list(SIGHTINGS) == shown
+    assert {"quarantined", "found", "checked"} < set(shown)
+    assert not {"missing", "retired", "released", "registered"} & set(shown)

@@ -1,0 +1,152 @@
+"""The notice of a recall: a page a site, to be printed."""
+
+import re
+
+import httpx
+import pytest
+
+from tests.http.firm import ago, message
+from tests.http.keys import Keys
+from tests.http.recall_firm import BAD, Headers, hood, opened, post, stopped, the_fleet
+
+
+@pytest.fixture
+async def fleet(http: httpx.AsyncClient, administrator: Headers) -> httpx.AsyncClient:
+    """Give a client of a firm that opened a recall whose words are hostile to a page."""
+    await post(
+        http, administrator, *the_fleet(), opened({"hours": 2}, notice="cracked <script>alert(1)</script> & worse")
+    )
+    return http
+
+
+async def page(http: httpx.AsyncClient, headers: Headers, recall: str = "rc-1", **asked: str) -> str:
+    """Read a notice."""
+    answered = await http.get(f"/v1/recalls/{recall}/notice", headers=headers, params=asked)
+    assert answered.status_code == 200, answered.text
+    assert answered.headers["content-type"].startswith("text/html")
+    assert answered.headers["content-security-policy"] == "default-src 'none'; style-src 'unsafe-inline'"
+    return answered.text
+
+
+def sections(text: str) -> list[str]:
+    """Cut a notice into its sections."""
+    return re.findall("<section>.*?</section>", text, re.DOTALL)
+
+
+def plain(section: str) -> str:
+    """Give the words of a section."""
+    return re.sub(r"\s+", " ", re.sub("<[^>]+>", " ", section))
+
+
+async def test_each_site_has_a_page_of_its_own(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """It says what is recalled, what to do, its units and stock, what is not known, and has room to sign."""
+    yard, dock = sections(await page(fleet, administrator))
+    told = plain(dock)
+
+    assert "Recall rc-1: Harrow-Dock (harrow-dock)" in told
+    assert "cracked &lt;script&gt;alert(1)&lt;/script&gt; &amp; worse" in told
+    assert "item pf-170, lot L2411" in told
+    assert "Stop using these units at once." in told
+    assert "Units to be dealt with: 2" in told
+    assert "FX-1, northwind-2, serial NW-FX-1 particle-filter pf-170 lot L2411 issued person p-3071 p-9" in told
+    assert "FX-3, northwind-2, serial NW-FX-3 particle-filter pf-170 (may be another: look) in-store" in told
+    assert "pf-170 L2411 8 each" in told
+    assert "1: Units with a part that may be meant" in told
+    assert re.search(r"it does not make a unit safe.*a competent person decide", told)
+    assert "Name Date Signature" in told
+    assert ("YD-1" in plain(yard), "FX-1" in plain(yard), "YD-1" in told, "FX-2" in told) == (True, False, False, False)
+    assert "not on record (may be meant: look) 3 each" in plain(yard)
+
+
+async def test_a_notice_runs_nothing_and_fetches_nothing(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """There is no script in it and no address of anything."""
+    text = await page(fleet, administrator)
+
+    assert not re.search(r"<script|<img|<link|<iframe|https?:|url\(|@import|\son[a-z]+=", text)
+
+
+async def test_where_a_unit_is_put_away_is_told(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Once put away, a unit is told with its place; what was dealt with is on the notice no more."""
+    fixed = message("recall-actioned", asset="FX-3", recall="rc-1", result="not-affected", occurred_at=ago(minutes=5))
+    await post(fleet, administrator, stopped("FX-1", {"minutes": 20}, place="cage-1"), fixed)
+    told = plain(await page(fleet, administrator, site="harrow-dock"))
+
+    assert "quarantined, cage-1 nobody on record p-9 put away by the records since" in told
+    assert "Units to be dealt with: 1" in told
+
+
+@pytest.mark.parametrize(
+    ("fields", "words"),
+    [
+        ({"action": "rectify-by", "due_on": "2199-12-31"}, "put right as the maker says, by 2199-12-31"),
+        ({"action": "inspect"}, "Have a competent person inspect each of these units, before they are used again"),
+        ({"action": "information"}, "No unit is taken out of use for it."),
+        ({"rehearsal": True}, "Rehearsal. Nothing is known to be wrong with these units."),
+        ({}, "No words of the notice are on record here"),
+    ],
+)
+async def test_what_is_asked_is_told_in_words(
+    fleet: httpx.AsyncClient, administrator: Headers, fields: dict[str, object], words: str
+) -> None:
+    """Each action has its sentence, with its day where there is one."""
+    await post(fleet, administrator, opened({"hours": 1}, "rc-2", **fields))
+
+    assert words in plain(await page(fleet, administrator, "rc-2"))
+
+
+async def test_a_site_or_a_firm_without_any_is_told_so(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """A site asked for has a page in any case; of a recall that reaches nothing there is one page."""
+    nothing = [{"item": "pf-170", "lot": "L0", "serials": ["S-0"], "model": "other"}]
+    await post(fleet, administrator, opened({"hours": 1}, "rc-2", criteria=nothing))
+    (of_site,) = sections(await page(fleet, administrator, "rc-2", site="east-yard"))
+    (of_none,) = sections(await page(fleet, administrator, "rc-2", as_at=ago(minutes=30)))
+
+    assert "None is on record at this site." in plain(of_site)
+    assert re.search("No unit and no stock|Units to be dealt with: 0", plain(of_none))
+
+
+async def test_closed_and_voided_are_told(fleet: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:
+    """A campaign that ended and a recall that was taken back say so, and what stays."""
+    one = opened({"hours": 1}, "rc-2")
+    await post(fleet, administrator, one, message("recall-closed", recall="rc-2", occurred_at=ago(minutes=20)))
+    void = message("voided", event=one["id"], reason="wrong lot", by="p-2", occurred_at=ago(minutes=10))
+    await post(fleet, await keys.make("manager"), void)
+    told = plain(await page(fleet, administrator, "rc-2"))
+
+    assert "The campaign was closed on" in told
+    assert "It was taken back on" in told
+
+
+async def test_a_projection_says_so(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Asked of a moment to come, the page says that it is a projection."""
+    assert "This is a projection" in plain(await page(fleet, administrator, as_at=ago(hours=-24)))
+
+
+async def test_a_key_of_a_site_prints_its_own(fleet: httpx.AsyncClient, keys: Keys) -> None:
+    """A lead gets the page of the own site; a representative one without names and words."""
+    lead = await keys.make("site-lead", ["east-yard"])
+    answered = await fleet.get("/v1/recalls/rc-1/notice", headers=lead, params={"site": "harrow-dock"})
+    representative = await page(fleet, await keys.make("worker-representative"), site="harrow-dock")
+
+    assert [re.search(r"\(([a-z-]+)\)", plain(one)) is not None for one in sections(await page(fleet, lead))] == [True]
+    assert answered.status_code == 404
+    assert ("p-3071" in representative, "cracked" in representative, "person withheld" in representative) == (
+        False,
+        False,
+        True,
+    )
+
+
+async def test_a_notice_is_a_page_and_nothing_else(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Asked for as data it is refused, and pointed to what it is had as."""
+    answered = await fleet.get("/v1/recalls/rc-1/notice", headers=administrator | {"accept": "application/json"})
+
+    assert (answered.status_code, answered.json()["offered"]) == (406, ["text/html"])
+
+
+async def test_labels_of_parts_are_escaped(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """A lot that is markup is shown as it was written."""
+    await post(fleet, administrator, hood("FX-6", "<i>"), opened({"hours": 1}, "rc-2", criteria=[{"lot": "<i>"}]))
+
+    assert "lot &lt;i&gt;" in await page(fleet, administrator, "rc-2")
+    assert BAD not in plain(await page(fleet, administrator, "rc-2", as_at=ago(minutes=30))).split("Spare stock")[0]

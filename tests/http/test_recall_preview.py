@@ -1,0 +1,170 @@
+"""What a recall would do that nobody has opened."""
+
+from typing import Any
+
+import httpx
+import pytest
+from psycopg import AsyncConnection
+
+from service.store.connecting import connect
+from service.store.dump_derived import DUMPS
+from service.store.scope import set_organisation
+from tests.http.doors import OURS
+from tests.http.firm import ago, message
+from tests.http.keys import Keys
+from tests.http.recall_firm import BAD, LOT, Headers, impact, opened, post, some, swap, the_fleet, units
+
+WHERE = "/v1/recalls/preview"
+KEPT = ("event", "free_text", "rejected_message")
+
+
+@pytest.fixture
+async def fleet(http: httpx.AsyncClient, administrator: Headers) -> httpx.AsyncClient:
+    """Give a client of a firm that opened no recall."""
+    await post(http, administrator, *the_fleet())
+    return http
+
+
+async def preview(http: httpx.AsyncClient, headers: Headers, body: Any, **asked: str) -> Any:
+    """Ask what a recall would do."""
+    answered = await http.post(WHERE, json=body, headers=headers, params=asked)
+    assert answered.status_code == 200, answered.text
+    return answered.json()
+
+
+async def test_a_preview_tells_what_the_recall_would(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """It finds the same units and stock as the recall opened after it, and nothing that was done."""
+    before = await preview(fleet, administrator, {"criteria": [LOT], "action": "inspect", "due_on": "2199-12-31"})
+    await post(fleet, administrator, opened({"minutes": 0}))
+    after = await impact(fleet, administrator)
+
+    assert before["recall"] == {
+        "recall": None,
+        "action": "inspect",
+        "due_on": "2199-12-31",
+        "rehearsal": False,
+        "opened_at": None,
+        "closed_at": None,
+        "voided_at": None,
+        "criteria": [LOT],
+        "notice": None,
+    }
+    assert before["total"] == after["total"]
+    assert before["stock"] == after["stock"]
+    assert [(one["asset"], one["sittings"]) for one in before["units"]] == [
+        (one["asset"], one["sittings"]) for one in after["units"]
+    ]
+    assert (before["progress"], before["rehearsal"]) == ([], None)
+    assert units(before)["FX-1"]["do_not_use"] is not None
+
+
+async def everything(conn: AsyncConnection) -> dict[str, list[object]]:
+    """Give every row of the log, of what was refused, and of all that is derived."""
+    await set_organisation(conn, OURS)
+    found: dict[str, list[object]] = {}
+    for name, query in DUMPS.items():
+        found[name] = list(await (await conn.execute(query, {"organisation": OURS})).fetchall())
+    for table in KEPT:
+        rows = await conn.execute(f"SELECT t::text FROM ledger.{table} t ORDER BY 1")  # noqa: S608 - names of this file
+        found[table] = list(await rows.fetchall())
+    return found
+
+
+async def test_nothing_is_recorded(fleet: httpx.AsyncClient, administrator: Headers, owner_url: str) -> None:
+    """The log, the messages that were refused and every derived table are to the byte what they were."""
+    async with await connect(owner_url) as owner, owner.transaction():
+        before = await everything(owner)
+    await preview(fleet, administrator, {"criteria": [LOT]})
+    await fleet.post(WHERE, json={"criteria": [{}]}, headers=administrator)
+    async with await connect(owner_url) as owner, owner.transaction():
+        after = await everything(owner)
+
+    assert after == before
+    assert len(before["event"]) == 14
+    assert before["stay"]
+
+
+async def test_both_clocks_apply(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """As at a moment what had the lot then is affected; what came to be known later is left out."""
+    known = (await preview(fleet, administrator, {"criteria": [LOT]}))["known_at"]
+    await post(fleet, administrator, swap("FX-4", {"hours": 14}, BAD))
+    body = {"criteria": [LOT]}
+    now = await preview(fleet, administrator, body)
+    early = await preview(fleet, administrator, body, as_at=ago(hours=13))
+    then = await preview(fleet, administrator, body, as_at=ago(hours=13), known_at=known)
+
+    found = [[tag for tag, one in units(told).items() if one["affected"]] for told in (now, early, then)]
+    assert found == [
+        ["FX-1", "FX-3", "FX-4", "YD-1"],
+        ["FX-1", "FX-2", "FX-3", "FX-4", "YD-1"],
+        ["FX-1", "FX-2", "FX-3", "YD-1"],
+    ]
+
+
+async def test_what_is_put_away_already_is_told(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """A unit that lies withdrawn for another reason is put away, by the records, and located by nobody."""
+    damaged = message("quarantined", asset="FX-1", reason="damage", place="cage-1", occurred_at=ago(minutes=30))
+    await post(fleet, administrator, damaged)
+    told = await preview(fleet, administrator, {"criteria": [LOT]})
+
+    assert some(told["total"])["put_away"] == 1
+    assert (units(told)["FX-1"]["located_at"], units(told)["FX-1"]["stopped_at"]) == (None, None)
+
+
+async def test_pages_and_tables_of_a_preview(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """With the same body the next page follows, and a table has a line a unit."""
+    body = {"criteria": [LOT]}
+    first = await preview(fleet, administrator, body, limit="3")
+    second = await preview(fleet, administrator, body, limit="3", after=first["next"])
+    table = await fleet.post(WHERE, json=body, headers=administrator | {"accept": "text/csv"})
+
+    assert [list(units(page)) for page in (first, second)] == [["FX-1", "FX-2", "FX-3"], ["YD-1"]]
+    assert table.headers["content-type"].startswith("text/csv")
+    assert len(table.text.splitlines()) == 5
+
+
+async def test_a_key_of_a_site_previews_its_own(fleet: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:
+    """Units of another site are as if not there; roles that read no summary are refused."""
+    told = await preview(fleet, await keys.make("site-lead", ["east-yard"]), {"criteria": [LOT]})
+    answered = await fleet.post(WHERE, json={"criteria": [LOT]}, headers=await keys.make("site-app", ["east-yard"]))
+
+    assert (list(units(told)), [one["site"] for one in told["stock"]]) == (["YD-1"], ["east-yard"])
+    assert answered.status_code == 403
+    assert list(units(await preview(fleet, administrator, {"criteria": [LOT]}, site="east-yard"))) == ["YD-1"]
+
+
+@pytest.mark.parametrize(
+    ("body", "pointers"),
+    [
+        ({}, ["#/criteria"]),
+        ({"criteria": []}, ["#/criteria"]),
+        ({"criteria": [{}]}, ["#/criteria/0"]),
+        ({"criteria": [LOT, {"item": "pf 170"}]}, ["#/criteria/1/item"]),
+        ({"criteria": [{"lots": ["A"] * 101}]}, ["#/criteria/0/lots"]),
+        ({"criteria": [{"made_from": "2026-02-01", "made_to": "2026-01-01"}]}, ["#/criteria/0/made_to"]),
+        ({"criteria": [{"lot": BAD, "colour": "red"}], "action": "burn"}, ["#/action", "#/criteria/0/colour"]),
+        ({"criteria": [LOT], "due_on": "0001-01-01"}, ["#/due_on"]),
+        ({"criteria": [LOT], "recall": "rc-1"}, ["#/recall"]),
+        ({"criteria": [LOT] * 101}, ["#/criteria"]),
+        ([LOT], ["#"]),
+    ],
+)
+async def test_faults_are_told_as_for_events(
+    fleet: httpx.AsyncClient, administrator: Headers, body: Any, pointers: list[str]
+) -> None:
+    """Each fault of the criteria has its place, as in `recall-opened`."""
+    answered = await fleet.post(WHERE, json=body, headers=administrator)
+
+    assert (answered.status_code, answered.json()["type"]) == (422, "/problems/malformed")
+    assert sorted(error["pointer"] for error in answered.json()["errors"]) == pointers
+
+
+@pytest.mark.parametrize(
+    "text", ["'; DROP TABLE ledger.event; --", "%(organisation)s", "\u202eL2411", "<b>", "part:x:"]
+)
+async def test_hostile_labels_find_nothing_else(fleet: httpx.AsyncClient, administrator: Headers, text: str) -> None:
+    """Labels are compared and nothing more: only a filter of an unknown lot may be of any."""
+    told = await preview(fleet, administrator, {"criteria": [{"lot": text, "item": "pf-170"}]})
+
+    assert [tag for tag, one in units(told).items() if one["certain"]] == []
+    assert list(units(told)) == ["FX-3"]
