@@ -2,7 +2,6 @@
 
 import csv
 import io
-import re
 from datetime import UTC, datetime
 from typing import Any
 
@@ -14,6 +13,7 @@ from service.http.openapi import described
 from service.reports import REPORTS
 from tests.http.firm import failed, issued, message, registered
 from tests.http.plant import handed_in, handed_out, plant, post, worn
+from tests.http.recalled import opened
 
 __all__ = ["plant"]
 
@@ -99,13 +99,15 @@ LINES = {
     "/v1/compliance": 3,
     "/v1/compliance/assets": 1,
     "/v1/devices": 0,
-    "/v1/events": 5,
+    "/v1/events": 6,
     "/v1/exceptions": len(REPORTS),
     "/v1/exceptions/used-without-check": 0,
     "/v1/instruments": 0,
     "/v1/items": 0,
     "/v1/models": 1,
     "/v1/policies": 1,
+    "/v1/recalls": 1,
+    "/v1/recalls/rc-1/impact": 1,
     "/v1/rejected": 0,
     "/v1/sites": 2,
     "/v1/tasks": 0,
@@ -119,7 +121,8 @@ def test_every_list_is_had_as_a_table() -> None:
     tables_at = {path for path, one in told.items() if "text/csv" in one["responses"]["200"]["content"]}
 
     assert tables_at == lists | {"/v1/compliance", "/v1/exceptions"}
-    assert {re.sub("FX-0142", "{tag}", path).replace("used-without-check", "{report}") for path in LINES} == tables_at
+    asked_for = {path.replace("FX-0142", "{tag}").replace("rc-1", "{ref}") for path in LINES}
+    assert {path.replace("used-without-check", "{report}") for path in asked_for} == tables_at
 
 
 async def test_lists_and_the_summary_are_had_as_tables(firm: httpx.AsyncClient, administrator: dict[str, str]) -> None:
@@ -127,6 +130,7 @@ async def test_lists_and_the_summary_are_had_as_tables(firm: httpx.AsyncClient, 
     wanted = administrator | {"Accept": "text/csv"}
     found = {}
     await firm.put("/v1/policies/pre-use-check", json=POLICY, headers=administrator)
+    await firm.post("/v1/events", json=opened({"hours": 2}), headers=administrator)
     for path in LINES:
         answered = await firm.get(path, headers=wanted)
         assert answered.status_code == 200
