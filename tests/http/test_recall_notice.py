@@ -96,13 +96,15 @@ async def test_what_is_asked_is_told_in_words(
 
 async def test_a_site_or_a_firm_without_any_is_told_so(fleet: httpx.AsyncClient, administrator: Headers) -> None:
     """A site asked for has a page in any case; of a recall that reaches nothing there is one page."""
-    nothing = [{"item": "pf-170", "lot": "L0", "serials": ["S-0"], "model": "other"}]
+    nothing = [{"serials": ["S-0"]}]
     await post(fleet, administrator, opened({"hours": 1}, "rc-2", criteria=nothing))
     (of_site,) = sections(await page(fleet, administrator, "rc-2", site="east-yard"))
     (of_none,) = sections(await page(fleet, administrator, "rc-2", as_at=ago(minutes=30)))
 
-    assert "None is on record at this site." in plain(of_site)
-    assert re.search("No unit and no stock|Units to be dealt with: 0", plain(of_none))
+    assert "Units to be dealt with: 0 None is on record at this site." in plain(of_site)
+    assert "What the records cannot tell" not in plain(of_site)
+    assert "Recall rc-2: No site" in plain(of_none)
+    assert "No unit and no stock of this recall is on record." in plain(of_none)
 
 
 async def test_closed_and_voided_are_told(fleet: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:

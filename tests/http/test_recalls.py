@@ -447,3 +447,31 @@ async def test_a_voided_recall_keeps_what_it_reached(
         ("FX-4", False),
         ("YD-1", True),
     ]
+
+
+async def test_a_component_is_put_away_by_itself(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """A battery with a tag of its own is a unit: in no scope, it is put away once that is said of it."""
+    await post(
+        fleet,
+        administrator,
+        registered("BT-1", fitted_to="FX-1", parts=[]),
+        issued("BT-1", occurred_at=ago(hours=5)),
+        opened({"hours": 1}, "rc-b", criteria=[{"serials": ["NW-BT-1"]}]),
+        stopped("BT-1", {"minutes": 50}, "rc-b"),
+    )
+    (ordered,) = (await impact(fleet, administrator, "rc-b"))["units"]
+    await post(fleet, administrator, stopped("BT-1", {"minutes": 40}, "rc-b", place="cage-1"))
+    (away,) = (await impact(fleet, administrator, "rc-b"))["units"]
+
+    assert (ordered["asset"], ordered["phase"], ordered["put_away_at"]) == ("BT-1", "quarantined", None)
+    assert away["put_away_at"] == away["located_at"] > ordered["stopped_at"]
+
+
+async def test_what_is_taken_back_locates_nobody(fleet: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:
+    """A return that was voided never happened: the unit is silent again, and in its holder's hands."""
+    back = message("returned", asset="FX-1", occurred_at=ago(minutes=50))
+    await post(fleet, administrator, back)
+    located = units(await impact(fleet, administrator))["FX-1"]["located_at"]
+    await post(fleet, await keys.make("manager"), message("voided", event=back["id"], reason="another", by="p-2"))
+
+    assert (located is None, units(await impact(fleet, administrator))["FX-1"]["located_at"]) == (False, None)
