@@ -13,7 +13,7 @@ from service.http.openapi import described
 from service.reports import REPORTS
 from tests.http.firm import failed, issued, message, registered
 from tests.http.plant import handed_in, handed_out, plant, post, worn
-from tests.http.recalled import opened
+from tests.http.recall_firm import opened
 
 __all__ = ["plant"]
 
