@@ -75,7 +75,7 @@ def whole_firm(firm: Firm) -> Iterator[Message]:
     yield office.say("recall", "recall-opened", recall="rc-1", **opened)
     yield office.say("rehearsal", "recall-opened", recall="rc-3", rehearsal=True, **opened)
     stopped = {"recall": "rc-2", "action": "stop-use", "criteria": [{"item": "bat-99"}]}
-    yield office.say("recall-stop", "recall-opened", **stopped, notice=office.mark("text", "notice-stop"))
+    yield office.say("recall-stop", "recall-opened", **stopped, notice=say.mark("text", "notice-stop"))
 
 
 def policy(values: dict[str, Any], name: str = "pre-use-check", **scope: str) -> dict[str, Any]:
