@@ -11,12 +11,8 @@ from typing import Any
 
 import msgspec
 
-MARK = "\ufeff"
-"""Without it spreadsheets read UTF-8 as an encoding of the machine."""
-FORMULA = ("=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20")
-"""Beginnings of a formula, in full width too."""
-DROPPED = ("\t", "\r", "\n")
-"""What a spreadsheet may drop before it reads on; a text that begins so is guarded whatever comes after."""
+from service.outbound.cells import MARK, guarded
+
 CSV_MEDIA = "text/csv; header=present"
 """The framework adds the charset to whatever is text."""
 
@@ -70,4 +66,4 @@ def cell(value: Any) -> str | int | float:  # noqa: ANN401 -- any JSON value
     if isinstance(value, list | tuple) and all(isinstance(one, str) for one in value):
         value = " ".join(value)
     text = value if isinstance(value, str) else msgspec.json.encode(value).decode()
-    return f"'{text}" if text.startswith(DROPPED) or text.lstrip().startswith(FORMULA) else text
+    return guarded(text)
