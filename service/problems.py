@@ -35,6 +35,7 @@ LEDGER: dict[str, Row] = {
     "forbidden": Row(403, "The key does not reach that far"),
     "not-found": Row(404, "Not found"),
     "bad-parameter": Row(400, "A parameter is not understood"),
+    "bad-document": Row(422, "The document cannot be read"),
     "bad-cursor": Row(400, "The cursor belongs to another question"),
     "not-yet-known": Row(400, "The moment of knowledge has not come yet"),
     "too-large": Row(413, "More than one request may carry"),
@@ -96,4 +97,6 @@ def _fault(error: Fault) -> dict[str, str]:
         told["pointer"] = f"#{quote(error.pointer, safe=IN_FRAGMENT)}"
     if error.parameter is not None:
         told["parameter"] = error.parameter
+    if error.at is not None:
+        told["at"] = error.at
     return told

@@ -22,6 +22,7 @@ LedgerError
 |-- BadParameter            a query parameter or header that is not understood
 |   |-- BadCursor           a cursor that this service did not write for this question
 |   `-- NotYetKnown         a question about what will have been recorded later than now
+|-- BadDocument             an order, a response, a despatch or a receipt that cannot be read
 |-- OverLimit               more than one request may carry; such a body is not kept
 |   |-- TooLarge            too many bytes or events
 |   `-- TooDeep             JSON nested deeper than any event
@@ -313,6 +314,21 @@ class NotYetKnown(BadParameter):
         super().__init__(
             parameter, "Nobody knows yet what will have been recorded then: ask for a moment that is past."
         )
+
+
+class BadDocument(LedgerError):
+    """An order, a response, a despatch or a receipt, in UBL or as a table, that cannot be read; nothing of it is taken.
+
+    Its faults stand with their places, "" the whole document.
+    """
+
+    code = "bad-document"
+
+    @classmethod
+    def of(cls, found: Iterable[tuple[str, str]]) -> "BadDocument":
+        """Make the error of one or more faults, each a place and a sentence."""
+        faults = tuple(Fault(detail, at=place) for place, detail in found)
+        return cls(faults[0].detail, *faults)
 
 
 class OverLimit(LedgerError):

@@ -54,6 +54,10 @@ ADVICE: dict[str, str] = {
     "bad-parameter": (
         "Mend or leave out what `errors` names; the description of the interface lists what each address takes."
     ),
+    "bad-document": (
+        "Mend each place under `errors` and send the whole document again: nothing of it was taken. `at` is an "
+        "XPath in UBL 2.1, with its usual prefixes whatever the document's are, and a row and a column in a table."
+    ),
     "bad-cursor": ("Begin the list anew, without `after`, or go on with the same question that the cursor came from."),
     "not-yet-known": "Ask for a moment of knowledge that has passed, or leave `known_at` out.",
     "too-large": "Send it in parts of at most `limit`. Nothing of this request was taken or kept.",

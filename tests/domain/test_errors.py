@@ -214,6 +214,14 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         ),
     ),
     (
+        errors.BadDocument.of([("/Order/cbc:ID", "is needed"), ("", "is a copy")]),
+        Problem(
+            code="bad-document",
+            detail="2 things are wrong; each stands under 'errors' with its place.",
+            errors=(Fault("is needed", at="/Order/cbc:ID"), Fault("is a copy", at="")),
+        ),
+    ),
+    (
         errors.TooLarge("At most 1000 events.", 1000),
         Problem(code="too-large", detail="At most 1000 events.", members={"limit": 1000}),
     ),

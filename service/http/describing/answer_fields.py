@@ -110,6 +110,7 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "errors": "Every fault that was found, each with its place.",
     "pointer": "Where in the body: a JSON pointer (RFC 6901) as a URI fragment; `#` is the whole.",
     "parameter": "Which query parameter or header.",
+    "ProblemFault.at": "Where in a document that is no JSON: an XPath, or a row and a column.",
     "reference": "What is not defined, as `site:harrow-dock`.",
     "waits": "Whether the message is accepted by itself when what is missing is defined.",
     "clause": "The clause of law that does not allow it.",

@@ -20,6 +20,7 @@ class ProblemFault(msgspec.Struct, frozen=True, kw_only=True):
     detail: Sentence
     pointer: Annotated[str, Meta(max_length=10_000)] | UnsetType = UNSET
     parameter: Annotated[str, Meta(max_length=10_000)] | UnsetType = UNSET
+    at: Annotated[str, Meta(max_length=10_000)] | UnsetType = UNSET
 
 
 class Problem(msgspec.Struct, frozen=True, kw_only=True):
