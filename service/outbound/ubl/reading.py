@@ -1,0 +1,167 @@
+"""A document that came as UBL 2.1, as other systems write it.
+
+Elements that nothing here is made of are passed over, as UBL means it: every sender uses others of its two thousand,
+and none could be read otherwise. They are told, so that a sender sees what was not looked at. What would change the
+goods or how many there are is refused (`table.CHANGES_MEANING`), and so is what stands twice where UBL has it once, or
+in another namespace. The order of elements, prefixes and versions 2.0 to 2.4 do not matter.
+"""
+
+from itertools import islice
+from typing import Any, Final, Generic, TypeVar
+
+import msgspec
+
+from service.domain import faults
+from service.domain.errors import BadDocument
+from service.outbound.ubl.documents import DespatchAdvice, Order, OrderResponse, ReceiptAdvice
+from service.outbound.ubl.node import Node
+from service.outbound.ubl.parsing import parsed, texts
+from service.outbound.ubl.plain_text import meant, sentence
+from service.outbound.ubl.table import CHANGES_MEANING, COPY, NAMES, TABLE, URN, Branch, Leaf, Rows, path_of
+
+MOST_PASSED: Final = 100
+"""How many of the places that were passed over are told."""
+SEEN: Final = frozenset({"cbc:UBLVersionID", COPY})
+"""Elements that are looked at, though no field is made of them."""
+LOCAL: Final = {name.partition(":")[2]: name for name in sorted(NAMES)}
+"""The names of elements without their prefixes."""
+BLANK: Final = " \t\r\n"
+
+D = TypeVar("D", Order, OrderResponse, DespatchAdvice, ReceiptAdvice)
+
+
+class Reading(msgspec.Struct, Generic[D], frozen=True):
+    """A document, and the XPaths of what in it was passed over, a hundred at most."""
+
+    document: D
+    passed_over: tuple[str, ...] = ()
+
+
+def read(body: bytes, wanted: type[D]) -> Reading[D]:
+    """Read a document of a sort. TooLarge, or BadDocument with all that is wrong with it."""
+    root = parsed(body)
+    kind = wanted.__name__
+    if root.name != f"{{{URN}{kind}-2}}{kind}":
+        raise BadDocument.of([("", f"The document is no {kind} of UBL 2.1: its root must be {kind} in {URN}{kind}-2")])
+    root.name = kind
+    gathered = _Gathered()
+    said = gathered.fields(root, TABLE[wanted], "")
+    gathered.look_for_what_matters(root)
+    document = checked(said, wanted, gathered.wrong)
+    if gathered.wrong or document is None:
+        raise BadDocument.of([(gathered.place(pointer), told) for pointer, told in gathered.wrong.items()])
+    return Reading(document, tuple(node.place() for node in islice(root.unused(), MOST_PASSED)))
+
+
+def checked(said: dict[str, Any], wanted: type[D], wrong: dict[str, str]) -> D | None:
+    """Make the document of what was read, or add to what is wrong with it, by JSON pointer."""
+    try:
+        return msgspec.convert(said, wanted)
+    except msgspec.ValidationError as error:
+        for pointer, told in faults.faults(error, said, wanted):
+            wrong.setdefault(pointer, told)
+        return None
+
+
+class _Gathered:
+    """What was read, where it stood, and what was wrong with it; `wrong` and places by JSON pointer."""
+
+    def __init__(self) -> None:
+        self.wrong: dict[str, str] = {}
+        self._read: dict[str, str] = {}
+        self._missing: dict[str, tuple[Node, Rows]] = {}
+
+    def fields(self, node: Node, rows: Rows, pointer: str) -> dict[str, Any]:
+        """Read the fields of an element."""
+        self._missing[pointer] = (node, rows)
+        found: dict[str, Any] = {}
+        for row in rows:
+            at = f"{pointer}/{row.field}"
+            told = self._branch(node, row, at) if isinstance(row, Branch) else self._leaf(node, row, at)
+            if told is not None:
+                found[row.field] = told
+        return found
+
+    def _branch(self, node: Node, row: Branch, pointer: str) -> Any:  # noqa: ANN401 -- fields, or a list of them
+        found = next((found for path in (row.path, *row.others) if (found := node.find(path_of(path)))), [])
+        for one in found:
+            one.use()
+        if row.many:
+            return [self.fields(one, row.rows, f"{pointer}/{number}") for number, one in enumerate(found)] or None
+        self._only_one(found, pointer)
+        return self.fields(found[0], row.rows, pointer) if found else None
+
+    def _leaf(self, node: Node, row: Leaf, pointer: str) -> Any:  # noqa: ANN401 -- a text, or a list of them
+        for path in (row.path, *row.others):
+            *_, last = path.split("/")
+            found = [one for one in node.find(path_of(path)) if not row.scheme or _scheme(one) in row.scheme]
+            if last.startswith("@"):
+                return self._attribute(found, last[1:], pointer)
+            said = [one for one in found if one.text]
+            if said:
+                return self._said(said, row, pointer)
+        return None
+
+    def _attribute(self, found: list[Node], name: str, pointer: str) -> str | None:
+        if not found or name not in found[0].attributes:
+            return None
+        self._read[pointer] = f"{found[0].place()}/@{name}"
+        return found[0].attributes[name].strip(BLANK)
+
+    def _said(self, found: list[Node], row: Leaf, pointer: str) -> Any:  # noqa: ANN401 -- a text, or a list of them
+        self._read[pointer] = found[0].place()
+        if row.times == "once":
+            self._only_one(found, pointer)
+        for one in found[:1] if row.times == "first" else found:
+            one.use()
+        if row.times == "listed":
+            self._read.update((f"{pointer}/{number}", one.place()) for number, one in enumerate(found))
+            return texts(found)
+        text = meant("\n".join(texts(found)) if row.times == "joined" else found[0].text, row.form)
+        if text is None:
+            self.wrong[pointer] = sentence(row.form)
+        return text
+
+    def _only_one(self, found: list[Node], pointer: str) -> None:
+        if len(found) > 1:
+            self._read[pointer] = found[1].place()
+            self.wrong[pointer] = "stands a second time: send one, or divide the line"
+
+    def _stray(self, node: Node, told: str) -> None:
+        pointer = f"/{len(self._read)}/stray"
+        self._read[pointer], self.wrong[pointer] = node.place(), told
+
+    def look_for_what_matters(self, root: Node) -> None:
+        """Refuse what must not be passed over."""
+        for node in root.all():
+            if node.parent is None or not node.parent.used:
+                continue
+            if node.name in CHANGES_MEANING:
+                self._stray(node, CHANGES_MEANING[node.name])
+            if node.name not in NAMES and _local(node.name) in LOCAL:
+                self._stray(node, f"must be {LOCAL[_local(node.name)]}, in its namespace of UBL")
+            if node.parent is root and node.name in SEEN:
+                node.use()
+            if node.name == COPY and node.text in {"true", "1"}:
+                self._stray(node, "is a copy, which orders or reports nothing: send the original")
+
+    def place(self, pointer: str) -> str:
+        """Give the XPath of a fault, also of what is missing."""
+        if pointer in self._read:
+            return self._read[pointer]
+        if pointer in self._missing:
+            return self._missing[pointer][0].place()
+        above, _, name = pointer.rpartition("/")
+        if above in self._missing:
+            node, rows = self._missing[above]
+            path = next((row.path for row in rows if row.field == name), "")
+            return f"{node.place()}/{path}".replace("*", "").removesuffix("/.").removesuffix("/")
+        return self.place(above) if pointer else ""
+
+
+def _scheme(node: Node) -> str:
+    return node.attributes.get("schemeID", "")
+
+
+def _local(name: str) -> str:
+    return name.rpartition("}")[2].rpartition(":")[2]
