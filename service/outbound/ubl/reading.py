@@ -2,10 +2,11 @@
 
 Elements that nothing here is made of are passed over, as UBL means it: every sender uses others of its two thousand,
 and none could be read otherwise. They are told, so that a sender sees what was not looked at. What would change the
-goods or how many there are is refused (`table.CHANGES_MEANING`), and so is what stands twice where UBL has it once, or
+goods or how many there are is refused (`CHANGES_MEANING`), and so is what stands twice where UBL has it once, or
 in another namespace. The order of elements, prefixes and versions 2.0 to 2.4 do not matter.
 """
 
+from collections.abc import Mapping
 from itertools import islice
 from typing import Any, Final, Generic, TypeVar
 
@@ -13,21 +14,30 @@ import msgspec
 
 from service.domain import faults
 from service.domain.errors import BadDocument
-from service.outbound.ubl.documents import DespatchAdvice, Order, OrderResponse, ReceiptAdvice
+from service.outbound.ubl.documents import Document
 from service.outbound.ubl.node import Node
 from service.outbound.ubl.parsing import parsed, texts
 from service.outbound.ubl.plain_text import meant, sentence
-from service.outbound.ubl.table import CHANGES_MEANING, COPY, NAMES, TABLE, URN, Branch, Leaf, Rows, path_of
+from service.outbound.ubl.table import NAMES, TABLE, URN, Branch, Leaf, Rows, path_of
 
 MOST_PASSED: Final = 100
 """How many of the places that were passed over are told."""
+CHANGES_MEANING: Final[Mapping[str, str]] = {
+    "cac:SellerProposedSubstituteLineItem": "offers other goods than were ordered: settle that with the supplier",
+    "cac:SellerSubstitutedLineItem": "sends other goods than were ordered: settle that with the supplier",
+    "cac:BuyerProposedSubstituteLineItem": "allows other goods: order one item a line",
+    "cac:SubLineItem": "divides the line: send each part as a line of its own",
+}
+"""Elements that are not passed over: without them a document would say something else of the goods."""
+COPY: Final = "cbc:CopyIndicator"
+"""True where the document is a copy, which orders or reports nothing once more."""
 SEEN: Final = frozenset({"cbc:UBLVersionID", COPY})
 """Elements that are looked at, though no field is made of them."""
 LOCAL: Final = {name.partition(":")[2]: name for name in sorted(NAMES)}
 """The names of elements without their prefixes."""
 BLANK: Final = " \t\r\n"
 
-D = TypeVar("D", Order, OrderResponse, DespatchAdvice, ReceiptAdvice)
+D = TypeVar("D", bound=Document)
 
 
 class Reading(msgspec.Struct, Generic[D], frozen=True):
@@ -49,7 +59,7 @@ def read(body: bytes, wanted: type[D]) -> Reading[D]:
     gathered.look_for_what_matters(root)
     document = checked(said, wanted, gathered.wrong)
     if gathered.wrong or document is None:
-        raise BadDocument.of([(gathered.place(pointer), told) for pointer, told in gathered.wrong.items()])
+        raise BadDocument.of(gathered.told())
     return Reading(document, tuple(node.place() for node in islice(root.unused(), MOST_PASSED)))
 
 
@@ -68,7 +78,7 @@ class _Gathered:
 
     def __init__(self) -> None:
         self.wrong: dict[str, str] = {}
-        self._read: dict[str, str] = {}
+        self._read: dict[str, tuple[Node, str]] = {}
         self._missing: dict[str, tuple[Node, Rows]] = {}
 
     def fields(self, node: Node, rows: Rows, pointer: str) -> dict[str, Any]:
@@ -105,17 +115,17 @@ class _Gathered:
     def _attribute(self, found: list[Node], name: str, pointer: str) -> str | None:
         if not found or name not in found[0].attributes:
             return None
-        self._read[pointer] = f"{found[0].place()}/@{name}"
+        self._read[pointer] = found[0], f"/@{name}"
         return found[0].attributes[name].strip(BLANK)
 
     def _said(self, found: list[Node], row: Leaf, pointer: str) -> Any:  # noqa: ANN401 -- a text, or a list of them
-        self._read[pointer] = found[0].place()
+        self._read[pointer] = found[0], ""
         if row.times == "once":
             self._only_one(found, pointer)
         for one in found[:1] if row.times == "first" else found:
             one.use()
         if row.times == "listed":
-            self._read.update((f"{pointer}/{number}", one.place()) for number, one in enumerate(found))
+            self._read.update((f"{pointer}/{number}", (one, "")) for number, one in enumerate(found))
             return texts(found)
         text = meant("\n".join(texts(found)) if row.times == "joined" else found[0].text, row.form)
         if text is None:
@@ -124,17 +134,17 @@ class _Gathered:
 
     def _only_one(self, found: list[Node], pointer: str) -> None:
         if len(found) > 1:
-            self._read[pointer] = found[1].place()
+            self._read[pointer] = found[1], ""
             self.wrong[pointer] = "stands a second time: send one, or divide the line"
 
     def _stray(self, node: Node, told: str) -> None:
         pointer = f"/{len(self._read)}/stray"
-        self._read[pointer], self.wrong[pointer] = node.place(), told
+        self._read[pointer], self.wrong[pointer] = (node, ""), told
 
     def look_for_what_matters(self, root: Node) -> None:
         """Refuse what must not be passed over."""
         for node in root.all():
-            if node.parent is None or not node.parent.used:
+            if node.parent is None or not node.parent.used or len(self.wrong) > faults.MOST:
                 continue
             if node.name in CHANGES_MEANING:
                 self._stray(node, CHANGES_MEANING[node.name])
@@ -145,10 +155,15 @@ class _Gathered:
             if node.name == COPY and node.text in {"true", "1"}:
                 self._stray(node, "is a copy, which orders or reports nothing: send the original")
 
+    def told(self) -> list[tuple[str, str]]:
+        """List what is wrong by place; each place is looked for only here, since that takes a while."""
+        return [(self.place(pointer), sentence) for pointer, sentence in islice(self.wrong.items(), faults.MOST)]
+
     def place(self, pointer: str) -> str:
         """Give the XPath of a fault, also of what is missing."""
         if pointer in self._read:
-            return self._read[pointer]
+            node, rest = self._read[pointer]
+            return f"{node.place()}{rest}"
         if pointer in self._missing:
             return self._missing[pointer][0].place()
         above, _, name = pointer.rpartition("/")

@@ -6,11 +6,15 @@ address, lots) stand one below the other in their cell. Cells are guarded as in 
 
 import csv
 import re
+from collections import Counter
 from collections.abc import Iterator
 from difflib import get_close_matches
-from itertools import zip_longest
+from itertools import islice, zip_longest
 from typing import Any, Final
 
+from msgspec import Struct
+
+from service.domain import faults
 from service.domain.errors import BadDocument
 from service.outbound.cells import MARK, guarded, unguarded
 from service.outbound.ubl.documents import DespatchAdvice, Document, Order, OrderResponse, ReceiptAdvice
@@ -24,10 +28,12 @@ from service.outbound.ubl.writing import said
 LINES: Final = "lines"
 LINE: Final = "line."
 NEAR: Final = 0.8
+MOST_NAME: Final = 40
+"""Characters of a name that may be a column's misspelt."""
 ROW: Final = re.compile(r"[^\n]*\n|[^\n]+")
 """What the reader of tables is given at a time; other marks than a line feed end no row."""
 PARTIES: Final = frozenset({"buyer", "supplier"})
-EMPTY_IN_LINES: Final[dict[type[Document], frozenset[str]]] = {
+EMPTY_IN_LINES: Final[dict[type[Struct], frozenset[str]]] = {
     OrderResponse: frozenset({"item"}),
     DespatchAdvice: frozenset({"item"}),
     Order: frozenset(),
@@ -39,7 +45,7 @@ Column = tuple[str, tuple[Leaf | Branch, ...]]
 """Its name, and the rows of the table that lead to its field."""
 
 
-def columns(wanted: type[Document]) -> list[Column]:
+def columns(wanted: type[Struct]) -> list[Column]:
     """List the columns of a document."""
     return list(_columns(TABLE[wanted], "", ()))
 
@@ -100,7 +106,7 @@ def read_sheet(body: bytes, wanted: type[D]) -> D:
     lines = [_filled(line, EMPTY_IN_LINES[wanted]) for _, line in read if line]
     document = checked(_filled(merged, PARTIES) | ({LINES: lines} if lines else {}), wanted, wrong)
     if wrong or document is None:
-        raise BadDocument.of([(_place(pointer), told) for pointer, told in wrong.items()])
+        raise BadDocument.of([(_place(pointer), told) for pointer, told in islice(wrong.items(), faults.MOST)])
     return document
 
 
@@ -130,17 +136,17 @@ def _rows(body: bytes) -> tuple[list[str], list[list[str]]]:
 
 def _refuse_columns(head: list[str], known: dict[str, Any]) -> None:
     """Refuse columns that there are not, and those that stand twice."""
-    found = [(f"row 1, column {name[:100]!r}", _unknown(name, known)) for name in head if name not in known]
-    found += [(f"row 1, column {name!r}", "stands twice") for name in sorted({n for n in head if head.count(n) > 1})]
+    found = [(name, "stands twice") for name, count in Counter(head).items() if count > 1 and name in known]
+    strange = [name for name in head if name not in known][: faults.MOST]
+    found += [(name, _unknown(name, known, lists=name is strange[0])) for name in strange]
     if found:
-        raise BadDocument.of(found[:50])
+        raise BadDocument.of((f"row 1, column {name[:MOST_NAME]!r}", told) for name, told in found)
 
 
-def _unknown(name: str, known: dict[str, Any]) -> str:
-    near = get_close_matches(name[:100], known, 1, NEAR)
-    return (
-        f"no such column here; is {near[0]!r} meant?" if near else f"no such column here; known are {', '.join(known)}"
-    )
+def _unknown(name: str, known: dict[str, Any], *, lists: bool) -> str:
+    near = get_close_matches(name[:MOST_NAME], known, 1, NEAR)
+    others = f"; known are {', '.join(known)}" if lists else ""
+    return f"no such column here; is {near[0]!r} meant?" if near else f"no such column here{others}"
 
 
 def _row(

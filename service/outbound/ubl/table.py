@@ -7,7 +7,9 @@ itself (`.`). Rows with a common beginning share its elements.
 from collections.abc import Iterator, Mapping
 from typing import Final, Literal, NamedTuple
 
-from service.outbound.ubl.documents import DespatchAdvice, Document, Order, OrderResponse, ReceiptAdvice
+from msgspec import Struct
+
+from service.outbound.ubl.documents import DespatchAdvice, Order, OrderResponse, ReceiptAdvice
 
 URN: Final = "urn:oasis:names:specification:ubl:schema:xsd:"
 NAMESPACES: Final[Mapping[str, str]] = {
@@ -220,23 +222,13 @@ RECEIPT_ADVICE: Final[Rows] = (
     ),
 )
 
-TABLE: Final[Mapping[type[Document], Rows]] = {
+TABLE: Final[Mapping[type[Struct], Rows]] = {
     Order: ORDER,
     OrderResponse: ORDER_RESPONSE,
     DespatchAdvice: DESPATCH_ADVICE,
     ReceiptAdvice: RECEIPT_ADVICE,
 }
 """The rows of each document; its name is that of its root."""
-
-CHANGES_MEANING: Final[Mapping[str, str]] = {
-    "cac:SellerProposedSubstituteLineItem": "offers other goods than were ordered: settle that with the supplier",
-    "cac:SellerSubstitutedLineItem": "sends other goods than were ordered: settle that with the supplier",
-    "cac:BuyerProposedSubstituteLineItem": "allows other goods: order one item a line",
-    "cac:SubLineItem": "divides the line: send each part as a line of its own",
-}
-"""Elements that are not passed over: without them a document would say something else of the goods."""
-COPY: Final = "cbc:CopyIndicator"
-"""True where the document is a copy, which orders or reports nothing once more."""
 
 
 def path_of(steps: str) -> list[str]:
