@@ -34,6 +34,7 @@ ERRORS: Final[tuple[LedgerError, ...]] = (
     errors.Forbidden("A key of role 'integrator' gets no answer here. Roles that do: auditor, manager."),
     errors.NotFound("asset"),
     errors.BadParameter("sitee", "There is no such parameter here. Known: after, limit, site."),
+    errors.BadDocument.of([("/Order/cac:OrderLine[2]/cac:LineItem/cbc:Quantity/@unitCode", "is needed")]),
     errors.BadCursor(),
     errors.NotYetKnown(),
     too_many_bytes(),
