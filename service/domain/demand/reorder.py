@@ -1,0 +1,112 @@
+"""What to order of one item for one site, with every number that it follows from."""
+
+from collections.abc import Iterable
+from datetime import date, timedelta
+from math import ceil
+
+import msgspec
+
+from service.domain.demand.counts import Counts, Family
+from service.domain.demand.lead_time import LeadTime
+from service.domain.demand.levels import fill_rate, levels
+from service.domain.demand.outlook import Outlook
+from service.domain.demand.quantity import Limit, ordered
+from service.domain.demand.shelf import Lot, Usable, expiring, usable
+
+
+class Stock(msgspec.Struct, frozen=True):
+    """What is there by lot, what is on its way, and what is asked for and not yet given."""
+
+    lots: tuple[Lot, ...] = ()
+    on_order: float = 0.0
+    owed: float = 0.0
+
+
+class Terms(msgspec.Struct, frozen=True):
+    """How the firm orders: the service level, the days between two looks at the stock, and those between two orders."""
+
+    level: float
+    look_days: float = 7
+    order_days: float = 28
+
+
+class Sold(msgspec.Struct, frozen=True):
+    """How an item is sold: its pack, the least that is delivered, and the days it may be kept from its receipt on."""
+
+    pack: float | None = None
+    minimum: float | None = None
+    shelf_days: int | None = None
+
+
+class Reorder(msgspec.Struct, frozen=True):
+    """What to order, and the arithmetic: `quantity` follows from what stands before it. Quantities are in the unit.
+
+    protected_days = lead days + look days; use_mean and use_variance are over those days, of the family named.
+    position = in_stock - expiring + on_order - owed. wanted = order_up_to - position where position <= reorder_point,
+    else nothing. usable is how much more can be used before it expires, None where it does not.
+    """
+
+    lead_days: float
+    lead_variance: float
+    protected_days: float
+    use_mean: float
+    use_variance: float
+    family: Family
+    level: float
+    reorder_point: int
+    order_up_to: int
+    fill_rate: float
+    in_stock: float
+    expiring: float
+    on_order: float
+    owed: float
+    position: float
+    wanted: float
+    rounded: float
+    usable: Usable | None
+    limits: tuple[Limit, ...]
+    quantity: float
+
+
+def reorder(outlook: Outlook, lead: LeadTime, stock: Stock, sold: Sold, terms: Terms) -> Reorder:
+    """Say how much to order today; a quantity of zero is nothing to order."""
+    protected_days = lead.days + terms.look_days
+    use = outlook.over(protected_days, lead.variance)
+    between = outlook.over(protected_days + terms.order_days).mean - use.mean
+    least = max(1.0, sold.pack or 0.0, sold.minimum or 0.0)
+    set_at = levels(use, between, terms.level, least)
+    lost = _expiring(stock.lots, use, protected_days, outlook.today)
+    in_stock = sum(lot.quantity for lot in stock.lots)
+    position = in_stock - lost + stock.on_order - stock.owed
+    wanted = set_at.order_up_to - position if position <= set_at.reorder_point else 0.0
+    more = None
+    if sold.shelf_days is not None:
+        more = usable(outlook.over(lead.days + sold.shelf_days), position, terms.level)
+    order = ordered(wanted, sold.pack, sold.minimum, more)
+    return Reorder(
+        lead_days=lead.days,
+        lead_variance=lead.variance,
+        protected_days=protected_days,
+        use_mean=use.mean,
+        use_variance=use.variance,
+        family=use.family,
+        level=terms.level,
+        reorder_point=set_at.reorder_point,
+        order_up_to=set_at.order_up_to,
+        fill_rate=fill_rate(use, set_at.reorder_point, max(least, set_at.order_up_to - set_at.reorder_point)),
+        in_stock=in_stock,
+        expiring=lost,
+        on_order=stock.on_order,
+        owed=stock.owed,
+        position=position,
+        wanted=order.wanted,
+        rounded=order.rounded,
+        usable=more,
+        limits=order.limits,
+        quantity=order.quantity,
+    )
+
+
+def _expiring(lots: Iterable[Lot], use: Counts, days: float, today: date) -> float:
+    per_day = use.mean / days if days else 0.0
+    return expiring(lots, per_day, today, today + timedelta(days=ceil(days)))
