@@ -20,7 +20,7 @@ from statistics import fmean
 
 import msgspec
 
-from service.domain.demand.forecast import forecast
+from service.domain.demand.forecast import Forecast, forecast
 from service.domain.demand.rates import Method
 from service.domain.demand.spread import DOZEN
 
@@ -52,7 +52,8 @@ def back_test(series: tuple[float, ...], method: Method, periods: int, level: fl
     if not origins:
         return None
     whole = forecast(series, method, 1)
-    stocks = [forecast(series[:at], method, 1).over(periods).quantile(level) for at in origins]
+    known = (Forecast(method, series[:at], whole.rates[:at], 1) for at in origins)
+    stocks = [seen.over(periods).quantile(level) for seen in known]
     used = [sum(series[at : at + periods]) for at in origins]
     ahead = [whole.rates[at - 1] - series[at] for at in origins]
     return Score(

@@ -121,7 +121,8 @@ def _loaded(part: InPlace, life: Life, today: date) -> Iterator[tuple[int, Groun
     if life.change_at is not None and gain is not None:
         newest = max(part.readings, key=_in_order)
         left = _whole(life.change_at - newest.level, gain)
-        yield max(0, left - (today - newest.on).days), "loading"
+        if left <= FAR:
+            yield max(0, left - (today - newest.on).days), "loading"
 
 
 def _in_order(reading: Reading) -> tuple[date, float]:

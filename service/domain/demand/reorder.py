@@ -74,7 +74,7 @@ def reorder(outlook: Outlook, lead: LeadTime, stock: Stock, sold: Sold, terms: T
     use = outlook.over(protected_days, lead.variance)
     between = outlook.over(protected_days + terms.order_days).mean - use.mean
     least = max(1.0, sold.pack or 0.0, sold.minimum or 0.0)
-    set_at = levels(use, between, terms.level, least)
+    set_at = levels(use, between, terms.level)
     lost = _expiring(stock.lots, use, protected_days, outlook.today)
     in_stock = sum(lot.quantity for lot in stock.lots)
     position = in_stock - lost + stock.on_order - stock.owed
