@@ -20,8 +20,8 @@ from statistics import fmean
 
 import msgspec
 
-from service.domain.demand.forecast import Forecast, forecast
-from service.domain.demand.rates import Method
+from service.domain.demand.forecast import Forecast
+from service.domain.demand.rates import METHODS, Method
 from service.domain.demand.spread import DOZEN
 
 
@@ -51,11 +51,11 @@ def back_test(series: tuple[float, ...], method: Method, periods: int, level: fl
     origins = range(DOZEN, len(series) - periods + 1)
     if not origins:
         return None
-    whole = forecast(series, method, 1)
-    known = (Forecast(method, series[:at], whole.rates[:at], 1) for at in origins)
+    rates = METHODS[method](series)
+    known = (Forecast(method, series[:at], rates[:at], 1) for at in origins)
     stocks = [seen.over(periods).quantile(level) for seen in known]
     used = [sum(series[at : at + periods]) for at in origins]
-    ahead = [whole.rates[at - 1] - series[at] for at in origins]
+    ahead = [rates[at - 1] - series[at] for at in origins]
     return Score(
         method=method,
         origins=len(origins),

@@ -84,9 +84,10 @@ class Change(msgspec.Struct, frozen=True):
 def expected_change(part: InPlace, life: Life, pace: Pace, today: date) -> Change | None:
     """Give the day on which a part will be changed; None where nothing tells."""
     ends = (*_dated(part, life, today), *_served(part, life, pace), *_loaded(part, life, today))
-    days, because = min(ends, default=(FAR + 1, None), key=lambda end: end[0])
-    if because is None or days > FAR:
+    near = [end for end in ends if end[0] <= FAR]
+    if not near:
         return None
+    days, because = min(near, key=lambda end: end[0])
     return Change(part.place, part.item, today + timedelta(days=days), because, _next(part, life, pace))
 
 

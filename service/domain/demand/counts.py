@@ -4,8 +4,8 @@ Both are one recursion. With d = variance / mean - 1 (zero for Poisson), f(k+1) 
 which is the recursion of Panjer (1981), ASTIN Bulletin 12, 22-26, told by mean and variance: of the usual parameters of
 the negative binomial, r = mean / d and p = 1 / (1 + d). Chances are taken relative to the likeliest number and divided
 by their sum, so that none underflows; what lies where they are below 1e-20 of the largest is left out. Errors: some
-1e-15 for each number in reach. Time and room grow with the standard deviation, some twenty numbers for each unit of it.
-Quantities count as whole numbers of the item's unit.
+1e-15 for each number in reach. Time and room grow with the spread: some twenty numbers for each unit of the standard
+deviation, and fifty for each of variance / mean. Quantities count as whole numbers of the item's unit.
 """
 
 from functools import lru_cache

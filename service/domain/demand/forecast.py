@@ -6,7 +6,7 @@ from service.domain.demand.counts import Counts
 from service.domain.demand.lead_time import of_uncertain_length
 from service.domain.demand.rates import METHODS, Method
 from service.domain.demand.series import WEEK
-from service.domain.demand.spread import squared_error
+from service.domain.demand.spread import dispersion
 
 
 class Forecast(msgspec.Struct, frozen=True):
@@ -32,7 +32,8 @@ class Forecast(msgspec.Struct, frozen=True):
         if days <= 0:
             return Counts(0.0)
         periods = days / self.days
-        use = Counts(self.rate * periods, squared_error(self.series, self.rates, periods))
+        mean = self.rate * periods
+        use = Counts(mean, mean * dispersion(self.series, self.rates, periods))
         return of_uncertain_length(use, self.per_day, variance)
 
 

@@ -12,13 +12,13 @@ from service.domain.demand.counts import Counts, Family
 POISSON = Counts(6, 6)
 BINOMIAL = Counts(6, 12)
 MEANS = st.floats(0.001, 3000)
-EXTRA = st.one_of(st.just(0.0), st.floats(1e-9, 60))
+EXTRA = st.one_of(st.just(0.0), st.floats(1e-3, 60))
 LEVELS = st.floats(0.001, 0.999)
 
 
 def reference(mean: float, extra: float) -> Any:
     """Give scipy's distribution with a mean and a variance of mean * (1 + extra)."""
-    return nbinom(mean / extra, 1 / (1 + extra)) if extra > 1e-6 else poisson(mean)
+    return nbinom(mean / extra, 1 / (1 + extra)) if extra else poisson(mean)
 
 
 @pytest.mark.parametrize(
@@ -65,7 +65,7 @@ def test_without_a_stock_all_is_short() -> None:
     """Of nothing nothing is left; a debt is short besides."""
     assert POISSON.short(0) == pytest.approx(6)
     assert POISSON.short(-2) == pytest.approx(8)
-    assert POISSON.at_most(-1) == 0
+    assert POISSON.at_most(-1) == POISSON.at_most(-0.5) == 0
     assert BINOMIAL.left(0) == pytest.approx(0)
 
 
@@ -78,6 +78,7 @@ def test_between_two_numbers_the_loss_is_a_straight_line() -> None:
     ("use", "family"),
     [
         (Counts(0.0, 4.0), "none"),
+        (Counts(0.5), "poisson"),
         (Counts(3.0), "poisson"),
         (Counts(3.0, 3.0), "poisson"),
         (Counts(3.0, 3.1), "negative-binomial"),
@@ -114,6 +115,14 @@ def test_no_level_is_certain(level: float) -> None:
 def test_a_level_close_to_certain_is_answered() -> None:
     """A chance of 1e-12 is none."""
     assert POISSON.quantile(1 - 1e-16) == 30
+
+
+@pytest.mark.parametrize("extra", [1e-7, 1e-10, 1e-13, 1e-16])
+def test_there_is_no_step_between_the_two(extra: float) -> None:
+    """A variance that is larger by next to nothing makes a difference of next to nothing."""
+    near = Counts(6, 6 * (1 + extra))
+    assert near.at_most(8) == pytest.approx(POISSON.at_most(8), abs=2 * extra + 1e-14)
+    assert near.short(8) == pytest.approx(POISSON.short(8), abs=2 * extra + 1e-14)
 
 
 @settings(deadline=None, max_examples=150)

@@ -3,7 +3,7 @@
 import pytest
 
 from service.domain.demand.pattern import Kind, pattern
-from tests.demand.published import SCRIPTS
+from tests.domain.demand.published import SCRIPTS
 
 
 def test_the_published_series_is_lumpy() -> None:

@@ -14,6 +14,7 @@ POISSON = Counts(6, 6)
         (POISSON, 7.2, 0.95, Levels(10, 18)),  # what is used between orders is rounded up
         (POISSON, 3.0000000000000004, 0.95, Levels(10, 13)),  # but not for the sake of a rounding error
         (POISSON, 0.0, 0.99, Levels(12, 13)),  # one at least
+        (Counts(0.5), 0.4, 0.95, Levels(2, 3)),  # 0.9856 by any table, where 1 has 0.9098
         (Counts(0.0), 8, 0.95, Levels(0, 0)),
     ],
 )

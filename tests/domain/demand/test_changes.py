@@ -30,6 +30,8 @@ def readings(*levels: tuple[int, float]) -> tuple[Reading, ...]:
         (part(opened_on=date(2026, 2, 1)), Life(after_opening_days=30), NO_PACE, date(2026, 3, 3), "service-limit", 30),
         (part(hours=100), Life(hours=400), Pace(hours=7), date(2026, 4, 13), "service-limit", 57),  # 42 days, cut
         (part(hours=400), Life(hours=400), NO_PACE, TODAY, "service-limit", None),
+        (part(hours=399), Life(hours=400), Pace(hours=0.25), date(2026, 3, 6), "service-limit", 1600),
+        (part(), Life(shifts=36500), Pace(uses=1), date(2126, 2, 6), "service-limit", 36500),  # no farther than that
         (part(shifts=10), Life(shifts=50), Pace(uses=1.25), date(2026, 4, 3), "service-limit", 40),
         (part(planned_on=date(2026, 3, 15)), Life(), NO_PACE, date(2026, 3, 15), "schedule", None),
         (part(), Life(stated_days=60), NO_PACE, date(2026, 4, 11), "stated-life", 60),
@@ -81,6 +83,8 @@ def test_a_reading_is_better_than_a_stated_life() -> None:
         (part(), Life(), Pace(uses=1, hours=8)),
         (part(), Life(hours=400, shifts=50), NO_PACE),  # it is not used
         (part(), Life(hours=4000), Pace(hours=0.1)),  # in more than a hundred years
+        (part(), Life(shifts=36501), Pace(uses=1)),
+        (part(expires=date(2126, 2, 7)), Life(), NO_PACE),
         (part(), Life(change_at=3), NO_PACE),  # no reading
         (part(readings=readings((10, 1))), Life(change_at=3), NO_PACE),  # read on the day it was fitted
         (part(readings=readings((20, 0))), Life(change_at=3), NO_PACE),  # it does not load

@@ -19,7 +19,7 @@ from service.domain.demand.rates import Method
 from service.domain.demand.reorder import Sold, Stock, Terms, reorder
 from service.domain.demand.series import WEEK
 from service.domain.demand.shelf import Lot
-from tests.demand.items import FLEET, WAVE, WAVE_BEGAN, Invented
+from tests.domain.demand.items import FLEET, WAVE, WAVE_BEGAN, Invented
 
 SEED = 20260302
 START = date(2026, 3, 2)

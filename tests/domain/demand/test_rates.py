@@ -3,7 +3,7 @@
 import pytest
 
 from service.domain.demand.rates import METHODS, Method, croston, sba, tsb
-from tests.demand.published import SCRIPTS
+from tests.domain.demand.published import SCRIPTS
 
 SHORT = (0.0, 0.0, 5.0, 0.0, 0.0, 0.0, 4.0, 0.0, 6.0, 0.0, 0.0, 3.0)
 

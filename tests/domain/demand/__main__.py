@@ -1,11 +1,11 @@
-"""Print what two years of the simulation come to: `python -m tests.demand [--sites N] [--seed N]`."""
+"""Print what two years of the simulation come to: `python -m tests.domain.demand [--sites N] [--seed N]`."""
 
 import argparse
 import sys
 from collections.abc import Callable, Iterable
 
-from tests.demand.items import ITEMS
-from tests.demand.simulation import LEVEL, SEED, Outcome, Proposing, Rule, run, two_boxes
+from tests.domain.demand.items import ITEMS
+from tests.domain.demand.simulation import LEVEL, SEED, Outcome, Proposing, Rule, run, two_boxes
 
 COLUMNS = f"{'item':<16}{'rule':<12}{'asked':>7}{'given at once':>15}{'expired':>9}{'orders':>8}{'mean stock':>12}"
 RULES: dict[str, Callable[[], Rule]] = {"proposals": Proposing, "two boxes": lambda: two_boxes}

@@ -1,10 +1,10 @@
-"""Two years of two invented sites, by proposals and by the rule "reorder at two boxes" (`python -m tests.demand`)."""
+"""Two years of two invented sites, by proposals and by "reorder at two boxes" (`python -m tests.domain.demand`)."""
 
 import pytest
 
-from tests.demand.__main__ import outcomes, total
-from tests.demand.items import ITEMS
-from tests.demand.simulation import LEVEL, Outcome
+from tests.domain.demand.__main__ import outcomes, total
+from tests.domain.demand.items import ITEMS
+from tests.domain.demand.simulation import LEVEL, Outcome
 
 
 @pytest.fixture(scope="module")

@@ -58,3 +58,10 @@ def test_a_dozen_origins_are_enough(length: int, enough: bool) -> None:
 def test_the_loss_of_a_quantile(said: float, came: float, loss: float) -> None:
     """At 90 % a piece short weighs nine times one left."""
     assert pinball(said, came, 0.9) == pytest.approx(loss)
+
+
+def test_a_stock_that_is_just_used_up_has_lasted() -> None:
+    """Three are the 60 % point of Poisson(3) (0.647), and three are used each time."""
+    found = back_test((3.0,) * 30, "croston", 1, 0.6)
+    assert found is not None
+    assert (found.pinball, found.covered) == (0, 1)
