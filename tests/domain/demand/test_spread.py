@@ -56,6 +56,8 @@ def test_with_little_history_all_of_it_counts() -> None:
 def test_origins_begin_with_the_first_forecast() -> None:
     """Before something was used there was none to hold against anything."""
     assert dispersion((0.0, 0.0, 4.0, 4.0, 4.0), (0.0, 0.0, 3.0, 3.0, 3.0), 1) == pytest.approx(1 / 3)
+    idle = (0.0,) * 10  # then fourteen periods, of which two leave a dozen
+    assert dispersion((*idle, *[4.0] * 14), (*idle, *THREES[:14]), 4) == pytest.approx(4 / 6)
 
 
 @pytest.mark.parametrize("series", [(), (0.0, 0.0), (4.0,), (0.0, 4.0)])
