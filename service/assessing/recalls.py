@@ -9,6 +9,7 @@ import msgspec
 from service.assessing.lives import Lived, lives
 from service.assessing.moment import Question
 from service.assessing.spare_stock import spare_stock
+from service.assessing.spoken_of import kins_spoken_of
 from service.domain.facts import instant
 from service.domain.kinds.quarantined import Quarantined
 from service.domain.recall.campaign import Campaign, campaigns
@@ -17,7 +18,6 @@ from service.domain.recall.opening import Opening
 from service.domain.recall.sighting import SIGHTINGS
 from service.domain.recall.spare import Spare
 from service.domain.unit import Unit, phase, put_away
-from service.recording.recalled import kins_recalled
 from service.store.events_of_subjects import events_of_subjects
 from service.store.spoken_since import Since, Spoken, spoken_since
 
@@ -103,7 +103,7 @@ async def impact(
 ) -> Impact:
     """Find what openings of a recall speak of, at these sites (None: all)."""
     recall, opened = openings[0].recall, openings[0].at
-    kins = await kins_recalled(question.conn, question.organisation, openings, question.world.rulebook)
+    kins = await kins_spoken_of(question, openings)
     found = [
         _told(lived, told, recall, opened)
         for lived in await lives(question, kins)

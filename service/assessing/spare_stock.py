@@ -1,54 +1,71 @@
 """The events that tell of the stock a recall speaks of."""
 
-from collections.abc import Iterable
-from datetime import datetime
+from collections.abc import Iterable, Sequence
+from uuid import UUID
 
 from service.assessing.moment import Question
 from service.domain.event import StockEvent
 from service.domain.facts import instant
-from service.domain.kinds.filter_replaced import FilterReplaced
-from service.domain.kinds.part_replaced import PartReplaced
 from service.domain.kinds.recall_opened import Criterion
+from service.domain.kinds.stock_moved import StockMoved
 from service.domain.recall.matching import speaks_of_parts
 from service.domain.recall.spare import Fit, Spare, spares
-from service.domain.recall.traces import beginnings, matched
+from service.domain.recall.traces import Stretch, lots_of
+from service.domain.recorded import Recorded
 from service.domain.voiding import every_voiding
+from service.store.events_between_subjects import events_between_subjects
 from service.store.events_of_subjects import events_of_subjects
-from service.store.subjects_beginning import subjects_beginning
-
-Told = tuple[datetime, StockEvent | Fit]
+from service.store.refs_traced import refs_traced
 
 
 async def spare_stock(question: Question, criteria: Iterable[Criterion]) -> list[Spare]:
     """Give the spare stock that the criteria speak of, at the moment."""
     of_parts = [criterion for criterion in criteria if speaks_of_parts(criterion)]
-    items = {f"item:{criterion.item}" for criterion in of_parts if criterion.item is not None}
-    if any(criterion.item is None for criterion in of_parts):
-        items |= question.world.rulebook.items.timelines.keys()
-    subjects = [*sorted(items), *await _fitted(question, of_parts)]
-    rows = await events_of_subjects(question.conn, question.organisation, subjects, until_seq=question.judged_to)
-    voidings = await events_of_subjects(
-        question.conn,
-        question.organisation,
-        [f"event:{row.event.id}" for row in rows],
-        until_seq=question.judged_to,
+    stocked = await _told(question, await _lots(question, of_parts, "stock"))
+    sites = {site for row in stocked for site in _sites(row)}
+    if not sites:
+        return []
+    rows = [*stocked, *await _told(question, await _lots(question, of_parts, "part"), sites)]
+    taken_back = await _taken_back(question, rows)
+    told = [
+        (at, row.event)
+        for row in rows
+        if isinstance(row.event, StockEvent | Fit)
+        and row.event.id not in taken_back
+        and (at := instant(row.event, None, question.world)) <= question.as_at
+    ]
+    return spares(told, of_parts)
+
+
+async def _lots(question: Question, criteria: Sequence[Criterion], sort: str) -> set[Stretch]:
+    """Give where the traces lie of stock, or of parts, of the lots that may be meant."""
+    every = any(criterion.item is None for criterion in criteria)
+    items = await refs_traced(question.conn, question.organisation, sort) if every else ()
+    return {stretch for criterion in criteria for stretch in lots_of(criterion, sort, items)}
+
+
+async def _told(question: Question, stretches: set[Stretch], sites: set[str] | None = None) -> list[Recorded]:
+    """Give the events that left such traces; where nothing is in stock, what was fitted leaves nothing."""
+    return await events_between_subjects(
+        question.conn, question.organisation, sorted(stretches), until_seq=question.judged_to, sites=sites
     )
-    taken_back = every_voiding(voidings)
-    told: list[Told] = []
-    for row in rows:
-        event = row.event
-        if isinstance(event, StockEvent | FilterReplaced | PartReplaced) and event.id not in taken_back:
-            at = instant(event, None, question.world)
-            if at <= question.as_at:
-                told.append((at, event))
-    return spares(told, of_parts) if of_parts else []
 
 
-async def _fitted(question: Question, criteria: Iterable[Criterion]) -> list[str]:
-    """Name the traces of the parts that the criteria may speak of."""
-    wanted = list(criteria)
-    found: list[str] = []
-    for beginning in sorted(beginnings(wanted, {})):
-        async for page in subjects_beginning(question.conn, question.organisation, beginning):
-            found += [trace for trace in page if matched(wanted, trace, {})]
-    return found
+def _sites(row: Recorded) -> Iterable[str]:
+    event = row.event
+    if isinstance(event, StockEvent):
+        yield event.site
+    if isinstance(event, StockMoved):
+        yield event.to_site
+
+
+async def _taken_back(question: Question, rows: Iterable[Recorded]) -> set[UUID]:
+    """Name the events taken back; a voiding may be taken back itself."""
+    voidings: list[Recorded] = []
+    named = [row.event.id for row in rows]
+    while named:
+        subjects = [f"event:{event}" for event in named]
+        found = await events_of_subjects(question.conn, question.organisation, subjects, until_seq=question.judged_to)
+        voidings += found
+        named = [row.event.id for row in found]
+    return set(every_voiding(voidings))

@@ -5,6 +5,7 @@ that B25-9 comes before B25-10 and leading zeros mean nothing either; every othe
 """
 
 import re
+from collections.abc import Collection
 from functools import lru_cache
 
 Place = tuple[tuple[int, int], ...]
@@ -47,5 +48,17 @@ def sorting(label: str) -> str:
 
 
 def _sorting(code: int, number: int) -> str:
-    """Write a number after how many digits it has: no label has as many as a hundred."""
-    return f"0{len(str(number)):02d}{number}" if code == DIGIT else chr(code)
+    """Write a number after how many digits it has: no label has as many as a thousand."""
+    return f"0{len(str(number)):03d}{number}" if code == DIGIT else chr(code)
+
+
+def reach(labels: Collection[str], first: str | None, last: str | None) -> list[tuple[str, str | None]]:
+    """Give the stretches, in the order of `sorting`, in which what is one of the labels and in the range lies.
+
+    Both ends belong to a stretch, None is no end. Without labels any may be meant.
+    """
+    if labels:
+        return [(sorting(label), sorting(label)) for label in labels if lies_between(label, first, last)]
+    if first is not None and last is not None:
+        first, last = sorted((first, last), key=place)
+    return [("" if first is None else sorting(first), None if last is None else sorting(last))]

@@ -1,6 +1,7 @@
 """Stays: which part sat in which position of a unit, and who had the unit, from when to when.
 
-A part stays under one name: once it is identified as another its stay ends, and it goes on staying under the new one,
+Of a position that was emptied it is told that nothing sat there; of one of which nothing was said, nothing is told. A
+part stays under one name: once it is identified as another its stay ends, and it goes on staying under the new one,
 `began` when it was put in. What stays for no time at all is no stay.
 """
 
@@ -17,7 +18,7 @@ from service.domain.unit import Unit
 
 
 class Stay(msgspec.Struct, frozen=True, omit_defaults=True):
-    """A part in a position of a unit, or the unit in a hand (`position` None): [since, until).
+    """A part in a position of a unit (None: it was emptied), or the unit in a hand (`position` None): [since, until).
 
     `began` is when the part was put in, whatever it was known as; of one that was there before anything was said of the
     position (`was_there`) it is when that was said.
@@ -87,7 +88,6 @@ def _of_parts(unit: Unit) -> list[Stay]:
     return [
         Stay(position, fitted.named_at or fitted.at, fitted.at, part=fitted.part, was_there=fitted.was_there)
         for position, fitted in unit.parts.items()
-        if fitted.part is not None
     ]
 
 

@@ -1,6 +1,6 @@
 """Recalled: the kins that a recall may reach, found by the traces of their events and judged again when it opens."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import NamedTuple, Protocol
 from uuid import UUID
@@ -9,12 +9,15 @@ from psycopg import AsyncConnection
 
 from service.domain.facts import instant
 from service.domain.kinds.recall_opened import Criterion, RecallOpened
-from service.domain.recall.traces import beginnings, listed, matched
+from service.domain.recall.matching import speaks_of_parts
+from service.domain.recall.traces import Listed, bare, listed, matched, stretches
 from service.domain.rulebook import Rulebook
 from service.recording.desk import Desk
 from service.store.errors import StaleContext
 from service.store.kins_filed_under import kins_filed_under
-from service.store.subjects_beginning import subjects_beginning
+from service.store.refs_traced import refs_traced
+from service.store.subjects_apart import subjects_apart
+from service.store.subjects_between import subjects_between
 
 
 class Recalling(Protocol):
@@ -32,12 +35,27 @@ async def kins_recalled(
     """Name the kins that recalls may reach by their events past a number."""
     criteria = [criterion for recall in recalls for criterion in recall.criteria]
     models = listed(rulebook)
-    found: set[str] = set()
-    for beginning in beginnings(criteria, models):
-        async for page in subjects_beginning(conn, organisation, beginning, after_seq=after_seq):
+    found = await kins_bare(conn, organisation, criteria, models, after_seq)
+    open_parts = any(speaks_of_parts(one) and one.item is None for one in criteria)
+    open_units = any(not speaks_of_parts(one) and one.model is None for one in criteria)
+    items = await refs_traced(conn, organisation, "part") if open_parts else ()
+    known = await refs_traced(conn, organisation, "unit") if open_units else ()
+    for after, end in sorted(stretches(criteria, known, items)):
+        async for page in subjects_between(conn, organisation, after, end, after_seq=after_seq):
             meant = [trace for trace in page if matched(criteria, trace, models)]
             found.update(await kins_filed_under(conn, organisation, meant, after_seq=after_seq) if meant else ())
     return found
+
+
+async def kins_bare(
+    conn: AsyncConnection, organisation: UUID, criteria: Sequence[Criterion], models: Listed, after_seq: int = 0
+) -> set[str]:
+    """Name the kins of units that criteria may speak of because nothing was said of a position as they came."""
+    meant: list[str] = []
+    for model in sorted(bare(criteria, models)):
+        told = await subjects_apart(conn, organisation, f"bare:{model}:")
+        meant += [trace for trace in told if matched(criteria, trace, models)]
+    return set(await kins_filed_under(conn, organisation, meant, after_seq=after_seq)) if meant else set()
 
 
 class Reach(NamedTuple):

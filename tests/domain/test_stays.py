@@ -34,7 +34,7 @@ def told(posted: Sequence[Posted], parts: Sequence[int] = ()) -> list[Told]:
 
 
 def line(stay: Stay) -> Told:
-    """Tell a stay in a line."""
+    """Tell a stay in a line; in an emptied position nobody and nothing stays."""
     who = stay.part.lot or stay.part.item if stay.part else next(iter(held(stay)), "")
     return stay.position, who, clock(stay.since), None if stay.until == FOREVER else clock(stay.until)
 
@@ -74,6 +74,7 @@ STAYS: list[Told] = [
     (None, "p-2", "11:00", "14:00"),
     ("particle-filter", "p3", "12:00", "13:00"),
     ("particle-filter", "L-3", "13:00", "15:00"),
+    ("particle-filter", "", "15:00", None),
     (None, "p-1", "16:00", None),
 ]
 

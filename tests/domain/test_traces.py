@@ -8,15 +8,18 @@ import pytest
 from service.domain.codec import decode
 from service.domain.event import Event
 from service.domain.kinds.recall_opened import Criterion
-from service.domain.recall.traces import MOST_POSITIONS, beginnings, listed, matched, traces
+from service.domain.recall.traces import MOST_POSITIONS, bare, listed, matched, stretches, traces
 from tests.domain.units import world
 from tests.oracle.firm import part, register, tell
-from tests.oracle.posting import Posted
+from tests.oracle.posting import Posted, say
 
 MODELS = listed(world().rulebook)
 FILTER = {"position": "particle-filter", "part": part("p3", lot="L-9", serial="S-7", expires="2027-03")}
-PART = 'part:p3:["L-9","S-7","2027-03"]'
-BARE = 'unit:hood:["S-A-1",null,null,[]]'
+PART = 'part:p3:L-00019\t["L-9","S-7","2027-03"]'
+HOOD = 'unit:hood:S-A-00011\t["S-A-1",null,null]'
+BARE = "bare:hood:[]"
+UNKNOWN = ("part:p3:", "part:p3:\n")
+FILTERED = 'bare:hood:["particle-filter"]'
 
 
 def event(posted: Posted) -> Event:
@@ -34,19 +37,24 @@ def swapped(kind: str, **fields: Any) -> Posted:
     return tell(kind, "2026-03-02 10:00", position="particle-filter", **fields)
 
 
+def stocked(**fields: Any) -> Posted:
+    """Receive stock."""
+    return say("stock-received", "2026-03-02 10:00", site="dock", item="p3", quantity=1, unit="C62", **fields)
+
+
 @pytest.mark.parametrize(
     ("posted", "left"),
     [
         (swapped("part-replaced", in_=FILTER["part"], reason="schedule"), [PART]),
         (swapped("filter-replaced", in_=FILTER["part"], reason="schedule"), [PART]),
         (swapped("part-replaced", out={"item": "p3"}, reason="schedule"), []),
-        (swapped("part-identified", part=part("tube")), ["part:tube:[null,null,null]"]),
+        (swapped("part-identified", part=part("tube")), ["part:tube:\t[null,null,null]"]),
         (tell("repaired", "2026-03-02 10:00", work=["fan"], parts=[FILTER]), [PART]),
         (tell("returned", "2026-03-02 10:00"), []),
-        (register(), [BARE]),
+        (register(), [HOOD, BARE]),
         (
             register(parts=[FILTER], made_on="2025-03-01", acquired_on="2025-07-01"),
-            [PART, 'unit:hood:["S-A-1","2025-03-01","2025-07-01",["particle-filter"]]'],
+            [PART, 'unit:hood:S-A-00011\t["S-A-1","2025-03-01","2025-07-01"]', FILTERED],
         ),
     ],
 )
@@ -62,21 +70,46 @@ def test_a_registration_with_very_many_parts_is_traced_as_if_it_told_of_none() -
     assert list(traces(event(register(parts=parts))))[-1] == BARE
 
 
+@pytest.mark.parametrize(("posted", "left"), [(stocked(lot="l-010"), "L-000210"), (stocked(), "")])
+def test_what_an_event_of_stock_leaves(posted: Posted, left: str) -> None:
+    """The item and the lot as it is compared."""
+    assert list(traces(event(posted))) == [f"stock:p3:{left}\t"]
+
+
 @pytest.mark.parametrize(
     ("given", "found"),
     [
-        ({"item": "p3"}, {"part:p3:", "unit:hood:"}),
-        ({"item": "abek"}, {"part:abek:", "unit:mask:"}),
-        ({"item": "abek", "model": "hood"}, {"part:abek:"}),
-        ({"item": "no-such-item"}, {"part:no-such-item:"}),
-        ({"lot": "L-9"}, {"part:", "unit:hood:", "unit:mask:"}),
-        ({"model": "pack"}, {"unit:pack:"}),
-        ({"serials": ["S-1"]}, {"unit:"}),
+        ({"item": "p3"}, [("part:p3:", "part:p3;")]),
+        ({"item": "p3", "lot": "l-9"}, [UNKNOWN, ("part:p3:L-00019", "part:p3:L-00019\n")]),
+        ({"item": "p3", "lots": ["A", "B"], "lot_from": "B"}, [UNKNOWN, ("part:p3:B", "part:p3:B\n")]),
+        ({"item": "p3", "lot_from": "B", "lot_to": "A"}, [UNKNOWN, ("part:p3:A", "part:p3:B\n")]),
+        ({"item": "p3", "lot_from": "B"}, [UNKNOWN, ("part:p3:B", "part:p3;")]),
+        ({"item": "p3", "lot_to": "B"}, [UNKNOWN, ("part:p3:", "part:p3:B\n")]),
+        ({"expires_to": "2027-01-01"}, [("part:p3:", "part:p3;"), ("part:tube:", "part:tube;")]),
+        ({"model": "pack"}, [("unit:pack:", "unit:pack;")]),
+        ({"serials": ["B"]}, [("unit:hood:B", "unit:hood:B\n"), ("unit:mask:B", "unit:mask:B\n")]),
+        ({"model": "hood", "serial_to": "B"}, [("unit:hood:", "unit:hood:B\n")]),
     ],
 )
-def test_where_to_look(given: dict[str, Any], found: set[str]) -> None:
-    """At the traces of the item, of units that may hold it untold, or of units."""
-    assert beginnings(criteria(given), MODELS) == found
+def test_where_to_look(given: dict[str, Any], found: list[tuple[str, str]]) -> None:
+    """At the traces of the lots named and of unknown ones, of every item if none is named; or of units, by serial."""
+    assert stretches(criteria(given), ["hood", "mask"], ["p3", "tube"]) == set(found)
+
+
+@pytest.mark.parametrize(
+    ("given", "found"),
+    [
+        ({"item": "p3"}, {"hood"}),
+        ({"item": "abek"}, {"mask"}),
+        ({"item": "abek", "model": "hood"}, set()),
+        ({"item": "no-such-item"}, set()),
+        ({"lot": "L-9"}, {"hood", "mask"}),
+        ({"model": "pack"}, set()),
+    ],
+)
+def test_which_models_may_hold_it_untold(given: dict[str, Any], found: set[str]) -> None:
+    """Those that list what is meant; a criterion of units means nothing that sits in them."""
+    assert bare(criteria(given), MODELS) == found
 
 
 @pytest.mark.parametrize(
@@ -86,22 +119,24 @@ def test_where_to_look(given: dict[str, Any], found: set[str]) -> None:
         ({"item": "p3", "lot": "L-8"}, PART, False),
         ({"item": "p3", "serials": ["S-8"]}, PART, False),
         ({"item": "p3", "expires_from": "2027-04-01"}, PART, False),
-        ({"item": "p3", "lot": "L-8"}, "part:p3:[null,null,null]", True),
+        ({"item": "p3", "lot": "L-8"}, "part:p3:\t[null,null,null]", True),
         ({"item": "p3", "model": "mask"}, PART, True),
         ({"item": "tube"}, PART, False),
         ({"model": "hood"}, PART, False),
         ({"item": "p3"}, BARE, True),
-        ({"item": "p3"}, 'unit:hood:["S-A-1",null,null,["particle-filter"]]', False),
-        ({"item": "tube"}, 'unit:hood:["S-A-1",null,null,["particle-filter"]]', True),
+        ({"item": "p3"}, FILTERED, False),
+        ({"item": "tube"}, FILTERED, True),
         ({"item": "abek"}, BARE, False),
-        ({"item": "p3"}, 'unit:no-such-model:["S-A-1",null,null,[]]', False),
-        ({"model": "hood"}, BARE, True),
-        ({"model": "mask"}, BARE, False),
-        ({"serials": ["s-a-01"]}, BARE, True),
-        ({"serials": ["S-A-2"]}, BARE, False),
-        ({"made_from": "2025-03-02"}, BARE, True),
-        ({"made_from": "2025-03-02"}, 'unit:hood:["S-A-1","2025-03-01",null,[]]', False),
-        ({"received_to": "2025-03-02"}, 'unit:hood:["S-A-1",null,"2025-03-03",[]]', False),
+        ({"item": "p3"}, "bare:no-such-model:[]", False),
+        ({"item": "p3"}, HOOD, False),
+        ({"model": "hood"}, BARE, False),
+        ({"model": "hood"}, HOOD, True),
+        ({"model": "mask"}, HOOD, False),
+        ({"serials": ["s-a-01"]}, HOOD, True),
+        ({"serials": ["S-A-2"]}, HOOD, False),
+        ({"made_from": "2025-03-02"}, HOOD, True),
+        ({"made_from": "2025-03-02"}, 'unit:hood:S-A-00011\t["S-A-1","2025-03-01",null]', False),
+        ({"received_to": "2025-03-02"}, 'unit:hood:S-A-00011\t["S-A-1",null,"2025-03-03"]', False),
     ],
 )
 def test_which_traces_match(given: dict[str, Any], trace: str, *, found: bool) -> None:

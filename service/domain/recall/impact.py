@@ -1,7 +1,9 @@
 """Impact: what a recall speaks of in one unit: what sits there, what sat there and when, and in whose hands meanwhile.
 
 A part that was named after it was put in counts as what it turned out to be, from its beginning; before anything was
-said of a position any item may have sat there that the model lists for it.
+said of a position, or it was emptied, any item may have sat there that the model lists for it. A wearing counts for as
+long as it was said to last. What is still there though no opening reaches it (it was dealt with, or came in after the
+recall was voided) is `cleared`.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -14,8 +16,9 @@ from msgspec.structs import replace
 from service.domain.holder import Holder
 from service.domain.kinds.model_defined import ModelDefined
 from service.domain.kinds.recall_opened import Criterion
+from service.domain.part import Part
 from service.domain.recall.bearing import Spot, reached
-from service.domain.recall.matching import Match, any_of, match_part, match_unit, match_unstated, speaks_of_parts
+from service.domain.recall.matching import any_of, match_part, match_unit, match_unstated, speaks_of_parts
 from service.domain.recall.opening import Opening
 from service.domain.stays import Stay
 from service.domain.unit import Unit
@@ -79,11 +82,6 @@ class Touched(msgspec.Struct, frozen=True):
         state = "affected" if self.affected else None
         return any(sitting.certain for sitting in self.sittings if state in {None, sitting.state})
 
-    @property
-    def remedied_at(self) -> datetime | None:
-        """Give the last moment at which something that the recall spoke of was taken out."""
-        return max((sitting.until for sitting in self.sittings if sitting.until is not None), default=None)
-
 
 class Life(msgspec.Struct, frozen=True):
     """A unit as it is at a moment, with all its stays and uses up to then."""
@@ -97,94 +95,124 @@ class Life(msgspec.Struct, frozen=True):
 
 def touched(life: Life, openings: Sequence[Opening]) -> Touched | None:
     """Say what the openings of a recall speak of in a unit; None where that is nothing."""
-    now = {spot for opening in openings for spot, _ in reached(life.unit, life.model, opening)}
     criteria = [criterion for opening in openings for criterion in opening.criteria]
-    sittings = tuple(_sittings(life, criteria, now))
-    if not sittings:
+    spoken = tuple(_sittings(life, criteria))
+    if not spoken:
         return None
-    spans = [(sitting.since, sitting.until or life.at) for sitting in sittings]
+    now = {spot for opening in openings for spot, _ in reached(life.unit, life.model, opening)}
+    sittings = tuple(replace(one, state="affected") if _is_now(one, now) else one for one in spoken)
+    spans = Spans(((one.since, one.until) for one in sittings), life.at)
     return Touched(sittings, tuple(_hands(life, spans)), tuple(_wearers(life, spans)))
 
 
-def _sittings(life: Life, criteria: Sequence[Criterion], now: set[Spot]) -> Iterator[Sitting]:
+def _is_now(sitting: Sitting, now: set[Spot]) -> bool:
+    return sitting.state == "cleared" and sitting.position in now
+
+
+def _sittings(life: Life, criteria: Sequence[Criterion]) -> Iterator[Sitting]:
+    """Give what the criteria speak of; what is still there as if it was dealt with."""
     unit = life.unit
     of_parts = [criterion for criterion in criteria if speaks_of_parts(criterion)]
     of_units = [criterion for criterion in criteria if not speaks_of_parts(criterion)]
-    own = (unit.model, unit.serial, unit.made_on, unit.acquired_on)
-    whole = any_of(match_unit(criterion, *own) for criterion in of_units)
-    if whole is not False:
-        yield _sitting(None, unit.registered_at, None, whole, now)
-    stated: dict[str, datetime] = {}
+    if of_units:
+        own = (unit.model, unit.serial, unit.made_on, unit.acquired_on)
+        whole = any_of(match_unit(criterion, *own) for criterion in of_units)
+        if whole is not False:
+            yield Sitting(None, unit.registered_at, None, whole is True, "cleared")
+    if of_parts:
+        yield from _parts(life, of_parts)
+        yield from _unstated(life, of_parts)
+
+
+def _parts(life: Life, criteria: Sequence[Criterion]) -> Iterator[Sitting]:
+    """Tell of each piece under the last of its names that the criteria speak of."""
     for names in _pieces(life):
-        position, begun = names[0].position or "", _begun(names[0], unit)
-        stated[position] = min(begun, stated.get(position, begun))
-        matches = [any_of(match_part(one, unit.model, stay.part) for one in of_parts) for stay in names if stay.part]
+        matches = [any_of(match_part(one, life.unit.model, part) for one in criteria) for _, part in names]
         meant = max((nth for nth, match in enumerate(matches) if match is not False), default=None)
-        if meant is not None:
-            yield _of_part(names, meant, matches[meant], life, now)
+        if meant is None:
+            continue
+        stay, part = names[meant]
+        until = None if stay.until > life.at else stay.until
+        state: State = "identified" if meant < len(names) - 1 else "cleared" if until is None else "removed"
+        said = (part.item, part.lot, part.serial, part.expires)
+        yield Sitting(stay.position, _begun(stay, life.unit), until, matches[meant] is True, state, *said)
+
+
+def _unstated(life: Life, criteria: Sequence[Criterion]) -> Iterator[Sitting]:
+    """Tell of the time before anything was said of a position."""
+    unit = life.unit
+    stated: dict[str | None, datetime] = {}
+    for stay in life.stays:
+        if stay.since <= life.at:
+            begun = _begun(stay, unit)
+            stated[stay.position] = min(begun, stated.get(stay.position, begun))
     for known in () if life.model is None else life.model.positions:
-        first = stated.get(known.position)
-        match = any_of(match_unstated(criterion, unit.model, known.items) for criterion in of_parts)
-        emptied = first is None and known.position in unit.parts
-        if match is not False and not emptied and (first is None or first > unit.registered_at):
-            yield _sitting(known.position, unit.registered_at, first, match, now)
-
-
-def _sitting(spot: Spot, since: datetime, until: datetime | None, match: Match, now: set[Spot]) -> Sitting:
-    state: State = "removed" if until is not None else "affected" if spot in now else "cleared"
-    return Sitting(spot, since, until, match is True, state)
-
-
-def _of_part(names: Sequence[Stay], meant: int, match: Match, life: Life, now: set[Spot]) -> Sitting:
-    """Tell of a piece under the last of its names that the recall speaks of."""
-    stay, part = names[meant], names[meant].part
-    until = None if stay.until > life.at else stay.until
-    found = _sitting(stay.position, _begun(stay, life.unit), until, match, now)
-    if meant < len(names) - 1:
-        found = replace(found, state="identified")
-    if part is None:  # pragma: no cover - a piece is a part
-        return found
-    return replace(found, item=part.item, lot=part.lot, serial=part.serial, expires=part.expires)
+        until = stated.get(known.position)
+        match = any_of(match_unstated(criterion, unit.model, known.items) for criterion in criteria)
+        if match is not False and (until is None or until > unit.registered_at):
+            state: State = "cleared" if until is None else "removed"
+            yield Sitting(known.position, unit.registered_at, until, False, state)  # noqa: FBT003 - never certain
 
 
 def _begun(stay: Stay, unit: Unit) -> datetime:
     return unit.registered_at if stay.was_there else stay.began
 
 
-def _pieces(life: Life) -> list[list[Stay]]:
+def _pieces(life: Life) -> list[list[tuple[Stay, Part]]]:
     """Give each piece that sat somewhere by then, under every name it had, in order."""
-    found: dict[tuple[str | None, datetime], list[Stay]] = {}
+    found: dict[tuple[datetime, str], list[tuple[Stay, Part]]] = {}
     for stay in sorted(life.stays, key=lambda one: one.since):
         if stay.part is not None and stay.since <= life.at:
-            found.setdefault((stay.position, stay.began), []).append(stay)
-    return [found[key] for key in sorted(found, key=lambda key: (key[1], key[0] or ""))]
+            found.setdefault((stay.began, stay.position or ""), []).append((stay, stay.part))
+    return [found[key] for key in sorted(found)]
 
 
-def _hands(life: Life, spans: Sequence[tuple[datetime, datetime]]) -> Iterator[Hand]:
+class Spans:
+    """Spans of time up to a moment, in order and apart. Of one that goes on (None) the moment itself is part."""
+
+    def __init__(self, spans: Iterable[tuple[datetime, datetime | None]], at: datetime) -> None:
+        told = list(spans)
+        self.goes_on = any(until is None for _, until in told)
+        self._apart: list[tuple[datetime, datetime]] = []
+        for since, until in sorted((since, until or at) for since, until in told):
+            if self._apart and since <= self._apart[-1][1]:
+                begun, reach = self._apart.pop()
+                self._apart.append((begun, max(reach, until)))
+            else:
+                self._apart.append((since, until))
+        self._at = at
+
+    def hold(self, moment: datetime) -> bool:
+        """Say whether a moment lies in any."""
+        if self.goes_on and moment == self._at:
+            return True
+        return any(since <= moment < until for since, until in self._apart)
+
+    def seconds_of(self, since: datetime, until: datetime) -> float:
+        """Give how much of [since, until) lies in them."""
+        shared = (min(until, ends) - max(since, begins) for begins, ends in self._apart)
+        return sum(max(0.0, one.total_seconds()) for one in shared)
+
+
+def _hands(life: Life, spans: Spans) -> Iterator[Hand]:
+    """Tell of the hands that had the unit meanwhile, if only at the moment asked about."""
     for stay in life.stays:
-        until = min(stay.until, life.at)
-        seconds = _overlap(stay.since, until, spans)
-        if stay.holder is not None and stay.since <= life.at and seconds > 0:
-            yield Hand(stay.holder, stay.since, stay.until if stay.until <= life.at else None, seconds)
+        if stay.holder is None or stay.since > life.at:
+            continue
+        until = None if stay.until > life.at else stay.until
+        seconds = spans.seconds_of(stay.since, until or life.at)
+        if seconds > 0 or (until is None and spans.goes_on):
+            yield Hand(stay.holder, stay.since, until, int(seconds))
 
 
-def _wearers(life: Life, spans: Sequence[tuple[datetime, datetime]]) -> list[Wearer]:
+def _wearers(life: Life, spans: Spans) -> list[Wearer]:
+    """Tell of those who wore it meanwhile, by person; a wearing may have begun before."""
     found: dict[str, Wearer] = {}
     for use in life.uses:
-        if not use.worn or use.person is None or not any(since <= use.at <= until for since, until in spans):
+        if not use.worn or use.person is None:
             continue
-        lasted = 0 if use.until is None else _overlap(use.at, min(use.until, life.at), spans)
-        old = found.get(use.person, Wearer(use.person, 0, use.at, use.at, 0))
-        found[use.person] = Wearer(use.person, old.times + 1, old.first, use.at, old.seconds + lasted)
+        lasted = 0.0 if use.until is None else spans.seconds_of(use.at, min(use.until, life.at))
+        if lasted > 0 or spans.hold(use.at):
+            old = found.get(use.person, Wearer(use.person, 0, use.at, use.at, 0))
+            found[use.person] = Wearer(use.person, old.times + 1, old.first, use.at, old.seconds + int(lasted))
     return [found[person] for person in sorted(found)]
-
-
-def _overlap(since: datetime, until: datetime, spans: Iterable[tuple[datetime, datetime]]) -> int:
-    """Give the whole seconds of [since, until) that lie in any of the spans."""
-    seconds, reach = 0.0, since
-    for begins, ends in sorted(spans):
-        first, last = max(begins, reach), min(ends, until)
-        if last > first:
-            seconds += (last - first).total_seconds()
-            reach = last
-    return int(seconds)

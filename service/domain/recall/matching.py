@@ -29,7 +29,7 @@ def speaks_of_parts(criterion: Criterion) -> bool:
     """Say whether a criterion speaks of parts, not of units themselves."""
     return (
         criterion.item is not None
-        or _names_lots(criterion)
+        or names_lots(criterion)
         or criterion.expires_from is not None
         or criterion.expires_to is not None
     )
@@ -86,13 +86,14 @@ def _is(found: str, wanted: str | None) -> bool:
     return wanted is None or found == wanted
 
 
-def _names_lots(criterion: Criterion) -> bool:
+def names_lots(criterion: Criterion) -> bool:
+    """Say whether a criterion says anything of lots."""
     stated = (criterion.lot, criterion.lot_from, criterion.lot_to)
     return bool(criterion.lots) or any(label is not None for label in stated)
 
 
 def _lot(criterion: Criterion, lot: str | None) -> Match:
-    if not _names_lots(criterion):
+    if not names_lots(criterion):
         return True
     if lot is None:
         return None

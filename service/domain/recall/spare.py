@@ -1,8 +1,9 @@
 """Spare stock that a recall speaks of, by site, item and lot: as counted, received, moved, discarded and fitted.
 
-A count says what is there; what comes and goes after it is added and taken off. What was fitted new is taken off the
-stock of the site where that was. A quantity without a lot may be of any. Voided events do not count. This knows no
-places within a site.
+A count says what is there; what comes and goes after it is added and taken off. What was fitted new, by a change or a
+repair, is taken off the stock of the site where that was said to be. A quantity without a lot may be of any; lots are
+the same as they are compared (R34), shown as last written. Voided events do not count. This knows no places within a
+site.
 """
 
 from collections.abc import Iterable, Iterator
@@ -15,13 +16,16 @@ from service.domain.event import StockEvent
 from service.domain.kinds.filter_replaced import FilterReplaced
 from service.domain.kinds.part_replaced import PartReplaced
 from service.domain.kinds.recall_opened import Criterion
+from service.domain.kinds.repaired import Repaired
 from service.domain.kinds.stock_counted import StockCounted
 from service.domain.kinds.stock_discarded import StockDiscarded
 from service.domain.kinds.stock_moved import StockMoved
+from service.domain.label import sorting
 from service.domain.part import Part
+from service.domain.parts_told import parts_of
 from service.domain.recall.matching import Match, any_of, match_part, speaks_of_parts
 
-Fit = FilterReplaced | PartReplaced
+Fit = FilterReplaced | PartReplaced | Repaired
 
 
 class Spare(msgspec.Struct, frozen=True):
@@ -53,16 +57,16 @@ def spares(told: Iterable[tuple[datetime, StockEvent | Fit]], criteria: Iterable
     """Give what is left of what the criteria speak of; `told` are the events, each with its instant."""
     of_parts = [criterion for criterion in criteria if speaks_of_parts(criterion)]
     every = (change for at, event in told for change in _changes(at, event))
-    levels: dict[tuple[str, str, str | None], _Change] = {}
+    levels: dict[tuple[str, str, str], _Change] = {}
     for change in sorted(every, key=lambda one: (one.at, one.counted)):
-        key = (change.site, change.item, change.lot)
+        key = (change.site, change.item, "" if change.lot is None else sorting(change.lot))
         known = levels.get(key)
         if known is not None:
             quantity = change.quantity if change.counted else known.quantity + change.quantity
             expires, unit = change.expires or known.expires, change.unit or known.unit
             change = change._replace(quantity=quantity, expires=expires, unit=unit)  # noqa: PLW2901 - the sum so far
         levels[key] = change
-    found = [(levels[key], _match(levels[key], of_parts)) for key in sorted(levels, key=str)]
+    found = [(levels[key], _match(levels[key], of_parts)) for key in sorted(levels)]
     return [
         Spare(one.site, one.item, one.lot, one.expires, one.quantity, one.unit, certain=match is True)
         for one, match in found
@@ -76,10 +80,10 @@ def _match(level: _Change, criteria: list[Criterion]) -> Match:
 
 
 def _changes(at: datetime, event: StockEvent | Fit) -> Iterator[_Change]:
-    if isinstance(event, FilterReplaced | PartReplaced):
-        part = event.in_
-        if part is not None and part.condition == "new" and event.site is not None:
-            yield _Change(at, event.site, part.item, part.lot, part.expires, None, -1.0)
+    if isinstance(event, Fit):
+        new = (part for part in parts_of(event) if part.condition == "new")
+        if event.site is not None:
+            yield from (_Change(at, event.site, part.item, part.lot, part.expires, None, -1.0) for part in new)
         return
     whole = _Change(at, event.site, event.item, event.lot, event.expires, event.unit, event.quantity)
     if isinstance(event, StockCounted):

@@ -1,43 +1,60 @@
 """Traces: what an event leaves in the index, so that the units a recall may reach are found without folding any.
 
-    part:ITEM:["lot","serial","expiry"]                          a part came into the unit, or was found to sit there
-    unit:MODEL:["serial","made on","acquired on",["position"]]   a unit was registered, with parts in these positions
+    part:ITEM:PLACE ["lot","serial","expiry"]           a part came into the unit, or was found to sit there
+    unit:MODEL:PLACE ["serial","made on","acquired on"]  a unit was registered
+    bare:MODEL:["position"]                              with parts in these positions, and nothing said of others
+    stock:ITEM:PLACE                                     stock of a lot came, went or was counted
 
-A recall may reach the units whose events left a trace that its criteria match: more than it bears on in the end, and
-never fewer. In a position that no registration tells of anything the model lists for it may sit.
+PLACE is where the lot or the serial stands in the order of labels (`label.sorting`) and a tab, so that what a criterion
+names lies together; it is the tab alone where none was stated. A recall may reach the units whose events left a trace
+that its criteria match: more than it bears on in the end, and never fewer. In a position that no registration tells of
+anything the model lists for it may sit.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import date
 
 import msgspec
 
-from service.domain.event import Event
+from service.domain.event import Event, StockEvent
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.kinds.registered import Registered
+from service.domain.label import reach, sorting
 from service.domain.part import Part
 from service.domain.parts_told import parts_of
-from service.domain.recall.matching import match_part, match_unit, match_unstated, speaks_of_parts
+from service.domain.recall.matching import match_part, match_unit, match_unstated, names_lots, speaks_of_parts
 from service.domain.rulebook import Rulebook
 
 MOST_POSITIONS = 12
 """A registration with more parts leaves a trace as if it told of none: an entry of an index has its bounds."""
+TAB = "\t"
+"""Ends a place: it sorts before whatever a label is made of, and JSON never writes it."""
 
 Listed = Mapping[str, Mapping[str, frozenset[str]]]
 """By model and position the items that any version of the model lists there."""
+Stretch = tuple[str, str]
+"""Traces that lie together: after the first and before the second."""
 
 _PART = msgspec.json.Decoder(tuple[str | None, str | None, str | None])
-_UNIT = msgspec.json.Decoder(tuple[str, date | None, date | None, frozenset[str]])
+_UNIT = msgspec.json.Decoder(tuple[str, date | None, date | None])
+_BARE = msgspec.json.Decoder(frozenset[str])
 
 
 def traces(event: Event) -> Iterator[str]:
     """Give the traces of an event."""
     for part in parts_of(event):
-        yield f"part:{part.item}:{_text((part.lot, part.serial, part.expires))}"
+        yield f"part:{part.item}:{_place(part.lot)}{TAB}{_text((part.lot, part.serial, part.expires))}"
     if isinstance(event, Registered):
         positions = sorted({placed.position for placed in event.parts})
-        told = positions if len(positions) <= MOST_POSITIONS else []
-        yield f"unit:{event.model}:{_text((event.serial, event.made_on, event.acquired_on, told))}"
+        said = _text((event.serial, event.made_on, event.acquired_on))
+        yield f"unit:{event.model}:{_place(event.serial)}{TAB}{said}"
+        yield f"bare:{event.model}:{_text(positions if len(positions) <= MOST_POSITIONS else [])}"
+    if isinstance(event, StockEvent):
+        yield f"stock:{event.item}:{_place(event.lot)}{TAB}"
+
+
+def _place(label: str | None) -> str:
+    return "" if label is None else sorting(label)
 
 
 def _text(said: object) -> str:
@@ -55,24 +72,60 @@ def listed(rulebook: Rulebook) -> Listed:
     return found
 
 
-def beginnings(criteria: Iterable[Criterion], models: Listed) -> set[str]:
-    """Give how the traces begin that criteria may match."""
-    found: set[str] = set()
+def stretches(criteria: Iterable[Criterion], models: Collection[str], items: Collection[str]) -> set[Stretch]:
+    """Give where the traces lie of parts and units that criteria may match.
+
+    Of a criterion without a model or an item they lie at these models, or items.
+    """
+    found: set[Stretch] = set()
     for criterion in criteria:
-        if not speaks_of_parts(criterion):
-            found.add("unit:" if criterion.model is None else f"unit:{criterion.model}:")
+        if speaks_of_parts(criterion):
+            found |= lots_of(criterion, "part", items)
             continue
-        found.add("part:" if criterion.item is None else f"part:{criterion.item}:")
-        for model, positions in models.items():
-            if any(match_unstated(criterion, model, items) is not False for items in positions.values()):
-                found.add(f"unit:{model}:")
+        named = criterion.serials or criterion.serial_from is not None or criterion.serial_to is not None
+        reaches = reach(criterion.serials, criterion.serial_from, criterion.serial_to) if named else [("", None)]
+        for model in models if criterion.model is None else [criterion.model]:
+            found |= {_stretch(f"unit:{model}:", first, last) for first, last in reaches}
     return found
 
 
+def lots_of(criterion: Criterion, sort: str, items: Collection[str]) -> set[Stretch]:
+    """Give where the traces lie of the lots that a criterion of parts may match, unknown ones among them."""
+    reaches = reach([*_named(criterion)], criterion.lot_from, criterion.lot_to)
+    where = [("", ""), *reaches] if names_lots(criterion) else [("", None)]
+    return {
+        _stretch(f"{sort}:{item}:", first, last)
+        for item in (items if criterion.item is None else [criterion.item])
+        for first, last in where
+    }
+
+
+def _named(criterion: Criterion) -> Iterator[str]:
+    yield from criterion.lots if criterion.lot is None else [criterion.lot]
+
+
+def _stretch(beginning: str, first: str, last: str | None) -> Stretch:
+    """Give the traces from one place to another; None is no end."""
+    end = beginning[:-1] + chr(ord(beginning[-1]) + 1) if last is None else f"{beginning}{last}{chr(ord(TAB) + 1)}"
+    return beginning + first, end
+
+
+def bare(criteria: Iterable[Criterion], models: Listed) -> set[str]:
+    """Give the models of units in which the criteria may speak of what nothing was said of."""
+    return {
+        model
+        for criterion in criteria
+        if speaks_of_parts(criterion)
+        for model, positions in models.items()
+        if any(match_unstated(criterion, model, items) is not False for items in positions.values())
+    }
+
+
 def matched(criteria: Iterable[Criterion], trace: str, models: Listed) -> bool:
-    """Say whether any of the criteria may speak of what left a trace."""
-    sort, ref, said = trace.split(":", 2)
-    matching = _part_matched if sort == "part" else _unit_matched
+    """Say whether any of the criteria may speak of what left a trace of a part or a unit."""
+    sort, ref, rest = trace.split(":", 2)
+    matching = {"part": _part_matched, "unit": _unit_matched, "bare": _bare_matched}[sort]
+    said = rest.rpartition(TAB)[2]
     return any(matching(criterion, ref, said, models) for criterion in criteria)
 
 
@@ -85,10 +138,18 @@ def _part_matched(criterion: Criterion, item: str, said: str, _models: Listed) -
     return match_part(criterion, criterion.model or "", part) is not False
 
 
-def _unit_matched(criterion: Criterion, model: str, said: str, models: Listed) -> bool:
-    """Say whether a criterion may speak of a unit as it was registered, or of a part that was not told of."""
-    serial, made_on, acquired_on, told = _UNIT.decode(said)
+def _unit_matched(criterion: Criterion, model: str, said: str, _models: Listed) -> bool:
+    """Say whether a criterion may speak of a unit as it was registered."""
+    serial, made_on, acquired_on = _UNIT.decode(said)
+    if speaks_of_parts(criterion):
+        return False
+    return match_unit(criterion, model, serial, made_on, acquired_on) is not False
+
+
+def _bare_matched(criterion: Criterion, model: str, said: str, models: Listed) -> bool:
+    """Say whether a criterion may speak of a part that was not told of."""
     if not speaks_of_parts(criterion):
-        return match_unit(criterion, model, serial, made_on, acquired_on) is not False
+        return False
+    told = _BARE.decode(said)
     untold = (items for position, items in models.get(model, {}).items() if position not in told)
     return any(match_unstated(criterion, model, items) is not False for items in untold)

@@ -8,7 +8,7 @@ from typing import Self
 from tests.bench.scale.telling import MAGIC
 
 LIKELY = re.compile(
-    rb"[FG]X-999999|SN-999999"
+    rb"[FG]X-999999|SN-(?:0007)?1999999"
     rb"|(?:site|kiosk)-000[0-3]|p-000[0-3]-"
     rb"|[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}"
     rb"|" + re.escape(MAGIC.to_bytes(4, "big")) + rb".{12}"

@@ -11,6 +11,7 @@ from msgspec.msgpack import encode as packb
 
 from service.domain.codec import sealed_text
 from service.domain.facts import Signal
+from service.domain.label import sorting
 from service.domain.marking import chosen
 from service.domain.standing import FOREVER
 from service.domain.unit import Counted, Unit
@@ -66,7 +67,7 @@ KEY = (FOREVER, False, 0, "", 0, b"", False)
 
 def plain_names(members: Members, of_class: int) -> Iterator[tuple[bytes, Maker]]:
     """Name units, sites, kiosks and people; the sites where they begin and where they are moved to."""
-    for name in (shape.tag_of, shape.second_tag_of, shape.serial_of):
+    for name in (shape.tag_of, shape.second_tag_of, shape.serial_of, lambda unit: sorting(shape.serial_of(unit))):
         yield name(shape.SAMPLE).encode(), cache(lambda name=name: [name(one).encode() for one in members.numbers])
     for on in (0, MOVED_BY):
         for write in (shape.site_ref, shape.kiosk_of, _people_of):

@@ -78,8 +78,8 @@ def second_tag_of(unit: int) -> str:
 
 
 def serial_of(unit: int) -> str:
-    """Name the serial number of a unit."""
-    return f"SN-{unit:06d}"
+    """Name the serial number of a unit: without a leading zero, so that its place among labels is of one length."""
+    return f"SN-{1_000_000 + unit}"
 
 
 def site_ref(site: int) -> str:

@@ -1,4 +1,4 @@
-"""The subjects that events are filed under and that begin in one way."""
+"""The subjects that events are filed under and that lie between two others."""
 
 from collections.abc import AsyncIterator
 from typing import Final
@@ -6,7 +6,7 @@ from uuid import UUID
 
 from psycopg import AsyncConnection
 
-SUBJECTS_BEGINNING: Final = """
+SUBJECTS_BETWEEN: Final = """
 SELECT DISTINCT s.subject FROM ledger.event_subject s
 WHERE s.organisation = %(organisation)s AND s.subject > %(after)s AND s.subject < %(end)s AND s.seq > %(after_seq)s
 ORDER BY s.subject
@@ -15,14 +15,13 @@ LIMIT %(limit)s
 PAGE = 10_000
 
 
-async def subjects_beginning(
-    conn: AsyncConnection, organisation: UUID, beginning: str, *, after_seq: int = 0
+async def subjects_between(
+    conn: AsyncConnection, organisation: UUID, after: str, end: str, *, after_seq: int = 0
 ) -> AsyncIterator[list[str]]:
-    """Give the subjects of events past `after_seq` that begin so, in order, a page at a time."""
-    end = beginning[:-1] + chr(ord(beginning[-1]) + 1)
-    asked = {"organisation": organisation, "after": beginning, "end": end, "after_seq": after_seq, "limit": PAGE}
+    """Give the subjects of events past `after_seq` that come after one and before another, a page at a time."""
+    asked = {"organisation": organisation, "after": after, "end": end, "after_seq": after_seq, "limit": PAGE}
     while True:
-        cursor = await conn.execute(SUBJECTS_BEGINNING, asked)
+        cursor = await conn.execute(SUBJECTS_BETWEEN, asked)
         found = [subject for (subject,) in await cursor.fetchall()]
         if found:
             yield found

@@ -1,0 +1,46 @@
+"""The events filed under subjects that lie between others, by where they happened."""
+
+from collections.abc import Iterable
+from typing import Final
+from uuid import UUID
+
+from psycopg import AsyncConnection
+
+from service.domain.recorded import Recorded
+from service.store.arrays import Texts
+from service.store.stored import read_recorded
+
+EVENTS_BETWEEN_SUBJECTS: Final = """
+SELECT organisation, seq, kind, kind_version, received_at, recorded_at, sent_at, key, imported, body
+FROM ledger.event
+WHERE organisation = %(organisation)s AND seq IN (
+    SELECT s.seq
+    FROM unnest(%(afters)s::text[], %(ends)s::text[]) w (after, ending)
+        JOIN ledger.event_subject s ON s.organisation = %(organisation)s AND s.subject > w.after
+            AND s.subject < w.ending AND s.seq <= %(until_seq)s)
+    AND (%(sites)s::text[] IS NULL OR site = ANY (%(sites)s::text[]))
+ORDER BY seq
+"""
+
+
+async def events_between_subjects(
+    conn: AsyncConnection,
+    organisation: UUID,
+    stretches: Iterable[tuple[str, str]],
+    *,
+    until_seq: int,
+    sites: Iterable[str] | None = None,
+) -> list[Recorded]:
+    """Give the events in order of seq, known by `until_seq`, at some sites (None: at any or none)."""
+    told = list(stretches)
+    return await read_recorded(
+        conn,
+        EVENTS_BETWEEN_SUBJECTS,
+        {
+            "organisation": organisation,
+            "afters": Texts(after for after, _ in told),
+            "ends": Texts(end for _, end in told),
+            "sites": None if sites is None else Texts(sites),
+            "until_seq": until_seq,
+        },
+    )

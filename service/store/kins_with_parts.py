@@ -1,0 +1,41 @@
+"""The kins of units in which parts of some lots sat, or parts of no known lot."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Final
+from uuid import UUID
+
+from psycopg import AsyncConnection
+
+from service.store.arrays import Texts
+
+# No bound is null and none is computed: under row security an index is only searched by what gives nothing away.
+KINS_WITH_PARTS: Final = """
+SELECT DISTINCT u.kin
+FROM (
+    SELECT s.unit
+    FROM unnest(%(items)s::text[], %(firsts)s::text[], %(lasts)s::text[]) w (item, first, last)
+        JOIN ledger.stay s ON s.organisation = %(organisation)s AND s.item = w.item AND s.lot >= w.first
+            AND s.lot <= w.last AND s.since <= %(at)s
+    UNION ALL
+    SELECT s.unit FROM ledger.stay s
+    WHERE s.organisation = %(organisation)s AND s.item = ANY (%(items)s::text[]) AND s.lot IS NULL AND s.since <= %(at)s
+    ) f JOIN ledger.unit u ON u.organisation = %(organisation)s AND u.unit = f.unit
+"""
+LAST = "\U0010ffff"
+Lots = tuple[str, str, str | None]
+"""An item, and the lots of it between two places in their order, both included; None is no end."""
+
+
+async def kins_with_parts(conn: AsyncConnection, organisation: UUID, lots: Iterable[Lots], at: datetime) -> set[str]:
+    """Give the kins in whose units any sat that had come by then, and those with parts of these items of no lot."""
+    items, firsts, lasts = zip(*sorted(set(lots), key=str), strict=True)
+    asked = {
+        "organisation": organisation,
+        "items": Texts(items),
+        "firsts": Texts(firsts),
+        "lasts": Texts(LAST if last is None else last for last in lasts),
+        "at": at,
+    }
+    cursor = await conn.execute(KINS_WITH_PARTS, asked)
+    return {kin for (kin,) in await cursor.fetchall()}
