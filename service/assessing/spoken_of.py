@@ -1,6 +1,6 @@
 """Spoken of: the kins whose units criteria of a recall may speak of, or once might have."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from service.assessing.moment import Question
 from service.domain.kinds.recall_opened import Criterion
@@ -20,20 +20,21 @@ async def kins_spoken_of(question: Question, openings: Sequence[Opening]) -> set
     of_parts = [criterion for criterion in criteria if speaks_of_parts(criterion)]
     if question.of_the_past or len(of_parts) < len(criteria):
         return await kins_recalled(conn, organisation, openings, rulebook)
-    lots = await _lots(question, of_parts)
-    found = await kins_with_parts(conn, organisation, lots, question.as_at) if lots else set()
+    every = any(criterion.item is None for criterion in of_parts)
+    traced = await refs_traced(conn, organisation, "part") if every else ()
+    lots = {lot for criterion in of_parts for lot in _lots(criterion, traced)}
+    items = sorted({item for criterion in of_parts for item in _items(criterion, traced)})
+    found = await kins_with_parts(conn, organisation, items, sorted(lots, key=str), question.as_at)
     return found | await kins_bare(conn, organisation, of_parts, listed(rulebook))
 
 
-async def _lots(question: Question, criteria: Sequence[Criterion]) -> list[Lots]:
-    """Give the lots that criteria of parts name, by item."""
-    every = any(criterion.item is None for criterion in criteria)
-    items = await refs_traced(question.conn, question.organisation, "part") if every else ()
-    return [
-        (item, first, last)
-        for criterion in criteria
-        for item in (items if criterion.item is None else [criterion.item])
-        for first, last in reach(
-            criterion.lots if criterion.lot is None else [criterion.lot], criterion.lot_from, criterion.lot_to
-        )
-    ]
+def _items(criterion: Criterion, traced: Collection[str]) -> Collection[str]:
+    """Give the items that a criterion may speak of, of those that were ever fitted."""
+    return traced if criterion.item is None else [criterion.item]
+
+
+def _lots(criterion: Criterion, traced: Collection[str]) -> Iterator[Lots]:
+    """Give the lots that a criterion of parts names, by item."""
+    named = criterion.lots if criterion.lot is None else [criterion.lot]
+    for first, last in reach(named, criterion.lot_from, criterion.lot_to):
+        yield from ((item, first, last) for item in _items(criterion, traced))

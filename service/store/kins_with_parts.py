@@ -14,7 +14,7 @@ KINS_WITH_PARTS: Final = """
 SELECT DISTINCT u.kin
 FROM (
     SELECT s.unit
-    FROM unnest(%(items)s::text[], %(firsts)s::text[], %(lasts)s::text[]) w (item, first, last)
+    FROM unnest(%(named)s::text[], %(firsts)s::text[], %(lasts)s::text[]) w (item, first, last)
         JOIN ledger.stay s ON s.organisation = %(organisation)s AND s.item = w.item AND s.lot >= w.first
             AND s.lot <= w.last AND s.since <= %(at)s
     UNION ALL
@@ -27,14 +27,17 @@ Lots = tuple[str, str, str | None]
 """An item, and the lots of it between two places in their order, both included; None is no end."""
 
 
-async def kins_with_parts(conn: AsyncConnection, organisation: UUID, lots: Iterable[Lots], at: datetime) -> set[str]:
-    """Give the kins in whose units any sat that had come by then, and those with parts of these items of no lot."""
-    items, firsts, lasts = zip(*sorted(set(lots), key=str), strict=True)
+async def kins_with_parts(
+    conn: AsyncConnection, organisation: UUID, items: Iterable[str], lots: Iterable[Lots], at: datetime
+) -> set[str]:
+    """Give the kins in whose units any of the lots sat that had come by then, or a part of an item of no known lot."""
+    told = list(lots)
     asked = {
         "organisation": organisation,
         "items": Texts(items),
-        "firsts": Texts(firsts),
-        "lasts": Texts(LAST if last is None else last for last in lasts),
+        "named": Texts(item for item, _, _ in told),
+        "firsts": Texts(first for _, first, _ in told),
+        "lasts": Texts(LAST if last is None else last for _, _, last in told),
         "at": at,
     }
     cursor = await conn.execute(KINS_WITH_PARTS, asked)

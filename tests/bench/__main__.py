@@ -4,6 +4,7 @@ python -m tests.bench                          all rows
 python -m tests.bench posting --units 20000 --count 40000 --processes 2
 python -m tests.bench late --history 20000
 python -m tests.bench growth --to 10000000
+python -m tests.bench recall --to 1000000
 """
 
 import argparse
@@ -22,6 +23,7 @@ from tests.bench.growth import growth
 from tests.bench.late import late
 from tests.bench.library import library
 from tests.bench.posting import posting
+from tests.bench.recall import recall
 from tests.bench.sides import Load
 from tests.bench.slow_commit import slow_commit
 from tests.bench.starting import starting
@@ -50,6 +52,7 @@ ROWS: dict[str, Callable[[Bench], Coroutine[Any, Any, Sequence[str | Line]]]] = 
     "library": lambda on: library(on.database, on.load),
     "late": lambda on: late(on.database, history=on.history, samples=15),
     "growth": lambda on: growth(on.template, count=on.load.count, to=on.to),
+    "recall": lambda on: recall(on.database, to=on.to),
     "start": lambda on: starting(on.database, units=on.load.units, count=on.load.count),
 }
 
@@ -90,7 +93,7 @@ def asked() -> argparse.Namespace:
     parser.add_argument("--count", type=int, default=10_000, help="events of each measurement")
     parser.add_argument("--processes", type=int, default=1, help="processes of each server that is posted to")
     parser.add_argument("--history", type=int, default=20_000, help="events of the unit that gets late ones")
-    parser.add_argument("--to", type=int, default=100_000, help="events up to which growth goes, tenfold each time")
+    parser.add_argument("--to", type=int, default=100_000, help="events up to which growth goes, and which recall has")
     return parser.parse_args()
 
 

@@ -99,7 +99,8 @@ def touched(life: Life, openings: Sequence[Opening]) -> Touched | None:
     spoken = tuple(_sittings(life, criteria))
     if not spoken:
         return None
-    now = {spot for opening in openings for spot, _ in reached(life.unit, life.model, opening)}
+    there = any(one.state == "cleared" for one in spoken)
+    now = {spot for opening in openings for spot, _ in reached(life.unit, life.model, opening)} if there else set()
     sittings = tuple(replace(one, state="affected") if _is_now(one, now) else one for one in spoken)
     spans = Spans(((one.since, one.until) for one in sittings), life.at)
     return Touched(sittings, tuple(_hands(life, spans)), tuple(_wearers(life, spans)))

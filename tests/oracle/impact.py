@@ -1,0 +1,305 @@
+"""The impact of a recall, by definition: what sat in every unit from when to when, who had it and wore it, and stock.
+
+Readings 42 to 48 of the oracle hold. A part counts under the last of its names that is meant, from its beginning.
+Before a position was stated or emptied, any item may have sat there that the model in force lists. What was fitted new
+is taken off the stock of the site that the event names.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from itertools import pairwise
+from typing import Any
+
+from tests.oracle import clock
+from tests.oracle.fact import fact
+from tests.oracle.parts import changes
+from tests.oracle.recalls import OF_PARTS, SAID, Opening, compare, forgave, names, spots
+from tests.oracle.record import Message, Record
+from tests.oracle.story import Story
+from tests.oracle.told import SWAPS
+from tests.oracle.world import World
+
+NO, MAYBE, YES = 0, 1, 2
+Sitting = tuple[str, datetime, datetime | None, bool, str, str | None, str | None]
+"""Position ("" for the unit), since, until, whether certain, state, item, lot."""
+Level = tuple[str, Message, float]
+"""A site, a part by item, lot and expiry, and how much of it there is."""
+
+
+@dataclass
+class Piece:
+    """A part in a position from when on; its names with when each began, and when it was taken out."""
+
+    position: str
+    began: datetime
+    names: list[tuple[datetime, Message]]
+    ended: datetime | None = None
+    ends: list[datetime | None] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What is true of a unit at a moment, whatever may be asked of it."""
+
+    story: Story
+    n: int
+    tag: str
+    pieces: list[Piece]
+    stated: dict[str, datetime]
+    hands: list[tuple[Message, datetime, datetime | None]]
+    worn: list[tuple[str, datetime, datetime | None]]
+
+
+def seen(world: World, at: datetime) -> list[Seen]:
+    """Look at every unit that there was at a moment."""
+    found = []
+    for unit, story in world.stories.items():
+        tag = world.identity.tag(unit, at)
+        if tag is not None:
+            n = story.upto(at)
+            pieces, stated = fitted(story, n)
+            found.append(Seen(story, n, tag, pieces, stated, hands(story, n), list(wearings(story, n))))
+    return found
+
+
+def fitted(story: Story, n: int) -> tuple[list[Piece], dict[str, datetime]]:
+    """Follow every position: its pieces, and when it was first stated or emptied."""
+    born = story.registrations[0]
+    there: dict[str, Piece | None] = {}
+    told: list[Piece] = []
+    stated: dict[str, datetime] = {}
+    for index in sorted(story.back(n)):
+        act = story.facts[index]
+        for position, part in changes(story, index).items():
+            was = there.get(position)
+            if was is not None and act.kind in SAID and part is not None:
+                if names(was.names[-1][1]) != names(part):
+                    was.names.append((act.at, part))
+                    was.ends.append(None)
+                was.names[-1] = (was.names[-1][0], part)
+                continue
+            if was is not None:
+                was.ended = act.at
+                if index <= born:
+                    told.remove(was)
+            along = act.kind in SAID and position not in there
+            began = story.registered_at() if along else act.at
+            stated.setdefault(position, began)
+            there[position] = None
+            if part is not None:
+                there[position] = Piece(position, began, [(act.at, part)])
+                told.append(there[position])  # type: ignore[arg-type]
+    return [one for one in map(without_moments, told) if one.names], stated
+
+
+def without_moments(piece: Piece) -> Piece:
+    """Leave out the names that lasted for no time at all."""
+    ends = [since for since, _ in piece.names[1:]] + [piece.ended]
+    lasting = [(name, end) for name, end in zip(piece.names, ends, strict=True) if end is None or end > name[0]]
+    return Piece(piece.position, piece.began, [name for name, _ in lasting], piece.ended, [end for _, end in lasting])
+
+
+def hands(story: Story, n: int) -> list[tuple[Message, datetime, datetime | None]]:
+    """List who had the unit from when to when, from its registration on."""
+    found: list[tuple[Message, datetime, datetime | None]] = []
+    holder: Message | None = None
+    since = story.registered_at()
+    for index in range(story.registrations[0], n):
+        now, at = story.placed(index + 1).holder, max(story.facts[index].at, story.registered_at())
+        if now != holder:
+            if holder is not None and since < at:
+                found.append((holder, since, at))
+            holder, since = now, at
+    return [*found, *([(holder, since, None)] if holder is not None else [])]
+
+
+def wearings(story: Story, n: int) -> Iterator[tuple[str, datetime, datetime | None]]:
+    """Walk who wore the unit, from when, and until when if that was said."""
+    for index in range(story.registrations[0], n):
+        act = story.facts[index]
+        if act.kind == "worn" and not act.echo and not story.component(index + 1):
+            until = None if act.get("until") is None or story.dead(index) else clock.instant(act.get("until"))
+            yield act.get("wearer"), act.at, until
+
+
+def sittings(unit: Seen, criteria: list[Message], openings: list[Opening], at: datetime) -> list[Sitting]:
+    """Say what the criteria mean in a unit; what is still there is affected if an opening reaches it, else cleared."""
+    story, n = unit.story, unit.n
+    now = {spot for opening in openings for spot in reached(story, n, at, opening)}
+    of_parts = [one for one in criteria if any(one.get(name) for name in OF_PARTS)]
+    of_units = [one for one in criteria if one not in of_parts]
+    model, found = story.model_ref(n), list[Sitting]()
+    whole = max((of_unit(one, story, n) for one in of_units), default=NO)
+    if whole:
+        state = "affected" if "" in now else "cleared"
+        found.append(("", story.registered_at(), None, whole == YES, state, None, None))
+    for piece in unit.pieces:
+        says = [max((of_part(one, model, part) for one in of_parts), default=NO) for _, part in piece.names]
+        meant = max((nth for nth, one in enumerate(says) if one), default=None)
+        if meant is not None:
+            last, until = meant == len(says) - 1, piece.ends[meant]
+            there = "affected" if piece.position in now else "cleared"
+            state = "identified" if not last else there if until is None else "removed"
+            part = piece.names[meant][1]
+            known = says[meant] == YES
+            found.append((piece.position, piece.began, until, known, state, part["item"], part.get("lot")))
+    for listed in (story.model(n, at) or {}).get("positions") or []:
+        until = unit.stated.get(listed["position"])
+        meant_here = any(one.get("item") in {None, *listed["items"]} and of_model(one, model) for one in of_parts)
+        if meant_here and (until is None or until > story.registered_at()):
+            there = "affected" if listed["position"] in now else "cleared"
+            state = there if until is None else "removed"
+            found.append((listed["position"], story.registered_at(), until, False, state, None, None))
+    return found
+
+
+def reached(story: Story, n: int, at: datetime, opening: Opening) -> Iterator[str]:
+    """Walk what an opening reaches, unless the unit was let go by an examination or a release after its voiding."""
+    if any(story.effective_release(index) and forgave(story, index, opening) for index in story.back(n)):
+        return
+    if opening.ends is not None and story.examined_after(max(opening.ends, opening.at), n):
+        return
+    yield from spots(story, n, at, opening)
+
+
+def held(unit: Seen, found: list[Sitting], at: datetime) -> list[tuple[str, datetime, datetime | None, int]]:
+    """List who had it while anything meant was there, and for how many seconds."""
+    told = []
+    for holder, since, until in unit.hands:
+        seconds = overlap(since, until or at, found, at)
+        if seconds or (until is None and any(one[2] is None for one in found)):
+            told.append((str(sorted(holder.items())), since, until, int(seconds)))
+    return sorted(told, key=str)
+
+
+def worn(unit: Seen, found: list[Sitting], at: datetime) -> dict[str, tuple[int, datetime, datetime, int]]:
+    """Count who wore it while anything meant was there: how often, first, last, and for how many seconds."""
+    told: dict[str, tuple[int, datetime, datetime, int]] = {}
+    for person, since, until in unit.worn:
+        seconds = 0.0 if until is None else overlap(since, min(until, at), found, at)
+        if seconds or any(one[1] <= since and (one[2] is None or since < one[2]) for one in found):
+            times, first, _, before = told.get(person, (0, since, since, 0))
+            told[person] = (times + 1, first, since, before + int(seconds))
+    return told
+
+
+def overlap(since: datetime, until: datetime, found: list[Sitting], at: datetime) -> float:
+    """Measure how much of a time lies in any sitting: cut at every edge, and add up the pieces that do."""
+    edges = {since, until, *(one[1] for one in found), *(one[2] or at for one in found)}
+    cuts = sorted(edge for edge in edges if since <= edge <= until)
+    pieces = pairwise(cuts)
+    return sum((e - b).total_seconds() for b, e in pieces if any(one[1] <= b and e <= (one[2] or at) for one in found))
+
+
+def levels(world: World, at: datetime) -> list[Level]:
+    """Add up what is left of everything, by site, item and lot: what was counted stands for all that was before."""
+    found: list[Level] = []
+    moves = [move for record in world.known if not world.voided(record) for move in moved(record)]
+    placed = [(fact(record, world.book).at, counts, site, part, much) for record, counts, site, part, much in moves]
+    for when, counts, site, part, much in sorted(placed, key=lambda one: one[:2]):
+        if when > at:
+            continue
+        nth = next((n for n, one in enumerate(found) if one[0] == site and alike(one[1], part)), None)
+        if nth is None:
+            found.append((site, part, much))
+        else:
+            _, known, before = found[nth]
+            told = {**known, **{name: value for name, value in part.items() if value is not None}}
+            found[nth] = (site, told, much if counts else before + much)
+    return found
+
+
+def stock(left: list[Level], criteria: list[Message]) -> dict[tuple[str, str, str | None], tuple[float, bool]]:
+    """Say what is left of what the criteria mean, by site, item and lot, with whether it is known to be meant."""
+    of_parts = [one for one in criteria if any(one.get(name) for name in OF_PARTS)]
+    found = {}
+    for site, part, much in left:
+        says = max((of_part({**one, "model": None}, "", part) for one in of_parts), default=NO)
+        if says and much > 0:
+            found[site, part["item"], part.get("lot")] = (much, says == YES)
+    return found
+
+
+def alike(one: Message, other: Message) -> bool:
+    """Say whether two are of one item and lot."""
+    left, right = one.get("lot"), other.get("lot")
+    same = left is right if left is None or right is None else compare(left, right) == 0
+    return bool(one["item"] == other["item"] and same)
+
+
+def moved(record: Record) -> Iterator[tuple[Record, bool, str, Message, float]]:
+    """Walk what an event says of stock: whether it was counted, the site, the part, how much."""
+    said = record.message
+    if record.kind.startswith("stock-"):
+        part = {name: said.get(name) for name in ("item", "lot", "expires")}
+        much = said["quantity"] * (-1 if record.kind in {"stock-discarded", "stock-moved"} else 1)
+        yield record, record.kind == "stock-counted", said["site"], part, much
+        if record.kind == "stock-moved":
+            yield record, False, said["to_site"], part, said["quantity"]
+    elif record.kind in SWAPS or record.kind == "repaired":
+        parts = [said.get("in")] if record.kind in SWAPS else [one["part"] for one in said.get("parts") or []]
+        for new in parts:
+            if new is not None and new["condition"] == "new" and said.get("site"):
+                yield record, False, said["site"], {name: new.get(name) for name in ("item", "lot", "expires")}, -1.0
+
+
+def of_part(criterion: Message, model: str, part: Message) -> int:
+    """Say whether a criterion means a part in a unit of a model."""
+    expires = part.get("expires")
+    return min(
+        YES if of_model(criterion, model) and criterion.get("item") in {None, part["item"]} else NO,
+        label(criterion, "lot", part.get("lot")),
+        label(criterion, "serial", part.get("serial")),
+        day(criterion, "expires", None if expires is None else clock.expiry_day(expires)),
+        day(criterion, "made", None),
+        day(criterion, "received", None),
+    )
+
+
+def of_unit(criterion: Message, story: Story, n: int) -> int:
+    """Say whether a criterion means the unit itself."""
+    stated: dict[str, Any] = {}
+    for index in reversed(story.registered_before(n)):
+        told = story.facts[index]
+        stated |= {name: told.get(name) for name in ("made_on", "acquired_on") if told.get(name) is not None}
+    days = {name: date.fromisoformat(value) for name, value in stated.items()}
+    return min(
+        YES if of_model(criterion, story.model_ref(n)) else NO,
+        label(criterion, "serial", story.registration(n).get("serial")),
+        day(criterion, "made", days.get("made_on")),
+        day(criterion, "received", days.get("acquired_on")),
+    )
+
+
+def of_model(criterion: Message, model: str) -> bool:
+    """Say whether a criterion leaves the model open or names this one."""
+    return criterion.get("model") in {None, model}
+
+
+def label(criterion: Message, name: str, said: str | None) -> int:
+    """Say whether a lot or a serial is within all that a criterion gives for it."""
+    one, many = criterion.get(name), criterion.get(f"{name}s") or []
+    low, high = criterion.get(f"{name}_from"), criterion.get(f"{name}_to")
+    if one is None and not many and low is None and high is None:
+        return YES
+    if said is None:
+        return MAYBE
+    if low is not None and high is not None and compare(low, high) > 0:
+        low, high = high, low
+    within = (low is None or compare(low, said) <= 0) and (high is None or compare(said, high) <= 0)
+    named = (one is None or compare(one, said) == 0) and (not many or any(compare(other, said) == 0 for other in many))
+    return YES if within and named else NO
+
+
+def day(criterion: Message, name: str, said: date | None) -> int:
+    """Say whether a day is within what a criterion gives for it."""
+    first, last = criterion.get(f"{name}_from"), criterion.get(f"{name}_to")
+    if first is None and last is None:
+        return YES
+    if said is None:
+        return MAYBE
+    late = first is None or said >= date.fromisoformat(first)
+    return YES if late and (last is None or said <= date.fromisoformat(last)) else NO

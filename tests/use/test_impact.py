@@ -1,0 +1,185 @@
+"""The impact of a thousand random recalls, compared with what the oracle makes of the same log by definition."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from random import Random
+from typing import Any
+from uuid import uuid4
+
+import msgspec
+
+from seed.batches import Subjects
+from seed.delivery import Delivery
+from seed.scenario import scenario
+from service.assessing.moment import Question, asked
+from service.assessing.recalls import Impact, Reached, impact, known
+from service.domain.kinds.recall_opened import Criterion
+from service.domain.recall.opening import Back, Opening
+from service.ledger import Ledger
+from tests.oracle import impact as oracle
+from tests.oracle.criteria import Words, random_criteria
+from tests.oracle.fact import fact
+from tests.oracle.histories import random_history
+from tests.oracle.posting import Posted
+from tests.oracle.recalls import Opening as Opened
+from tests.oracle.record import Message, Record
+from tests.oracle.world import World
+from tests.use.posting import caller_of, log_of, post, post_together
+
+OFFICE = caller_of("office")
+END = datetime(2026, 11, 25, 12, tzinfo=UTC)
+LEFT_OUT = frozenset(
+    {
+        "checked", "cleaned", "examined", "trained", "fit-tested", "medically-cleared", "assigned", "reorder-approved",
+        "order-placed", "order-cancelled", "exception-acknowledged", "failed-check", "authorisation-ended",
+    }
+)  # fmt: skip
+"""What moves no part, hand or stock."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A recall as it is asked about: its name, criteria, when it was opened, and when that was taken back."""
+
+    recall: str
+    criteria: list[Message]
+    at: datetime
+    ends: datetime | None = None
+
+    def opening(self) -> Opening:
+        """Give it as the service takes it."""
+        key = (self.at, True, 0, "", 0, b"", False)
+        criteria = tuple(msgspec.convert(one, Criterion) for one in self.criteria)
+        backs = () if self.ends is None else (Back(uuid4(), "m-9", self.ends),)
+        return Opening(self.recall, key, uuid4(), "m-1", "stop-use", criteria, backs=backs)
+
+    def opened(self, world: World) -> Opened:
+        """Give it as the oracle takes it."""
+        message: Message = {
+            "id": str(uuid4()),
+            "kind": "recall-opened",
+            "occurred_at": self.at.isoformat(),
+            "by": "m-1",
+        }
+        message |= {"recall": self.recall, "criteria": self.criteria}
+        return Opened(fact(Record(message, 0, self.at, self.at), world.book), (), self.ends)
+
+
+def units_of(found: Impact) -> dict[tuple[str, str], Any]:
+    """Show what the service found of units."""
+    return {(one.lived.life.unit.tag, one.lived.life.unit.serial): shown(one) for one in found.units}
+
+
+def shown(one: Reached) -> Any:
+    """Show a unit's sittings, hands and wearers."""
+    told = one.touched
+    sat = {(s.position or "", s.since, s.until, s.certain, s.state, s.item, s.lot) for s in told.sittings}
+    held = sorted(((str(holder(h.holder)), h.since, h.until, h.seconds) for h in told.hands), key=str)
+    return one.site, sat, held, {w.person: (w.times, w.first, w.last, w.seconds) for w in told.wearers}
+
+
+def holder(value: Any) -> list[tuple[str, str]]:
+    """Show a holder as it was posted."""
+    return sorted(msgspec.to_builtins(value).items())
+
+
+def expected(seen: list[oracle.Seen], ask: list[Message], openings: list[Opened], at: datetime) -> dict[Any, Any]:
+    """Say what is true of units."""
+    found = {}
+    for unit in seen:
+        sat = oracle.sittings(unit, ask, openings, at)
+        if sat:
+            serial = unit.story.registration(unit.n).get("serial")
+            told = set(sat), oracle.held(unit, sat, at), oracle.worn(unit, sat, at)
+            found[unit.tag, serial] = (unit.story.site(unit.n), *told)
+    return found
+
+
+def stock_of(found: Impact) -> dict[Any, Any]:
+    """Show what the service found in stock."""
+    return {(one.site, one.item, one.lot): (one.quantity, one.certain) for one in found.stock}
+
+
+async def compare(ledger: Ledger, log: list[Record], random: Random, moments: list[tuple[Any, Any, int]]) -> int:
+    """Ask so many random recalls at each moment, and count the units that they found."""
+    words, found = Words(log), 0
+    names = sorted({one.message["recall"] for one in log if one.message.get("recall")} | {"rc-none"})
+    for as_at, known_at, times in moments:
+        world = World(log, [], known_at)
+        seen, left = oracle.seen(world, as_at), oracle.levels(world, as_at)
+        async with asked(ledger, OFFICE, as_at, known_at) as question:
+            for _ in range(times):
+                ask = made_up(random, words, names, as_at)
+                told = await impact(question, [ask.opening()], None)
+                assert units_of(told) == expected(seen, ask.criteria, [ask.opened(world)], as_at), (ask, known_at)
+                assert stock_of(told) == oracle.stock(left, ask.criteria), (ask, known_at)
+                found += len(told.units)
+            await compare_known(question, world, seen, as_at)
+    return found
+
+
+async def compare_known(question: Question, world: World, seen: list[oracle.Seen], at: datetime) -> None:
+    """Compare the recalls that the log itself opened, and that are no rehearsals."""
+    for name, campaign in known(question).items():
+        openings = [one for one in world.openings if one.recall == name and one.at <= at]
+        if campaign.rehearsal or len(openings) != len(campaign.openings):
+            assert campaign.rehearsal or any(row.event.rehearsal for row in campaign.opened)  # type: ignore[attr-defined]
+            continue
+        told = await impact(question, campaign.openings, None)
+        criteria = [one for opening in openings for one in opening.fact.get("criteria")]
+        assert units_of(told) == expected(seen, criteria, openings, at), name
+
+
+def made_up(random: Random, words: Words, names: list[str], at: datetime) -> Asked:
+    """Make up a recall that was opened by a moment, and sometimes taken back by then."""
+    opened = at - timedelta(days=random.choice([0, 0, 1, 10, 40]))
+    ends = opened + (at - opened) * random.random() if random.random() < 0.1 else None
+    return Asked(random.choice(names), random_criteria(random, words), opened, ends)
+
+
+def slice_of_the_demo(random: Random, share: float) -> list[Delivery]:
+    """Take all sites and stores, a share of the units with all that hangs on them, and what moves parts and hands."""
+    logged = [one for one in scenario(END).deliveries if one.expects in {"recorded", "waiting"}]
+    subjects = Subjects(logged)
+    wanted = [one for one in logged if one.message["kind"] not in LEFT_OUT]
+    tags = sorted({subjects.of(one) for one in wanted if one.message["kind"] == "registered"})
+    chosen = set(random.sample(tags, int(len(tags) * share)))
+    mine = [one for one in wanted if subjects.of(one) in chosen or not of_a_unit(one)]
+    ids = {one.message["id"] for one in mine}
+    return [one for one in mine if one.message["kind"] != "voided" or one.message["event"] in ids]
+
+
+def of_a_unit(one: Delivery) -> bool:
+    """Say whether a message is about a unit."""
+    return "asset" in one.message or one.message["kind"] == "voided"
+
+
+def batches(deliveries: list[Delivery], size: int = 250) -> Iterator[list[Posted]]:
+    """Cut what is posted into imports; each is received when its last message arrived."""
+    for start in range(0, len(deliveries), size):
+        some = deliveries[start : start + size]
+        yield [Posted(dict(one.message), some[-1].at, some[-1].at, imported=True) for one in some]
+
+
+async def test_six_hundred_recalls_of_the_demo(ledger: Ledger) -> None:
+    """Of a slice of the demo: now, in the past, and as it was known in the past."""
+    random = Random(7)  # noqa: S311 - guards nothing
+    for batch in batches(slice_of_the_demo(random, 0.1)):
+        await post_together(ledger, batch)
+    log = await log_of(ledger)
+    half = log[len(log) // 2].recorded_at
+    moments = [(END, None, 540), (END - timedelta(days=90), None, 40), (END - timedelta(days=200), half, 20)]
+    assert await compare(ledger, log, random, moments) > 1000
+
+
+async def test_four_hundred_recalls_of_random_histories(ledger: Ledger) -> None:
+    """Of histories with late, doubled and voided events, retagged units, components and parts that are identified."""
+    random = Random(11)  # noqa: S311 - guards nothing
+    history = random_history(23, 260)
+    await post(ledger, history.posted)
+    log = await log_of(ledger)
+    last = max(one.received_at for one in log)
+    half = log[len(log) // 2].recorded_at
+    moments = [(last, None, 200), (last - timedelta(days=9), None, 120), (last - timedelta(days=5), half, 80)]
+    assert await compare(ledger, log, random, moments) > 400
