@@ -67,13 +67,13 @@ class Stays:
             self._turn(None, held, at)
 
     def _turn(self, position: str | None, now: Stay | None, at: datetime) -> None:
-        """End what stayed there, if it is not what stays there now."""
+        """End what stayed there, if it is not what stays there now; one of the same beginning is it, told better."""
         was = self._open.get(position)
         if was == now:
             return
         if was is not None:
             del self._open[position]
-            if was.since < at:
+            if was.since < at and (now is None or now.since != was.since):
                 self._ended.append(replace(was, until=at))
         if now is not None:
             self._open[position] = now

@@ -104,3 +104,10 @@ def test_the_same_holder_again_goes_on() -> None:
     """A unit issued again to whoever has it stays in that hand."""
     given = [register(at="2026-01-05 08:00"), issue("2026-01-05 09:00", "p-1"), issue("2026-01-05 10:00", "p-1")]
     assert told(given) == [(None, "p-1", "09:00", None)]
+
+
+def test_a_part_of_which_more_is_said_stays_on() -> None:
+    """Told again with the same names and another condition, it is the same part, and stays once."""
+    said = {"item": "p3", "lot": "L-1", "condition": "refitted"}
+    given = [*DAY[:2], tell("part-identified", "2026-01-05 10:00", position="particle-filter", part=said)]
+    assert told(given) == told(given, [2]) == [("particle-filter", "L-1", "08:00", None), (None, "p-1", "09:00", None)]

@@ -120,15 +120,18 @@ async def compare(ledger: Ledger, log: list[Record], random: Random, moments: li
 
 
 async def compare_known(question: Question, world: World, seen: list[oracle.Seen], at: datetime) -> None:
-    """Compare the recalls that the log itself opened, and that are no rehearsals."""
+    """Compare the recalls that the log itself opened, but for rehearsals.
+
+    The counter of its device is held against no opening here, while the oracle repeats one that it contradicts: such
+    repetitions are left out.
+    """
     for name, campaign in known(question).items():
-        openings = [one for one in world.openings if one.recall == name and one.at <= at]
-        if campaign.rehearsal or len(openings) != len(campaign.openings):
-            assert campaign.rehearsal or any(row.event.rehearsal for row in campaign.opened)  # type: ignore[attr-defined]
-            continue
-        told = await impact(question, campaign.openings, None)
-        criteria = [one for opening in openings for one in opening.fact.get("criteria")]
-        assert units_of(told) == expected(seen, criteria, openings, at), name
+        places = {opening.at for opening in campaign.openings}
+        openings = [one for one in world.openings if one.recall == name and one.at in places]
+        if len(openings) == len(campaign.openings):
+            told = await impact(question, campaign.openings, None)
+            criteria = [one for opening in openings for one in opening.fact.get("criteria")]
+            assert units_of(told) == expected(seen, criteria, openings, at), name
 
 
 def made_up(random: Random, words: Words, names: list[str], at: datetime) -> Asked:

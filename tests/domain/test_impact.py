@@ -1,0 +1,137 @@
+"""What a recall speaks of in one unit, by worked examples."""
+
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+import msgspec
+import pytest
+
+from service.domain.kin import fold_kin
+from service.domain.kinds.recall_opened import Criterion
+from service.domain.recall.impact import Life, Touched, touched
+from service.domain.recall.opening import Opening
+from tests.domain.folding import Folding
+from tests.oracle.firm import PLAIN, issue, part, register, tell
+from tests.oracle.posting import Posted, log, moment
+
+LOT_9 = {"item": "p3", "lot": "L-9"}
+POSITION = "particle-filter"
+NOON = "2026-01-06 12:00"
+
+
+def swap(at: str, lot: str | None) -> Posted:
+    """Put a filter in."""
+    new: dict[str, Any] = {"in": part("p3", lot=lot)}
+    return tell("filter-replaced", at, position=POSITION, reason="loading", **new)
+
+
+def found(posted: list[Posted], *criteria: dict[str, Any], at: str = NOON, opened: str = NOON) -> Touched | None:
+    """Fold a unit and ask."""
+    folding = Folding(log([*PLAIN, *posted]), [])
+    rows = [row for row in folding.rows if getattr(row.event, "asset", None) == "A-1"]
+    story = fold_kin(rows, [], folding.world.fresh()).stories[0]
+    unit, when = story.folded.unit, moment(at)
+    key = (moment(opened), True, 0, "", 0, b"", False)
+    given = tuple(msgspec.convert(one, Criterion) for one in criteria or [LOT_9])
+    opening = Opening("r-1", key, UUID(int=1), "m-1", "stop-use", given)
+    uses = tuple(use for use in story.uses if use.worn and use.at <= when)
+    return touched(Life(unit, folding.world.model(unit.model, when), when, story.stays, uses), [opening])
+
+
+def sat(told: Touched | None) -> list[tuple[str | None, str, str | None, str, bool]]:
+    """Show the sittings: position, since and until by day and time, state, whether certain."""
+    return [
+        (one.position, stamp(one.since), None if one.until is None else stamp(one.until), one.state, one.certain)
+        for one in (told.sittings if told is not None else ())
+    ]
+
+
+def stamp(at: datetime) -> str:
+    """Tell day and hour."""
+    return f"{at:%d %H}"
+
+
+def first(lot: str | None) -> Posted:
+    """Register the unit with its filter."""
+    return register(at="2026-01-05 08:00", parts=[{"position": POSITION, "part": part("p3", lot=lot)}])
+
+
+BARE = register(at="2026-01-05 08:00")
+EMPTIED = tell("part-replaced", "2026-01-05 10:00", position=POSITION, reason="damage")
+
+
+def identified(at: str, lot: str) -> Posted:
+    """Say which lot a filter is of."""
+    return tell("part-identified", at, position=POSITION, part=part("p3", lot=lot))
+
+
+@pytest.mark.parametrize(
+    ("posted", "sittings"),
+    [
+        ([first("L-9")], [(POSITION, "05 08", None, "affected", True)]),
+        ([first("L-8")], []),
+        ([first(None)], [(POSITION, "05 08", None, "affected", False)]),
+        ([first("L-9"), swap("2026-01-05 10:00", "L-8")], [(POSITION, "05 08", "05 10", "removed", True)]),
+        ([first("L-8"), swap("2026-01-05 10:00", "L-9")], [(POSITION, "05 10", None, "affected", True)]),
+        ([first(None), identified("2026-01-05 10:00", "L-9")], [(POSITION, "05 08", None, "affected", True)]),
+        ([first(None), identified("2026-01-05 10:00", "L-8")], [(POSITION, "05 08", "05 10", "identified", False)]),
+        ([BARE], [(POSITION, "05 08", None, "affected", False)]),
+        ([BARE, swap("2026-01-05 10:00", "L-8")], [(POSITION, "05 08", "05 10", "removed", False)]),
+        ([BARE, identified("2026-01-05 10:00", "L-8")], []),
+        ([BARE, EMPTIED], [(POSITION, "05 08", "05 10", "removed", False)]),
+        ([BARE, EMPTIED, swap("2026-01-05 11:00", "L-8")], [(POSITION, "05 08", "05 10", "removed", False)]),
+        ([first("L-8"), swap("2026-01-06 13:00", "L-9")], []),
+    ],
+)
+def test_what_sat_there(posted: list[Posted], sittings: list[Any]) -> None:
+    """From when to when a part of the lot, or one that may be of it, sat there."""
+    assert sat(found(posted)) == sittings
+
+
+def test_what_was_dealt_with_is_still_there() -> None:
+    """After a remedy later than the opening it is cleared, and nothing is affected."""
+    fixed = tell("recall-actioned", "2026-01-05 11:00", recall="r-1", result="fixed")
+    told = found([first("L-9"), fixed], opened="2026-01-05 10:00")
+    assert sat(told) == [(POSITION, "05 08", None, "cleared", True)]
+    assert told is not None
+    assert (told.affected, told.certain) == (False, True)
+
+
+def test_a_unit_that_is_spoken_of_itself() -> None:
+    """By its model it is certain, by a day that is not on record it is not."""
+    assert sat(found([BARE], {"model": "hood"})) == [(None, "05 08", None, "affected", True)]
+    assert sat(found([BARE], {"model": "hood", "made_from": "2025-01-01"})) == [
+        (None, "05 08", None, "affected", False)
+    ]
+    assert found([BARE], {"model": "mask"}) is None
+
+
+def test_who_had_it_meanwhile() -> None:
+    """Hands count by what they share with the sittings; whoever has it now counts, if for no second yet."""
+    told = found(
+        [
+            first("L-9"),
+            issue("2026-01-05 09:00", "p-1"),
+            swap("2026-01-05 10:00", "L-8"),
+            issue("2026-01-05 11:00", "p-2"),
+            swap("2026-01-05 12:00", "L-9"),
+            issue(NOON, "p-3"),
+        ]
+    )
+    assert told is not None
+    assert [(hand.holder.person, hand.until, hand.seconds) for hand in told.hands] == [
+        ("p-1", moment("2026-01-05 11:00"), 3600),
+        ("p-2", moment(NOON), 86400),
+        ("p-3", None, 0),
+    ]
+
+
+def test_who_wore_it_meanwhile() -> None:
+    """A wearing counts that began while it was there, or lasted into that; not one that began as it was taken out."""
+    given = {"2026-01-05 08:30": "p-1", "2026-01-05 09:30": "p-2", "2026-01-05 12:00": "p-3"}
+    worn = [tell("worn", at, wearer=who, until=moment(at[:11] + "11:00").isoformat() if who != "p-3" else None)
+            for at, who in given.items()]  # fmt: skip
+    told = found([first("L-8"), swap("2026-01-05 09:00", "L-9"), *worn, swap("2026-01-05 12:00", "L-8")])
+    assert told is not None
+    assert [(one.person, one.times, one.seconds) for one in told.wearers] == [("p-1", 1, 7200), ("p-2", 1, 5400)]
