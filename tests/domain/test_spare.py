@@ -26,7 +26,7 @@ def fitted(hour: int, kind: str = "filter-replaced", **fields: Any) -> Posted:
     if kind == "repaired":
         placed = [{"position": "particle-filter", "part": part("p3", **fields)}]
         return tell(kind, f"2026-03-02 {hour:02d}:00", site="dock", work=["filter"], parts=placed)
-    new = {"in": part("p3", **fields)}
+    new: dict[str, Any] = {"in": part("p3", **fields)}
     return tell(kind, f"2026-03-02 {hour:02d}:00", site="dock", position="particle-filter", reason="loading", **new)
 
 

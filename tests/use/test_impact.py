@@ -26,6 +26,7 @@ from tests.oracle.recalls import Opening as Opened
 from tests.oracle.record import Message, Record
 from tests.oracle.world import World
 from tests.use.posting import caller_of, log_of, post, post_together
+from tests.use.test_recalls import differing
 
 OFFICE = caller_of("office")
 END = datetime(2026, 11, 25, 12, tzinfo=UTC)
@@ -165,8 +166,8 @@ def batches(deliveries: list[Delivery], size: int = 250) -> Iterator[list[Posted
         yield [Posted(dict(one.message), some[-1].at, some[-1].at, imported=True) for one in some]
 
 
-async def test_six_hundred_recalls_of_the_demo(ledger: Ledger) -> None:
-    """Of a slice of the demo: now, in the past, and as it was known in the past."""
+async def test_six_hundred_recalls_of_the_demo(ledger: Ledger, owner_url: str) -> None:
+    """Of a slice of the demo: now, in the past, and as it was known in the past; a rebuild changes nothing."""
     random = Random(7)  # noqa: S311 - guards nothing
     for batch in batches(slice_of_the_demo(random, 0.1)):
         await post_together(ledger, batch)
@@ -174,9 +175,10 @@ async def test_six_hundred_recalls_of_the_demo(ledger: Ledger) -> None:
     half = log[len(log) // 2].recorded_at
     moments = [(END, None, 540), (END - timedelta(days=90), None, 40), (END - timedelta(days=200), half, 20)]
     assert await compare(ledger, log, random, moments) > 1000
+    assert await differing(owner_url) == []
 
 
-async def test_four_hundred_recalls_of_random_histories(ledger: Ledger) -> None:
+async def test_four_hundred_recalls_of_random_histories(ledger: Ledger, owner_url: str) -> None:
     """Of histories with late, doubled and voided events, retagged units, components and parts that are identified."""
     random = Random(11)  # noqa: S311 - guards nothing
     history = random_history(23, 260)
@@ -186,3 +188,4 @@ async def test_four_hundred_recalls_of_random_histories(ledger: Ledger) -> None:
     half = log[len(log) // 2].recorded_at
     moments = [(last, None, 200), (last - timedelta(days=9), None, 120), (last - timedelta(days=5), half, 80)]
     assert await compare(ledger, log, random, moments) > 400
+    assert await differing(owner_url) == []

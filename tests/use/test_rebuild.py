@@ -1,6 +1,7 @@
 """A rebuild from the log alone equals what was written event by event, to the byte."""
 
 from dataclasses import replace
+from random import Random
 from uuid import uuid4
 
 import pytest
@@ -13,7 +14,7 @@ from service.store.dump_derived import DUMPS, dump_derived
 from service.store.scope import set_organisation
 from tests.oracle.firm import FIRM, check, issue, tell
 from tests.oracle.histories import random_history
-from tests.oracle.posting import moment, say
+from tests.oracle.posting import MINUTE, moment, say
 from tests.use.posting import ORGANISATION, post, post_together
 from tests.use.test_waiting import named, unit
 
@@ -109,3 +110,28 @@ async def test_what_was_asked_of_a_time_that_never_came_is_forgotten(ledger: Led
         await set_organisation(owner, ORGANISATION)
         assert receipt.status == 201
         assert await differences(owner, ORGANISATION, silent) == []
+
+
+async def test_parts_that_change_often_and_are_told_late_stay_as_a_rebuild_tells_it(
+    ledger: Ledger, owner_url: str
+) -> None:
+    """Forty changes of a filter in a random order, some of them taken back, and a new tag among them."""
+    random = Random(5)  # noqa: S311 - guards nothing
+    told = [
+        tell("filter-replaced", f"2026-03-{2 + hour // 8:02d} {8 + hour % 8:02d}:00", tag="W-1", reason="loading",
+             position="particle-filter", in_={"item": "p3", "lot": f"L-{hour % 3}", "condition": "new"})
+        for hour in range(40)
+    ]  # fmt: skip
+    random.shuffle(told)
+    late = [replace(one, received_at=moment("2026-03-09 08:00") + MINUTE * nth) for nth, one in enumerate(told)]
+    swaps = named([replace(one, sent_at=one.received_at) for one in late], 100)
+    retagged = tell("retagged", "2026-03-04 11:30", tag="W-1", new_tag="W-2")
+    voids = [say("voided", "2026-03-10 08:00", "p-2", event=one.message["id"], reason="wrong") for one in swaps[::7]]
+    receipts = await post(ledger, [*named(FIRM), unit(), *swaps[:20], *named([retagged], 90), *swaps[20:]])
+    receipts += await post(ledger, named(voids, 200))
+    assert {receipt.status for receipt in receipts} == {201}
+    async with await connect(owner_url) as owner, owner.transaction():
+        await set_organisation(owner, ORGANISATION)
+        assert await differences(owner, ORGANISATION, silent) == []
+        found = await (await owner.execute("SELECT count(*) FROM ledger.stay WHERE item = 'p3'")).fetchone()
+    assert found == (34,)
