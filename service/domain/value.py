@@ -8,7 +8,6 @@ from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from decimal import Decimal
 from functools import cache
-from itertools import chain
 from typing import Any, Final
 
 import msgspec
@@ -99,8 +98,11 @@ def own_checks(struct: type[msgspec.Struct]) -> tuple[Callable[[Any], Iterator[F
 def refuse_wrong(value: msgspec.Struct) -> None:
     """Refuse a struct that says what cannot be. FieldError for the first that is wrong."""
     struct = type(value)
-    for error in chain(unlikely(struct, value), *(wrong(value) for wrong in own_checks(struct))):
+    for error in unlikely(struct, value):
         raise error
+    for wrong in own_checks(struct):
+        for error in wrong(value):
+            raise error
 
 
 def each_once(field: str, names: Iterable[str], last: str = "") -> Iterator[FieldError]:

@@ -42,10 +42,10 @@ def may_be_in(criterion: Criterion, model: str, items: Collection[str]) -> bool:
 
 def match_part(criterion: Criterion, model: str, part: Part) -> Match:
     """Say whether a criterion of parts speaks of a part in a unit of a model."""
+    if not (_is(part.item, criterion.item) and _is(model, criterion.model)):
+        return False
     return _all(
         (
-            _is(model, criterion.model),
-            _is(part.item, criterion.item),
             _lot(criterion, part.lot),
             _serial(criterion, part.serial),
             _within(_day(part.expires), criterion.expires_from, criterion.expires_to),
