@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 from service.assessing.lives import units
 from service.assessing.moment import Question
+from service.assessing.spoken_of import kins_spoken_of
 from service.domain.recall.bearing import reached
 from service.domain.recall.opening import Opening
 from service.domain.unit import Unit
-from service.recording.recalled import kins_recalled
 
 
 def openings_of(question: Question, recall: str) -> list[Opening]:
@@ -17,7 +17,7 @@ def openings_of(question: Question, recall: str) -> list[Opening]:
 
 async def affected(question: Question, openings: Sequence[Opening], sites: frozenset[str] | None) -> list[Unit]:
     """Find the units at these sites (None: all) that any of the openings bears on, by tag; the retired ones, too."""
-    kins = await kins_recalled(question.conn, question.organisation, openings, question.world.rulebook)
+    kins = await kins_spoken_of(question, openings)
     there = [unit for unit in await units(question, kins) if sites is None or unit.site in sites]
     return [unit for unit in there if _comes_under(unit, openings, question)]
 

@@ -22,13 +22,32 @@ from service.domain.stays import Stay
 from service.domain.unit import Unit
 from service.domain.wearing import Use
 from service.recording.loading import load_drafts, load_rows
-from service.recording.rows import OUTLOOK, Outlook
 from service.store.put_away_of_units import put_away_of_units
 from service.store.stays_of_units import stays_of_units
 from service.store.units_of_kins import units_of_kins
 from service.store.wearings_of_units import wearings_of_units
 
+
+class Left(msgspec.Struct, frozen=True):
+    """A unit as its fold left it, and when; of the rest of what is stored nothing is read."""
+
+    unit: Unit
+    at: datetime
+
+
+class Seen(msgspec.Struct, frozen=True):
+    """What a life takes from a unit's outlook."""
+
+    folded: Left
+    intervals: tuple[Interval, ...]
+
+    def at(self, moment: datetime) -> Interval | None:
+        """Give how the unit stands at a moment not before the fold's end."""
+        return next((one for one in self.intervals if one.since <= moment < one.until), None)
+
+
 STAY = msgspec.msgpack.Decoder(Stay)
+SEEN = msgspec.msgpack.Decoder(Seen)
 T = TypeVar("T")
 
 
@@ -62,19 +81,19 @@ async def lives(question: Question, kins: Iterable[str]) -> list[Lived]:
     return sorted(found, key=lambda one: (one.life.unit.tag, one.life.unit.unit))
 
 
-async def _divided(question: Question, kins: Iterable[str]) -> tuple[list[Outlook], set[str]]:
+async def _divided(question: Question, kins: Iterable[str]) -> tuple[list[Seen], set[str]]:
     """Give the units that are as they are stored, and the kins that have to be folded again."""
     wanted = set(kins)
     changed = await changed_since(question) if question.of_the_past else set()
-    stored: defaultdict[str, list[Outlook]] = defaultdict(list)
+    stored: defaultdict[str, list[Seen]] = defaultdict(list)
     for row in await units_of_kins(question.conn, question.organisation, wanted):
-        stored[row.kin].append(OUTLOOK.decode(row.outlook))
+        stored[row.kin].append(SEEN.decode(row.outlook))
     anew = {kin for kin, left in stored.items() if any(one.folded.at > question.as_at for one in left)}
     anew |= (wanted & changed) | (wanted - stored.keys())
     return [one for kin, left in stored.items() if kin not in anew for one in left], anew
 
 
-async def _stored(question: Question, outlooks: Iterable[Outlook]) -> list[Lived]:
+async def _stored(question: Question, outlooks: Iterable[Seen]) -> list[Lived]:
     """Give units as they are stored: nothing of them has changed since."""
     standing = ((one.folded.unit, one.at(question.as_at)) for one in outlooks)
     now = {unit.unit: (unit, interval) for unit, interval in standing if interval is not None}
@@ -92,7 +111,8 @@ async def _stored(question: Question, outlooks: Iterable[Outlook]) -> list[Lived
 
 
 def _stay(told: bytes, until: datetime | None) -> Stay:
-    return replace(STAY.decode(told), until=until or FOREVER)
+    stay = STAY.decode(told)
+    return stay if until is None else replace(stay, until=until)
 
 
 async def _folded(question: Question, kins: Iterable[str]) -> list[Lived]:
