@@ -7,9 +7,8 @@ fitted in it is left out, which leaves of each unit what a recall goes by.
 from collections import Counter
 from collections.abc import AsyncIterator, Iterable
 from contextlib import asynccontextmanager
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any, NamedTuple
-from uuid import UUID
 
 import httpx
 
@@ -18,16 +17,8 @@ from seed.delivery import Delivery
 from seed.lots import BAD_ITEM, BAD_LOT
 from seed.scenario import Scenario
 from seed.truth import parts_told
-from service.app import now
-from service.assessing.moment import asked
-from service.assessing.recalls import Impact, impact, known
-from service.domain.kinds.recall_opened import Criterion
-from service.domain.recall.opening import Opening
-from service.ledger import Ledger
-from service.store.connecting import make_pool
 from tests.databases.clone import Database
 from tests.http.conftest import made_firms
-from tests.http.doors import a_caller
 from tests.http.firm import ago, message, serving
 from tests.http.keys import Keys
 
@@ -90,7 +81,6 @@ class Demo(NamedTuple):
 
     http: httpx.AsyncClient
     keys: Keys
-    ledger: Ledger
     office: Headers
 
     async def post(self, *said: dict[str, Any]) -> list[Any]:
@@ -112,37 +102,43 @@ class Demo(NamedTuple):
             told.append(answered.json())
         return told
 
-    async def reach(self, supposed: Opening | None = None) -> Impact:
-        """Tell what the recall speaks of, or what one would that nobody has opened."""
-        async with asked(self.ledger, a_caller()) as question:
-            openings = known(question)[RECALL].openings if supposed is None else (supposed,)
-            return await impact(question, openings, None)
+    async def previewed(self) -> list[Any]:
+        """Tell of each unit that such a recall would speak of, though nobody has opened it."""
+        return await self._units("POST", "/v1/recalls/preview", {"criteria": CRITERIA})
+
+    async def reached(self) -> list[Any]:
+        """Tell of each unit that the recall speaks of."""
+        return await self._units("GET", f"/v1/recalls/{RECALL}/impact", None)
+
+    async def _units(self, method: str, path: str, body: object) -> list[Any]:
+        """Read the units of an impact, page by page."""
+        found: list[Any] = []
+        after: dict[str, str] = {}
+        while True:
+            asked = {"limit": "20", **after}
+            answered = await self.http.request(method, path, params=asked, json=body, headers=self.office)
+            assert answered.status_code == 200, answered.text
+            page = answered.json()
+            found += page["units"]
+            if page["next"] is None:
+                assert page["total"]["affected"] == len(affected(found))
+                return found
+            after = {"after": page["next"]}
 
 
 @asynccontextmanager
 async def loaded(database: Database, logged: list[Delivery]) -> AsyncIterator[Demo]:
     """Post what a recall goes by."""
-    async with (
-        made_firms(database.owner_url) as keys,
-        serving(database.app_url) as http,
-        make_pool(database.app_url, 2) as pool,
-    ):
-        demo = Demo(http, keys, Ledger(pool=pool, clock=now), await keys.make("administrator"))
+    async with made_firms(database.owner_url) as keys, serving(database.app_url) as http:
+        demo = Demo(http, keys, await keys.make("administrator"))
         before = demo._replace(office=demo.office | {"prefer": "import"})
         await before.post(*(one.message for one in logged if one.message["kind"] in GOES_BY))
         yield demo
 
 
-def affected(found: Impact) -> dict[str, bool]:
+def affected(found: Iterable[Any]) -> dict[str, bool]:
     """Give the units that are under the recall, and whether that is certain."""
-    return {one.lived.life.unit.tag: one.touched.certain for one in found.units if one.touched.affected}
-
-
-def supposed() -> Opening:
-    """Give the recall before anybody opens it."""
-    nobody, at = UUID(int=0), datetime.now(UTC)
-    criteria = (Criterion(item=BAD_ITEM, lots=(BAD_LOT,)),)
-    return Opening("", (at, True, 0, "", -1, nobody.bytes, False), nobody, "", "stop-use", criteria)
+    return {one["asset"]: one["certain"] for one in found if one["affected"]}
 
 
 def put_right(known_of: Truth, tag: str) -> list[dict[str, Any]]:
@@ -166,12 +162,12 @@ async def test_the_lot_is_recalled_from_beginning_to_end(
     assert lost
     async with loaded(database, logged) as demo:
         wanted = {tag: tag in knows.of_lot for tag in knows.affected}
-        assert affected(await demo.reach(supposed())) == wanted
+        assert affected(await demo.previewed()) == wanted
         opened = {"recall": RECALL, "action": "stop-use", "criteria": CRITERIA, "by": "p-1001"}
         await demo.post(message("recall-opened", occurred_at=ago(seconds=0), **opened))
-        found = await demo.reach()
+        found = await demo.reached()
         assert affected(found) == wanted
-        assert Counter(one.site for one in found.units if one.touched.affected) == knows.by_site(knows.affected)
+        assert Counter(one["site"] for one in found if one["affected"]) == knows.by_site(knows.affected)
 
         lead = await demo.keys.make("site-lead", [SITE])
         [first] = await demo.stop(lead, 100)
@@ -181,7 +177,7 @@ async def test_the_lot_is_recalled_from_beginning_to_end(
         assert sum(one["quarantined"] for one in told) == len(there) - first["quarantined"]
         assert {one["asset"]: one["reason"] for one in told[-1]["skipped"]} == dict.fromkeys(lost, "missing")
         assert [one["quarantined"] for one in await demo.stop(demo.office, 100)] == [0]
-        stopped = {one.lived.life.unit.tag for one in (await demo.reach()).units if one.stopped_at is not None}
+        stopped = {one["asset"] for one in await demo.reached() if one["stopped_at"] is not None}
         assert stopped == there
         assert await held(demo, "recall") == knows.affected
 
@@ -197,7 +193,7 @@ async def test_the_lot_is_recalled_from_beginning_to_end(
             "/v1/events", json=message("recall-closed", outstanding=reasons, **closing), headers=strict
         )
         assert (closed.status_code, closed.json()["conflicts"]) == (201, [])
-        assert sorted(affected(await demo.reach())) == left
+        assert sorted(affected(await demo.reached())) == left
         assert await held(demo, "withdrawal") >= there
 
 
