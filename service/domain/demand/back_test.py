@@ -11,7 +11,7 @@ The origin rolls: at each period only what was known by then is used. What is to
   Koehler 2006, International Journal of Forecasting 22, 679-688). It is told since readers know it, and does not
   divide by zero as percentages do; nothing is chosen by it, because where most periods are without use absolute errors
   are least for a forecast of nothing at all (Teunter and Duncan 2009, Journal of the Operational Research Society 60,
-  321-329).
+  321-329). Volumes and pages are cited from memory.
 """
 
 from collections.abc import Sequence

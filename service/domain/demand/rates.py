@@ -7,6 +7,7 @@ below the error of any forecast.
 Sources: Croston (1972), Operational Research Quarterly 23, 289-303, begun as R's `forecast::croston` begins it;
 Syntetos and Boylan (2005), International Journal of Forecasting 21, 303-314 (the correction of its bias); Teunter,
 Syntetos and Babai (2011), European Journal of Operational Research 214, 606-615. The smoothing of 0.1 is customary.
+Volumes and pages are cited from memory; values are held against published ones in the tests.
 """
 
 from collections.abc import Callable, Iterator, Sequence
