@@ -1,11 +1,11 @@
 """Chances of how much will be used: Poisson, or negative binomial where use varies more than that.
 
 Both are one recursion. With d = variance / mean - 1 (zero for Poisson), f(k+1) = f(k) (mean + k d) / ((k+1) (1+d)),
-which is the recursion of Panjer (1981), ASTIN Bulletin 12 (from memory), told by mean and variance: of the usual parameters of
-the negative binomial, r = mean / d and p = 1 / (1 + d). Chances are taken relative to the likeliest number and divided
-by their sum, so that none underflows; what lies where they are below 1e-20 of the largest is left out. Errors: some
-1e-15 for each number in reach. Time and room grow with the spread: some twenty numbers for each unit of the standard
-deviation, and fifty for each of variance / mean. Quantities count as whole numbers of the item's unit.
+which is the recursion of Panjer (1981), ASTIN Bulletin 12 (from memory), told by mean and variance: of the usual
+parameters of the negative binomial, r = mean / d and p = 1 / (1 + d). Chances are taken relative to the likeliest
+number and divided by their sum, so that none underflows; what lies where they are below 1e-20 of the largest is left
+out. Errors: some 1e-15 for each number in reach. Time and room grow with the spread: some twenty numbers for each unit
+of the standard deviation, and fifty for each of variance / mean. Quantities count as whole numbers of the item's unit.
 """
 
 from functools import lru_cache
