@@ -9,6 +9,7 @@ import httpx
 import pytest
 
 from service.domain.errors import TooLarge
+from service.http import body
 from service.http.coding import BrokenCoding, Inflater, decoded
 from service.http.limits import MAX_BYTES
 from tests.http.firm import issued
@@ -161,19 +162,24 @@ async def test_bomb_is_refused_before_it_is_inflated(
 
 @pytest.mark.parametrize("coding", ["gzip", "zstd"])
 async def test_coded_body_is_counted_as_it_comes_too(
-    firm: httpx.AsyncClient, administrator: dict[str, str], coding: str
+    firm: httpx.AsyncClient, administrator: dict[str, str], coding: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Members without end that say next to nothing are over the limit as well."""
+    """Members without end that say next to nothing are over the limit as well, here one of 256 KiB."""
+    monkeypatch.setattr(body, "MAX_BYTES", 256 * 1024)
     short = MADE[coding](b" ")
+    came = 0
 
     async def coming() -> AsyncIterator[bytes]:
-        for _ in range(5):
-            yield short * (1024 * 1024 // len(short))
+        nonlocal came
+        for _ in range(20):
+            came += 64 * 1024
+            yield short * (64 * 1024 // len(short))
 
     headers = administrator | {"content-type": "application/json", "content-encoding": coding}
     answered = await firm.post("/v1/events", content=coming(), headers=headers)
 
-    assert (answered.status_code, answered.json()["limit"]) == (413, 4_194_304)
+    assert (answered.status_code, answered.json()["type"]) == (413, "/problems/too-large")
+    assert came < 20 * 64 * 1024
 
 
 async def test_announced_length_is_refused_at_once(firm: httpx.AsyncClient, administrator: dict[str, str]) -> None:
