@@ -1,6 +1,7 @@
 """Rebuild everything derived from the log alone, in one transaction, or only say what would differ.
 
-Writers of the organisation wait meanwhile. Readers see the old rows until the end.
+Writers of the organisation wait meanwhile, and so do its readers, who need a moment at which nobody writes: after ten
+seconds they are told to come back.
 """
 
 import tempfile

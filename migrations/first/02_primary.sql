@@ -75,6 +75,7 @@ CREATE TABLE ledger.rejected_message (
     status           smallint    NOT NULL,
     problem          bytea       NOT NULL,
     waiting_for      text[]      NOT NULL,
+    waits_since      timestamptz,
     state            text        COLLATE "C" NOT NULL DEFAULT 'open',
     settled_at       timestamptz,
     settled_by       text        COLLATE "C",
@@ -92,6 +93,7 @@ CREATE TABLE ledger.rejected_message (
 COMMENT ON COLUMN ledger.rejected_message.role IS 'With sites: what the key was allowed at first receipt.';
 COMMENT ON COLUMN ledger.rejected_message.waiting_for IS
     'References that are missing; when one arrives the message is tried again.';
+COMMENT ON COLUMN ledger.rejected_message.waits_since IS 'The moment at which it came to wait for what it waits for.';
 COMMENT ON COLUMN ledger.rejected_message.body IS
     'Null once erased, and where it was not kept; the hash stays, so that a repeat is still the same message.';
 COMMENT ON COLUMN ledger.rejected_message.kept IS

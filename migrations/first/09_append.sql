@@ -64,7 +64,7 @@ BEGIN
     IF v_moment > p_known_at AND EXISTS (
         SELECT FROM ledger.rejected_message r
         WHERE r.organisation = p_organisation AND r.state = 'open' AND r.waiting_for <> '{}'
-            AND r.waiting_for && p_supplied AND r.recorded_at > p_known_at)
+            AND r.waiting_for && p_supplied AND r.waits_since > p_known_at)
     THEN
         RAISE EXCEPTION 'a message has come to wait for what is recorded' USING ERRCODE = 'LG001', DETAIL = 'waiting';
     END IF;

@@ -45,6 +45,10 @@ BEGIN
     FROM ledger.rejected_message r
     WHERE r.organisation = p_organisation AND r.key = p_key AND r.body_hash = sha256(p_body);
     IF FOUND THEN
+        -- Whoever supplies what it comes to wait for has to see that it does.
+        IF p_waiting_for <> '{}' THEN
+            v_moment := (ledger.draw(p_organisation, 0, NULL)).moment;
+        END IF;
         UPDATE ledger.rejected_message r
         SET count = r.count + 1,
             last_received_at = greatest(r.last_received_at, p_received_at),
@@ -52,7 +56,8 @@ BEGIN
             status = CASE WHEN r.state = 'open' THEN p_status ELSE r.status END,
             problem = CASE WHEN r.state = 'open' AND r.erased_at IS NULL THEN p_problem ELSE r.problem END,
             -- What waits goes on waiting, whatever else the same body is refused for when it comes again.
-            waiting_for = CASE WHEN r.state = 'open' AND p_waiting_for <> '{}' THEN p_waiting_for ELSE r.waiting_for END
+            waiting_for = CASE WHEN r.state = 'open' AND p_waiting_for <> '{}' THEN p_waiting_for ELSE r.waiting_for END,
+            waits_since = coalesce(v_moment, r.waits_since)
         WHERE r.organisation = p_organisation AND r.key = p_key AND r.body_hash = sha256(p_body)
         RETURNING r.id, r.kept INTO r_id, r_kept;
         RETURN;
@@ -67,10 +72,10 @@ BEGIN
     v_moment := (ledger.draw(p_organisation, 0, NULL)).moment;
     INSERT INTO ledger.rejected_message AS r (
         organisation, id, key, role, sites, received_at, last_received_at, recorded_at, sent_at, imported, body,
-        body_hash, fields, event, kind, tag, site, adverse, status, problem, waiting_for)
+        body_hash, fields, event, kind, tag, site, adverse, status, problem, waiting_for, waits_since)
     VALUES (p_organisation, r_id, p_key, p_role, p_sites, p_received_at, p_received_at, v_moment, p_sent_at, p_imported,
         v_body, sha256(p_body), p_fields, p_event, p_kind, p_tag, p_site, p_adverse, p_status, p_problem,
-        p_waiting_for)
+        p_waiting_for, CASE WHEN p_waiting_for <> '{}' THEN v_moment END)
     RETURNING r.kept INTO r_kept;
     PERFORM ledger.analyze_rejected_when_grown();
     IF v_report THEN

@@ -210,6 +210,8 @@ async def fold_late(desk: Desk, draft: Draft, counted: Sequence[Recorded]) -> bo
             done = draft.fold_from(found.begin, world)
         else:
             now = await units_of_kins(conn, organisation, [draft.name])
+            if not now:  # another process has merged the kin into another since it was read
+                raise StaleContext(KINS)
             done = draft.splice(found.begin, marks, now[0].outlook, world)
         if done:
             return True
@@ -270,8 +272,11 @@ def same_message(one: bytes, other: bytes) -> bool:
     return told[0] == told[1]
 
 
-async def report_anew(desk: Desk, tags: set[str]) -> None:
-    """Fold the kins of tags again with the reports about them as they are now."""
+async def report_anew(desk: Desk, tags: set[str], *, context_seq: int | None = None) -> None:
+    """Fold the kins of tags again with the reports about them as they are now.
+
+    `context_seq` is the newest context event that the desk knows, None where it appended itself. Raises StaleContext.
+    """
     drafts = {id(draft): draft for tag in tags if (draft := desk.drafts.get(tag)) is not None}
     changed: list[Draft] = []
     for draft in drafts.values():
@@ -284,6 +289,7 @@ async def report_anew(desk: Desk, tags: set[str]) -> None:
     if changed:
         where = await position(desk.conn, desk.organisation)
         kins = [draft.write() for draft in changed]
-        written = await rewrite(desk.conn, desk.organisation, context_seq=where.context_seq, kins=kins)
+        known = where.context_seq if context_seq is None else context_seq
+        written = await rewrite(desk.conn, desk.organisation, context_seq=known, kins=kins)
         if not all(one.written for one in written):
             raise StaleContext(KINS)

@@ -17,7 +17,7 @@ from service.known import Memory
 from service.ledger import Ledger
 from service.recording.attempt import Attempt, attempt
 from service.recording.incoming import Read, Receipt
-from service.recording.receipts import receipts_of
+from service.recording.receipts import receipts_of_others, receipts_of_recorded
 from service.recording.references import is_context
 from service.recording.tries import OPTIMISTIC, TRIES, one_try
 from service.store.enter import Entered, entering
@@ -79,8 +79,11 @@ async def _group(ledger: Ledger, organisation: UUID, reads: Sequence[Read], rece
             ended, attempted = tried
             receipts |= {left[place]: InvalidKey() for place in ended}
             valid = [place for nth, place in enumerate(left) if nth not in ended]
-            settled = await receipts_of(ledger, organisation, [reads[place] for place in valid], attempted)
-            receipts |= {valid[place]: receipt for place, receipt in settled.items()}
+            mine = [reads[place] for place in valid]
+            recorded = receipts_of_recorded(mine, attempted, ledger.clock())
+            receipts |= {valid[place]: receipt for place, receipt in recorded.items()}
+            others = await receipts_of_others(ledger, organisation, mine, attempted)
+            receipts |= {valid[place]: receipt for place, receipt in others.items()}
             left = [place for place in left if place not in receipts]
         if not left:
             return

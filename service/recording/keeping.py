@@ -16,13 +16,18 @@ from service.recording.gist import gist
 from service.recording.incoming import Read
 from service.recording.medical import hushed, medical_fields
 from service.recording.quota import MESSAGES, Used, told
-from service.store.errors import StaleContext
 from service.store.lock_kins import lock_kins
 from service.store.open_of_key import open_of_key
 from service.store.position import position
 from service.store.reject import Rejected, Rejection, reject
 
-ARRIVED = "references"
+
+class Arrived(Exception):
+    """What some messages were to wait for has come from another process in the meantime: they are decided again."""
+
+    def __init__(self, references: frozenset[str]) -> None:
+        self.references = references
+        super().__init__(", ".join(sorted(references)))
 
 
 class Kept(msgspec.Struct, frozen=True):
@@ -37,20 +42,21 @@ async def keep(
 ) -> list[Kept]:
     """Keep refused messages, and fold the units again that they may report a failure of.
 
-    Raises StaleContext, also where what a message waits for has come from another process in the meantime.
+    The units are theirs before anything is read that they are judged by. Raises StaleContext, and Arrived.
     """
-    where = await position(conn, organisation)
-    await memory.meet(conn, organisation, {one.incoming.sender.key for one, _ in refused})
-    desk = Desk(conn, organisation, where, await memory.known(conn, organisation, where.context_seq))
     rejections = [rejection(one, error) for one, error in refused]
     tags = {one.tag for one in rejections if one.adverse and one.tag is not None}
     await lock_kins(conn, organisation, tags)
+    where = await position(conn, organisation)
+    await memory.meet(conn, organisation, {one.incoming.sender.key for one, _ in refused})
+    desk = Desk(conn, organisation, where, await memory.known(conn, organisation, where.context_seq))
     kept = await _reject_all(conn, organisation, rejections)
-    for reference in sorted({ref for one in rejections for ref in one.waiting_for}):
-        if await desk.has_arrived(reference):
-            raise StaleContext(ARRIVED)
+    waited_for = sorted({ref for one in rejections for ref in one.waiting_for})
+    arrived = [reference for reference in waited_for if await desk.has_arrived(reference)]
+    if arrived:
+        raise Arrived(frozenset(arrived))
     await desk.open_tags(tags)
-    await report_anew(desk, tags)
+    await report_anew(desk, tags, context_seq=where.context_seq)
     return [Kept(one.id, told(error.problem(), one.kept)) for one, (_, error) in zip(kept, refused, strict=True)]
 
 

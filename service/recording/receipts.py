@@ -2,42 +2,53 @@
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime
+from functools import partial
 from uuid import UUID
 
 from psycopg import AsyncConnection
 
-from service.domain.errors import ContradictsHistory, Refused
+from service.domain.errors import ContradictsHistory, Refused, UnknownReference
+from service.known import Memory
 from service.ledger import Ledger
 from service.problems import status_of
 from service.recording.accepted import Accepted, Again
 from service.recording.attempt import Attempt
 from service.recording.gist import gist
 from service.recording.incoming import Read, Receipt, Repeat
-from service.recording.keeping import Kept, keep
+from service.recording.keeping import Arrived, Kept, keep
 from service.recording.showing import Sites, asset_now, asset_of, conflicts_now, conflicts_of
 from service.recording.tries import until_fresh
 from service.store.scope import writing
 
 
-async def receipts_of(ledger: Ledger, organisation: UUID, reads: Sequence[Read], tried: Attempt) -> dict[int, Receipt]:
-    """Give the receipts of what is settled, by place; what is stale has none."""
-    now = ledger.clock()
+def receipts_of_recorded(reads: Sequence[Read], tried: Attempt, now: datetime) -> dict[int, Receipt]:
+    """Give the receipts of what is recorded, by place; what is stale has none."""
     found: dict[int, Receipt] = {}
-    refused: list[tuple[int, Read, Refused]] = []
-    repeated: list[tuple[int, Read, Repeat]] = []
-    stale = any(outcome.outcome != "recorded" for outcome in tried.outcomes.values())
     for place, (one, decided) in enumerate(zip(reads, tried.decisions, strict=True)):
-        if isinstance(decided, ContradictsHistory) and stale:
-            continue  # what it contradicts may yet be decided otherwise
-        if isinstance(decided, Refused):
-            refused.append((place, one, decided))
-        elif isinstance(decided, Repeat):
-            repeated.append((place, one, decided))
-        else:
+        if isinstance(decided, Accepted | Again):
             receipt = _told(decided, tried, now, one.incoming.sender.sites)
             if receipt is not None:
                 found[place] = receipt
-    return found | await _again(ledger, organisation, repeated, now) | await _kept(ledger, organisation, refused)
+    return found
+
+
+async def receipts_of_others(
+    ledger: Ledger, organisation: UUID, reads: Sequence[Read], tried: Attempt
+) -> dict[int, Receipt]:
+    """Give the receipts of repeats and refusals, by place; what has to be decided again has none.
+
+    Raises Unavailable.
+    """
+    placed = list(enumerate(zip(reads, tried.decisions, strict=True)))
+    stale = any(outcome.outcome != "recorded" for outcome in tried.outcomes.values())
+    repeated = [(place, one, decided) for place, (one, decided) in placed if isinstance(decided, Repeat)]
+    refused = [
+        (place, one, decided)
+        for place, (one, decided) in placed
+        if isinstance(decided, Refused) and not (stale and isinstance(decided, ContradictsHistory))
+    ]  # what an event contradicts that is stale may yet be decided otherwise
+    again = await _again(ledger, organisation, repeated, ledger.clock())
+    return again | await _kept(ledger, organisation, refused)
 
 
 async def _again(
@@ -83,11 +94,18 @@ async def _repeated(conn: AsyncConnection, organisation: UUID, repeat: Repeat, n
 
 
 async def _kept(ledger: Ledger, organisation: UUID, refused: Sequence[tuple[int, Read, Refused]]) -> dict[int, Receipt]:
-    """Keep refused messages and give their receipts. One that is tried again is kept already."""
+    """Keep refused messages and give their receipts. One that is tried again is kept already.
+
+    One has none that was to wait for what has come meanwhile: it is decided again.
+    """
     new = [(one, error) for _, one, error in refused if _is_new(one, error)]
     kept: Iterator[Kept] = iter(())
     if new:
-        kept = iter(await until_fresh(ledger, organisation, lambda conn: keep(conn, organisation, ledger.memory, new)))
+        try:
+            kept = iter(await until_fresh(ledger, organisation, partial(_keeping, organisation, ledger.memory, new)))
+        except Arrived as arrived:
+            left = [told for told in refused if arrived.references.isdisjoint(_waited_for(told[2]))]
+            return await _kept(ledger, organisation, left)
     found: dict[int, Receipt] = {}
     for place, one, error in refused:
         now = next(kept) if _is_new(one, error) else Kept(one.incoming.kept, error.problem())
@@ -98,6 +116,17 @@ async def _kept(ledger: Ledger, organisation: UUID, refused: Sequence[tuple[int,
             rejected=now.rejected,
         )
     return found
+
+
+async def _keeping(
+    organisation: UUID, memory: Memory, new: Sequence[tuple[Read, Refused]], conn: AsyncConnection
+) -> list[Kept]:
+    return await keep(conn, organisation, memory, new)
+
+
+def _waited_for(error: Refused) -> frozenset[str]:
+    """Name what a message lacks."""
+    return frozenset(error.references) if isinstance(error, UnknownReference) else frozenset()
 
 
 def _is_new(one: Read, error: Refused) -> bool:
