@@ -105,7 +105,7 @@ def anyio_backend() -> str:
 @pytest.fixture(scope="session")
 def cluster(pytestconfig: pytest.Config) -> Iterator[Cluster]:
     """Give a PostgreSQL server whose durable settings are on."""
-    with started() as server:
+    with started(on_disk=False) as server:
         pytestconfig.stash[SERVER] = server.name
         yield server
 
