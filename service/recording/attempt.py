@@ -17,6 +17,7 @@ from service.domain.codec import decode
 from service.domain.edition import MEANING
 from service.domain.errors import ContradictsHistory, Refused, UnknownReference
 from service.domain.recorded import Recorded
+from service.domain.world import World
 from service.known import Memory
 from service.recording.accepted import Decision
 from service.recording.admission import read
@@ -53,6 +54,8 @@ class Attempt(msgspec.Struct, frozen=True):
 
 
 KINS = "kins"
+LONG = 1000
+"""Events that take a good part of a second to fold."""
 
 
 async def attempt(
@@ -187,8 +190,16 @@ async def fold_all(desk: Desk) -> None:
         if not draft.fold_on(desk.world_to_be()) and not await fold_late(desk, draft, counted):
             await load_rows(desk.conn, desk.organisation, draft, desk.world_to_be())
             draft.old = [desk.flag_again(row, counted) for row in draft.old or ()]
-            draft.fold_anew(desk.world_to_be())
+            await fold_whole(draft, desk.world_to_be())
         await asyncio.sleep(0)  # a group folds long: whoever else is ready goes on between two kins
+
+
+async def fold_whole(draft: Draft, world: World) -> None:
+    """Fold a kin from its beginning; a long one beside the loop, so that whoever else is ready goes on meanwhile."""
+    if len(draft.old or ()) < LONG:
+        draft.fold_anew(world)
+    else:
+        await asyncio.to_thread(draft.fold_anew, world)
 
 
 async def fold_late(desk: Desk, draft: Draft, counted: Sequence[Recorded]) -> bool:

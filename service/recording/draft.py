@@ -138,7 +138,7 @@ class Draft:
     def splice(self, base: KinState, later: Mapping[datetime, bytes], outlook: bytes, world: World) -> bool:
         """Fold the kin from a mark to one of the later ones that it reaches as it did; False where it does not."""
         state = self.state()
-        if state is None or len(runs(self.new, self.guarded, world)) > 1:
+        if state is None or not self.may_splice(world):
             return False
         rows = [*(self.old or ()), *self.new]
         found = splice(self.loaded[0], (base, state), rows, later, outlook, world.fresh())
@@ -195,14 +195,17 @@ class Draft:
             if only is None or found.event in only:
                 self.conflicts.setdefault(found.event, []).append(found.conflict)
 
-    @property
-    def late_from(self) -> datetime | None:
+    def late_from(self, world: World) -> datetime | None:
         """Give the earliest instant of what is new, if that is known and all that the kin is folded again for."""
-        moments = [row.event.occurred_at for row in self.new]
-        stated = [moment for moment in moments if moment is not None]
-        if self.state() is None or self.again or self.old is not None or len(stated) < len(moments):
+        if self.state() is None or self.again or self.old is not None:
             return None
-        return min(stated, default=None)
+        if any(row.event.occurred_at is None and row.event.site is None for row in self.new):
+            return None
+        return min((instant(row.event, None, world) for row in self.new), default=None)
+
+    def may_splice(self, world: World) -> bool:
+        """Say whether what is new follows each other, so that it can be folded in one go."""
+        return len(runs(self.new, self.guarded, world)) <= 1
 
     def late_to(self, world: World) -> datetime | None:
         """Give the latest instant of what is new; None where something counts at its receipt too, or is guarded."""

@@ -75,10 +75,10 @@ async def load_marks(conn: AsyncConnection, organisation: UUID, draft: Draft, wo
 
     There is none either where a report decides what the events mean.
     """
-    before, state = draft.late_from, draft.state()
+    before, state = draft.late_from(world), draft.state()
     if before is None or state is None:
         return None
-    late_to = draft.late_to(world)
+    late_to = draft.late_to(world) if draft.may_splice(world) else None
     found = await fold_marks(
         conn, organisation, draft.name, before=before, after=late_to or before, most=0 if late_to is None else AHEAD[-1]
     )

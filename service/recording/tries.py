@@ -1,7 +1,7 @@
 """Tries: work that others made stale meanwhile is done again, in a transaction of its own each time."""
 
-from collections.abc import Callable, Coroutine
-from contextlib import AbstractAsyncContextManager
+from collections.abc import AsyncIterator, Callable, Coroutine
+from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from typing import Any, TypeVar
 from uuid import UUID
 
@@ -9,8 +9,8 @@ from psycopg import AsyncConnection
 
 from service.domain.errors import Unavailable
 from service.ledger import Ledger
+from service.store.enter import entering
 from service.store.errors import StaleContext
-from service.store.scope import writing
 
 TRIES = 8
 """How often a decision is taken before the sender is asked to come back."""
@@ -34,8 +34,14 @@ async def until_fresh(
     ledger: Ledger, organisation: UUID, work: Callable[[AsyncConnection], Coroutine[Any, Any, T]]
 ) -> T:
     """Do some work until nobody came first. Raises Unavailable."""
-    for _ in range(TRIES):
-        done = await one_try(writing(ledger.pool, organisation), work)
+    for nth in range(TRIES):
+        done = await one_try(_opened(ledger, organisation, alone=nth >= OPTIMISTIC), work)
         if done is not None:
             return done
     raise Unavailable(Unavailable.CONTENDED)
+
+
+@asynccontextmanager
+async def _opened(ledger: Ledger, organisation: UUID, *, alone: bool) -> AsyncIterator[AsyncConnection]:
+    async with entering(ledger.pool, organisation, (), ledger.clock(), alone=alone) as (conn, _):
+        yield conn

@@ -16,7 +16,7 @@ from service.recording.draft import Draft
 from service.recording.state import KinState
 from service.store.connecting import connect
 from service.store.scope import set_organisation
-from tests.oracle.firm import FIRM, PLAIN, check, examine, fails, issue, part, register, tell, wear
+from tests.oracle.firm import FIRM, PASSES, PLAIN, check, examine, fails, issue, part, register, tell, wear
 from tests.oracle.histories import random_history
 from tests.oracle.posting import Posted, moment, say
 from tests.use.posting import ORGANISATION, post, post_together
@@ -124,6 +124,18 @@ def happening(random: Random, at: str, **clocks: str) -> Posted:
             tell("returned", at, **clocks),
             tell("failed-check", at, points=fails("battery"), wearer=person, **clocks),
             issue(at, person, **clocks),
+            tell("cleaned", at[:10], scope="unit", method="washed", site="dock", **clocks),
+            tell(
+                "examined",
+                at[:10],
+                "A-1",
+                by="ex-1",
+                points=PASSES,
+                airflow_lpm=180,
+                result="pass",
+                site="dock",
+                **clocks,
+            ),
         ]
     )
 
