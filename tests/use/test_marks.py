@@ -23,7 +23,7 @@ from tests.use.posting import ORGANISATION, post, post_together
 from tests.use.test_rebuild import silent
 from tests.use.test_waiting import named, unit
 
-SPLICED = 2
+SPLICED = 1
 """So many of some thirty late events end at a later mark, at the least."""
 
 
