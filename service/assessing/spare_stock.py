@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from uuid import UUID
 
+from service.assessing.catalogue import Catalogue
 from service.assessing.moment import Question
 from service.domain.event import StockEvent
 from service.domain.facts import instant
@@ -34,7 +35,8 @@ async def spare_stock(question: Question, criteria: Iterable[Criterion]) -> list
         and row.event.id not in taken_back
         and (at := instant(row.event, None, question.world)) <= question.as_at
     ]
-    return spares(told, of_parts)
+    units = {ref: item.unit for ref, item in Catalogue.of(question).items.items()}
+    return spares(told, of_parts, units)
 
 
 async def _lots(question: Question, criteria: Sequence[Criterion], sort: str) -> set[Stretch]:

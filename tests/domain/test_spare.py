@@ -8,7 +8,7 @@ import pytest
 
 from service.domain.codec import decode
 from service.domain.kinds.recall_opened import Criterion
-from service.domain.recall.spare import spares
+from service.domain.recall.spare import Spare, spares
 from tests.oracle.firm import part, tell
 from tests.oracle.posting import Posted, moment, say
 
@@ -30,14 +30,23 @@ def fitted(hour: int, kind: str = "filter-replaced", **fields: Any) -> Posted:
     return tell(kind, f"2026-03-02 {hour:02d}:00", site="dock", position="particle-filter", reason="loading", **new)
 
 
-def left(posted: list[Posted], *criteria: dict[str, Any]) -> list[tuple[str, str | None, float, bool]]:
-    """Give the site, the lot, how much is left and whether it is certain."""
+def written(one: Posted, number: int = 1) -> bytes:
+    """Write an event as it is sent."""
+    return msgspec.json.encode({"id": f"01900000-0000-7000-8000-{number:012x}", **one.message})
+
+
+def found_in(posted: list[Posted], *criteria: dict[str, Any]) -> list[Spare]:
+    """Give the spare stock after so many events; p3 is counted in ones."""
     told: list[tuple[datetime, Any]] = []
     for number, one in enumerate(posted, 1):
-        message = {"id": f"01900000-0000-7000-8000-{number:012x}", **one.message}
-        told.append((moment(message["occurred_at"]), decode(msgspec.json.encode(message))))
+        told.append((moment(one.message["occurred_at"]), decode(written(one, number))))
     given = [msgspec.convert(one, Criterion) for one in criteria or [LOT]]
-    return [(one.site, one.lot, one.quantity, one.certain) for one in spares(told, given)]
+    return spares(told, given, {"p3": "C62"})
+
+
+def left(posted: list[Posted], *criteria: dict[str, Any]) -> list[tuple[str, str | None, float, bool]]:
+    """Give the site, the lot, how much is left and whether it is certain."""
+    return [(one.site, one.lot, one.quantity, one.certain) for one in found_in(posted, *criteria)]
 
 
 @pytest.mark.parametrize(
@@ -86,3 +95,77 @@ def test_what_is_fitted_nowhere_in_particular_is_taken_off_nothing() -> None:
     nowhere.message.pop("site")
     emptied = tell("part-replaced", "2026-03-02 10:00", site="dock", position="particle-filter", reason="damage")
     assert left([stock("received", 8, 4), nowhere, emptied]) == [("dock", "L-9", 4, True)]
+
+
+@pytest.mark.parametrize(
+    ("posted", "found"),
+    [
+        ([stock("counted", 8, 10, place="store-a"), stock("counted", 8, 5, place="store-b"), fitted(9, lot="L-9")], 14),
+        ([stock("counted", 8, 10, place="store-a"), stock("counted", 9, 7)], 7),
+        ([stock("counted", 8, 15), stock("counted", 9, 10, place="store-a")], 15),
+        ([stock("counted", 8, 15), stock("counted", 9, 18, place="store-a")], 18),
+        ([stock("received", 8, 40), stock("counted", 9, 38, place="store-a"), fitted(10, lot="L-9")], 39),
+        ([stock("counted", 8, 10, place="store-a"), fitted(9, lot="L-9"), stock("counted", 10, 9, place="store-a")], 9),
+        ([stock("counted", 8, 10, place="store-a"), fitted(9, lot="L-9"),
+          stock("counted", 10, 12, place="store-a")], 12),
+        ([stock("counted", 8, 9, place="store-a"), stock("received", 9, 5), fitted(10, lot="L-9"),
+          stock("counted", 11, 8, place="store-a")], 13),
+        ([stock("counted", 8, 9, place="store-a"), stock("received", 9, 5), fitted(10, lot="L-9"),
+          stock("counted", 11, 9, place="store-a")], 13),
+        ([stock("received", 8, 5), stock("discarded", 9, 2, place="store-a", reason="wet")], 3),
+        ([stock("received", 8, 5, place="store-b"), stock("discarded", 9, 2, place="store-a", reason="wet")], 5),
+        ([stock("received", 8, 5, place="store-a"), stock("discarded", 9, 2, place="store-a", reason="wet"),
+          stock("moved", 10, 1, to_site="dock")], 3),
+    ],
+)  # fmt: skip
+def test_places_are_counted_each_by_itself(posted: list[Posted], found: float) -> None:
+    """A count without a place is of the site; what is taken from nowhere in particular comes off the whole."""
+    assert sum(one.quantity for one in found_in(posted)) == found
+
+
+def test_what_was_fitted_before_any_stock_was_told_of_is_owed_to_nothing() -> None:
+    """Two were fitted of a stock that nobody had told of: the five that came are five, until someone counts."""
+    posted = [fitted(6, lot="L-9"), fitted(7, lot="L-9"), stock("received", 8, 5)]
+    assert left(posted) == [("dock", "L-9", 5, True)]
+    assert left([*posted, stock("counted", 9, 3)]) == [("dock", "L-9", 3, True)]
+
+
+def test_boxes_and_pieces_are_two_lines_and_a_part_is_a_piece() -> None:
+    """No word says that a box is the pack of ten: five that were fitted come off the pieces."""
+    posted = [stock("received", 8, 3, unit="box"), stock("received", 8, 8), stock("received", 9, 4, unit="each")]
+    found = found_in([*posted, *(fitted(9, lot="L-9") for _ in range(5))])
+    assert [(one.quantity, one.unit) for one in found] == [(3, "box"), (7, "each")]
+
+
+def test_a_part_comes_off_the_unit_of_its_item() -> None:
+    """An item that is counted in pairs is fitted in pairs; one that is not defined, in ones."""
+    said = [stock("received", 8, 8, unit="PR"), fitted(9, lot="L-9")]
+    told = [(moment(one.message["occurred_at"]), decode(written(one))) for one in said]
+    for units, quantity in (({"p3": "PR"}, 7), ({}, 8)):
+        assert [one.quantity for one in spares(told, [Criterion(item="p3")], units)] == [quantity]  # type: ignore[arg-type]
+
+
+def test_expiries_are_told_apart() -> None:
+    """Stock of no lot has a line for every expiry, and so has a lot of two; a month is its last day."""
+    said = [stock("received", 8, 10, lot=None, expires="2028-01"), stock("received", 8, 2, lot=None, expires="2029-01")]
+    lots = [stock("received", 8, 3, expires="2028-01"), stock("received", 9, 1, expires="2029-01-31")]
+    again = stock("received", 10, 4, expires="2028-01-31")
+    for posted, expected in (
+        (said, [(None, "2028-01", 10), (None, "2029-01", 2)]),
+        ([*lots, again], [("L-9", "2028-01-31", 7), ("L-9", "2029-01-31", 1)]),
+    ):
+        assert [(one.lot, one.expires, one.quantity) for one in found_in(posted, {"item": "p3"})] == expected
+
+
+def test_a_lot_of_one_expiry_has_it_wherever_none_is_said() -> None:
+    """A filter fitted, and a count, without the expiry are of the same line; without a lot they are not."""
+    assert left([stock("received", 8, 4, expires="2028-01"), fitted(9, lot="L-9")]) == [("dock", "L-9", 3, True)]
+    assert left([stock("counted", 9, 2), stock("received", 8, 4, expires="2028-01")]) == [("dock", "L-9", 2, True)]
+    unsaid = [stock("received", 8, 4, lot=None, expires="2028-01"), stock("received", 9, 1, lot=None)]
+    assert left(unsaid, {"item": "p3", "expires_to": "2027-12-31"}) == [("dock", None, 1, False)]
+
+
+def test_the_lot_is_the_same_however_it_is_typed() -> None:
+    """Capital and small letters, spaces and leading zeros mean nothing."""
+    posted = [stock("received", 8, 4, lot="BAD1"), stock("counted", 9, 3, lot="bad1"), fitted(10, lot=" Bad01")]
+    assert [one.quantity for one in found_in(posted, {"lot": "bAD1"})] == [2]

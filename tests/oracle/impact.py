@@ -1,8 +1,8 @@
-"""The impact of a recall, by definition: what sat in every unit from when to when, who had it and wore it, and stock.
+"""The impact of a recall, by definition: what sat in every unit from when to when, who had it and wore it.
 
 Readings 42 to 48 of the oracle hold. A part counts under the last of its names that is meant, from its beginning.
-Before a position was stated or emptied, any item may have sat there that the model in force lists. What was fitted new
-is taken off the stock of the site that the event names.
+Before a position was stated or emptied, any item may have sat there that the model in force lists. Stock is told by
+`stock.py`.
 """
 
 from __future__ import annotations
@@ -14,19 +14,15 @@ from itertools import pairwise
 from typing import Any
 
 from tests.oracle import clock
-from tests.oracle.fact import fact
 from tests.oracle.parts import changes
 from tests.oracle.recalls import OF_PARTS, SAID, Opening, compare, forgave, names, spots
-from tests.oracle.record import Message, Record
+from tests.oracle.record import Message
 from tests.oracle.story import Story
-from tests.oracle.told import SWAPS
 from tests.oracle.world import World
 
 NO, MAYBE, YES = 0, 1, 2
 Sitting = tuple[str, datetime, datetime | None, bool, str, str | None, str | None]
 """Position ("" for the unit), since, until, whether certain, state, item, lot."""
-Level = tuple[str, Message, float]
-"""A site, a part by item, lot and expiry, and how much of it there is."""
 
 
 @dataclass
@@ -192,58 +188,6 @@ def overlap(since: datetime, until: datetime, found: list[Sitting], at: datetime
     cuts = sorted(edge for edge in edges if since <= edge <= until)
     pieces = pairwise(cuts)
     return sum((e - b).total_seconds() for b, e in pieces if any(one[1] <= b and e <= (one[2] or at) for one in found))
-
-
-def levels(world: World, at: datetime) -> list[Level]:
-    """Add up what is left of everything, by site, item and lot: what was counted stands for all that was before."""
-    found: list[Level] = []
-    moves = [move for record in world.known if not world.voided(record) for move in moved(record)]
-    placed = [(fact(record, world.book).at, counts, site, part, much) for record, counts, site, part, much in moves]
-    for when, counts, site, part, much in sorted(placed, key=lambda one: one[:2]):
-        if when > at:
-            continue
-        nth = next((n for n, one in enumerate(found) if one[0] == site and alike(one[1], part)), None)
-        if nth is None:
-            found.append((site, part, much))
-        else:
-            _, known, before = found[nth]
-            told = {**known, **{name: value for name, value in part.items() if value is not None}}
-            found[nth] = (site, told, much if counts else before + much)
-    return found
-
-
-def stock(left: list[Level], criteria: list[Message]) -> dict[tuple[str, str, str | None], tuple[float, bool]]:
-    """Say what is left of what the criteria mean, by site, item and lot, with whether it is known to be meant."""
-    of_parts = [one for one in criteria if any(one.get(name) for name in OF_PARTS)]
-    found = {}
-    for site, part, much in left:
-        says = max((of_part({**one, "model": None}, "", part) for one in of_parts), default=NO)
-        if says and much > 0:
-            found[site, part["item"], part.get("lot")] = (much, says == YES)
-    return found
-
-
-def alike(one: Message, other: Message) -> bool:
-    """Say whether two are of one item and lot."""
-    left, right = one.get("lot"), other.get("lot")
-    same = left is right if left is None or right is None else compare(left, right) == 0
-    return bool(one["item"] == other["item"] and same)
-
-
-def moved(record: Record) -> Iterator[tuple[Record, bool, str, Message, float]]:
-    """Walk what an event says of stock: whether it was counted, the site, the part, how much."""
-    said = record.message
-    if record.kind.startswith("stock-"):
-        part = {name: said.get(name) for name in ("item", "lot", "expires")}
-        much = said["quantity"] * (-1 if record.kind in {"stock-discarded", "stock-moved"} else 1)
-        yield record, record.kind == "stock-counted", said["site"], part, much
-        if record.kind == "stock-moved":
-            yield record, False, said["to_site"], part, said["quantity"]
-    elif record.kind in SWAPS or record.kind == "repaired":
-        parts = [said.get("in")] if record.kind in SWAPS else [one["part"] for one in said.get("parts") or []]
-        for new in parts:
-            if new is not None and new["condition"] == "new" and said.get("site"):
-                yield record, False, said["site"], {name: new.get(name) for name in ("item", "lot", "expires")}, -1.0
 
 
 def of_part(criterion: Message, model: str, part: Message) -> int:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
+from random import Random
 from typing import TYPE_CHECKING, Any
 
-from tests.oracle.acts import PEOPLE, SITES, post
+from tests.oracle.acts import LOTS, PEOPLE, SITES, post
+from tests.oracle.posting import Posted, say
 
 if TYPE_CHECKING:
     from tests.oracle.histories import Plot
@@ -41,3 +43,27 @@ def noise(plot: Plot) -> None:
     ]
     kind, fields = plot.pick(*choices)
     post(plot, kind, "m-1", key="office", **fields)
+
+
+def stocked(random: Random, moments: list[datetime], received: datetime) -> list[Posted]:
+    """Say of stock what came, went and was counted, in places or not, of lots, expiries and units of all sorts."""
+    said = []
+    for number, at in enumerate(moments):
+        kind = random.choice(["received", "received", "counted", "discarded", "moved"])
+        fields: dict[str, Any] = {
+            "site": random.choice(SITES),
+            "item": random.choice(["p3", "p3", "p3", "cell"]),
+            "lot": random.choice(LOTS),
+            "expires": random.choice([*[None] * 30, "2026-06", "2026-06-30", "2027-01"]),
+            "unit": random.choice([*["piece"] * 9, "Piece", "box", "EA", "each"]),
+            "quantity": random.randrange(1, 9),
+        }
+        if kind == "moved":
+            fields["to_site"] = random.choice(SITES)
+        else:
+            fields["place"] = random.choice([None, "store-a", "store-b"])
+        fields |= {"reason": "wet"} if kind == "discarded" else {}
+        given = {name: value for name, value in fields.items() if value is not None}
+        id_ = f"01900000-0000-7000-8001-{number:012x}"
+        said.append(say(f"stock-{kind}", at.isoformat(), "m-1", received=received.isoformat(), id=id_, **given))
+    return said

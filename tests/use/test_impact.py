@@ -18,9 +18,11 @@ from service.domain.kinds.recall_opened import Criterion
 from service.domain.recall.opening import Back, Opening
 from service.ledger import Ledger
 from tests.oracle import impact as oracle
+from tests.oracle import stock
 from tests.oracle.criteria import Words, random_criteria
 from tests.oracle.fact import fact
 from tests.oracle.histories import random_history
+from tests.oracle.noise import stocked
 from tests.oracle.posting import Posted
 from tests.oracle.recalls import Opening as Opened
 from tests.oracle.record import Message, Record
@@ -99,7 +101,7 @@ def expected(seen: list[oracle.Seen], ask: list[Message], openings: list[Opened]
 
 def stock_of(found: Impact) -> dict[Any, Any]:
     """Show what the service found in stock."""
-    return {(one.site, one.item, one.lot): (one.quantity, one.certain) for one in found.stock}
+    return {(o.site, o.item, o.lot, o.expires, o.unit): (o.quantity, o.certain) for o in found.stock}
 
 
 async def compare(ledger: Ledger, log: list[Record], random: Random, moments: list[tuple[Any, Any, int]]) -> int:
@@ -108,13 +110,13 @@ async def compare(ledger: Ledger, log: list[Record], random: Random, moments: li
     names = sorted({one.message["recall"] for one in log if one.message.get("recall")} | {"rc-none"})
     for as_at, known_at, times in moments:
         world = World(log, [], known_at)
-        seen, left = oracle.seen(world, as_at), oracle.levels(world, as_at)
+        seen, left = oracle.seen(world, as_at), stock.lines(world, as_at)
         async with asked(ledger, OFFICE, as_at, known_at) as question:
             for _ in range(times):
                 ask = made_up(random, words, names, as_at)
                 told = await impact(question, [ask.opening()], None)
                 assert units_of(told) == expected(seen, ask.criteria, [ask.opened(world)], as_at), (ask, known_at)
-                assert stock_of(told) == oracle.stock(left, ask.criteria), (ask, known_at)
+                assert stock_of(told) == stock.stock(left, ask.criteria), (ask, known_at)
                 found += len(told.units)
             await compare_known(question, world, seen, as_at)
     return found
@@ -182,9 +184,10 @@ async def test_four_hundred_recalls_of_random_histories(ledger: Ledger, owner_ur
     """Of histories with late, doubled and voided events, retagged units, components and parts that are identified."""
     random = Random(11)  # noqa: S311 - guards nothing
     history = random_history(23, 260)
-    await post(ledger, history.posted)
+    last = max(one.received_at for one in history.posted)
+    moments_of_stock = [random.choice(history.posted).received_at for _ in range(400)]
+    await post(ledger, [*history.posted, *stocked(random, moments_of_stock, last)])
     log = await log_of(ledger)
-    last = max(one.received_at for one in log)
     half = log[len(log) // 2].recorded_at
     moments = [(last, None, 200), (last - timedelta(days=9), None, 120), (last - timedelta(days=5), half, 80)]
     assert await compare(ledger, log, random, moments) > 400

@@ -54,8 +54,8 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallDay.outstanding": "Units still to be dealt with at the end of the day.",
     "RecallSite.site": "The site.",
     "RecallDay.site": "The site.",
-    "stock": "Spare stock that it speaks of: by site, item and lot, as far as it was counted, received, moved, "
-    "discarded and fitted.",
+    "stock": "Spare stock that it speaks of: by site, item, lot, expiry and unit, as far as it was counted, received, "
+    "moved, discarded and fitted; no unit is converted into another.",
     "RecallStock.site": "The site where it lies.",
     "quantity": "How much there is, in `unit`.",
     "RecallStock.unit": "The unit of measure, as the events give it; null where none does.",

@@ -1,0 +1,141 @@
+"""Spare stock, by definition: every line by site, item, lot, expiry and unit, told again from its beginning.
+
+A lot that has one expiry on record at its site has it wherever none is said. A part is fitted in the unit of its item,
+or in ones. What is fitted, moved or discarded without a place comes off the whole; a count of a place says how much of
+that it explains, the rest is taken for gone from what had no place, or is forgotten. What a count of a place finds more
+than was known there had no place before. Nothing is ever less than nothing.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any
+
+from tests.oracle import clock
+from tests.oracle.fact import fact
+from tests.oracle.impact import NO, YES, of_part
+from tests.oracle.recalls import OF_PARTS, compare
+from tests.oracle.record import Message, Record
+from tests.oracle.told import SWAPS
+from tests.oracle.world import World
+
+ONES = ("c62", "ea", "each")
+Key = tuple[str, str, str | None, str | None, str]
+
+
+@dataclass
+class Line:
+    """One line: as last told, by place ("" for none), and what was taken from no place in particular."""
+
+    told: Message
+    places: dict[str, float] = field(default_factory=dict)
+    taken: float = 0
+
+    def left(self) -> float:
+        """Say how much is left."""
+        return sum(self.places.values()) - self.taken
+
+    def tell(self, step: str, place: str, much: float) -> None:
+        """Put in, take off or count."""
+        there = self.places.get(place, 0)
+        anywhere = self.places.get("", 0)
+        if step == "put":
+            self.places[place] = there + much
+        elif step == "take" and not place:
+            self.taken += much
+        elif step == "take":
+            self.places[place] = max(there - much, 0)
+            self.places[""] = max(anywhere - max(much - there, 0), 0)
+        elif not place:
+            self.places, self.taken = {"": much}, 0
+        else:
+            unexplained = max(self.taken - max(there - much, 0), 0)
+            self.places[""] = max(anywhere - unexplained - max(much - there, 0), 0)
+            self.places[place], self.taken = much, 0
+        self.taken = min(self.taken, sum(self.places.values()))
+
+
+def lines(world: World, at: datetime) -> list[Line]:
+    """Tell all that happened to stock until a moment, in order."""
+    standing = [record for record in world.known if not world.voided(record)]
+    told = [(fact(record, world.book).at, record) for record in standing if touches(record)]
+    until = [(when, record) for when, record in told if when <= at]
+    steps = [(when, *step) for when, record in until for step in moved(record, world, at)]
+    found: list[Line] = []
+    said = [step[2] for step in steps]
+    for _, step, part, place, much in sorted(steps, key=order):
+        full = {**part, "expires": part["expires"] or only_expiry(part, said)}
+        line = next((one for one in found if alike(one.told, full)), None)
+        if line is None:
+            line = Line(full)
+            found.append(line)
+        if step != "take":
+            line.told = full
+        line.tell(step, place, much)
+    return found
+
+
+def order(step: tuple[datetime, str, Message, str, float]) -> Any:
+    """At one instant: what came, what went from places, what went, counts of sites, counts of places."""
+    when, what, part, place, much = step
+    nth = [("put", False), ("put", True), ("take", True), ("take", False), ("count", False), ("count", True)]
+    rank = max(nth.index((what, bool(place))), 1)
+    return when, rank, place, much, part["lot"] or "", part["expires"] or "", part["unit"]
+
+
+def only_expiry(part: Message, said: list[Message]) -> str | None:
+    """Give the expiry of a lot that has no other at its site."""
+    if part["lot"] is None:
+        return None
+    same = [one for one in said if (one["site"], one["item"]) == (part["site"], part["item"]) and one["lot"]]
+    found = {one["expires"] for one in same if one["expires"] and compare(one["lot"], part["lot"]) == 0}
+    return min(found) if len({clock.expiry_day(one) for one in found}) == 1 else None
+
+
+def alike(one: Message, other: Message) -> bool:
+    """Say whether two are of one line."""
+    left, right = one["lot"], other["lot"]
+    same = left is right if left is None or right is None else compare(left, right) == 0
+    return same and key(one)[:2] + key(one)[3:] == key(other)[:2] + key(other)[3:]
+
+
+def key(part: Message) -> tuple[str, str, str | None, date | None, str]:
+    """Give what tells a line from others."""
+    unit = part["unit"].lower()
+    expires = None if part["expires"] is None else clock.expiry_day(part["expires"])
+    return part["site"], part["item"], part["lot"], expires, "each" if unit in ONES else unit
+
+
+def stock(left: list[Line], criteria: list[Message]) -> dict[Key, tuple[float, bool]]:
+    """Say what is left of what the criteria mean, with whether it is known to be meant."""
+    of_parts = [one for one in criteria if any(one.get(name) for name in OF_PARTS)]
+    found = {}
+    for line in left:
+        says = max((of_part({**one, "model": None}, "", line.told) for one in of_parts), default=NO)
+        if says and line.left() > 0:
+            told = line.told
+            found[told["site"], told["item"], told["lot"], told["expires"], told["unit"]] = (line.left(), says == YES)
+    return found
+
+
+def touches(record: Record) -> bool:
+    """Say whether an event may say anything of stock."""
+    return record.kind.startswith("stock-") or record.kind in SWAPS or record.kind == "repaired"
+
+
+def moved(record: Record, world: World, at: datetime) -> Iterator[tuple[str, Message, str, float]]:
+    """Walk what an event does to stock: the step, the part, the place and how much."""
+    said = record.message
+    if record.kind.startswith("stock-"):
+        part = {name: said.get(name) for name in ("site", "item", "lot", "expires", "unit")}
+        step = {"stock-counted": "count", "stock-received": "put"}.get(record.kind, "take")
+        yield step, part, said.get("place") or "", said["quantity"]
+        if record.kind == "stock-moved":
+            yield "put", {**part, "site": said["to_site"]}, "", said["quantity"]
+        return
+    parts = [said.get("in")] if record.kind in SWAPS else [one["part"] for one in said.get("parts") or []]
+    for new in parts:
+        if new is not None and new["condition"] == "new" and said.get("site"):
+            item = world.book.thing("item", new["item"], at) or {"unit": "each"}
+            part = {name: new.get(name) for name in ("item", "lot", "expires")}
+            yield "take", {**part, "site": said["site"], "unit": item["unit"]}, "", 1.0
