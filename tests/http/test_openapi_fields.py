@@ -93,6 +93,21 @@ def test_quantities_have_their_units(told: Json, schema: str, field: str, unit: 
     assert unit in told["components"]["schemas"][schema]["properties"][field]["description"]
 
 
+@pytest.mark.parametrize(
+    ("field", "said"),
+    [
+        ("serials", "no part is found by them"),
+        ("serial_from", "either way round"),
+        ("lot_from", "days in the wrong order are refused"),
+        ("made_from", "of parts it leaves out nothing"),
+        ("received_from", "Of parts it leaves out nothing"),
+    ],
+)
+def test_a_criterion_says_what_it_does_not_find(told: Json, field: str, said: str) -> None:
+    """Whoever copies a maker's notice reads what a value leaves out, and what it cannot."""
+    assert said in told["components"]["schemas"]["Criterion"]["properties"][field]["description"]
+
+
 def test_fields_that_end_in_a_unit_name_it(told: Json) -> None:
     """No field whose name ends in a unit leaves it to its name alone."""
     units = {

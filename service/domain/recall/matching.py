@@ -6,7 +6,8 @@ apart so that it can be said what cannot be known. All values of one criterion m
 **What the values speak of.** A criterion that gives an item, a lot or an expiry speaks of parts that are fitted. Then
 `model` is that of the unit a part is fitted in, and `serials` are the part's own; when a part was made or received is
 on no record, so those dates are never known to match nor not to. Any other criterion speaks of units: their model,
-serial, day of manufacture and day of acquisition (`received_*`). A component with a tag of its own is a unit.
+serial, day of manufacture and day of acquisition (`received_*`). A component with a tag of its own is a unit. Receipts
+of stock are not joined: which of them a part came from is not told.
 
 **What is not known.** A part whose lot, serial or expiry was never stated may be any. A position of which nothing was
 ever said may hold any item that the model lists for it, of any lot; one that was emptied holds nothing. A month as an

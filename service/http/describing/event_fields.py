@@ -112,14 +112,20 @@ EVENT_FIELDS: Final[dict[str, str]] = {
     "notice": "The maker's notice.",
     "rehearsal": "Whether this is an exercise that withdraws nothing.",
     "lots": "Any of these lots.",
-    "lot_from": "The first lot of a range.",
+    "lot_from": "The first lot of a range. The ends of a range of lots or of serial numbers may stand either way "
+    "round, since printed labels have no order of their own; days in the wrong order are refused.",
     "lot_to": "The last lot of a range.",
-    "serials": "Any of these serial numbers.",
-    "serial_from": "The first serial number of a range.",
+    "serials": "Any of these serial numbers. Alone, or with a model or days, they are those of units, and no part is "
+    "found by them, though its serial number be on record: for parts give their `item` too (or a lot or an expiry), "
+    "and for a component with a tag of its own a criterion of units besides.",
+    "serial_from": "The first serial number of a range, either way round as with lots; of units or of parts as with "
+    "`serials`.",
     "serial_to": "The last serial number of a range.",
-    "made_from": "Made on this day or later.",
+    "made_from": "Made on this day or later. When a part was made is on no record, so that of parts it leaves "
+    "out nothing.",
     "made_to": "Made on this day or earlier.",
-    "received_from": "Received on this day or later.",
+    "received_from": "Received on this day or later: of a unit, acquired. Of parts it leaves out nothing, and all it "
+    "finds is not certain: which receipt of stock a part came from is on no record.",
     "received_to": "Received on this day or earlier.",
     "expires_from": "A part with a shelf expiry on this day or later.",
     "expires_to": "A part with a shelf expiry on this day or earlier.",
