@@ -8,15 +8,18 @@ import msgspec
 
 from service.assessing.catalogue import Catalogue
 from service.assessing.moment import Question
+from service.assessing.spare_stock import Lot, items_in_stock, stock_of_lots
 from service.assessing.things import Fits, Match, Sites, by_lot, by_part_serial, by_serial, by_tag
 from service.domain.kinds.item_defined import ItemDefined
+from service.domain.label import sorting
+from service.domain.recall.spare import Spare
 from service.domain.scan.label import TAG
 from service.domain.scan.read import read
 from service.domain.scan.reading import Reading
 from service.domain.words import Label
 
 SHOWN = 50
-"""Units and items that a scan is told to be, at most."""
+"""Units, items and lines of stock that a scan is told to be, at most."""
 
 
 class Things(msgspec.Struct, frozen=True):
@@ -30,12 +33,31 @@ class Things(msgspec.Struct, frozen=True):
 async def interpret(question: Question, sites: Sites, scans: tuple[str, ...]) -> list[dict[str, Any]]:
     """Tell of each scan what it says and what it is, of the things at these sites, in the order they came."""
     catalogue = Catalogue.of(question)
+    readings = [read(scan, question.as_at.date(), question.organisation) for scan in scans]
+    stocks = await _stocks(question, sites, catalogue, readings)
     told = []
-    for place, scan in enumerate(scans):
-        reading = read(scan, question.as_at.date(), question.organisation)
+    for place, (reading, stock) in enumerate(zip(readings, stocks, strict=True)):
         things = Things([], []) if reading.faults else await _things(question, sites, catalogue, reading)
-        told.append(_told(reading, things, f"#/scans/{place}"))
+        told.append(_told(reading, things, stock, f"#/scans/{place}"))
     return told
+
+
+async def _stocks(question: Question, sites: Sites, catalogue: Catalogue, readings: list[Reading]) -> list[list[Spare]]:
+    """Give the spare stock of the lot that each reading says, or may say; all of it is looked for at once."""
+    items = await items_in_stock(question)
+    wanted = [_lots(catalogue, reading, items) for reading in readings]
+    lots = {lot for some in wanted for lot in some}
+    found = await stock_of_lots(question, sites, lots) if lots else []
+    places = [{(item, sorting(lot)) for item, lot in some} for some in wanted]
+    return [[one for one in found if (one.item, sorting(one.lot or "")) in some] for some in places]
+
+
+def _lots(catalogue: Catalogue, reading: Reading, items: list[str]) -> list[Lot]:
+    lot = reading.lot or reading.text
+    if reading.faults or lot is None or not _is_label(lot):
+        return []
+    fits = _fits(catalogue, reading)
+    return [(item, lot) for item in items if fits(item)]
 
 
 async def _things(question: Question, sites: Sites, catalogue: Catalogue, reading: Reading) -> Things:
@@ -96,7 +118,7 @@ def _once(matches: list[Match]) -> Iterator[Match]:
             yield match
 
 
-def _told(reading: Reading, things: Things, pointer: str) -> dict[str, Any]:
+def _told(reading: Reading, things: Things, stock: list[Spare], pointer: str) -> dict[str, Any]:
     return {
         "form": reading.form,
         "gtin": reading.gtin,
@@ -111,7 +133,8 @@ def _told(reading: Reading, things: Things, pointer: str) -> dict[str, Any]:
         "item": things.items[0].item if len(things.items) == 1 else None,
         "items": [_item(one) for one in things.items[:SHOWN]],
         "assets": [_asset(match) for match in things.matches[:SHOWN]],
-        "more": things.more or max(len(things.matches), len(things.items)) > SHOWN,
+        "stock": [_stock(one) for one in stock[:SHOWN]],
+        "more": things.more or max(len(things.matches), len(things.items), len(stock)) > SHOWN,
         "errors": [{"detail": detail, "pointer": pointer} for detail in reading.faults],
     }
 
@@ -135,3 +158,8 @@ def _asset(match: Match) -> dict[str, object]:
         "position": match.position,
         "part": part and {"item": part.item, "lot": part.lot, "serial": part.serial, "expires": part.expires},
     }
+
+
+def _stock(spare: Spare) -> dict[str, object]:
+    told = ("site", "item", "lot", "expires", "quantity", "unit")
+    return {name: getattr(spare, name) for name in told}

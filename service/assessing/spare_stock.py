@@ -1,6 +1,6 @@
-"""The events that tell of the stock a recall speaks of."""
+"""Spare stock by the events that tell of it: of what a recall speaks of, and of single lots."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from uuid import UUID
 
 from service.assessing.catalogue import Catalogue
@@ -11,22 +11,49 @@ from service.domain.kinds.recall_opened import Criterion
 from service.domain.kinds.stock_moved import StockMoved
 from service.domain.recall.matching import speaks_of_parts
 from service.domain.recall.spare import Fit, Spare, spares
-from service.domain.recall.traces import Stretch, lots_of
+from service.domain.recall.traces import Stretch, lot_of, lots_of
 from service.domain.recorded import Recorded
 from service.domain.voiding import every_voiding
 from service.store.events_between_subjects import events_between_subjects
 from service.store.events_of_subjects import events_of_subjects
 from service.store.refs_traced import refs_traced
 
+Lot = tuple[str, str]
+"""An item, and a lot of it."""
+
 
 async def spare_stock(question: Question, criteria: Iterable[Criterion]) -> list[Spare]:
     """Give the spare stock that the criteria speak of, at the moment."""
     of_parts = [criterion for criterion in criteria if speaks_of_parts(criterion)]
-    stocked = await _told(question, await _lots(question, of_parts, "stock"))
-    sites = {site for row in stocked for site in _sites(row)}
+    stock, parts = [await _lots(question, of_parts, sort) for sort in ("stock", "part")]
+    return await _left(question, of_parts, stock, parts)
+
+
+async def stock_of_lots(question: Question, sites: frozenset[str] | None, lots: Collection[Lot]) -> list[Spare]:
+    """Give the spare stock of lots of items, at these sites (None: at any), at the moment."""
+    stock, parts = [{lot_of(sort, item, lot) for item, lot in lots} for sort in ("stock", "part")]
+    meant = [Criterion(lots=tuple({lot for _, lot in lots}))]
+    return [one for one in await _left(question, meant, stock, parts, sites) if sites is None or one.site in sites]
+
+
+async def items_in_stock(question: Question) -> list[str]:
+    """Name the items of which stock was ever told."""
+    return await refs_traced(question.conn, question.organisation, "stock")
+
+
+async def _left(
+    question: Question,
+    criteria: list[Criterion],
+    stock: set[Stretch],
+    parts: set[Stretch],
+    wanted: frozenset[str] | None = None,
+) -> list[Spare]:
+    """Give what is left by the events that left such traces; parts count at sites that have stock and are wanted."""
+    stocked = await _told(question, stock)
+    sites = {site for row in stocked for site in _sites(row) if wanted is None or site in wanted}
     if not sites:
         return []
-    rows = [*stocked, *await _told(question, await _lots(question, of_parts, "part"), sites)]
+    rows = [*stocked, *await _told(question, parts, sites)]
     taken_back = await _taken_back(question, rows)
     told = [
         (at, row.event)
@@ -36,7 +63,7 @@ async def spare_stock(question: Question, criteria: Iterable[Criterion]) -> list
         and (at := instant(row.event, None, question.world)) <= question.as_at
     ]
     units = {ref: item.unit for ref, item in Catalogue.of(question).items.items()}
-    return spares(told, of_parts, units)
+    return spares(told, criteria, units)
 
 
 async def _lots(question: Question, criteria: Sequence[Criterion], sort: str) -> set[Stretch]:

@@ -26,7 +26,9 @@ Scan = Annotated[str, Meta(min_length=1, max_length=LONGEST_SCAN)]
 class ScansQuestion(msgspec.Struct, frozen=True, kw_only=True):
     """Where to look."""
 
-    site: Annotated[Ref | None, Meta(description="Units that are counted with this site.")] = None
+    site: Annotated[
+        Ref | None, Meta(description="Units that are counted with this site, and stock that lies there.")
+    ] = None
 
 
 class Scanned(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -61,12 +63,12 @@ SCANNED = {
     gives={200: "What each scan is, in their order."},
 )
 async def post_scans(request: Asked) -> Answer:
-    """Tell what was scanned, and which unit it is. Nothing is recorded.
+    """Tell what was scanned, and which unit or stock it is. Nothing is recorded.
 
     Element strings of GS1 as readers give them or as they are printed, GS1 Digital Links, messages with data
     identifiers (ISO/IEC 15434), labels of units, and any other text, which may be a tag, a serial number, a part number
     or a lot. A text that nothing is known of is no fault; one that breaks the rules of its own form has `errors`, and
-    nothing is taken from it. Stock is not looked through: no stock is kept yet.
+    nothing is taken from it. Of a lot its spare stock is told too, as far as events tell of it.
     """
     question, scanned = read(request, ScansQuestion), await read_as(request, Scanned)
     return answer(await assess.scanned(ledger_of(request), request.auth, scanned.scans, Places(site=question.site)))

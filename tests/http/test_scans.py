@@ -94,6 +94,59 @@ async def test_a_box_is_its_item_lot_and_expiry_and_where_it_is_fitted(
     }
 
 
+def kept(kind: str, at: float, quantity: float, where: str = "harrow-dock", **fields: Any) -> Message:
+    """Tell of stock of the lot, so many hours ago."""
+    said = {"site": where, "item": "pf-170", "unit": "C62", "lot": "L2411", "quantity": quantity}
+    return message(f"stock-{kind}", occurred_at=ago(hours=at), **(said | fields))
+
+
+async def stock_at_two_sites(dock: httpx.AsyncClient, administrator: Headers) -> None:
+    """Keep the lot at both sites, another lot of it, a like lot of the battery, and some without a lot."""
+    unnamed = kept("received", 9, 7.0)
+    unnamed.pop("lot")
+    await post(
+        dock,
+        administrator,
+        kept("received", 9, 12.0, expires="2029-05"),
+        kept("received", 9, 5.0, "east-yard"),
+        kept("received", 9, 3.0, lot="L2412"),
+        kept("received", 9, 2.0, item="bat-64", lot="l2411"),
+        unnamed,
+        fitted("FX-1", 2, {"lot": "L2411"}, site="harrow-dock"),
+    )
+
+
+def quantities(told: Any) -> list[tuple[str, str, str, float]]:
+    """Give the stock that a scan is told to be."""
+    return [(one["site"], one["item"], one["lot"], one["quantity"]) for one in told["stock"]]
+
+
+async def test_a_lot_is_its_stock_at_the_sites_that_the_key_reads(
+    dock: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """What was fitted since is taken off; an item whose number is not known may be it; other sites are as if not there."""
+    await stock_at_two_sites(dock, administrator)
+    numbered = f"[)>\x1e06{GS}1P170-220{GS}1TL2411\x1e\x04"
+    box, gtin, text, fault = await scan(dock, administrator, numbered, FILTER, "l2411", "(01)09506000134352(10)")
+    mine = ("harrow-dock", "pf-170", "L2411", 11.0)
+    both = [("east-yard", "pf-170", "L2411", 5.0), mine]
+    here = await keys.make("site-app", ["harrow-dock"])
+
+    any_item = [both[0], ("harrow-dock", "bat-64", "l2411", 2.0), both[1]]
+    assert (quantities(box), quantities(gtin), quantities(text)) == (both, any_item, any_item)
+    assert (box["stock"][1]["expires"], box["stock"][1]["unit"], fault["stock"]) == ("2029-05", "C62", [])
+    assert [quantities(told) for told in await scan(dock, here, numbered)] == [[mine]]
+    assert [quantities(told) for told in await scan(dock, administrator, numbered, site="east-yard")] == [both[:1]]
+
+
+async def test_an_item_alone_is_told_of_no_stock(dock: httpx.AsyncClient, administrator: Headers) -> None:
+    """A code that says no lot names the item; a tag and a number that nobody knows are no stock either."""
+    await stock_at_two_sites(dock, administrator)
+    told = await scan(dock, administrator, "9506000134352", "FX-1", "(01)09506000134352(10)NONE")
+
+    assert [(one["item"], one["stock"]) for one in told] == [("pf-170", []), (None, []), ("pf-170", [])]
+
+
 @pytest.mark.parametrize(
     ("text", "form", "found"),
     [

@@ -4,7 +4,7 @@ import pytest
 
 from tests.http.doors import FOREIGN, OURS
 from tests.separation.asking import codes
-from tests.separation.firm import TAGS
+from tests.separation.firm import SITES, TAGS, at_site
 from tests.separation.marks import Room
 from tests.separation.world import Reader, World
 
@@ -35,6 +35,15 @@ async def test_codes_of_another_firm_are_as_if_nobody_had_them(world: World) -> 
 
     assert await found(world, office, theirs) == [[], [], [], []]
     assert await found(world, office, [f"https://id.example.com/{OURS}/DK-1"]) == [["DK-1"]]
+
+
+@pytest.mark.parametrize(("room", "other"), [("dock", "yard"), ("yard", "dock")])
+async def test_stock_of_another_site_is_as_if_not_there(world: World, room: Room, other: Room) -> None:
+    """A key of one site is told of the stock of its own lots, and not of those that lie elsewhere."""
+    lots = [at_site("ours", where).mark("fact", "lot-stock") for where in (room, other)]
+    answered = await world.ask(Reader("ours", "site-app", room), "POST", WHERE, json={"scans": lots})
+
+    assert [[one["site"] for one in told["stock"]] for told in answered.json()["scans"]] == [[SITES[room]], []]
 
 
 async def test_a_scan_names_nobody(world: World) -> None:

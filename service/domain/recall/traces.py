@@ -100,6 +100,11 @@ def lots_of(criterion: Criterion, sort: str, items: Collection[str]) -> set[Stre
     }
 
 
+def lot_of(sort: str, item: str, lot: str) -> Stretch:
+    """Give where the traces lie of one lot of an item."""
+    return _stretch(f"{sort}:{item}:", sorting(lot), sorting(lot))
+
+
 def _named(criterion: Criterion) -> Iterator[str]:
     yield from criterion.lots if criterion.lot is None else [criterion.lot]
 

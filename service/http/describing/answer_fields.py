@@ -186,7 +186,14 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "ScannedItem.part_number": "Its part number as defined; null where none is.",
     "ScanResult.assets": "The units that it may be of: found by the tag first, then by their serial number, then by "
     "what is fitted in them now.",
-    "ScanResult.more": "Whether there may be more units or items than are told.",
+    "ScanResult.stock": "The spare stock of the lot that it says, or may say, at the sites that the key reads: of the "
+    "items that it may be. A scan that says no lot is told of no stock.",
+    "ScannedStock.site": "The site where it lies.",
+    "ScannedStock.lot": "The lot, as last written when some came or was counted.",
+    "ScannedStock.expires": "Until when it may be used, as stock of it says; null where nothing does.",
+    "ScannedStock.quantity": "How much there is, in `unit`.",
+    "ScannedStock.unit": "The unit of measure, as the events give it.",
+    "ScanResult.more": "Whether there may be more units, items or stock than are told.",
     "ScanResult.errors": "Against which rules of its form it is; then nothing is taken from it.",
     "matched": "By what it was found: its own `tag` or `serial`, or a part fitted in it (`part-serial`, `part-lot`).",
     "ScannedAsset.position": "Where the part sits; null where it was found by its own tag or serial number.",

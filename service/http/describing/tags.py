@@ -7,7 +7,7 @@ CHAPTERS: Final[tuple[tuple[str, str, tuple[str, ...]], ...]] = (
     ("Events", "What happened: posted as it happens or later, read in the order it was recorded.", ("events",)),
     ("Devices", "What events are posted from: what of it is missing, its clock, how late it comes.", ("devices",)),
     ("Assets", "The units: where each is, whether it may be used, and all that happened to it.", ("assets",)),
-    ("Scans", "What was scanned, and which unit it is; the labels that are scanned.", ("scans", "labels")),
+    ("Scans", "What was scanned, and which unit or stock it is; the labels that are scanned.", ("scans", "labels")),
     ("Compliance", "The summary of all sites, and the units behind each number.", ("compliance",)),
     ("Exceptions", "What somebody must look at, report by report.", ("exceptions",)),
     ("Recalls", "What a recall asks, what it reaches, and how far it has been dealt with.", ("recalls",)),

@@ -63,6 +63,17 @@ class ScannedAsset(msgspec.Struct, frozen=True, kw_only=True):
     part: ScannedPart | None
 
 
+class ScannedStock(msgspec.Struct, frozen=True, kw_only=True):
+    """Spare stock of the lot that a scan says."""
+
+    site: Ref
+    item: Ref
+    lot: Label
+    expires: Expiry | None
+    quantity: Annotated[float, Meta(ge=0)]
+    unit: Ref
+
+
 class ScanFault(msgspec.Struct, frozen=True, kw_only=True):
     """What is wrong with a scan."""
 
@@ -83,6 +94,7 @@ class ScanResult(msgspec.Struct, frozen=True, kw_only=True):
     item: Ref | None
     items: Annotated[tuple[ScannedItem, ...], Few]
     assets: Annotated[tuple[ScannedAsset, ...], Few]
+    stock: Annotated[tuple[ScannedStock, ...], Few]
     more: bool
     errors: Annotated[tuple[ScanFault, ...], Meta(max_length=1000)]
 
@@ -126,6 +138,16 @@ class Scans(AtMoments, frozen=True, kw_only=True):
                         "reasons": [],
                         "position": "particle-filter",
                         "part": {"item": "pf-170", "lot": "L2411", "serial": "PF-93", "expires": "2029-05-31"},
+                    }
+                ],
+                "stock": [
+                    {
+                        "site": "harrow-dock",
+                        "item": "pf-170",
+                        "lot": "L2411",
+                        "expires": "2029-05",
+                        "quantity": 12.0,
+                        "unit": "each",
                     }
                 ],
                 "more": False,
