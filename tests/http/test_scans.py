@@ -124,7 +124,7 @@ def quantities(told: Any) -> list[tuple[str, str, str, float]]:
 async def test_a_lot_is_its_stock_at_the_sites_that_the_key_reads(
     dock: httpx.AsyncClient, administrator: Headers, keys: Keys
 ) -> None:
-    """What was fitted since is taken off; an item whose number is not known may be it; other sites are as if not there."""
+    """What was fitted since is taken off; an item of no known number may be it; other sites are as if not there."""
     await stock_at_two_sites(dock, administrator)
     numbered = f"[)>\x1e06{GS}1P170-220{GS}1TL2411\x1e\x04"
     box, gtin, text, fault = await scan(dock, administrator, numbered, FILTER, "l2411", "(01)09506000134352(10)")
