@@ -33,7 +33,7 @@ Tags = Annotated[str, Meta(max_length=41 * MOST_TAGS, pattern=TAGS)]
 
 
 class LabelsQuestion(msgspec.Struct, frozen=True, kw_only=True):
-    """Which labels; all that is given must hold."""
+    """Which labels: those named, or those of units at a site and of a model."""
 
     tags: Annotated[Tags | None, Meta(description=NAMED)] = None
     site: Annotated[Ref | None, Meta(description="Units that are counted with this site.")] = None

@@ -84,6 +84,15 @@ def test_readme_names_every_word_of_an_answer() -> None:
     assert [word for word in (*SCALE, *get_args(Phase), *REASONS) if f"`{word}`" not in told] == []
 
 
+def test_readme_shows_a_recall_to_its_end() -> None:
+    """What is there is typed: asked about, opened, stopped and closed; and it is not told to be missing."""
+    text = "\n".join(step.typed.text for step in steps())
+    shown = ("recalls/preview", '"recall-opened"', "/quarantine", '"recall-closed"', "/notice")
+    assert [word for word in shown if word not in text] == []
+    told = (ROOT / "README.md").read_text("utf-8")
+    assert "recall campaigns" not in told.partition("## What is not here yet")[2]
+
+
 def test_site_app_of_the_readme_is_short() -> None:
     """The program shown has no more than the twenty lines that its heading tells."""
     [program] = files().values()
