@@ -35,7 +35,7 @@ async def tag_now(question: Question, sites: Sites, tag: str, parameter: str | N
     """Give the tag that a unit has now, of one that it has or had last. Raises NotFound."""
     for match in await by_tag(question, sites, tag):
         return match.unit.tag
-    raise NotFound(units.ASSET, parameter=parameter)
+    raise NotFound(units.ASSET, parameter=parameter, named=None if parameter is None else tag)
 
 
 async def tags(question: Question, sites: Sites, wanted: Wanted) -> Tags:

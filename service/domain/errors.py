@@ -276,14 +276,18 @@ class Forbidden(LedgerError):
 class NotFound(LedgerError):
     """Nothing of that name that this key may see; whether another key would see it is not said.
 
-    `known` are the names there are, or where to look for them; `parameter` is where it was asked for, if in a query.
+    `known` are the names there are, or where to look for them; `parameter` is where it was asked for, if in a query,
+    and `named` which of those asked for it is.
     """
 
     code = "not-found"
 
-    def __init__(self, what: str = "object", known: str = "", parameter: str | None = None) -> None:
+    def __init__(
+        self, what: str = "object", known: str = "", parameter: str | None = None, named: str | None = None
+    ) -> None:
+        called = what if named is None else f"{what} as {named}"
         listed = f"{LISTED[what]} lists those that it may see" if what in LISTED else ""
-        detail = f"There is no such {what}, or none that this key may see: {known or listed}".removesuffix(": ") + "."
+        detail = f"There is no such {called}, or none that this key may see: {known or listed}".removesuffix(": ") + "."
         super().__init__(detail, *([] if parameter is None else [Fault(detail, parameter=parameter)]))
 
 

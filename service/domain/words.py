@@ -45,8 +45,13 @@ SUBJECTS: Final = (
 """What events are filed under, but for the rows of reports, whose names are of any form."""
 SUBJECT_PATTERN: Final = rf"^({'|'.join(SUBJECTS)}):[A-Za-z0-9._-]+" + _END
 
+MOST_TAGS: Final = 100
+TAGS_PATTERN: Final = r"^[A-Za-z0-9._-]{1,40}(,[A-Za-z0-9._-]{1,40}){0,99}" + _END
+"""Tags joined by commas."""
+
 PHRASES: Final = {
     REF_PATTERN: "a reference: 1 to 40 of the characters A-Z a-z 0-9 . _ -",
+    TAGS_PATTERN: f"tags joined by commas, at most {MOST_TAGS}: each 1 to 40 of the characters A-Z a-z 0-9 . _ -",
     TEXT_PATTERN: "text without control characters",
     REASON_PATTERN: "text that says something, without control characters",
     LABEL_PATTERN: "one line of text that says something, without control characters",

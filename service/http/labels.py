@@ -12,7 +12,7 @@ from service import assess
 from service.assessing.labels import SHEET, Wanted
 from service.assessing.places import Places
 from service.domain.scan.label import label_text
-from service.domain.words import Ref, Tag
+from service.domain.words import MOST_TAGS, TAGS_PATTERN, Ref, Tag
 from service.http import roles
 from service.http.answers import Answer
 from service.http.negotiation import HTML, SVG
@@ -23,13 +23,11 @@ from service.http.request import Asked, label_address_of, ledger_of
 from service.pages.label import label
 from service.pages.sheet import sheet
 
-MOST_TAGS = 100
-TAGS = r"^[A-Za-z0-9._-]{1,40}(,[A-Za-z0-9._-]{1,40}){0,99}$(?!\n)"
 NAMED = (
     f"Labels of the units with these tags, joined by commas, in this order; at most {MOST_TAGS}. With them nothing but "
     "`site` counts."
 )
-Tags = Annotated[str, Meta(max_length=41 * MOST_TAGS, pattern=TAGS)]
+Tags = Annotated[str, Meta(max_length=41 * MOST_TAGS, pattern=TAGS_PATTERN)]
 
 
 class LabelsQuestion(msgspec.Struct, frozen=True, kw_only=True):

@@ -3,6 +3,7 @@
 There `^` stands for FNC1; a reader gives GS (ASCII 29) for each but the first.
 """
 
+import re
 from datetime import date
 
 import pytest
@@ -202,6 +203,36 @@ def test_an_expiry_with_its_time_always_names_a_day() -> None:
     assert [one.day for one in read_string("70032905311430", TODAY)] == [date(2029, 5, 31)]
     with pytest.raises(Unreadable, match="no day"):
         read_string("70032905001430", TODAY)
+
+
+@pytest.mark.parametrize(
+    ("text", "wrong"),
+    [
+        ("(17)201310", "there is no month 13"),
+        ("(17)200032", "there is no month 00"),
+        ("(17)200132", "no month has a day 32"),
+        ("(17)210229", "that month has no such day"),
+        ("(7003)2013010000", "there is no month 13"),
+    ],
+)
+def test_a_date_says_which_part_of_it_is_wrong(text: str, wrong: str) -> None:
+    """Six digits are there: it is the month or the day that no calendar has."""
+    with pytest.raises(Unreadable, match=f"^{re.escape(text[: text.index(')') + 1])} is no day there is: {wrong}; "):
+        read_printed(text, TODAY)
+
+
+@pytest.mark.parametrize("text", ["(17)2013", "(17)20X101", "(11)2012101"])
+def test_what_is_no_six_digits_is_told_to_be_none(text: str) -> None:
+    """Too few, too many, or a letter among them."""
+    with pytest.raises(Unreadable, match="is not N6"):
+        read_printed(text, TODAY)
+
+
+def test_an_address_is_no_element_string() -> None:
+    """Marked as one it is refused: what to send is said, and the text is not said again."""
+    with pytest.raises(Unreadable, match="begins with digits") as refused:
+        string("^https://id.example.com/01/09506000134352")
+    assert "http" not in str(refused.value)
 
 
 def test_no_code_has_more_than_64_elements() -> None:

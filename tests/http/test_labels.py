@@ -185,6 +185,19 @@ async def test_a_sheet_of_what_is_not_there_is_refused(
     assert (answered.status_code, answered.json()["type"]) == (status, f"/problems/{code}")
 
 
+async def test_a_refusal_names_the_tag_or_what_tags_are_made_of(
+    firm: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Of many tags the unknown one is named; one that can be none is told what tags are, in words."""
+    unknown = await sheet(firm, administrator, tags="FX-0142,FX-404")
+    long = await sheet(firm, administrator, tags=f"a,{'b' * 41}")
+
+    assert "no such asset as FX-404, or none" in unknown.json()["detail"]
+    assert long.json()["errors"][0]["detail"] == (
+        "must be tags joined by commas, at most 100: each 1 to 40 of the characters A-Z a-z 0-9 . _ -"
+    )
+
+
 async def test_labels_are_for_whoever_sees_the_unit(firm: httpx.AsyncClient, keys: Keys) -> None:
     """Keys of another site, of another firm and of a role that reads no units get no label."""
     yard = await keys.make("site-lead", ["east-yard"])

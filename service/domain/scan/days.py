@@ -6,6 +6,9 @@ from datetime import date
 AHEAD = 50
 """A year of two digits lies at most so far ahead, and one less back (GS1 General Specifications, section 7.12)."""
 
+MONTHS = 12
+LONGEST_MONTH = 31
+
 
 def short_day(yymmdd: str, today: date, *, may_be_month: bool = True) -> date:
     """Read a day whose century is the nearest; day 00 is the last of a month. ValueError for no day there is."""
@@ -16,6 +19,14 @@ def short_day(yymmdd: str, today: date, *, may_be_month: bool = True) -> date:
         year += 100
     month, day = int(yymmdd[2:4]), int(yymmdd[4:6])
     return date(year, month, day or (monthrange(year, month)[1] if may_be_month else day))
+
+
+def wrong_part(yymmdd: str) -> str | None:
+    """Say which part of six digits no date has; None where each could be."""
+    month, day = yymmdd[2:4], yymmdd[4:6]
+    if not 1 <= int(month) <= MONTHS:
+        return f"there is no month {month}"
+    return f"no month has a day {day}" if int(day) > LONGEST_MONTH else None
 
 
 def long_day(yyyymmdd: str) -> date:

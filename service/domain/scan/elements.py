@@ -4,11 +4,12 @@ The identifiers and the formats of their values are those of biip, which checks 
 both are done here. It takes as long to import as all else that a request needs, so it is imported by the first scan.
 """
 
+import re
 from datetime import date
 from typing import TYPE_CHECKING
 
 from service.domain.check_digit import is_checked, is_pair_checked
-from service.domain.scan.days import short_day
+from service.domain.scan.days import short_day, wrong_part
 from service.domain.scan.reading import Element, Unreadable
 from service.reference.gs1 import CHECKED, DATES, PAIR_CHECKED, WHOLE_DAYS
 
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
 
 LONGEST = 100
 """Characters of the longest element there is, its identifier included, with some to spare (AI 99: 2 and 90)."""
+
+DATE = re.compile("[0-9]{6}")
 
 
 def first(text: str, today: date) -> tuple[Element, str, bool]:
@@ -31,7 +34,7 @@ def first(text: str, today: date) -> tuple[Element, str, bool]:
     try:
         read = GS1ElementString.extract(text[:LONGEST], config=ParseConfig(gs1_element_strings_verify_date=False))
     except ParseError as error:
-        raise unfit(known) from error
+        raise unfit(known, text) from error
     return element(known.ai, read.value, known.data_title, today), text[len(read) :], known.separator_required
 
 
@@ -42,7 +45,7 @@ def only(ai: str, value: str, today: date) -> Element:
         raise Unreadable(no_such(ai))
     found, rest, _ = first(ai + value, today)
     if rest:
-        raise unfit(known)
+        raise unfit(known, ai + value)
     return found
 
 
@@ -81,16 +84,28 @@ def _day(ai: str, value: str, today: date) -> date:
     try:
         return short_day(value, today, may_be_month=ai not in WHOLE_DAYS)
     except ValueError as error:
-        message = f"({ai}) is no day there is: it is written YYMMDD, as 290531"
-        raise Unreadable(message) from error
+        raise Unreadable(no_day(ai, wrong_part(value) or "that month has no such day")) from error
+
+
+def no_day(ai: str, why: str) -> str:
+    """Say what is wrong with a date."""
+    return f"({ai}) is no day there is: {why}; it is written YYMMDD, as 290531"
 
 
 def no_such(ai: str) -> str:
     """Say that there is no such identifier."""
+    if not (ai.isascii() and ai.isdecimal()):
+        return (
+            "an application identifier of GS1 begins with digits, and something else stands where one should be: an "
+            "address or other text has no mark of an element string (such as ]Q3) before it"
+        )
     return f"no application identifier of GS1 stands where {ai!r} does: send the text as the reader gave it"
 
 
-def unfit(known: "GS1ApplicationIdentifier") -> Unreadable:
-    """Say that a value has another format than its identifier wants."""
+def unfit(known: "GS1ApplicationIdentifier", text: str) -> Unreadable:
+    """Say that a value has another format than its identifier wants, or which part of a date is wrong."""
+    digits = DATE.match(text, len(known.ai))
+    if known.ai in DATES and digits is not None and (why := wrong_part(digits[0])) is not None:
+        return Unreadable(no_day(known.ai, why))
     wanted = known.format.partition("+")[2]
     return Unreadable(f"what follows ({known.ai}) is not {wanted} ({known.data_title}): scan the code again")
