@@ -13,7 +13,7 @@ from uuid import UUID
 import msgspec
 from msgspec import Meta
 
-from service.assessing.affected import affected, openings_of
+from service.assessing.affected import affected
 from service.assessing.moment import Question, asked
 from service.assessing.recalls import known
 from service.domain.caller import Caller
@@ -88,7 +88,7 @@ def _ordered(recall: str, found: Stopping, now: Sequence[Unit], receipts: Sequen
     )
 
 
-def _standing(question: Question, recall: str, order: Order) -> list[Opening]:
+def _standing(question: Question, recall: str, order: Order) -> Sequence[Opening]:
     """Give the openings that units are ordered out of use by: those in earnest that nobody took back."""
     campaign = known(question).get(recall)
     if campaign is None:
@@ -99,10 +99,9 @@ def _standing(question: Question, recall: str, order: Order) -> list[Opening]:
         raise RecallNotOpen(recall, "voided")
     if campaign.closing is not None:
         raise RecallNotOpen(recall, "closed")
-    found = [one for one in openings_of(question, recall) if one.until is None]
-    if found[-1].action != "stop-use" and not (order.remark or "").strip():
-        raise Malformed("/remark", f"This recall asks for {found[-1].action!r}: say why its units are to be stopped.")
-    return found
+    if campaign.action != "stop-use" and not (order.remark or "").strip():
+        raise Malformed("/remark", f"This recall asks for {campaign.action!r}: say why its units are to be stopped.")
+    return campaign.standing
 
 
 async def _names(question: Question, recall: str, units: Sequence[Unit]) -> dict[UUID, UUID]:

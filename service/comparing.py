@@ -11,7 +11,7 @@ from itertools import groupby
 from msgspec.structs import replace
 
 from service import exceptions
-from service.assessing.affected import affected, openings_of
+from service.assessing.affected import affected
 from service.assessing.moment import Question, asked
 from service.assessing.recalls import known
 from service.domain.caller import Caller
@@ -19,6 +19,7 @@ from service.domain.conflict import Conflict
 from service.domain.facts import instant
 from service.domain.kinds.exception_acknowledged import ExceptionAcknowledged
 from service.domain.kinds.recall_closed import RecallClosed
+from service.domain.recall.campaign import Campaign
 from service.domain.unit import Unit
 from service.domain.words import MANY
 from service.ledger import Ledger
@@ -58,14 +59,16 @@ async def _closing_compared(ledger: Ledger, caller: Caller, one: Read) -> Read:
         then = replace(question, as_at=instant(event, None, question.world))
         campaign = known(then).get(event.recall)
         reasoned = {given.asset for given in event.outstanding} | (campaign.reasoned if campaign else frozenset())
-        left = [unit for unit in await _outstanding(then, event.recall) if unit.tag not in reasoned]
+        left = [unit for unit in await _outstanding(then, campaign) if unit.tag not in reasoned]
     reach = caller.sites if event.site is None else frozenset({event.site})
     return one.contradicted(_conflict(left, reach)) if left else one
 
 
-async def _outstanding(question: Question, recall: str) -> list[Unit]:
+async def _outstanding(question: Question, campaign: Campaign | None) -> list[Unit]:
     """Find the units that something is still to be done about: what is retired is dealt with."""
-    openings = [one for one in openings_of(question, recall) if one.action != "information"]
+    if campaign is None or campaign.rehearsal:
+        return []
+    openings = [one for one in campaign.openings if one.action != "information"]
     return [unit for unit in await affected(question, openings, None) if not unit.retired]
 
 

@@ -68,7 +68,7 @@ async def impact(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> P
     async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
         campaign = _named(question, name)
         sites = sites_of(question, caller, Places(site=wanted.site))
-        found = await recalls.impact(question, campaign.meant, sites, campaign)
+        found = await recalls.impact(question, campaign.openings, sites, campaign)
         (recall,) = await said(question, [campaign])
         return _page(question, recall, found, wanted)
 
@@ -87,7 +87,7 @@ async def notices(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> 
     async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
         campaign = _named(question, name)
         sites = sites_of(question, caller, Places(site=wanted.site))
-        found = await recalls.impact(question, campaign.meant, sites, campaign)
+        found = await recalls.impact(question, campaign.openings, sites, campaign)
         (recall,) = await said(question, [campaign])
         return notice(question, recall, found, found.sites if wanted.site is None else [wanted.site])
 

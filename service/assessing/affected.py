@@ -10,11 +10,6 @@ from service.domain.recall.opening import Opening
 from service.domain.unit import Unit
 
 
-def openings_of(question: Question, recall: str) -> list[Opening]:
-    """Give the openings of a recall before the moment that units are judged by: a rehearsal has none."""
-    return [one for one in question.world.recalls if one.recall == recall and one.at <= question.as_at]
-
-
 async def affected(question: Question, openings: Sequence[Opening], sites: frozenset[str] | None) -> list[Unit]:
     """Find the units at these sites (None: all) that any of the openings bears on, by tag; the retired ones, too."""
     kins = await kins_spoken_of(question, openings)

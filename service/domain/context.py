@@ -10,7 +10,7 @@ from service.domain.kinds.authorisation_ended import AuthorisationEnded
 from service.domain.kinds.recall_opened import RecallOpened
 from service.domain.kinds.trained import Trained
 from service.domain.people import Dated, People
-from service.domain.recall.dating import openings_of
+from service.domain.recall.dating import opened_by
 from service.domain.recall.opening import Opening, Openings
 from service.domain.recorded import Recorded
 from service.domain.rulebook import Rulebook
@@ -48,4 +48,4 @@ def _opened(rows: Iterable[Recorded], world: World) -> Iterable[Opening]:
     taken_back = every_voiding(known)
     for row in known:
         if isinstance(row.event, RecallOpened) and not row.event.rehearsal:
-            yield from openings_of(row, row.event, taken_back, world)
+            yield from opened_by(row, row.event, taken_back, world)

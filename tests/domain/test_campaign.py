@@ -1,6 +1,6 @@
 """Recalls as they were opened, rehearsed, closed and taken back."""
 
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from typing import Any
 
 from service.domain.context import world_of
@@ -38,7 +38,7 @@ def test_a_clock_that_cannot_be_believed_opens_it_again_at_its_receipt() -> None
     """As units are judged (R9): what was put right before the receipt is not dealt with."""
     found = told(opened(0, received=at(3).isoformat(), sent=at(1).isoformat()))
     assert [opening.at for opening in found.openings] == [at(0), at(3)]
-    assert [one.seq for one in found.opened] == [1]
+    assert {one.event for one in found.openings} == {event(1)}
 
 
 def test_rehearsals_are_left_out_once_it_is_opened_in_earnest() -> None:
@@ -48,6 +48,32 @@ def test_rehearsals_are_left_out_once_it_is_opened_in_earnest() -> None:
     found = told(rehearsed, opened(1))
     assert not found.rehearsal
     assert [opening.criteria for opening in found.openings] == [(Criterion(item="p3", lot="L-9"),)]
+
+
+def test_it_asks_the_most_that_any_opening_asks_that_stands() -> None:
+    """By the earliest day that any of those names; one that names none asks it at once."""
+    first, second = (
+        opened(0, action="rectify-by", due_on="2026-05-01"),
+        opened(1, action="inspect", due_on="2026-04-01"),
+    )
+    third = opened(2, action="rectify-by", due_on="2026-04-20", criteria=[LOT | {"lot": "L-8"}])
+    found = told(first, second, third)
+    assert (found.action, found.due_on) == ("rectify-by", date(2026, 4, 20))
+    at_once = told(first, second, third, opened(3, action="rectify-by"))
+    assert (at_once.action, at_once.due_on) == ("rectify-by", None)
+    void = say("voided", at(4).isoformat(), "m-1", event=str(event(3)), reason="wrong lot", key="desk")
+    left = told(first, second, third, void)
+    assert (left.action, left.due_on, left.voided_at) == ("rectify-by", date(2026, 5, 1), None)
+    assert {one.criteria for one in left.meant} == {(Criterion(item="p3", lot="L-9"),)}
+    assert len(left.openings) == 3
+
+
+def test_once_all_are_voided_it_is_told_as_it_was() -> None:
+    """What it had reached stays under it, and whoever asks reads what that was."""
+    void = say("voided", at(4).isoformat(), "m-1", event=str(event(1)), reason="wrong lot", key="desk")
+    found = told(opened(0, due_on="2026-04-01"), void)
+    assert (found.action, found.due_on, found.voided_at) == ("stop-use", date(2026, 4, 1), at(4))
+    assert (found.standing, len(found.meant)) == ((), 1)
 
 
 def test_every_closing_since_it_was_opened_gives_reasons() -> None:

@@ -219,13 +219,23 @@ async def test_a_rehearsal_changes_no_unit(http: httpx.AsyncClient, administrato
     assert await refused(http, administrator) == (409, "/problems/recall-not-open", "rehearsal")
 
 
-async def test_more_than_is_asked_needs_a_reason(fleet: httpx.AsyncClient, administrator: Headers) -> None:
-    """Last said to inspect, its units may be stopped all the same, if somebody says why."""
+async def test_more_than_is_asked_needs_a_reason(fleet: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:
+    """Where only to inspect is left of it, its units may be stopped all the same, if somebody says why."""
     await post(fleet, administrator, opened(action="inspect", occurred_at=ago(hours=1)))
+    first, _ = (await fleet.get("/v1/events", params={"kind": "recall-opened"}, headers=administrator)).json()["events"]
+    void = message("voided", event=first["id"], reason="not that bad", by="p-8", occurred_at=ago(minutes=1))
+    await post(fleet, await keys.make("manager"), void)
     for said in (ORDER, ORDER | {"remark": " "}):
         answered = await fleet.post(WHERE, json=said, headers=administrator)
         assert (answered.status_code, answered.json()["errors"][0]["pointer"]) == (422, "#/remark")
     assert (await stop(fleet, administrator, remark="two of them leaked"))["quarantined"] == 4
+
+
+async def test_to_open_it_again_takes_no_stop_back(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Opened again to inspect another lot, it asks to stop as before, and nobody has to say why."""
+    again = {"criteria": [{"item": "pf-170", "lot": GOOD}], "action": "inspect", "due_on": "2199-12-24"}
+    await post(fleet, administrator, opened(occurred_at=ago(hours=1), **again))
+    assert (await stop(fleet, administrator))["quarantined"] == 5
 
 
 @pytest.mark.parametrize(

@@ -449,6 +449,27 @@ async def test_a_voided_recall_keeps_what_it_reached(
     ]
 
 
+async def test_of_several_openings_the_strictest_that_stands_is_told(
+    fleet: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """Opened again to inspect another lot, it asks to stop; with that taken back, the other lot is not named."""
+    again = opened({"hours": 1}, action="inspect", due_on="2199-12-24", criteria=[{"item": "pf-170", "lot": "L9"}])
+    await post(fleet, administrator, again)
+
+    async def told() -> list[tuple[str, None, int]]:
+        listed = await fleet.get("/v1/recalls", headers=administrator)
+        every = [*listed.json()["recalls"], (await impact(fleet, administrator))["recall"]]
+        return [(one["action"], one["due_on"], len(one["criteria"])) for one in every]
+
+    assert await told() == [("stop-use", None, 2)] * 2
+    void = message("voided", event=again["id"], reason="wrong lot", by="p-2", occurred_at=ago(minutes=10))
+    await post(fleet, await keys.make("manager"), void)
+    assert await told() == [("stop-use", None, 1)] * 2
+    page = await fleet.get("/v1/recalls/rc-1/notice", headers=administrator)
+    assert "Stop using these units at once" in page.text
+    assert "inspect" not in page.text
+
+
 async def test_a_component_is_put_away_by_itself(fleet: httpx.AsyncClient, administrator: Headers) -> None:
     """A battery with a tag of its own is a unit: in no scope, it is put away once that is said of it."""
     await post(

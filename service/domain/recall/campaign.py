@@ -3,18 +3,21 @@
 from collections import defaultdict
 from collections.abc import Iterable
 from datetime import date, datetime
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import msgspec
 
 from service.domain.facts import instant
 from service.domain.kinds.recall_closed import RecallClosed
 from service.domain.kinds.recall_opened import Action, RecallOpened
-from service.domain.recall.dating import openings_of
+from service.domain.recall.dating import opened_by
 from service.domain.recall.opening import Opening
 from service.domain.recorded import Recorded
 from service.domain.voiding import every_voiding
 from service.domain.world import World
+
+STRICTEST: Final[tuple[Action, ...]] = ("stop-use", "rectify-by", "inspect", "information")
+"""What a recall asks, what asks most first."""
 
 
 class Closing(msgspec.Struct, frozen=True):
@@ -28,14 +31,15 @@ class Closing(msgspec.Struct, frozen=True):
 class Campaign(msgspec.Struct, frozen=True):
     """A recall by its name, with what opened it in order of time; a rehearsal if every opening is one.
 
-    Once it was opened in earnest its rehearsals are left out. An event whose clock is suspect opens it twice.
+    Once it was opened in earnest its rehearsals are left out. An event whose clock is suspect opens it twice. As of
+    `until`, an opening voided by then stands no more, yet what it had reached stays under it (design 3.6).
     """
 
     recall: str
-    opened: tuple[Recorded, ...]
     openings: tuple[Opening, ...]
     rehearsal: bool
     closings: tuple[Closing, ...]
+    until: datetime
 
     @property
     def closing(self) -> Closing | None:
@@ -48,39 +52,44 @@ class Campaign(msgspec.Struct, frozen=True):
         return frozenset(tag for closing in self.closings for tag in closing.outstanding)
 
     @property
+    def standing(self) -> tuple[Opening, ...]:
+        """Give the openings that nobody took back."""
+        return tuple(one for one in self.openings if one.until is None or one.until > self.until)
+
+    @property
     def meant(self) -> tuple[Opening, ...]:
-        """Give the openings that count: once it is opened in earnest, what was rehearsed before asks nothing."""
-        rehearsed = {row.event.id for row in self.opened if isinstance(row.event, RecallOpened) and row.event.rehearsal}
-        return tuple(one for one in self.openings if self.rehearsal or one.event not in rehearsed)
+        """Give the openings by which it is told what it asks: those that stand; once all are voided, all of them."""
+        return self.standing or self.openings
 
     @property
     def action(self) -> Action:
-        """Give what is asked, as last said."""
-        return self.meant[-1].action
+        """Give the most that any of them asks: to open it again takes nothing back."""
+        return min((one.action for one in self.meant), key=STRICTEST.index)
 
     @property
     def due_on(self) -> date | None:
-        """Give the day by which it is asked, as last said."""
-        return self.meant[-1].due_on
+        """Give the earliest day by which any asks that; None where one names no day, which asks it at once."""
+        days = [one.due_on for one in self.meant if one.action == self.action]
+        known = [day for day in days if day is not None]
+        return min(known) if len(known) == len(days) else None
 
     @property
     def at(self) -> datetime:
         """Give the instant it was first opened at."""
-        return self.meant[0].at
+        return self.openings[0].at
 
     @property
     def voided_at(self) -> datetime | None:
-        """Give the instant since which it is voided altogether; units it had reached stay under it (design 3.6)."""
-        ends = [opening.until for opening in self.meant]
+        """Give the instant since which it is voided altogether."""
+        ends = [opening.until for opening in self.openings]
         known = [end for end in ends if end is not None]
         return max(known) if len(known) == len(ends) else None
 
 
 class _Opened(NamedTuple):
-    """One opening and the event that says it."""
+    """One opening, and whether it is a rehearsal."""
 
     opening: Opening
-    row: Recorded
     rehearsal: bool
 
 
@@ -93,24 +102,26 @@ def campaigns(rows: Iterable[Recorded], world: World, until: datetime) -> dict[s
     for row in known:
         event = row.event
         if isinstance(event, RecallOpened):
-            every = (_Opened(one, row, event.rehearsal) for one in openings_of(row, event, taken_back, world))
+            every = (_Opened(one, event.rehearsal) for one in opened_by(row, event, taken_back, world))
             opened[event.recall] += [one for one in every if one.opening.at <= until]
         elif isinstance(event, RecallClosed) and event.id not in taken_back:
             at = instant(event, None, world)
             if at <= until:
                 closed[event.recall].append(Closing(row, at, tuple(one.asset for one in event.outstanding)))
-    return {recall: _campaign(recall, opened[recall], closed[recall]) for recall in sorted(opened) if opened[recall]}
+    return {
+        recall: _campaign(recall, opened[recall], closed[recall], until) for recall in sorted(opened) if opened[recall]
+    }
 
 
-def _campaign(recall: str, opened: Iterable[_Opened], closed: Iterable[Closing]) -> Campaign:
+def _campaign(recall: str, opened: Iterable[_Opened], closed: Iterable[Closing], until: datetime) -> Campaign:
     every = sorted(opened, key=lambda one: one.opening.key)
     counting = [one for one in every if not one.rehearsal] or every
     newest = counting[-1].opening.at
     closings = sorted((one for one in closed if one.at >= newest), key=lambda one: (one.at, one.row.seq))
     return Campaign(
         recall,
-        opened=tuple({one.row.seq: one.row for one in counting}.values()),
         openings=tuple(one.opening for one in counting),
         rehearsal=counting[0].rehearsal,
         closings=tuple(closings),
+        until=until,
     )

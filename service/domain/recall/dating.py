@@ -15,7 +15,7 @@ from service.domain.voiding import own
 from service.domain.world import World
 
 
-def openings_of(
+def opened_by(
     row: Recorded, event: RecallOpened, taken_back: Mapping[UUID, Sequence[Recorded]], world: World
 ) -> Iterator[Opening]:
     """Give what an event opens, and again at its receipt where the clock is suspect (R9).

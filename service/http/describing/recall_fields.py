@@ -30,14 +30,16 @@ COUNTED: Final[dict[str, str]] = {
 RECALL_FIELDS: Final[dict[str, str]] = {
     "recalls": "The recalls, by their names.",
     "RecallLine.recall": "The recall, by reference; null in a preview.",
-    "RecallLine.action": "What is asked, as last said; null in a preview that asks nothing.",
-    "RecallLine.due_on": "The day by which it is asked, as last said; null where none was.",
+    "RecallLine.action": "The most that any opening asks that stands: `stop-use`, then `rectify-by`, `inspect` and "
+    "`information`; null in a preview that asks nothing.",
+    "RecallLine.due_on": "The earliest day by which that is asked; null where it is asked at once, or in a preview "
+    "without one.",
     "RecallLine.rehearsal": "Whether it is a rehearsal: it changes no unit's phase and asks nothing.",
     "opened_at": "When it was first opened (UTC); null in a preview.",
     "closed_at": "When the campaign was closed (UTC); null while it goes on. Closing ends no effect.",
     "voided_at": "When it was taken back altogether (UTC); null where it was not. What it had reached by then stays "
     "under it until it is dealt with or examined.",
-    "RecallLine.criteria": "What is affected: any of these.",
+    "RecallLine.criteria": "What is affected: any of these. An opening that was voided is left out, unless all were.",
     "RecallLine.notice": "The words of the notice, as last said; null where none were, where they were erased, and for "
     "keys that read no free text.",
     "RecallImpact.recall": "The recall as it was opened.",
