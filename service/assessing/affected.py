@@ -18,5 +18,5 @@ async def affected(question: Question, openings: Sequence[Opening], sites: froze
 
 
 def _comes_under(unit: Unit, openings: Sequence[Opening], question: Question) -> bool:
-    model = question.world.model(unit.model, question.as_at)
-    return any(True for opening in openings for _ in reached(unit, model, opening))
+    listing = question.world.listing(unit, question.as_at)
+    return any(True for opening in openings for _ in reached(unit, listing, opening))

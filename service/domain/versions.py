@@ -93,6 +93,11 @@ class Timeline(Generic[E]):
         """Give the version that holds, the first one also for all earlier time (R40)."""
         return self.versions[max(bisect_right(self.starts, at) - 1, 0)]
 
+    def during(self, since: Instant, until: Instant) -> list[Version[E]]:
+        """Give the versions that hold at any moment from one to another, both included."""
+        first = max(bisect_right(self.starts, since) - 1, 0)
+        return self.versions[first : max(bisect_right(self.starts, until), first + 1)]
+
     def before(self, version: Version[E]) -> "Timeline[E] | None":
         """Give the timeline as it was before a version was received, None where nothing was known."""
         known = [found for found in self.ranked if found.received_at < version.received_at]

@@ -17,6 +17,7 @@ from service.domain.kinds.instrument_defined import InstrumentDefined
 from service.domain.kinds.model_defined import ModelDefined
 from service.domain.people import Act, People
 from service.domain.recall.bearing import bearing
+from service.domain.recall.listing import Listing, together
 from service.domain.recall.opening import Openings
 from service.domain.rulebook import Rulebook
 from service.domain.standing import BEGINNING, FOREVER
@@ -43,6 +44,7 @@ class World:
         self._own_turns: dict[tuple[str, str], list[datetime]] = {}
         self._terms: dict[tuple[str, str, str, int], Terms] = {}
         self._zones: dict[tuple[str, date], ZoneInfo] = {}
+        self._listings: dict[tuple[str, datetime, datetime], Listing] = {}
 
     @property
     def asked(self) -> set[str]:
@@ -127,11 +129,26 @@ class World:
         self.rulebook.asked.add(f"{competence}:{person}")
         return self._people.may(person, competence, Act(fact.key, self.day_of(fact, unit), unit.model))
 
+    def listing(self, unit: Unit, at: datetime) -> Listing | None:
+        """Give what its model has listed at any time from a unit's registration to a moment: it may still sit there.
+
+        It is not noted as asked: units that no recall reaches are the same with it, and every fold asks for the model.
+        """
+        timeline = self._plain.models.timelines.get(f"model:{unit.model}")
+        versions = [] if timeline is None else timeline.during(unit.registered_at, at)
+        if len(versions) < 2:  # noqa: PLR2004 - one version needs no putting together
+            return versions[0].event if versions else None
+        key = (unit.model, versions[0].since, versions[-1].since)
+        found = self._listings.get(key)
+        if found is None:
+            found = self._listings[key] = together([version.event for version in versions])
+        return found
+
     def openings_on(self, unit: Unit, at: datetime) -> dict[UUID, str]:
         """Give the openings before a moment that a unit, as it is then, comes under, each with its recall."""
         if not self.recalls:
             return {}
-        openings = bearing(unit, self._plain.model(unit.model, at), self.recalls)
+        openings = bearing(unit, self.listing(unit, at), self.recalls)
         return {opening.event: opening.recall for opening in openings if opening.at < at}
 
     def key(self, key: UUID) -> KeyHolder | None:

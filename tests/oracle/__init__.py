@@ -134,8 +134,9 @@ Recalls
     and the days they were made and received on no record. Any other speaks of units; `received` is their acquisition.
     Lots and serials compare trimmed, in capitals and without leading zeros of a run of digits, for equality too; the
     ends of a range may stand either way round.
-44. A position that nothing was said of may hold whatever the model in force lists for it. A part first stated by a
-    registration or an identification was there before; one identified in an emptied position was put in then.
+44. A position that nothing was said of may hold whatever any version of the model lists for it that was in force since
+    the registration: defined anew, a model changes no unit. A part first stated by a registration or an identification
+    was there before; one identified in an emptied position was put in then.
 45. `fixed` clears a part until another is put in, `not-affected` until it is said to be of another item, lot, serial or
     expiry too, and each clears for good what came with the unit and the unit itself.
 46. `inspect` is judged as `rectify-by`; without `due_on` both are overdue at once. Of a component whatever is overdue

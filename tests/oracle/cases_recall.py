@@ -3,7 +3,7 @@
 from typing import Any
 
 from tests.oracle.case import Case
-from tests.oracle.firm import check, examine, issue, part, register, tell
+from tests.oracle.firm import HOOD, check, defined, examine, issue, part, position, register, tell
 from tests.oracle.posting import Posted, say
 
 FILTER, TUBE = "particle-filter", "breathing-tube"
@@ -19,6 +19,11 @@ def stated(**lots: str | None) -> list[dict[str, Any]]:
         {"position": position, "part": part(item, **({"lot": lots[item]} if lots.get(item) else {}))}
         for position, item in items.items()
     ]
+
+
+OTHER_FILTER = defined(
+    "model-defined", "2026-03-02 18:00", **HOOD | {"positions": [position(FILTER, "particle", "p9")]}
+)
 
 
 def begun(**lots: str | None) -> list[Posted]:
@@ -133,6 +138,27 @@ RECALL = [
         "An item that the model lists nowhere cannot sit in a position that nothing was said of.",
         [register(), issue("2026-03-02 07:00"), recall({"item": "abek"})],
         CLEAR,
+    ),
+    Case(
+        "model-defined-anew",
+        "A model defined anew changes no unit: what it listed when the unit was registered may still sit there.",
+        [register(), issue("2026-03-02 07:00"), recall({"item": "p3", "lot": "L-9"}), OTHER_FILTER],
+        "2026-03-03 09:00",
+        STOPPED,
+    ),
+    Case(
+        "registered-as-defined-anew",
+        "What a model listed before the unit was registered never came with it.",
+        [OTHER_FILTER, register("2026-03-02 20:00"), issue("2026-03-02 21:00"), recall({"item": "p3", "lot": "L-9"})],
+        "2026-03-03 09:00",
+        CLEAR,
+    ),
+    Case(
+        "listed-later",
+        "What the model lists since may have been put in unsaid.",
+        [register(), issue("2026-03-02 07:00"), recall({"item": "p9"}), OTHER_FILTER],
+        "2026-03-03 09:00",
+        STOPPED,
     ),
     says(
         "position-emptied",

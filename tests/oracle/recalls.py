@@ -67,7 +67,7 @@ def openings(world: World) -> list[Opening]:
 
 
 def bears(story: Trouble, n: int, at: datetime, opening: Opening) -> bool:
-    """Say whether an opening, whenever it was, bears on a unit after `n` facts, by the model in force at an instant."""
+    """Say whether an opening, whenever it was, bears on a unit after `n` facts, by what may sit in it at an instant."""
     if any(story.effective_release(i) and forgave(story, i, opening) for i in story.back(n)):
         return False
     if opening.ends is not None and story.examined_after(max(opening.ends, opening.at), n):
@@ -84,7 +84,7 @@ def forgave(story: Trouble, index: int, opening: Opening) -> bool:
 
 def spots(story: Trouble, n: int, at: datetime, opening: Opening) -> Iterator[str]:
     """Walk the positions of a unit, and "" for itself, that an opening reaches and nothing has cleared."""
-    model, ref = story.model(n, at) or {}, story.model_ref(n)
+    ref = story.model_ref(n)
     parts = fitted(story, n)
     criteria = opening.fact.get("criteria")
     of_parts = [one for one in criteria if any(one.get(name) for name in OF_PARTS)]
@@ -96,13 +96,22 @@ def spots(story: Trouble, n: int, at: datetime, opening: Opening) -> Iterator[st
         late = opening.ends is not None and came > opening.ends
         if not late and not cleared(story, n, opening, there, named):
             yield position
-    for listed in model.get("positions") or []:
-        wanted = [one for one in of_parts if one.get("item") is None or one["item"] in listed["items"]]
+    for position, items in listed(story, n, at).items():
+        wanted = [one for one in of_parts if one.get("item") is None or one["item"] in items]
         meant = any(one.get("model") in {None, ref} for one in wanted)
-        if listed["position"] not in parts and meant and whole(story, n, opening):
-            yield listed["position"]
+        if position not in parts and meant and whole(story, n, opening):
+            yield position
     if whole(story, n, opening) and any(of_unit(one, story, n) for one in criteria if one not in of_parts):
         yield ""
+
+
+def listed(story: Trouble, n: int, at: datetime) -> dict[str, set[str]]:
+    """Give by position what any version of the model has listed that was in force since the unit was registered."""
+    found: dict[str, set[str]] = {}
+    for version in story.world.book.things("model", story.model_ref(n), story.registered_at(), at):
+        for position in version.get("positions") or []:
+            found.setdefault(position["position"], set()).update(position["items"])
+    return found
 
 
 def whole(story: Trouble, n: int, opening: Opening) -> bool:

@@ -107,6 +107,12 @@ class Book:
             return None
         return self.newest((kind, ref), at) or self.first(kind, ref)
 
+    def things(self, kind: str, ref: str | None, since: datetime, until: datetime) -> list[Message]:
+        """List the versions in force at any time from one moment to another."""
+        starts = [version.since for version in self.versions.get((kind, ref), []) if since < version.since <= until]
+        held = [self.thing(kind, ref, at) for at in (since, *starts)]
+        return [version for version in held if version is not None]
+
     def zone_on(self, site: str | None, day: date) -> str:
         """Name the zone of a site in force as a day starts there, UTC without one."""
         versions = self.versions.get(("site", site), [])

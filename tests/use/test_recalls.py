@@ -14,7 +14,7 @@ from service.recording.draft import Draft
 from service.recording.recalled import reach_recalled
 from service.store.connecting import connect
 from service.store.scope import set_organisation
-from tests.oracle.firm import FIRM, check, issue, part, register, tell
+from tests.oracle.firm import FIRM, HOOD, check, defined, issue, part, position, register, tell
 from tests.oracle.posting import Posted, moment, say
 from tests.use.posting import ORGANISATION, caller_of, post, post_together
 from tests.use.test_rebuild import silent
@@ -145,6 +145,24 @@ async def test_voided_restored_and_closed(ledger: Ledger, owner_url: str) -> Non
 def voided_as(posted: Posted, key: str) -> Posted:
     """Post a message with another key."""
     return Posted(posted.message, posted.received_at, posted.sent_at, key=key)
+
+
+async def test_a_model_defined_anew_frees_no_unit(ledger: Ledger, owner_url: str) -> None:
+    """What was listed since a unit came may sit in it; with that version voided, what is listed then."""
+    await post(ledger, [*fleet(), *told([recall()])])
+    anew = {**HOOD, "positions": [position("particle-filter", "particle", "p9")]}
+    [version] = told([defined("model-defined", "2026-03-02 14:00", **anew)], 510)
+    await post(
+        ledger, [version, *told([register("2026-03-02 15:00", "H-9"), issue("2026-03-02 16:00", tag="H-9")], 515)]
+    )
+    assert await recalled(ledger, "2026-03-02 17:00") == 3
+    assert await differing(owner_url) == []
+    await post(ledger, told([recall("2026-03-02 17:00", {"item": "p9"}, recall="r-2")], 520))
+    assert await recalled(ledger, "2026-03-02 18:00") == 4
+    void = say("voided", "2026-03-02 19:00", "m-3", event=version.message["id"], reason="another model")
+    await post(ledger, told([void], 530))
+    assert await recalled(ledger, "2026-03-02 20:00") == 4
+    assert await differing(owner_url) == []
 
 
 async def test_nobody_voids_their_own_recall(ledger: Ledger) -> None:

@@ -13,7 +13,7 @@ repair, the registration). `scrapped` clears nothing: the part, or the unit, has
 from collections.abc import Iterator, Mapping
 from datetime import datetime
 
-from service.domain.kinds.model_defined import ModelDefined
+from service.domain.recall.listing import Listing
 from service.domain.recall.matching import Match, any_of, match_part, match_unit, match_unstated, speaks_of_parts
 from service.domain.recall.opening import Opening, Openings
 from service.domain.unit import Fitted, Unit
@@ -22,22 +22,22 @@ Spot = str | None
 """What of a unit is meant: the name of a position, or None for the unit itself."""
 
 
-def bearing(unit: Unit, model: ModelDefined | None, openings: Openings) -> tuple[Opening, ...]:
+def bearing(unit: Unit, listing: Listing | None, openings: Openings) -> tuple[Opening, ...]:
     """Give the openings, at whatever moment, that a unit as it is comes under."""
     items = {fitted.part.item for fitted in unit.parts.values() if fitted.part is not None}
-    items.update(*unstated(unit, model).values())
+    items.update(*unstated(unit, listing).values())
     return tuple(
-        opening for opening in openings.about(unit.model, frozenset(items)) if any(reached(unit, model, opening))
+        opening for opening in openings.about(unit.model, frozenset(items)) if any(reached(unit, listing, opening))
     )
 
 
-def unstated(unit: Unit, model: ModelDefined | None) -> dict[str, tuple[str, ...]]:
-    """Give the positions of a unit of which nothing was ever said, each with the items that its model lists for it."""
-    positions = () if model is None else model.positions
+def unstated(unit: Unit, listing: Listing | None) -> dict[str, tuple[str, ...]]:
+    """Give the positions of a unit of which nothing was ever said, each with the items that may sit there."""
+    positions = () if listing is None else listing.positions
     return {known.position: known.items for known in positions if known.position not in unit.parts}
 
 
-def reached(unit: Unit, model: ModelDefined | None, opening: Opening) -> Iterator[tuple[Spot, Match]]:
+def reached(unit: Unit, listing: Listing | None, opening: Opening) -> Iterator[tuple[Spot, Match]]:
     """Give the positions of a unit, or the unit itself, that an opening reaches and nothing has cleared.
 
     Each with its match: True, or None where it is not known. An opening that a release on its voiding left out of
@@ -45,12 +45,12 @@ def reached(unit: Unit, model: ModelDefined | None, opening: Opening) -> Iterato
     """
     if opening.event in unit.forgiven or _examined_since_voided(unit, opening):
         return
-    for spot, match in matches(unit, model, opening).items():
+    for spot, match in matches(unit, listing, opening).items():
         if match is not False and _in_time(unit, spot, opening) and not _cleared(unit, spot, opening):
             yield spot, match
 
 
-def matches(unit: Unit, model: ModelDefined | None, opening: Opening) -> Mapping[Spot, Match]:
+def matches(unit: Unit, listing: Listing | None, opening: Opening) -> Mapping[Spot, Match]:
     """Say of each position of a unit, and of the unit itself, whether the criteria of an opening speak of it."""
     of_parts = [criterion for criterion in opening.criteria if speaks_of_parts(criterion)]
     of_units = [criterion for criterion in opening.criteria if not speaks_of_parts(criterion)]
@@ -58,7 +58,7 @@ def matches(unit: Unit, model: ModelDefined | None, opening: Opening) -> Mapping
     for position, fitted in unit.parts.items():
         if fitted.part is not None:
             found[position] = any_of(match_part(criterion, unit.model, fitted.part) for criterion in of_parts)
-    for position, items in unstated(unit, model).items():
+    for position, items in unstated(unit, listing).items():
         found[position] = any_of(match_unstated(criterion, unit.model, items) for criterion in of_parts)
     own = (unit.model, unit.serial, unit.made_on, unit.acquired_on)
     found[None] = any_of(match_unit(criterion, *own) for criterion in of_units)
