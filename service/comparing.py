@@ -1,11 +1,13 @@
 """Comparing: what somebody says of reports and recalls is held against them as they are, before it is recorded.
 
 What contradicts them is recorded all the same, with its conflict, unless its sender asked for strict handling. It is
-compared with a snapshot taken just before: what others record in between is not seen, and nothing rests on it, since
-an acknowledgement resolves nothing and a closing clears no unit.
+compared with a snapshot taken just before: what others record in between is not seen, and no unit's standing rests on
+it, since an acknowledgement resolves nothing and a closing clears no unit. A closing that leaves units without a reason
+ends no campaign.
 """
 
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Collection, Iterator, Sequence
 from itertools import groupby
 
 from msgspec.structs import replace
@@ -19,13 +21,14 @@ from service.domain.conflict import Conflict
 from service.domain.facts import instant
 from service.domain.kinds.exception_acknowledged import ExceptionAcknowledged
 from service.domain.kinds.recall_closed import RecallClosed
-from service.domain.recall.campaign import Campaign
+from service.domain.recall.campaign import IDLE, UNREASONED, Campaign
 from service.domain.unit import Unit
 from service.domain.words import MANY
 from service.ledger import Ledger
 from service.recording.incoming import Read
 
-OUTSTANDING = "units-outstanding"
+TWICE = "reason-given-twice"
+UNKNOWN_RECALL = Conflict("unknown-recall")
 
 
 def together(reads: Sequence[Read]) -> Iterator[list[Read]]:
@@ -49,19 +52,25 @@ async def compared(ledger: Ledger, caller: Caller, reads: Sequence[Read]) -> lis
 async def _closing_compared(ledger: Ledger, caller: Caller, one: Read) -> Read:
     """Compare a closing with the units that the recall bears on at its moment, of the whole firm.
 
-    Each needs a reason, there or in a closing before since the recall was opened. What is only for information asks
-    nothing of any unit.
+    Each needs a reason, there or in a closing before since the recall was opened. A key bound to sites gives reasons
+    for the units there alone, and so ends no campaign that is not over elsewhere (R38 is of events, which name a site;
+    this is of the firm, and recorded: 3.7). What is only for information asks nothing of any unit.
     """
     event = one.event
     if not isinstance(event, RecallClosed):
         return one
     async with asked(ledger, caller) as question:
         then = replace(question, as_at=instant(event, None, question.world))
+        if event.recall not in known(question):
+            return one.contradicted(UNKNOWN_RECALL)
         campaign = known(then).get(event.recall)
-        reasoned = {given.asset for given in event.outstanding} | (campaign.reasoned if campaign else frozenset())
-        left = [unit for unit in await _outstanding(then, campaign) if unit.tag not in reasoned]
+        under = await _outstanding(then, campaign)
+    named = [given.asset for given in event.outstanding]
+    theirs = {unit.tag for unit in under if caller.sites is None or unit.site in caller.sites}
+    reasoned = theirs.intersection(named).union(campaign.reasons if campaign else ())
+    left = [unit for unit in under if unit.tag not in reasoned]
     reach = caller.sites if event.site is None else frozenset({event.site})
-    return one.contradicted(_conflict(left, reach)) if left else one
+    return one.contradicted(*_left(left, reach), *_idle(named, theirs))
 
 
 async def _outstanding(question: Question, campaign: Campaign | None) -> list[Unit]:
@@ -72,7 +81,17 @@ async def _outstanding(question: Question, campaign: Campaign | None) -> list[Un
     return [unit for unit in await affected(question, openings, None) if not unit.retired]
 
 
-def _conflict(left: Sequence[Unit], reach: frozenset[str] | None) -> Conflict:
+def _left(left: Sequence[Unit], reach: frozenset[str] | None) -> Iterator[Conflict]:
     """Tell of units that no reason is given for: how many, and which first, of those at the sites of its sender."""
     tags = tuple(unit.tag for unit in left if reach is None or unit.site in reach)
-    return Conflict(OUTSTANDING, count=len(tags), assets=tags[:MANY])
+    if left:
+        yield Conflict(UNREASONED, count=len(tags), assets=tags[:MANY])
+
+
+def _idle(named: Sequence[str], theirs: Collection[str]) -> Iterator[Conflict]:
+    """Tell of reasons that count for nothing, and of units that two are given for."""
+    idle = tuple(dict.fromkeys(tag for tag in named if tag not in theirs))
+    twice = tuple(tag for tag, times in Counter(named).items() if times > 1 and tag in theirs)
+    for code, tags in ((IDLE, idle), (TWICE, twice)):
+        if tags:
+            yield Conflict(code, count=len(tags), assets=tags)

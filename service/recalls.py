@@ -3,6 +3,7 @@
 Nothing is recorded here. A key bound to sites is told of the units and the stock of its sites alone.
 """
 
+from collections.abc import Iterable
 from datetime import date, datetime
 
 import msgspec
@@ -70,7 +71,7 @@ async def impact(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> P
         sites = sites_of(question, caller, Places(site=wanted.site))
         found = await recalls.impact(question, campaign.openings, sites, campaign)
         (recall,) = await said(question, [campaign])
-        return _page(question, recall, found, wanted)
+        return await _page(question, recall, found, wanted)
 
 
 async def preview(ledger: Ledger, caller: Caller, what: Supposed, wanted: Wanted) -> Page:
@@ -79,7 +80,7 @@ async def preview(ledger: Ledger, caller: Caller, what: Supposed, wanted: Wanted
         sites = sites_of(question, caller, Places(site=wanted.site))
         found = await recalls.impact(question, [supposed(what.criteria, question.as_at)], sites)
         recall = RecallSaid(action=what.action, due_on=what.due_on, criteria=what.criteria)
-        return _page(question, recall, found, wanted)
+        return await _page(question, recall, found, wanted)
 
 
 async def notices(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Notice:
@@ -99,11 +100,20 @@ def _named(question: Question, name: str) -> Campaign:
     return found
 
 
-def _page(question: Question, recall: RecallSaid, found: recalls.Impact, wanted: Wanted) -> Page:
+async def _page(question: Question, recall: RecallSaid, found: recalls.Impact, wanted: Wanted) -> Page:
     keyed = [(key, one) for key, one in recalls.by_tag(found.units) if wanted.after is None or key > wanted.after]
     shown = keyed[: wanted.limit]
+    reasons = await _reasons(question, found.campaign, (one.unit.tag for _, one in shown))
     return Page(
-        items=[question.told(line(one)) for _, one in shown],
+        items=[question.told({**line(one), "reason": reasons.get(one.unit.tag)}) for _, one in shown],
         next=shown[-1][0] if len(keyed) > len(shown) else None,
         about=whole(question, recall, found),
     )
+
+
+async def _reasons(question: Question, campaign: Campaign | None, tags: Iterable[str]) -> dict[str, str | None]:
+    """Give by unit why it was not dealt with, as far as the words are kept and for this reader."""
+    places = {} if campaign is None else campaign.reasons
+    wanted = {tag: places[tag] for tag in tags if tag in places}
+    texts = await question.texts({event for event, _ in wanted.values()})
+    return {tag: texts.get(event, {}).get(path) for tag, (event, path) in wanted.items()}

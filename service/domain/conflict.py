@@ -31,7 +31,10 @@ CODES: dict[str, str] = {
     "serial-known": "the serial number is already on record under another tag",
     "use-not-authorised": "a change of use needs a site lead or a manager",
     "no-such-row": "the report has no row of this name now at a site that the key reaches",
-    "units-outstanding": "the recall still bears on units that no closing names with a reason",
+    "units-outstanding": "the recall still bears on units that no closing names with a reason: its campaign goes on",
+    "unknown-recall": "nobody has opened a recall of this name",
+    "reason-without-unit": "a reason that counts for nothing: at its sender's sites the recall bears on no such unit",
+    "reason-given-twice": "two reasons for one unit: the last one counts",
 }
 
 

@@ -5,6 +5,7 @@ from uuid import UUID
 
 import msgspec
 
+from service.domain.conflict import Conflict
 from service.domain.event import Event
 
 
@@ -13,6 +14,7 @@ class Recorded(msgspec.Struct, frozen=True, kw_only=True):
 
     `received_at` is the first receipt, `recorded_at` the moment of recording, `sent_at` the sender's clock as the
     message stated it. `suspect_order` says that another event of the device contradicts its counter (known so far).
+    `conflicts` are those it was answered with, read of context events alone.
     """
 
     event: Event
@@ -24,3 +26,4 @@ class Recorded(msgspec.Struct, frozen=True, kw_only=True):
     key: UUID
     imported: bool = False
     suspect_order: bool = False
+    conflicts: tuple[Conflict, ...] = ()

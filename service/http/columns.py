@@ -39,7 +39,7 @@ RECALL = (
 RECALL_UNIT = (
     *("recall.recall", "asset", "site", "model", "phase", "standing", "do_not_use", "affected", "certain"),
     *("outstanding", "last_spoken_at", "located_at", "stopped_at", "put_away_at", "remedied_at"),
-    *("sittings", "hands", "wearers", "as_at", "known_at", "projection"),
+    *("reason", "sittings", "hands", "wearers", "as_at", "known_at", "projection"),
 )
 
 

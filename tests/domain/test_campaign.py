@@ -3,6 +3,7 @@
 from datetime import UTC, date, datetime
 from typing import Any
 
+from service.domain.conflict import Conflict
 from service.domain.context import world_of
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.part import Part
@@ -79,19 +80,35 @@ def test_once_all_are_voided_it_is_told_as_it_was() -> None:
 def test_every_closing_since_it_was_opened_gives_reasons() -> None:
     """A list of a hundred may not do for all units; what opens it again asks for reasons anew."""
     found = told(opened(0), closed(1, "A-1", "A-2"), closed(2, "A-3"))
-    assert found.reasoned == {"A-1", "A-2", "A-3"}
+    assert found.reasons == {
+        "A-1": (event(2), "outstanding[0].reason"),
+        "A-2": (event(2), "outstanding[1].reason"),
+        "A-3": (event(3), "outstanding[0].reason"),
+    }
     assert found.closing is not None
     assert found.closing.at == at(2)
     again = told(opened(0), closed(1, "A-1"), opened(2), closed(3, "A-2"))
-    assert again.reasoned == {"A-2"}
+    assert set(again.reasons) == {"A-2"}
     assert told(opened(0), closed(1, "A-1"), opened(2)).closing is None
+
+
+def test_a_closing_that_leaves_units_without_a_reason_ends_nothing() -> None:
+    """Its reasons count for the next one, those apart that it was told count for nothing; the next one ends it."""
+    short = (Conflict("units-outstanding", count=1, assets=("A-3",)), Conflict("reason-without-unit", assets=("A-2",)))
+    rows = [row(opened(0)), row(closed(1, "A-1", "A-2"), 2, conflicts=short)]
+    found = campaigns(rows, world_of(rows, {}), LATER)["r-1"]
+    assert (found.closing, set(found.reasons)) == (None, {"A-1"})
+    rows.append(row(closed(2, "A-3"), 3))
+    found = campaigns(rows, world_of(rows, {}), LATER)["r-1"]
+    assert found.closing is not None
+    assert (found.closing.at, set(found.reasons)) == (at(2), {"A-1", "A-3"})
 
 
 def test_a_closing_that_was_taken_back_closes_nothing() -> None:
     """Neither does it give reasons."""
     void = say("voided", at(2).isoformat(), "m-1", event=str(event(2)), reason="too early")
     found = told(opened(0), closed(1, "A-1"), void)
-    assert (found.closing, found.reasoned) == (None, frozenset())
+    assert (found.closing, found.reasons) == (None, {})
 
 
 def test_an_opening_left_out_of_account_reaches_nothing() -> None:

@@ -31,6 +31,12 @@ def opened(at: dict[str, float], recall: str = "rc-1", **fields: Any) -> Message
     return message("recall-opened", occurred_at=ago(**at), **said)
 
 
+def closed(*tags: str, recall: str = "rc-1", **at: float) -> Message:
+    """Close the recall, with a reason for units."""
+    reasons = [{"asset": tag, "reason": "in a container at sea"} for tag in tags]
+    return message("recall-closed", recall=recall, occurred_at=ago(**at), outstanding=reasons)
+
+
 def stopped(tag: str, at: dict[str, float], recall: str = "rc-1", **fields: Any) -> Message:
     """Withdraw a unit for a recall, from a desk if no place is given."""
     return message("quarantined", asset=tag, occurred_at=ago(**at), reason="recall", recall=recall, **fields)

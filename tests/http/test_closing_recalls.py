@@ -115,15 +115,21 @@ async def test_it_is_judged_at_its_own_time(fleet: httpx.AsyncClient, administra
     assert await told(fleet, administrator, closed(occurred_at=ago(hours=12))) == []
 
 
-@pytest.mark.parametrize("fields", [{"rehearsal": True}, {"action": "information"}, {"recall": "rc-9"}])
+async def test_a_recall_that_nobody_opened_is_told(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """A reference mistyped is recorded, and its sender told; opened in the same batch it is known."""
+    assert await told(fleet, administrator, closed(recall="rc-9")) == [{"code": "unknown-recall"}]
+    other = {"recall": "rc-8", "action": "information"}
+    _, second = await post(fleet, administrator, opened(**other), closed(recall="rc-8"))
+    assert second["conflicts"] == []
+
+
+@pytest.mark.parametrize("fields", [{"rehearsal": True}, {"action": "information"}])
 async def test_what_asks_nothing_is_closed_without_reasons(
     http: httpx.AsyncClient, administrator: Headers, fleet: httpx.AsyncClient, fields: Any
 ) -> None:
-    """A rehearsal and a mere information ask nothing of units, and of a recall that nobody opened nothing is known."""
-    said = {"recall": "rc-2"} | fields
-    if said["recall"] == "rc-2":
-        await post(fleet, administrator, opened(**said))
-    assert await told(http, administrator, closed(recall=said["recall"])) == []
+    """A rehearsal and a mere information ask nothing of units."""
+    await post(fleet, administrator, opened(recall="rc-2", **fields))
+    assert await told(http, administrator, closed(recall="rc-2")) == []
 
 
 async def test_what_comes_before_it_in_a_batch_counts(fleet: httpx.AsyncClient, administrator: Headers) -> None:
@@ -143,6 +149,55 @@ async def test_a_key_of_a_site_is_told_its_units(fleet: httpx.AsyncClient, admin
     assert await told(fleet, administrator, of_yard) == [{"code": CODE}]
     read = await fleet.get(f"/v1/events/{of_yard['id']}", headers=await keys.make("auditor", ["east-yard"]))
     assert "FX-1" not in read.text
+
+
+async def closed_at(http: httpx.AsyncClient, headers: Headers) -> str | None:
+    """Read when the campaign was closed."""
+    [one] = (await http.get("/v1/recalls", headers=headers)).json()["recalls"]
+    closing: str | None = one["closed_at"]
+    return closing
+
+
+async def reasons(http: httpx.AsyncClient, headers: Headers) -> dict[str, str | None]:
+    """Read why units were not dealt with."""
+    told = (await http.get(f"/v1/recalls/{RECALL}/impact", headers=headers)).json()["units"]
+    return {one["asset"]: one["reason"] for one in told}
+
+
+async def test_a_closing_that_leaves_units_out_ends_nothing(
+    fleet: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """The campaign goes on, and its orders with it, until each unit has a reason; the reasons are told by unit."""
+    await post(fleet, administrator, closed("FX-2"))
+    assert await closed_at(fleet, administrator) is None
+    assert (await stop(fleet, administrator))["quarantined"] == 4
+    await post(fleet, administrator, closed("FX-1", "FX-3", "FX-5"))
+    assert await closed_at(fleet, administrator) is not None
+    assert await reasons(fleet, administrator) == dict.fromkeys(ALL, "in a container at sea")
+    assert await reasons(fleet, await keys.make("worker-representative")) == dict.fromkeys(ALL)
+
+
+async def test_a_key_of_a_site_gives_reasons_for_its_own_units(
+    fleet: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """Of units elsewhere, guessed or not, its reasons count for nothing, also for whoever closes the recall later."""
+    yard = await keys.make("manager", ["east-yard"])
+    guess = {"code": "reason-without-unit", "count": 4, "assets": ["FX-1", "FX-2", "FX-3", "FX-99"]}
+    assert await told(fleet, yard, closed("FX-1", "FX-2", "FX-3", "FX-5", "FX-99")) == [{"code": CODE}, guess]
+    assert await closed_at(fleet, administrator) is None
+    assert await told(fleet, administrator, closed()) == left("FX-1", "FX-2", "FX-3")
+    assert await closed_at(fleet, administrator) is None
+    assert await told(fleet, administrator, closed("FX-1", "FX-2", "FX-3")) == []
+    assert await closed_at(fleet, administrator) is not None
+
+
+async def test_a_unit_named_twice_is_told(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """The last reason counts; the recall is closed."""
+    said = closed(*ALL)
+    said["outstanding"].append({"asset": "FX-2", "reason": "lost"})
+    assert await told(fleet, administrator, said) == [{"code": "reason-given-twice", "count": 1, "assets": ["FX-2"]}]
+    assert await closed_at(fleet, administrator) is not None
+    assert (await reasons(fleet, administrator))["FX-2"] == "lost"
 
 
 async def test_tried_again_it_is_compared_again(fleet: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:

@@ -191,7 +191,8 @@ async def test_a_closed_recall_stops_nobody_until_it_is_open_again(
     fleet: httpx.AsyncClient, administrator: Headers
 ) -> None:
     """Opened again by the same name it goes on."""
-    await post(fleet, administrator, message("recall-closed", recall=RECALL))
+    outstanding = [{"asset": tag, "reason": "in a container at sea"} for tag in ALL]
+    await post(fleet, administrator, message("recall-closed", recall=RECALL, outstanding=outstanding))
     assert await refused(fleet, administrator) == (409, "/problems/recall-not-open", "closed")
     await post(fleet, administrator, opened(occurred_at=ago(minutes=5)))
     assert (await stop(fleet, administrator))["quarantined"] == 4

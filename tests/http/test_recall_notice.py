@@ -7,7 +7,7 @@ import pytest
 
 from tests.http.firm import ago, message
 from tests.http.keys import Keys
-from tests.http.recall_firm import BAD, Headers, hood, opened, post, stopped, the_fleet
+from tests.http.recall_firm import BAD, Headers, closed, hood, opened, post, stopped, the_fleet
 
 
 @pytest.fixture
@@ -110,7 +110,7 @@ async def test_a_site_or_a_firm_without_any_is_told_so(fleet: httpx.AsyncClient,
 async def test_closed_and_voided_are_told(fleet: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:
     """A campaign that ended and a recall that was taken back say so, and what stays."""
     one = opened({"hours": 1}, "rc-2")
-    await post(fleet, administrator, one, message("recall-closed", recall="rc-2", occurred_at=ago(minutes=20)))
+    await post(fleet, administrator, one, closed("FX-1", "FX-3", "YD-1", recall="rc-2", minutes=20))
     void = message("voided", event=one["id"], reason="wrong lot", by="p-2", occurred_at=ago(minutes=10))
     await post(fleet, await keys.make("manager"), void)
     told = plain(await page(fleet, administrator, "rc-2"))

@@ -14,6 +14,7 @@ from tests.http.keys import Keys
 from tests.http.recall_firm import (
     BAD,
     Headers,
+    closed,
     hood,
     impact,
     opened,
@@ -44,7 +45,7 @@ async def test_recalls_are_listed_as_they_were_opened_and_closed(
         fleet,
         await keys.make("manager"),
         message("voided", event=void["id"], reason="wrong lot", by="p-2", occurred_at=ago(minutes=30)),
-        message("recall-closed", recall="rc-1", occurred_at=ago(minutes=20)),
+        closed("FX-1", "FX-3", "YD-1", minutes=20),
     )
     answered = await fleet.get("/v1/recalls", headers=administrator, params={"as_at": ago(minutes=10)})
     told = answered.json()["recalls"]

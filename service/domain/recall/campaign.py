@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from datetime import date, datetime
 from typing import Final, NamedTuple
+from uuid import UUID
 
 import msgspec
 
@@ -20,12 +21,23 @@ STRICTEST: Final[tuple[Action, ...]] = ("stop-use", "rectify-by", "inspect", "in
 """What a recall asks, what asks most first."""
 
 
-class Closing(msgspec.Struct, frozen=True):
-    """The end of a campaign: its event, its instant, and the units it names as not dealt with."""
+UNREASONED: Final = "units-outstanding"
+IDLE: Final = "reason-without-unit"
 
-    row: Recorded
+Reason = tuple[UUID, str]
+"""Where the text of a reason is kept: by the event that gives it, and its path in that."""
+
+
+class Closing(msgspec.Struct, frozen=True):
+    """What is to end a campaign: its instant, and by unit the reasons it gives that count.
+
+    It ends nothing (`ends`) where units were left without a reason as it was recorded.
+    """
+
+    seq: int
     at: datetime
-    outstanding: tuple[str, ...]
+    reasons: dict[str, Reason]
+    ends: bool
 
 
 class Campaign(msgspec.Struct, frozen=True):
@@ -44,12 +56,12 @@ class Campaign(msgspec.Struct, frozen=True):
     @property
     def closing(self) -> Closing | None:
         """Give the last of what closed it since it was last opened; None while it goes on."""
-        return self.closings[-1] if self.closings else None
+        return next((one for one in reversed(self.closings) if one.ends), None)
 
     @property
-    def reasoned(self) -> frozenset[str]:
-        """Name the units that a closing names as not dealt with: a list has an end, so several may be needed."""
-        return frozenset(tag for closing in self.closings for tag in closing.outstanding)
+    def reasons(self) -> dict[str, Reason]:
+        """Give by unit why it was not dealt with, as last said: a list has an end, so several may be needed."""
+        return {tag: reason for closing in self.closings for tag, reason in closing.reasons.items()}
 
     @property
     def standing(self) -> tuple[Opening, ...]:
@@ -107,17 +119,24 @@ def campaigns(rows: Iterable[Recorded], world: World, until: datetime) -> dict[s
         elif isinstance(event, RecallClosed) and event.id not in taken_back:
             at = instant(event, None, world)
             if at <= until:
-                closed[event.recall].append(Closing(row, at, tuple(one.asset for one in event.outstanding)))
+                closed[event.recall].append(_closing(row, event, at))
     return {
         recall: _campaign(recall, opened[recall], closed[recall], until) for recall in sorted(opened) if opened[recall]
     }
+
+
+def _closing(row: Recorded, event: RecallClosed, at: datetime) -> Closing:
+    idle = {tag for conflict in row.conflicts if conflict.code == IDLE for tag in conflict.assets}
+    given = enumerate(event.outstanding)
+    reasons = {one.asset: (event.id, f"outstanding[{nth}].reason") for nth, one in given if one.asset not in idle}
+    return Closing(row.seq, at, reasons, ends=all(conflict.code != UNREASONED for conflict in row.conflicts))
 
 
 def _campaign(recall: str, opened: Iterable[_Opened], closed: Iterable[Closing], until: datetime) -> Campaign:
     every = sorted(opened, key=lambda one: one.opening.key)
     counting = [one for one in every if not one.rehearsal] or every
     newest = counting[-1].opening.at
-    closings = sorted((one for one in closed if one.at >= newest), key=lambda one: (one.at, one.row.seq))
+    closings = sorted((one for one in closed if one.at >= newest), key=lambda one: (one.at, one.seq))
     return Campaign(
         recall,
         openings=tuple(one.opening for one in counting),

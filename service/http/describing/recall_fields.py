@@ -36,7 +36,8 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "without one.",
     "RecallLine.rehearsal": "Whether it is a rehearsal: it changes no unit's phase and asks nothing.",
     "opened_at": "When it was first opened (UTC); null in a preview.",
-    "closed_at": "When the campaign was closed (UTC); null while it goes on. Closing ends no effect.",
+    "closed_at": "When the campaign was closed (UTC); null while it goes on, as it does where a closing left units "
+    "without a reason. Closing ends no effect.",
     "voided_at": "When it was taken back altogether (UTC); null where it was not. What it had reached by then stays "
     "under it until it is dealt with or examined.",
     "RecallLine.criteria": "What is affected: any of these. An opening that was voided is left out, unless all were.",
@@ -90,6 +91,8 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "located_at": "When somebody first had it in hand since it came under the recall (UTC), as its events tell; null "
     "where nobody is known to have, and while it is missing. Of an event that states a day alone, its earliest moment.",
     "stopped_at": "When it was first quarantined for this recall (UTC); null where it never was.",
+    "RecallUnit.reason": "Why it was not dealt with, as last said when the campaign was closed; null where nobody "
+    "said, where the words were erased, and for keys that read no free text.",
     "put_away_at": "Since when it was first put away under the recall (UTC); null where it never was.",
     "remedied_at": "When the last of what was under the recall was dealt with (UTC); null where something still is, "
     "and where nothing was since it was opened.",

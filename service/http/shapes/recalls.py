@@ -201,6 +201,7 @@ class RecallUnit(msgspec.Struct, frozen=True, kw_only=True):
     stopped_at: Instant | None
     put_away_at: Instant | None
     remedied_at: Instant | None
+    reason: Annotated[str, Meta(max_length=500)] | None
     sittings: Annotated[tuple[RecallSitting, ...], Many]
     hands: Annotated[tuple[RecallHand, ...], Many]
     wearers: Annotated[tuple[RecallWearer, ...], Many]
@@ -254,6 +255,7 @@ class RecallImpact(PagedAtMoments, frozen=True, kw_only=True):
                 "stopped_at": "2026-03-02T08:05:00Z",
                 "put_away_at": None,
                 "remedied_at": None,
+                "reason": None,
                 "sittings": [
                     {
                         "position": "particle-filter",
