@@ -17,7 +17,7 @@ from service.assessing.affected import affected
 from service.assessing.moment import Question, asked
 from service.assessing.recalls import known
 from service.domain.caller import Caller
-from service.domain.conflict import Conflict
+from service.domain.conflict import UNKNOWN_RECALL, Conflict
 from service.domain.facts import instant
 from service.domain.kinds.exception_acknowledged import ExceptionAcknowledged
 from service.domain.kinds.recall_closed import RecallClosed
@@ -28,7 +28,6 @@ from service.ledger import Ledger
 from service.recording.incoming import Read
 
 TWICE = "reason-given-twice"
-UNKNOWN_RECALL = Conflict("unknown-recall")
 
 
 def together(reads: Sequence[Read]) -> Iterator[list[Read]]:

@@ -31,7 +31,7 @@ CODES: dict[str, str] = {
     "serial-known": "the serial number is already on record under another tag",
     "use-not-authorised": "a change of use needs a site lead or a manager",
     "no-such-row": "the report has no row of this name now at a site that the key reaches",
-    "units-outstanding": "the recall still bears on units that no closing names with a reason: its campaign goes on",
+    "units-outstanding": "the recall still bears on units that no closing names with a reason",
     "unknown-recall": "nobody has opened a recall of this name",
     "reason-without-unit": "a reason that counts for nothing: at its sender's sites the recall bears on no such unit",
     "reason-given-twice": "two reasons for one unit: the last one counts",
@@ -48,6 +48,9 @@ class Conflict(msgspec.Struct, frozen=True, omit_defaults=True):
     reasons: tuple[str, ...] = ()
     count: int = 0
     assets: tuple[str, ...] = ()
+
+
+UNKNOWN_RECALL = Conflict("unknown-recall")
 
 
 class Contradiction(msgspec.Struct, frozen=True):

@@ -3,7 +3,7 @@
 It reads what decisions need in the caller's transaction and writes nothing.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import timedelta
 from uuid import UUID
 
@@ -11,10 +11,13 @@ import msgspec
 from psycopg import AsyncConnection
 
 from service.domain.afar import seen_from_afar
-from service.domain.conflict import Conflict
+from service.domain.conflict import UNKNOWN_RECALL, Conflict
 from service.domain.errors import ContradictsHistory
 from service.domain.event import Event, ReferenceEvent
 from service.domain.kin import Report
+from service.domain.kinds.quarantined import Quarantined
+from service.domain.kinds.recall_actioned import RecallActioned
+from service.domain.kinds.recall_opened import RecallOpened
 from service.domain.kinds.trained import Trained
 from service.domain.kinds.voided import Voided
 from service.domain.people import granted
@@ -210,7 +213,19 @@ class Desk:
         if isinstance(event, Trained) and set(event.competences) != set(granted(event)):
             return (Conflict("self-granted-competence"),)
         draft = self.drafts.get(accepted.tags[0]) if accepted.tags else None
-        return () if draft is None else tuple(draft.conflicts.get(event.id, ()))
+        found = () if draft is None else draft.conflicts.get(event.id, ())
+        return (*found, *self._mistyped(event))
+
+    def _mistyped(self, event: Event) -> Iterator[Conflict]:
+        """Tell of a recall that nobody has opened, if only as a rehearsal: nothing waits for it (R46)."""
+        if not isinstance(event, Quarantined | RecallActioned) or event.recall is None:
+            return
+        if all(opening.recall != event.recall for opening in self.world_to_be().recalls):
+            rows = (row.event for row in (*self.known.rows, *self.context()))
+            if not any(
+                isinstance(one, RecallOpened) and one.recall == event.recall for one in rows
+            ):  # a rehearsal is one
+                yield UNKNOWN_RECALL
 
     def turned_away(self) -> dict[tuple[UUID, UUID], ContradictsHistory]:
         """Give what is not to be recorded, since it contradicts the history (3.7): by key and event what is told."""
@@ -231,7 +246,7 @@ class Desk:
             return self.conflicts(accepted) or None
         away = self.drafts[accepted.tags[0]].turned_away.get(event.id)
         if away is None:
-            return None
+            return tuple(self._mistyped(event)) or None
         whole = sites is None or away.home is None or away.home in sites
         return away.conflicts if whole else seen_from_afar(event, away.conflicts)
 

@@ -55,6 +55,21 @@ async def test_a_unit_put_back_under_a_recall_is_reported(fleet: httpx.AsyncClie
     assert told["conflicts"] == []
 
 
+async def test_a_mistyped_recall_is_told(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """What is said of a recall that nobody opened is recorded, told, and told again; strictly it is turned away."""
+    done, held = actioned("FX-1"), message("quarantined", asset="FX-2", reason="recall", recall="rc-9")
+    done["recall"] = "rc-9"
+    for one in await post(fleet, administrator, done, held):
+        assert one["conflicts"] == [{"code": "unknown-recall"}]
+    again = await fleet.post("/v1/events", json=done, headers=administrator)
+    assert again.json()["conflicts"] == [{"code": "unknown-recall"}]
+    strict = administrator | {"prefer": "handling=strict"}
+    refused = await fleet.post("/v1/events", json=actioned("FX-3") | {"recall": "rc-9"}, headers=strict)
+    assert (refused.status_code, refused.json()["conflicts"]) == (409, ["unknown-recall"])
+    right = await fleet.post("/v1/events", json=actioned("FX-3"), headers=strict)
+    assert (right.status_code, right.json()["conflicts"]) == (201, [])
+
+
 async def test_a_late_swap_makes_uses_that_were_not_to_be(fleet: httpx.AsyncClient, administrator: Headers) -> None:
     """A use under the recall that nobody could know of then is one as soon as the swap is told."""
     used = message("worn", asset="FX-4", wearer="p-7", occurred_at=ago(hours=2))
