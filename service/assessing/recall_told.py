@@ -8,7 +8,7 @@ import msgspec
 
 from service.assessing.moment import Question
 from service.assessing.recall_unknown import uncertain_parts, unknown
-from service.assessing.recalls import Impact, Reached, counts
+from service.assessing.recalls import Done, Impact, Reached, counts
 from service.domain.kinds.recall_opened import Action, Criterion
 from service.domain.recall.campaign import Campaign
 from service.domain.recall.progress import Course, Day, progress
@@ -74,20 +74,15 @@ def _progress(question: Question, impact: Impact) -> list[Day]:
     """Tell what was done day by day; of what was only asked about nothing was."""
     if impact.campaign is None:
         return []
-    courses = [
-        Course(
-            site=one.site,
-            since=one.since,
-            located=one.located_at,
-            stopped=one.stopped_at,
-            put_away=one.put_away_at,
-            remedied=one.remedied_at,
-            ended=one.ended_at,
-        )
-        for one in impact.units
-        if one.since is not None
-    ]
+    courses = [_course(one, done) for one in impact.units for done in one.spells]
     return progress(courses, question.world.day)
+
+
+def _course(one: Reached, done: Done) -> Course:
+    spell, at = done.spell, one.lived.life.at
+    away = tuple((stay.since, stay.until if stay.until <= at else None) for stay in done.away if stay.since <= at)
+    ended = one.ended_at if spell.again is None else spell.ended
+    return Course(one.site, spell.since, done.located, done.stopped, away, spell.ended, ended, spell.again)
 
 
 def _rehearsal(impact: Impact) -> dict[str, object]:

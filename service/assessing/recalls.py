@@ -6,27 +6,39 @@ from typing import NamedTuple
 
 import msgspec
 
-from service.assessing.lives import Lived, lives
+from service.assessing.lives import Away, Lived, lives
 from service.assessing.moment import Question
 from service.assessing.spare_stock import spare_stock
 from service.assessing.spoken_of import kins_spoken_of
 from service.domain.facts import instant
 from service.domain.kinds.quarantined import Quarantined
 from service.domain.recall.campaign import Campaign, campaigns
-from service.domain.recall.impact import Sitting, Touched, touched
+from service.domain.recall.impact import Touched, touched
 from service.domain.recall.opening import Opening
 from service.domain.recall.sighting import SIGHTINGS
 from service.domain.recall.spare import Spare
+from service.domain.recall.spells import Spell, spells
+from service.domain.standing import FOREVER
 from service.domain.unit import Unit, phase, put_away
 from service.store.events_of_subjects import events_of_subjects
 from service.store.spoken_since import Since, Spoken, spoken_since
 
 
+class Done(NamedTuple):
+    """What was done about a unit in a spell under a recall: in which stretches it was put away, too."""
+
+    spell: Spell
+    located: datetime | None
+    stopped: datetime | None
+    away: tuple[Away, ...]
+
+
 class Reached(msgspec.Struct, frozen=True):
     """A unit that a recall speaks of, or once spoke of, and how far it has been dealt with.
 
-    `since` is when it came under the recall, not before its opening; None where all was over by then. What was done
-    about it is told from then on.
+    `since` is when it came under the recall, for what is under it now, and not before its opening; None where all was
+    over by then. What was done about it is told from then on; `put_away_at` only while it lasts. `spells` tell the
+    same of each spell that it was under it, the last one included.
     """
 
     lived: Lived
@@ -37,6 +49,7 @@ class Reached(msgspec.Struct, frozen=True):
     stopped_at: datetime | None
     put_away_at: datetime | None
     remedied_at: datetime | None
+    spells: tuple["Done", ...] = ()
 
     @property
     def outstanding(self) -> bool:
@@ -90,12 +103,11 @@ def known(question: Question) -> dict[str, Campaign]:
 
 
 class _Told(NamedTuple):
-    """A unit with what a recall speaks of in it, since when it came under it, and when that was remedied."""
+    """A unit with what a recall speaks of in it, and its spells under it."""
 
     lived: Lived
     touched: Touched
-    since: datetime | None
-    remedied_at: datetime | None
+    spells: tuple[Spell, ...]
 
 
 async def impact(
@@ -112,16 +124,23 @@ async def impact(
     spoken = await spoken_since(
         question.conn,
         question.organisation,
-        (Since(one.lived.life.unit.tag, one.since) for one in found),
+        (Since(one.lived.life.unit.tag, since) for one in found for since in _beginnings(one)),
         kinds=SIGHTINGS,
         at=question.as_at,
         until_seq=question.judged_to,
     )
     stopped = {} if campaign is None else await _stopped(question, recall)
     rehearsal = campaign is not None and campaign.rehearsal
+    told_of = iter(spoken)
     units = tuple(
-        _reached(told, said, stopped.get(told.lived.life.unit.tag, ()), rehearsal=rehearsal)
-        for told, said in zip(found, spoken, strict=True)
+        _reached(
+            told,
+            [next(told_of) for _ in _beginnings(told)],
+            stopped.get(told.lived.life.unit.tag, ()),
+            recall,
+            rehearsal=rehearsal,
+        )
+        for told in found
     )
     stock = await spare_stock(question, [one for opening in openings for one in opening.criteria])
     there = tuple(one for one in stock if sites is None or one.site in sites)
@@ -140,46 +159,75 @@ async def _stopped(question: Question, recall: str) -> dict[str, list[datetime]]
 
 
 def _told(lived: Lived, told: Touched, recall: str, opened: datetime) -> _Told:
-    since_then = [sitting for sitting in told.sittings if sitting.until is None or sitting.until > opened]
-    remedied = None if told.affected else _remedied(lived, since_then, recall, opened)
-    if not told.affected and remedied is None:
-        return _Told(lived, told, None, None)
-    return _Told(lived, told, max(opened, min(sitting.since for sitting in since_then)), remedied)
+    return _Told(lived, told, spells(lived.life.unit, told, recall, opened))
 
 
-def _remedied(lived: Lived, since_then: Sequence[Sitting], recall: str, opened: datetime) -> datetime | None:
-    """Give when the last of what a recall had reached was dealt with; None where nothing was."""
-    unit = lived.life.unit
-    ends = [sitting.until for sitting in since_then if sitting.until is not None]
-    acts = [at for at in (unit.fixed.get(recall), unit.not_affected.get(recall)) if at is not None and at > opened]
-    return max((*ends, *acts), default=None) if since_then else None
+def _beginnings(told: _Told) -> list[datetime | None]:
+    """Give when each spell began; None alone for a unit that was under it in none."""
+    return [spell.since for spell in told.spells] or [None]
 
 
-def _reached(told: _Told, spoken: Spoken, stopped: Iterable[datetime], *, rehearsal: bool) -> Reached:
-    lived, since = told.lived, told.since
-    if since is None:
-        return Reached(lived, told.touched, None, spoken.last, None, None, None, None)
-    unit = lived.life.unit
-    located = None if unit.missing else spoken.first
-    away = [at for at in (_away(lived, since), _in_store(unit, located) if rehearsal else None) if at is not None]
+def _reached(
+    told: _Told, spoken: Sequence[Spoken], stopped: Iterable[datetime], recall: str, *, rehearsal: bool
+) -> Reached:
+    lived, last = told.lived, spoken[-1].last
+    if not told.spells:
+        return Reached(lived, told.touched, None, last, None, None, None, None)
+    orders = [*stopped, *_held(lived.life.unit, told.spells[-1], recall)]
+    done = tuple(
+        _done(lived, spell, said.first, orders, rehearsal=rehearsal)
+        for spell, said in zip(told.spells, spoken, strict=True)
+    )
+    now, at = done[-1], lived.life.at
     return Reached(
         lived,
         told.touched,
-        since,
-        last_spoken_at=spoken.last,
-        located_at=located,
-        stopped_at=min((at for at in stopped if since <= at <= lived.life.at), default=None),
-        put_away_at=min(away, default=None),
-        remedied_at=told.remedied_at,
+        now.spell.since,
+        last_spoken_at=last,
+        located_at=now.located,
+        stopped_at=now.stopped,
+        put_away_at=next((away.since for away in now.away if away.since <= at < away.until), None),
+        remedied_at=now.spell.ended,
+        spells=done,
     )
 
 
-def _away(lived: Lived, since: datetime) -> datetime | None:
-    """Give when a unit was first put away from a moment on; a component is never in scope, in whatever hand it is."""
+def _held(unit: Unit, now: Spell, recall: str) -> list[datetime]:
+    """Give since when a unit is withdrawn for a recall: an order that holds it still is about what came in after it."""
+    return [max(cause.at, now.since) for cause in unit.held if cause.recall == recall]
+
+
+def _done(lived: Lived, spell: Spell, sighted: datetime | None, orders: Sequence[datetime], *, rehearsal: bool) -> Done:
+    unit = lived.life.unit
+    seen = None if sighted is None or not spell.holds(sighted) else sighted
+    located = None if spell.again is None and unit.missing else seen
+    stopped = min((at for at in orders if spell.holds(at) and at <= lived.life.at), default=None)
+    away = tuple(_within(spell, _away(lived)))
+    stored = _in_store(unit, located) if rehearsal and spell.again is None else None
+    if stored is not None and not away:
+        away = (Away(stored, FOREVER),)
+    return Done(spell, located, stopped, away)
+
+
+def _away(lived: Lived) -> Iterator[Away]:
+    """Give when a unit was put away, each time; a component is never in scope, in whatever hand it is."""
     if lived.life.unit.fitted_to is not None:
         now = put_away(lived.life.unit)
-        return None if now is None else max(now, since)
-    return min((max(away.since, since) for away in lived.away if away.until > since), default=None)
+        yield from () if now is None else [Away(now, FOREVER)]
+        return
+    joined: list[Away] = []
+    for away in lived.away:
+        goes_on = joined and away.since <= joined[-1].until
+        joined.append(Away(joined.pop().since if goes_on else away.since, away.until))
+    yield from joined
+
+
+def _within(spell: Spell, stretches: Iterable[Away]) -> Iterator[Away]:
+    """Give what of some stretches lies in a spell, up to the next."""
+    for away in stretches:
+        since, until = max(away.since, spell.since), away.until if spell.again is None else min(away.until, spell.again)
+        if since < until:
+            yield Away(since, until)
 
 
 def _in_store(unit: Unit, located: datetime | None) -> datetime | None:

@@ -17,16 +17,16 @@ def on(day: int, hour: int = 12) -> datetime:
     return datetime(2026, 3, day, hour, tzinfo=UTC)
 
 
-def course(site: str = "dock", **steps: datetime) -> Course:
+def course(site: str = "dock", **steps: object) -> Course:
     """Give the course of a unit that came under the recall on the second."""
-    plain: dict[str, datetime | None] = dict.fromkeys(("located", "stopped", "put_away", "remedied", "ended"))
-    return msgspec.convert({"site": site, "since": on(2)} | plain | steps, Course)
+    plain: dict[str, object] = dict.fromkeys(("located", "stopped", "remedied", "ended"))
+    return msgspec.convert({"site": site, "since": on(2), "away": ()} | plain | steps, Course)
 
 
 def test_days_add_up() -> None:
     """A day is told if anything changed on it, with all that came before it; a site by itself."""
     courses = [
-        course(located=on(2, 14), stopped=on(2, 13), put_away=on(3), remedied=on(5), ended=on(5)),
+        course(located=on(2, 14), stopped=on(2, 13), away=((on(3), None),), remedied=on(5), ended=on(5)),
         course(located=on(3)),
         course("yard"),
     ]
@@ -37,6 +37,21 @@ def test_days_add_up() -> None:
         Day("dock", date(2026, 3, 3), located=2, stopped=1, put_away=1, remedied=0, outstanding=2),
         Day("dock", date(2026, 3, 5), located=2, stopped=1, put_away=1, remedied=1, outstanding=1),
         Day("yard", date(2026, 3, 2), located=0, stopped=0, put_away=0, remedied=0, outstanding=1),
+    ]
+
+
+def test_progress_falls_when_a_unit_is_issued_again_or_comes_under_it_anew() -> None:
+    """Put away counts as long as it lasts; with another piece of the lot nothing is done yet about that one."""
+    before = course(
+        located=on(3), stopped=on(3), away=((on(3), on(4)),), remedied=on(4, 14), ended=on(4, 14), again=on(5)
+    )
+    told = progress([before, course(since=on(5))], lambda at, _: at.date())
+
+    assert told == [
+        Day("dock", date(2026, 3, 2), located=0, stopped=0, put_away=0, remedied=0, outstanding=1),
+        Day("dock", date(2026, 3, 3), located=1, stopped=1, put_away=1, remedied=0, outstanding=1),
+        Day("dock", date(2026, 3, 4), located=1, stopped=1, put_away=0, remedied=1, outstanding=0),
+        Day("dock", date(2026, 3, 5), located=0, stopped=0, put_away=0, remedied=0, outstanding=1),
     ]
 
 

@@ -199,7 +199,7 @@ async def test_a_part_that_went_to_another_unit_is_followed(fleet: httpx.AsyncCl
 
 
 async def test_ordered_is_not_put_away(fleet: httpx.AsyncClient, administrator: Headers) -> None:
-    """From a desk a unit is stopped; with a place it is put away; each step stays when it is freed again."""
+    """From a desk a unit is stopped; with a place it is put away, until it is freed again."""
     await post(fleet, administrator, stopped("FX-1", {"minutes": 50}))
     ordered = units(await impact(fleet, administrator))["FX-1"]
     await post(fleet, administrator, stopped("FX-1", {"minutes": 40}, place="cage-1"))
@@ -224,13 +224,14 @@ async def test_ordered_is_not_put_away(fleet: httpx.AsyncClient, administrator: 
     await post(fleet, administrator, message("trained", person="p-3071", competences=["release"], by="p-2"))
     await post(fleet, administrator, fixed, freed)
     told = await impact(fleet, administrator)
-    assert (units(told)["FX-1"]["phase"], units(told)["FX-1"]["put_away_at"]) == ("in-store", found["put_away_at"])
-    assert (told["total"]["put_away"], told["total"]["remedied"], told["total"]["outstanding"]) == (1, 1, 2)
+    assert (units(told)["FX-1"]["phase"], units(told)["FX-1"]["put_away_at"]) == ("in-store", None)
+    assert units(told)["FX-1"]["located_at"] == found["located_at"]
+    assert (told["total"]["put_away"], told["total"]["remedied"], told["total"]["outstanding"]) == (0, 1, 2)
     last = [day for day in told["progress"] if day["site"] == "harrow-dock"][-1]
     assert (last["located"], last["stopped"], last["put_away"], last["remedied"], last["outstanding"]) == (
         1,
         1,
-        1,
+        0,
         1,
         1,
     )
@@ -497,3 +498,42 @@ async def test_what_is_taken_back_locates_nobody(fleet: httpx.AsyncClient, admin
     await post(fleet, await keys.make("manager"), message("voided", event=back["id"], reason="another", by="p-2"))
 
     assert (located is None, units(await impact(fleet, administrator))["FX-1"]["located_at"]) == (False, None)
+
+
+async def test_issued_again_it_is_put_away_no_more(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Withdrawn in store a unit is put away at once; in somebody's hand it is not, and progress falls."""
+    await post(fleet, administrator, stopped("YD-1", {"minutes": 50}))
+    away = await impact(fleet, administrator)
+    await post(fleet, administrator, issued("YD-1", occurred_at=ago(minutes=40), holder={"person": "p-oops"}))
+    told = await impact(fleet, administrator)
+
+    assert (units(away)["YD-1"]["put_away_at"], away["total"]["put_away"]) == (units(away)["YD-1"]["stopped_at"], 1)
+    assert (units(told)["YD-1"]["put_away_at"], told["total"]["put_away"]) == (None, 0)
+    assert [day["put_away"] for day in told["progress"] if day["site"] == "east-yard"][-1] == 0
+
+
+async def test_what_was_done_about_one_piece_speaks_for_no_other(
+    fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Put away, remedied by another filter and released, then fitted with the lot in hand: that is another matter."""
+    await post(fleet, administrator, message("trained", person="p-3071", competences=["release"], by="p-2"))
+    await post(
+        fleet,
+        administrator,
+        stopped("FX-1", {"minutes": 55}, place="cage-1"),
+        swap("FX-1", {"minutes": 50}, "L9"),
+        message("recall-actioned", asset="FX-1", recall="rc-1", result="fixed", occurred_at=ago(minutes=45)),
+        message("released", asset="FX-1", occurred_at=ago(minutes=40)),
+        issued("FX-1", occurred_at=ago(minutes=35)),
+    )
+    remedied = await impact(fleet, administrator)
+    await post(fleet, administrator, swap("FX-1", {"minutes": 30}, BAD))
+    told = await impact(fleet, administrator)
+    unit = units(told)["FX-1"]
+
+    assert units(remedied)["FX-1"]["stopped_at"] is not None
+    assert (unit["affected"], unit["outstanding"], unit["remedied_at"]) == (True, True, None)
+    assert (unit["stopped_at"], unit["put_away_at"]) == (None, None)
+    assert unit["located_at"] == next(one for one in unit["sittings"] if one["state"] == "affected")["since"]
+    days = [[one for one in each["progress"] if one["site"] == "harrow-dock"][-1] for each in (remedied, told)]
+    assert [(day["stopped"], day["remedied"], day["outstanding"]) for day in days] == [(1, 1, 1), (0, 0, 2)]

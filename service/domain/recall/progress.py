@@ -1,4 +1,4 @@
-"""Progress: how far a recall has come at each site, day by day."""
+"""Progress: how far a recall has come at each site, day by day; a unit that is issued again has come less far."""
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
@@ -7,22 +7,28 @@ from datetime import date, datetime
 import msgspec
 
 STEPS = ("located", "stopped", "put_away", "remedied")
+Stretch = tuple[datetime, datetime | None]
+"""From when to when; None is no end."""
 
 
 class Course(msgspec.Struct, frozen=True):
-    """When a unit came under a recall, what was done about it first and when, and since when nothing is to be done."""
+    """A spell of a unit under a recall: when it came under it, what was done first and when, since when all is done.
+
+    `away` are the stretches in which it was put away. From `again`, when it came anew under it, none of that counts.
+    """
 
     site: str
     since: datetime
     located: datetime | None
     stopped: datetime | None
-    put_away: datetime | None
+    away: tuple[Stretch, ...]
     remedied: datetime | None
     ended: datetime | None
+    again: datetime | None = None
 
 
 class Day(msgspec.Struct, frozen=True):
-    """How many units of a site had come so far by the end of a day there; `outstanding` are still to be dealt with."""
+    """How many units of a site had come so far at the end of a day there; `outstanding` are still to be dealt with."""
 
     site: str
     day: date
@@ -44,13 +50,18 @@ def progress(courses: Iterable[Course], day_at: Callable[[datetime, str], date])
 
 
 def _changes(course: Course) -> Iterator[tuple[str, datetime, int]]:
-    yield "outstanding", course.since, 1
-    if course.ended is not None:
-        yield "outstanding", max(course.ended, course.since), -1
-    for step in STEPS:
-        at: datetime | None = getattr(course, step)
+    yield from _change("outstanding", course.since, None if course.ended is None else max(course.ended, course.since))
+    for word, at in (("located", course.located), ("stopped", course.stopped), ("remedied", course.remedied)):
         if at is not None:
-            yield step, at, 1
+            yield from _change(word, at, course.again)
+    for since, until in course.away:
+        yield from _change("put_away", since, until)
+
+
+def _change(word: str, since: datetime, until: datetime | None) -> Iterator[tuple[str, datetime, int]]:
+    yield word, since, 1
+    if until is not None:
+        yield word, until, -1
 
 
 def _summed(site: str, days: dict[date, Counter[str]]) -> Iterator[Day]:

@@ -18,7 +18,7 @@ COUNTED: Final[dict[str, str]] = {
     "located": f"Units that somebody has had in hand since, as their events tell, {UNDER} One that is "
     "missing now is not among them.",
     "stopped": f"Units that were quarantined for this recall, if only from a desk, {UNDER}",
-    "put_away": "Units that were quarantined and in nobody's hands: with a place, returned, or in store by "
+    "put_away": "Units that are quarantined and in nobody's hands now: with a place, returned, or in store by "
     f"the records, {UNDER} Ordered is not put away. In a rehearsal it is enough to be in store and located.",
     "remedied": "Units of which nothing is under the recall any more, since what it named was taken out, "
     "identified as another, or dealt with.",
@@ -50,9 +50,9 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "progress": "How far each site had come, for each day on which that changed; the last tells of the moment itself. "
     "Empty in a preview.",
     "RecallDay.day": "The day, as it is at the site.",
-    "RecallDay.located": "Units located so far.",
+    "RecallDay.located": "Units located so far; what came under the recall anew counts anew here, and in what follows.",
     "RecallDay.stopped": "Units stopped so far.",
-    "RecallDay.put_away": "Units put away so far.",
+    "RecallDay.put_away": "Units that were put away at the end of the day.",
     "RecallDay.remedied": "Units remedied so far.",
     "RecallDay.outstanding": "Units still to be dealt with at the end of the day.",
     "RecallSite.site": "The site.",
@@ -93,7 +93,7 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "stopped_at": "When it was first quarantined for this recall (UTC); null where it never was.",
     "RecallUnit.reason": "Why it was not dealt with, as last said when the campaign was closed; null where nobody "
     "said, where the words were erased, and for keys that read no free text.",
-    "put_away_at": "Since when it was first put away under the recall (UTC); null where it never was.",
+    "put_away_at": "Since when it is put away now, not before it came under the recall (UTC); null where it is not.",
     "remedied_at": "When the last of what was under the recall was dealt with (UTC); null where something still is, "
     "and where nothing was since it was opened.",
     "sittings": "What it speaks of in the unit: parts that sit or sat there, and the unit itself.",
