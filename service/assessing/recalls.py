@@ -8,20 +8,16 @@ import msgspec
 
 from service.assessing.lives import Away, Lived, lives
 from service.assessing.moment import Question
+from service.assessing.recall_acts import Said, entangled, said_of_units
 from service.assessing.spare_stock import spare_stock
 from service.assessing.spoken_of import kins_spoken_of
-from service.domain.facts import instant
-from service.domain.kinds.quarantined import Quarantined
 from service.domain.recall.campaign import Campaign, campaigns
 from service.domain.recall.impact import Touched, touched
 from service.domain.recall.opening import Opening
-from service.domain.recall.sighting import SIGHTINGS
 from service.domain.recall.spare import Spare
 from service.domain.recall.spells import Spell, spells
 from service.domain.standing import FOREVER
 from service.domain.unit import Unit, phase, put_away
-from service.store.events_of_subjects import events_of_subjects
-from service.store.spoken_since import Since, Spoken, spoken_since
 
 
 class Done(NamedTuple):
@@ -121,62 +117,28 @@ async def impact(
         for lived in await lives(question, kins)
         if (sites is None or lived.standing.site in sites) and (told := touched(lived.life, openings)) is not None
     ]
-    spoken = await spoken_since(
-        question.conn,
-        question.organisation,
-        (Since(one.lived.life.unit.tag, since) for one in found for since in _beginnings(one)),
-        kinds=SIGHTINGS,
-        at=question.as_at,
-        until_seq=question.judged_to,
-    )
-    stopped = {} if campaign is None else await _stopped(question, recall)
+    acts = await entangled(question, [one.lived for one in found])
+    asked = [(one.lived, [spell.since for spell in one.spells]) for one in found]
+    said = await said_of_units(question, asked, None if campaign is None else recall, acts)
     rehearsal = campaign is not None and campaign.rehearsal
-    told_of = iter(spoken)
-    units = tuple(
-        _reached(
-            told,
-            [next(told_of) for _ in _beginnings(told)],
-            stopped.get(told.lived.life.unit.tag, ()),
-            recall,
-            rehearsal=rehearsal,
-        )
-        for told in found
-    )
+    units = tuple(_reached(*pair, recall, rehearsal=rehearsal) for pair in zip(found, said, strict=True))
     stock = await spare_stock(question, [one for opening in openings for one in opening.criteria])
     there = tuple(one for one in stock if sites is None or one.site in sites)
     return Impact(tuple(openings), units, there, campaign)
-
-
-async def _stopped(question: Question, recall: str) -> dict[str, list[datetime]]:
-    """Give by tag the moments at which units were withdrawn for a recall."""
-    subjects = [f"recall:{recall}"]
-    rows = await events_of_subjects(question.conn, question.organisation, subjects, until_seq=question.judged_to)
-    found: dict[str, list[datetime]] = {}
-    for event in (row.event for row in rows):
-        if isinstance(event, Quarantined):
-            found.setdefault(event.asset, []).append(instant(event, None, question.world))
-    return found
 
 
 def _told(lived: Lived, told: Touched, recall: str, opened: datetime) -> _Told:
     return _Told(lived, told, spells(lived.life.unit, told, recall, opened))
 
 
-def _beginnings(told: _Told) -> list[datetime | None]:
-    """Give when each spell began; None alone for a unit that was under it in none."""
-    return [spell.since for spell in told.spells] or [None]
-
-
-def _reached(
-    told: _Told, spoken: Sequence[Spoken], stopped: Iterable[datetime], recall: str, *, rehearsal: bool
-) -> Reached:
-    lived, last = told.lived, spoken[-1].last
+def _reached(told: _Told, said: Said, recall: str, *, rehearsal: bool) -> Reached:
+    lived, last = told.lived, said.last
     if not told.spells:
         return Reached(lived, told.touched, None, last, None, None, None, None)
-    orders = [*stopped, *_held(lived.life.unit, told.spells[-1], recall)]
+    orders = [*said.stopped, *_held(lived.life.unit, told.spells[-1], recall)]
     done = tuple(
-        _done(lived, spell, said.first, orders, rehearsal=rehearsal)
-        for spell, said in zip(told.spells, spoken, strict=True)
+        _done(lived, spell, sighted, orders, rehearsal=rehearsal)
+        for spell, sighted in zip(told.spells, said.sighted, strict=True)
     )
     now, at = done[-1], lived.life.at
     return Reached(

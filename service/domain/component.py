@@ -30,7 +30,7 @@ Move = tuple[Fact, UUID | None]
 def conditions(story: Story, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[tuple[UUID, Signal]]:
     """Turn a component's story into signals for the units it served."""
     unit = story.folded.unit.unit
-    for since, until, host in _stays(unit, identity, facts):
+    for since, until, host in fitted(unit, identity, facts):
         spoken: tuple[str, ...] = ()
         for interval in story.intervals:
             speaks = _speaking(interval)
@@ -65,7 +65,7 @@ def serials_moved(event: Event) -> set[str]:
     return {normal(part.serial) for part in (event.in_, event.out) if part is not None and part.serial is not None}
 
 
-def _stays(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[Stay]:
+def fitted(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[Stay]:
     """List from when until when it was fitted in which unit."""
     moves = list(_moves(unit, identity, facts))
     for nth, (fact, host) in enumerate(moves):

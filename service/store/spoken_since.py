@@ -11,9 +11,9 @@ from psycopg.rows import class_row
 
 from service.store.arrays import Instants, Texts
 
-# A quarantine without a place was ordered from a desk. What was taken back never happened.
+# A quarantine without a place was ordered from a desk. Whether what was taken back happened is not decided here.
 SPOKEN_SINCE: Final = """
-SELECT last.instant AS last, first.instant AS first
+SELECT last.instant AS last, first.instant AS first, coalesce(first.taken_back, false) AS taken_back
 FROM unnest(%(subjects)s::text[], %(since)s::timestamptz[]) WITH ORDINALITY t (subject, since, place)
     LEFT JOIN LATERAL (
         SELECT s.instant FROM ledger.event_subject s
@@ -21,14 +21,15 @@ FROM unnest(%(subjects)s::text[], %(since)s::timestamptz[]) WITH ORDINALITY t (s
             AND s.seq <= %(until_seq)s
         ORDER BY s.instant DESC LIMIT 1) last ON true
     LEFT JOIN LATERAL (
-        SELECT s.instant FROM ledger.event_subject s
+        SELECT s.instant, EXISTS (
+                SELECT FROM ledger.event_subject v
+                WHERE v.organisation = %(organisation)s AND v.subject = 'event:' || e.id AND v.seq <= %(until_seq)s)
+            AS taken_back
+        FROM ledger.event_subject s
             JOIN ledger.event e ON e.organisation = s.organisation AND e.seq = s.seq
         WHERE s.organisation = %(organisation)s AND s.subject = t.subject AND s.instant <= %(at)s
             AND s.seq <= %(until_seq)s AND s.instant >= t.since AND e.kind = ANY (%(kinds)s::text[])
             AND (e.kind <> 'quarantined' OR convert_from(e.body, 'UTF8')::jsonb ? 'place')
-            AND NOT EXISTS (
-                SELECT FROM ledger.event_subject v
-                WHERE v.organisation = %(organisation)s AND v.subject = 'event:' || e.id AND v.seq <= %(until_seq)s)
         ORDER BY s.instant LIMIT 1) first ON true
 ORDER BY t.place
 """
@@ -42,10 +43,14 @@ class Since(NamedTuple):
 
 
 class Spoken(msgspec.Struct, frozen=True):
-    """The last event about a tag, and the first of the kinds asked for, at or after the moment."""
+    """The last event about a tag, and the first of the kinds asked for, at or after the moment.
+
+    `taken_back` says that some event takes that one back, or once did.
+    """
 
     last: datetime | None
     first: datetime | None
+    taken_back: bool
 
 
 async def spoken_since(

@@ -537,3 +537,44 @@ async def test_what_was_done_about_one_piece_speaks_for_no_other(
     assert unit["located_at"] == next(one for one in unit["sittings"] if one["state"] == "affected")["since"]
     days = [[one for one in each["progress"] if one["site"] == "harrow-dock"][-1] for each in (remedied, told)]
     assert [(day["stopped"], day["remedied"], day["outstanding"]) for day in days] == [(1, 1, 1), (0, 0, 2)]
+
+
+async def test_under_a_new_tag_what_was_done_stays_done(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Stopped and put away as FX-1, then retagged: it is located and stopped as it was."""
+    await post(fleet, administrator, stopped("FX-1", {"minutes": 50}, place="cage-1"))
+    before = units(await impact(fleet, administrator))["FX-1"]
+    await post(fleet, administrator, message("retagged", asset="FX-1", new_tag="FX-9", occurred_at=ago(minutes=40)))
+    after = units(await impact(fleet, administrator))["FX-9"]
+
+    steps = ("located_at", "stopped_at", "put_away_at")
+    assert [after[step] for step in steps] == [before[step] for step in steps]
+    assert None not in [after[step] for step in steps]
+
+
+async def test_what_was_done_with_another_unit_of_its_tag_was_not_done_with_it(
+    fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """FX-4 was put away, and its tag given to the unit with the lot: that one was neither located nor stopped."""
+    await post(
+        fleet,
+        administrator,
+        stopped("FX-4", {"minutes": 50}, place="cage-1"),
+        message("retagged", asset="FX-4", new_tag="OLD-4", occurred_at=ago(minutes=40)),
+        message("retagged", asset="FX-1", new_tag="FX-4", occurred_at=ago(minutes=30)),
+    )
+    found = units(await impact(fleet, administrator))["FX-4"]
+
+    assert (found["affected"], found["located_at"], found["stopped_at"]) == (True, None, None)
+
+
+async def test_a_voiding_that_is_voided_restores_what_it_took_back(
+    fleet: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """The return counts again once its voiding is taken back itself."""
+    back = message("returned", asset="FX-1", occurred_at=ago(minutes=50))
+    void = message("voided", event=back["id"], reason="another", by="p-2")
+    await post(fleet, administrator, back)
+    located = units(await impact(fleet, administrator))["FX-1"]["located_at"]
+    await post(fleet, await keys.make("manager"), void, message("voided", event=void["id"], reason="mine", by="p-2"))
+
+    assert units(await impact(fleet, administrator))["FX-1"]["located_at"] == located is not None

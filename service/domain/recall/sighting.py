@@ -18,4 +18,9 @@ def may_show(kind: type[Event]) -> bool:
     return kind.handles is AssetEvent.handles or kind in {Quarantined, Found}
 
 
+def sights(event: AssetEvent) -> bool:
+    """Say whether somebody is known to have had the unit in hand by an event."""
+    return may_show(type(event)) and (not isinstance(event, Quarantined) or event.handles())
+
+
 SIGHTINGS: Final = tuple(kind.kind for kind in KINDS if may_show(kind))

@@ -1,0 +1,102 @@
+"""What was done about units that a recall speaks of: last spoken of, first had in hand, ordered out of use.
+
+Of a tag that was ever one unit's alone the index tells it. Of others, and where something was taken back, the events of
+the kin are read.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from typing import NamedTuple
+from uuid import UUID
+
+from service.assessing.lives import Lived
+from service.assessing.moment import Question
+from service.domain.facts import instant
+from service.domain.kinds.quarantined import Quarantined
+from service.domain.recall.acts import Acts, acts_of_units
+from service.domain.recall.sighting import SIGHTINGS
+from service.store.events_of_subjects import events_of_subjects
+from service.store.kins_with_tags import kins_with_tags
+from service.store.spoken_since import Since, Spoken, spoken_since
+
+
+class Said(NamedTuple):
+    """What was said of a unit: when last, when it was first had in hand since each moment asked about, its orders."""
+
+    last: datetime | None
+    sighted: tuple[datetime | None, ...]
+    stopped: tuple[datetime, ...]
+
+
+async def entangled(question: Question, lived: Sequence[Lived]) -> dict[UUID, Acts]:
+    """Give the acts of those units, and of their kin, whose tags were not theirs alone, or that had several."""
+    twice = Counter(one.life.unit.tag for one in lived)
+    kins = await kins_with_tags(question.conn, question.organisation, twice)
+    return await _acts(
+        question, [tags for tags in kins.values() if len(tags) > 1 or any(twice[tag] > 1 for tag in tags)]
+    )
+
+
+async def _acts(question: Question, kins: Iterable[Sequence[str]]) -> dict[UUID, Acts]:
+    """Read the events of kins, each given by its tags."""
+    homes = {tag: tags[0] for tags in kins for tag in tags}
+    if not homes:
+        return {}
+    rows = await events_of_subjects(
+        question.conn, question.organisation, [f"asset:{tag}" for tag in homes], until_seq=question.judged_to
+    )
+    return acts_of_units(rows, homes, question.as_at, question.world)
+
+
+async def said_of_units(
+    question: Question,
+    asked: Sequence[tuple[Lived, Sequence[datetime]]],
+    recall: str | None,
+    acts: Mapping[UUID, Acts],
+) -> list[Said]:
+    """Give what was said of units, in their order, each since these moments; `acts` are those of entangled units.
+
+    Without a recall nothing was ordered.
+    """
+    found = await _by_tag(question, [(one, moments) for one, moments in asked if one.life.unit.unit not in acts])
+    doubtful = [tag for tag, spoken in found.items() if any(one.taken_back for one in spoken)]
+    read = {**acts, **await _acts(question, [[tag] for tag in doubtful])}
+    orders = {} if recall is None else await _orders(question, recall)
+    told: list[Said] = []
+    for unit, moments in ((lived.life.unit, moments) for lived, moments in asked):
+        mine = read.get(unit.unit)
+        if mine is not None:
+            stopped = () if recall is None else tuple(mine.stopped(recall))
+            told.append(Said(mine.last, tuple(mine.sighted(since) for since in moments), stopped))
+            continue
+        last, *since = found[unit.tag]
+        told.append(Said(last.last, tuple(one.first for one in since), tuple(orders.get(unit.tag, ()))))
+    return told
+
+
+async def _by_tag(question: Question, asked: Sequence[tuple[Lived, Sequence[datetime]]]) -> dict[str, list[Spoken]]:
+    """Give what the index tells of tags: when they were last spoken of, and then what since each moment."""
+    wanted = [(lived.life.unit.tag, [None, *moments]) for lived, moments in asked]
+    rows = iter(
+        await spoken_since(
+            question.conn,
+            question.organisation,
+            (Since(tag, since) for tag, moments in wanted for since in moments),
+            kinds=SIGHTINGS,
+            at=question.as_at,
+            until_seq=question.judged_to,
+        )
+    )
+    return {tag: [next(rows) for _ in moments] for tag, moments in wanted}
+
+
+async def _orders(question: Question, recall: str) -> dict[str, list[datetime]]:
+    """Give by tag the moments at which units were withdrawn for a recall."""
+    subjects = [f"recall:{recall}"]
+    rows = await events_of_subjects(question.conn, question.organisation, subjects, until_seq=question.judged_to)
+    found: dict[str, list[datetime]] = {}
+    for event in (row.event for row in rows):
+        if isinstance(event, Quarantined):
+            found.setdefault(event.asset, []).append(instant(event, None, question.world))
+    return found

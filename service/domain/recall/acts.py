@@ -1,0 +1,70 @@
+"""Acts: what was said of a unit under whatever tag it had, of use where a tag alone does not tell whose events are.
+
+A tag may have been another unit's (R13, R47), and what is taken back did not happen unless that was taken back too.
+"""
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from uuid import UUID
+
+import msgspec
+
+from service.domain.component import Stay, fitted
+from service.domain.event import AssetEvent
+from service.domain.kinds.quarantined import Quarantined
+from service.domain.placing import place_all
+from service.domain.recall.sighting import sights
+from service.domain.recorded import Recorded
+from service.domain.voiding import every_voiding
+from service.domain.world import World
+
+
+class Act(msgspec.Struct, frozen=True):
+    """An event of a unit: when it was, of a day alone its beginning, and whether somebody had the unit in hand."""
+
+    at: datetime
+    event: AssetEvent
+    sights: bool
+
+
+class Acts(msgspec.Struct, frozen=True):
+    """What was said of a unit by a moment, in order, and as a component from when to when it sat in which unit."""
+
+    acts: tuple[Act, ...]
+    fitted: tuple[Stay, ...]
+
+    @property
+    def last(self) -> datetime | None:
+        """Give when it was last spoken of."""
+        return self.acts[-1].at if self.acts else None
+
+    def sighted(self, since: datetime) -> datetime | None:
+        """Give when somebody first had it in hand from a moment on."""
+        return next((act.at for act in self.acts if act.sights and act.at >= since), None)
+
+    def stopped(self, recall: str) -> list[datetime]:
+        """Give when it was withdrawn for a recall."""
+        return [act.at for act in self.acts if isinstance(act.event, Quarantined) and act.event.recall == recall]
+
+
+def acts_of_units(rows: Iterable[Recorded], kins: Mapping[str, str], at: datetime, world: World) -> dict[UUID, Acts]:
+    """Sort events of whole kins by the units they are about; `kins` names the kin of each tag."""
+    every = list(rows)
+    taken_back = every_voiding(every)
+    placed = place_all(every, taken_back, world)
+    homes = {unit: kins[_tag(known[0].event)] for unit, known in placed.identity.registrations.items()}
+    found: dict[UUID, Acts] = {}
+    for unit, facts in placed.facts.items():
+        told = (
+            Act(fact.as_of, fact.event, sights(fact.event) and fact.event.id not in taken_back)
+            for fact in facts
+            if fact.as_of <= at
+        )
+        near = {other: known for other, known in placed.facts.items() if homes[other] == homes[unit]}
+        stays = tuple(fitted(unit, placed.identity, near))
+        found[unit] = Acts(tuple(sorted(told, key=lambda act: act.at)), stays)
+    return found
+
+
+def _tag(event: AssetEvent) -> str:
+    return event.asset
