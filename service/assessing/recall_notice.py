@@ -14,7 +14,10 @@ from service.domain.recall.spare import Spare
 
 
 class NoticeUnit(msgspec.Struct, frozen=True, kw_only=True):
-    """A unit to be dealt with: what of it is meant, where it is, who has it and who wore it last, by reference."""
+    """A unit to be dealt with: what of it is meant, where it is, who has it and who wore it last, by reference.
+
+    Of a component, in which unit (`host`) it is, and who has and wore that one.
+    """
 
     asset: str
     model: str
@@ -22,6 +25,7 @@ class NoticeUnit(msgspec.Struct, frozen=True, kw_only=True):
     phase: str
     certain: bool
     meant: tuple[Sitting, ...]
+    host: str | None
     place: str | None
     holder: str | None
     last_wearer: str | None
@@ -73,8 +77,9 @@ def _site(question: Question, site: str, impact: Impact) -> SiteNotice:
 
 
 def _unit(question: Question, one: Reached) -> NoticeUnit:
-    unit, worn = one.unit, one.unit.last_wearer
-    held = None if unit.holder is None else question.told({"holder": unit.holder})["holder"]
+    unit, bearer = one.unit, one.unit if one.host is None else one.host.life.unit
+    worn, holder = bearer.last_wearer, unit.holder or bearer.holder
+    held = None if holder is None else question.told({"holder": holder})["holder"]
     last = None if worn is None else question.told({"person": worn.person})["person"]
     return NoticeUnit(
         asset=unit.tag,
@@ -83,7 +88,8 @@ def _unit(question: Question, one: Reached) -> NoticeUnit:
         phase=one.lived.standing.phase,
         certain=one.touched.certain,
         meant=tuple(sitting for sitting in one.touched.sittings if sitting.state == "affected"),
-        place=unit.place,
+        host=None if one.host is None else bearer.tag,
+        place=unit.place or bearer.place,
         holder=None if held is None else " ".join(f"{sort} {ref}" for sort, ref in msgspec.to_builtins(held).items()),
         last_wearer=last,
         put_away_at=one.put_away_at,

@@ -111,6 +111,7 @@ def line(one: Reached) -> dict[str, object]:
     standing, touched = one.lived.standing, one.touched
     return {
         "asset": one.unit.tag,
+        "host": None if one.host is None else one.host.life.unit.tag,
         "site": one.site,
         "model": standing.model,
         "phase": standing.phase,

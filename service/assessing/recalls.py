@@ -1,8 +1,9 @@
 """Recalls: what is known of them, and what each has done to units, people and stock."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import NamedTuple
+from uuid import UUID
 
 import msgspec
 
@@ -11,6 +12,8 @@ from service.assessing.moment import Question
 from service.assessing.recall_acts import Said, entangled, said_of_units
 from service.assessing.spare_stock import spare_stock
 from service.assessing.spoken_of import kins_spoken_of
+from service.domain.recall.acts import Acts
+from service.domain.recall.borne import borne
 from service.domain.recall.campaign import Campaign, campaigns
 from service.domain.recall.impact import Touched, touched
 from service.domain.recall.opening import Opening
@@ -34,7 +37,7 @@ class Reached(msgspec.Struct, frozen=True):
 
     `since` is when it came under the recall, for what is under it now, and not before its opening; None where all was
     over by then. What was done about it is told from then on; `put_away_at` only while it lasts. `spells` tell the
-    same of each spell that it was under it, the last one included.
+    same of each spell that it was under it, the last one included. `host` is the unit that it is fitted in.
     """
 
     lived: Lived
@@ -46,6 +49,7 @@ class Reached(msgspec.Struct, frozen=True):
     put_away_at: datetime | None
     remedied_at: datetime | None
     spells: tuple["Done", ...] = ()
+    host: Lived | None = None
 
     @property
     def outstanding(self) -> bool:
@@ -98,26 +102,49 @@ def known(question: Question) -> dict[str, Campaign]:
     return campaigns(rows, question.world, question.as_at)
 
 
+class _Lodging(NamedTuple):
+    """From when until when a component sat in a unit."""
+
+    since: datetime
+    until: datetime
+    host: Lived
+
+
 class _Told(NamedTuple):
-    """A unit with what a recall speaks of in it, and its spells under it."""
+    """A unit with what a recall speaks of in it, its spells under it, and where it sat as a component."""
 
     lived: Lived
     touched: Touched
     spells: tuple[Spell, ...]
+    lodgings: tuple[_Lodging, ...]
+
+    @property
+    def lodged(self) -> _Lodging | None:
+        """Give where it is fitted now."""
+        at = self.lived.life.at
+        return next((one for one in self.lodgings if one.since <= at < one.until), None)
+
+    @property
+    def host(self) -> Lived | None:
+        """Give the unit it is fitted in."""
+        return None if self.lodged is None else self.lodged.host
 
 
 async def impact(
     question: Question, openings: Sequence[Opening], sites: frozenset[str] | None, campaign: Campaign | None = None
 ) -> Impact:
     """Find what openings of a recall speak of, at these sites (None: all)."""
-    recall, opened = openings[0].recall, openings[0].at
+    recall = openings[0].recall
     kins = await kins_spoken_of(question, openings)
-    found = [
-        _told(lived, told, recall, opened)
-        for lived in await lives(question, kins)
+    every = await lives(question, kins)
+    reached = [
+        (lived, told)
+        for lived in every
         if (sites is None or lived.standing.site in sites) and (told := touched(lived.life, openings)) is not None
     ]
-    acts = await entangled(question, [one.lived for one in found])
+    acts = await entangled(question, every)
+    beside = {lived.life.unit.unit: lived for lived in every}
+    found = [_told(lived, told, openings, _lodgings(lived, acts, beside)) for lived, told in reached]
     asked = [(one.lived, [spell.since for spell in one.spells]) for one in found]
     said = await said_of_units(question, asked, None if campaign is None else recall, acts)
     rehearsal = campaign is not None and campaign.rehearsal
@@ -127,17 +154,27 @@ async def impact(
     return Impact(tuple(openings), units, there, campaign)
 
 
-def _told(lived: Lived, told: Touched, recall: str, opened: datetime) -> _Told:
-    return _Told(lived, told, spells(lived.life.unit, told, recall, opened))
+def _lodgings(lived: Lived, acts: Mapping[UUID, Acts], beside: Mapping[UUID, Lived]) -> tuple[_Lodging, ...]:
+    mine = acts.get(lived.life.unit.unit)
+    stays = () if mine is None else mine.fitted
+    return tuple(_Lodging(since, until, beside[host]) for since, until, host in stays if host in beside)
+
+
+def _told(lived: Lived, told: Touched, openings: Sequence[Opening], lodgings: tuple[_Lodging, ...]) -> _Told:
+    """Tell of a unit; of a component with those who had and wore the unit it sat in."""
+    if lodgings:
+        life = borne(lived.life, ((since, until, host.life) for since, until, host in lodgings))
+        told = touched(life, openings) or told
+    return _Told(lived, told, spells(lived.life.unit, told, openings[0].recall, openings[0].at), lodgings)
 
 
 def _reached(told: _Told, said: Said, recall: str, *, rehearsal: bool) -> Reached:
     lived, last = told.lived, said.last
     if not told.spells:
-        return Reached(lived, told.touched, None, last, None, None, None, None)
+        return Reached(lived, told.touched, None, last, None, None, None, None, host=told.host)
     orders = [*said.stopped, *_held(lived.life.unit, told.spells[-1], recall)]
     done = tuple(
-        _done(lived, spell, sighted, orders, rehearsal=rehearsal)
+        _done(told, spell, sighted, orders, rehearsal=rehearsal)
         for spell, sighted in zip(told.spells, said.sighted, strict=True)
     )
     now, at = done[-1], lived.life.at
@@ -151,6 +188,7 @@ def _reached(told: _Told, said: Said, recall: str, *, rehearsal: bool) -> Reache
         put_away_at=next((away.since for away in now.away if away.since <= at < away.until), None),
         remedied_at=now.spell.ended,
         spells=done,
+        host=told.host,
     )
 
 
@@ -159,29 +197,51 @@ def _held(unit: Unit, now: Spell, recall: str) -> list[datetime]:
     return [max(cause.at, now.since) for cause in unit.held if cause.recall == recall]
 
 
-def _done(lived: Lived, spell: Spell, sighted: datetime | None, orders: Sequence[datetime], *, rehearsal: bool) -> Done:
-    unit = lived.life.unit
+def _done(told: _Told, spell: Spell, sighted: datetime | None, orders: Sequence[datetime], *, rehearsal: bool) -> Done:
+    unit, now = told.lived.life.unit, told.lived.life.at
     seen = None if sighted is None or not spell.holds(sighted) else sighted
     located = None if spell.again is None and unit.missing else seen
-    stopped = min((at for at in orders if spell.holds(at) and at <= lived.life.at), default=None)
-    away = tuple(_within(spell, _away(lived)))
-    stored = _in_store(unit, located) if rehearsal and spell.again is None else None
+    stopped = min((at for at in orders if spell.holds(at) and at <= now), default=None)
+    away = tuple(_within(spell, _away(told)))
+    stored = (
+        _in_store(unit if told.host is None else told.host.life.unit, located)
+        if rehearsal and spell.again is None
+        else None
+    )
     if stored is not None and not away:
         away = (Away(stored, FOREVER),)
     return Done(spell, located, stopped, away)
 
 
-def _away(lived: Lived) -> Iterator[Away]:
-    """Give when a unit was put away, each time; a component is never in scope, in whatever hand it is."""
-    if lived.life.unit.fitted_to is not None:
-        now = put_away(lived.life.unit)
-        yield from () if now is None else [Away(now, FOREVER)]
-        return
+def _away(told: _Told) -> list[Away]:
+    """Give when a unit was put away, each time."""
+    return _joined(told.lived.away if told.lived.life.unit.fitted_to is None else _component_away(told))
+
+
+def _component_away(told: _Told) -> list[Away]:
+    """Give when a component was: while the unit that it sits in is, and by itself once it has a place of its own."""
+    unit, lodged = told.lived.life.unit, told.lodged
+    found = [
+        Away(max(away.since, since), min(away.until, until))
+        for since, until, host in told.lodgings
+        for away in host.away
+        if away.since < until and since < away.until
+    ]
+    now, placed = put_away(unit), unit.placed_at
+    by_itself = lodged is None or (unit.place is not None and placed is not None and placed >= lodged.since)
+    return sorted([*found, *([Away(now, FOREVER)] if now is not None and by_itself else [])])
+
+
+def _joined(stretches: Iterable[Away]) -> list[Away]:
+    """Join stretches that follow each other at once."""
     joined: list[Away] = []
-    for away in lived.away:
-        goes_on = joined and away.since <= joined[-1].until
-        joined.append(Away(joined.pop().since if goes_on else away.since, away.until))
-    yield from joined
+    for away in stretches:
+        if joined and away.since <= joined[-1].until:
+            before = joined.pop()
+            joined.append(Away(before.since, max(before.until, away.until)))
+        else:
+            joined.append(away)
+    return joined
 
 
 def _within(spell: Spell, stretches: Iterable[Away]) -> Iterator[Away]:

@@ -37,7 +37,7 @@ RECALL = (
     *("as_at", "known_at", "projection"),
 )
 RECALL_UNIT = (
-    *("recall.recall", "asset", "site", "model", "phase", "standing", "do_not_use", "affected", "certain"),
+    *("recall.recall", "asset", "host", "site", "model", "phase", "standing", "do_not_use", "affected", "certain"),
     *("outstanding", "last_spoken_at", "located_at", "stopped_at", "put_away_at", "remedied_at"),
     *("reason", "sittings", "hands", "wearers", "as_at", "known_at", "projection"),
 )

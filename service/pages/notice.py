@@ -102,12 +102,20 @@ def _unit(unit: NoticeUnit) -> tuple[str, ...]:
     return (
         f"{unit.asset}, {unit.model}, serial {unit.serial}",
         "; ".join(map(_sitting, unit.meant)),
-        unit.phase if unit.place is None else f"{unit.phase}, {unit.place}",
+        ", ".join(_where(unit)),
         unit.holder or "nobody on record",
         unit.last_wearer or "nobody on record",
         away,
         "",
     )
+
+
+def _where(unit: NoticeUnit) -> Iterator[str]:
+    yield unit.phase
+    if unit.host is not None:
+        yield f"fitted in {unit.host}"
+    if unit.place is not None:
+        yield unit.place
 
 
 def _sitting(sitting: Sitting) -> str:

@@ -5,7 +5,7 @@ import re
 import httpx
 import pytest
 
-from tests.http.firm import ago, message
+from tests.http.firm import ago, message, registered
 from tests.http.keys import Keys
 from tests.http.recall_firm import BAD, Headers, closed, hood, opened, post, stopped, the_fleet
 
@@ -73,6 +73,15 @@ async def test_where_a_unit_is_put_away_is_told(fleet: httpx.AsyncClient, admini
 
     assert "quarantined, cage-1 nobody on record p-9 put away by the records since" in told
     assert "Units to be dealt with: 1" in told
+
+
+async def test_a_component_is_told_with_who_has_its_unit(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """A battery with a tag of its own is looked for in the unit it is fitted in, at whoever has that."""
+    battery = registered("BT-1", fitted_to="FX-1", parts=[], occurred_at=ago(hours=29))
+    await post(fleet, administrator, battery, opened({"hours": 1}, "rc-b", criteria=[{"serials": ["NW-BT-1"]}]))
+    told = plain(await page(fleet, administrator, "rc-b", site="harrow-dock"))
+
+    assert "BT-1, northwind-2, serial NW-BT-1 the unit itself in-store, fitted in FX-1 person p-3071 p-9" in told
 
 
 @pytest.mark.parametrize(

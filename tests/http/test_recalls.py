@@ -472,22 +472,46 @@ async def test_of_several_openings_the_strictest_that_stands_is_told(
     assert "inspect" not in page.text
 
 
-async def test_a_component_is_put_away_by_itself(fleet: httpx.AsyncClient, administrator: Headers) -> None:
-    """A battery with a tag of its own is a unit: in no scope, it is put away once that is said of it."""
+async def test_a_component_is_told_with_the_unit_that_it_is_fitted_in(
+    fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Ordered out of use a battery is put away only with its unit; who has and wore the unit has and wore it."""
     await post(
         fleet,
         administrator,
-        registered("BT-1", fitted_to="FX-1", parts=[]),
-        issued("BT-1", occurred_at=ago(hours=5)),
+        registered("BT-1", fitted_to="FX-1", parts=[], occurred_at=ago(hours=29)),
         opened({"hours": 1}, "rc-b", criteria=[{"serials": ["NW-BT-1"]}]),
         stopped("BT-1", {"minutes": 50}, "rc-b"),
     )
-    (ordered,) = (await impact(fleet, administrator, "rc-b"))["units"]
-    await post(fleet, administrator, stopped("BT-1", {"minutes": 40}, "rc-b", place="cage-1"))
-    (away,) = (await impact(fleet, administrator, "rc-b"))["units"]
+    ordered = await impact(fleet, administrator, "rc-b")
+    await post(fleet, administrator, stopped("FX-1", {"minutes": 40}, "rc-b", place="cage-1"))
+    away = await impact(fleet, administrator, "rc-b")
+    (before,), (after,) = ordered["units"], away["units"]
 
-    assert (ordered["asset"], ordered["phase"], ordered["put_away_at"]) == ("BT-1", "quarantined", None)
-    assert away["put_away_at"] == away["located_at"] > ordered["stopped_at"]
+    assert (before["asset"], before["host"], before["phase"]) == ("BT-1", "FX-1", "quarantined")
+    assert [hand["holder"] for hand in before["hands"]] == [{"person": "p-3071"}]
+    assert [(one["person"], one["seconds"]) for one in before["wearers"]] == [("p-3071", 3600), ("p-9", 0)]
+    assert (before["located_at"], before["put_away_at"], ordered["total"]["put_away"]) == (None, None, 0)
+    assert after["put_away_at"] == after["located_at"] > before["stopped_at"]
+
+
+async def test_a_component_may_be_put_away_by_itself(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Quarantined with a place of its own, or once it was taken out, it is in nobody's hands."""
+    taken_out = {"position": "battery", "out": {"item": "bat-64", "serial": "NW-BT-2"}, "reason": "recall"}
+    await post(
+        fleet,
+        administrator,
+        *(registered(tag, fitted_to="FX-1", parts=[], occurred_at=ago(hours=29)) for tag in ("BT-1", "BT-2")),
+        opened({"hours": 1}, "rc-b", criteria=[{"serials": ["NW-BT-1", "NW-BT-2"]}]),
+        stopped("BT-1", {"minutes": 50}, "rc-b", place="cage-1"),
+        stopped("BT-2", {"minutes": 50}, "rc-b"),
+        message("part-replaced", asset="FX-1", occurred_at=ago(minutes=40), **taken_out),
+    )
+    found = units(await impact(fleet, administrator, "rc-b"))
+
+    assert (found["BT-1"]["host"], found["BT-1"]["put_away_at"]) == ("FX-1", found["BT-1"]["stopped_at"])
+    assert (found["BT-2"]["host"], found["BT-2"]["put_away_at"]) == (None, found["BT-2"]["stopped_at"])
+    assert found["BT-2"]["hands"][0]["until"] is not None
 
 
 async def test_what_is_taken_back_locates_nobody(fleet: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:

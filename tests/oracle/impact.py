@@ -18,6 +18,7 @@ from tests.oracle.parts import changes
 from tests.oracle.recalls import OF_PARTS, SAID, Opening, compare, forgave, names, spots
 from tests.oracle.record import Message
 from tests.oracle.story import Story
+from tests.oracle.withdrawal_rule import host
 from tests.oracle.world import World
 
 NO, MAYBE, YES = 0, 1, 2
@@ -57,8 +58,44 @@ def seen(world: World, at: datetime) -> list[Seen]:
         if tag is not None:
             n = story.upto(at)
             pieces, stated = fitted(story, n)
-            found.append(Seen(story, n, tag, pieces, stated, hands(story, n), list(wearings(story, n))))
+            had, wore = hands(story, n), list(wearings(story, n))
+            for bearer, since, until in lodgings(story, at):
+                n_then = bearer.upto(at)
+                had += [cut for one in hands(bearer, n_then) for cut in clipped(one, since, until, goes_on=True)]
+                wore += [cut for one in wearings(bearer, n_then) for cut in clipped(one, since, until, goes_on=False)]
+            found.append(Seen(story, n, tag, pieces, stated, had, sorted(wore, key=lambda one: one[1])))
     return found
+
+
+def lodgings(story: Story, at: datetime) -> list[tuple[Story, datetime, datetime | None]]:
+    """Say in which unit a component sat, asked at each moment when that may have changed."""
+    swaps = {one.facts[index].at for one in story.world.stories.values() for index in one.swaps}
+    named = {story.facts[index].at for index in story.registrations}
+    moments = sorted(one for one in swaps | named if one <= at)
+    found: list[tuple[Story, datetime, datetime | None]] = []
+    for nth, since in enumerate(moments):
+        until = moments[nth + 1] if nth + 1 < len(moments) else None
+        bearer = host(story, since)
+        if bearer is None or bearer is story:
+            continue
+        if found and found[-1][0] is bearer and found[-1][2] == since:
+            found[-1] = (bearer, found[-1][1], until)
+        else:
+            found.append((bearer, since, until))
+    return found
+
+
+def clipped(
+    one: tuple[Any, datetime, datetime | None], since: datetime, until: datetime | None, *, goes_on: bool
+) -> Iterator[tuple[Any, datetime, datetime | None]]:
+    """Cut a span to another; one without an end goes on, or else is its beginning alone."""
+    who, begins, ends = one
+    if until is not None and begins >= until:
+        return
+    if begins < since and (ends <= since if ends is not None else not goes_on):
+        return
+    last = min((end for end in (ends, until) if end is not None), default=None)
+    yield who, max(begins, since), last if goes_on or ends is not None else None
 
 
 def fitted(story: Story, n: int) -> tuple[list[Piece], dict[str, datetime]]:

@@ -3,7 +3,7 @@
 A tag may have been another unit's (R13, R47), and what is taken back did not happen unless that was taken back too.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from uuid import UUID
 
@@ -60,10 +60,30 @@ def acts_of_units(rows: Iterable[Recorded], kins: Mapping[str, str], at: datetim
             for fact in facts
             if fact.as_of <= at
         )
+        mine = tuple(sorted(told, key=lambda act: act.at))
         near = {other: known for other, known in placed.facts.items() if homes[other] == homes[unit]}
-        stays = tuple(fitted(unit, placed.identity, near))
-        found[unit] = Acts(tuple(sorted(told, key=lambda act: act.at)), stays)
-    return found
+        found[unit] = Acts(mine, tuple(_joined(fitted(unit, placed.identity, near))))
+    return {unit: _with_hosts(acts, found) for unit, acts in found.items()}
+
+
+def _joined(stays: Iterable[Stay]) -> Iterator[Stay]:
+    """Join stays in the same unit that follow each other at once."""
+    last: Stay | None = None
+    for stay in stays:
+        if last is not None and (last[1], last[2]) == (stay[0], stay[2]):
+            last = (last[0], *stay[1:])
+            continue
+        if last is not None:
+            yield last
+        last = stay
+    if last is not None:
+        yield last
+
+
+def _with_hosts(acts: Acts, found: Mapping[UUID, Acts]) -> Acts:
+    """Add to what was said of a component what was said of the unit that it sat in meanwhile."""
+    told = [act for since, until, host in acts.fitted for act in found[host].acts if since <= act.at < until]
+    return Acts(tuple(sorted([*acts.acts, *told], key=lambda act: act.at)), acts.fitted) if told else acts
 
 
 def _tag(event: AssetEvent) -> str:

@@ -188,6 +188,7 @@ class RecallUnit(msgspec.Struct, frozen=True, kw_only=True):
     """A unit that a recall speaks of, or once spoke of."""
 
     asset: Tag
+    host: Tag | None
     site: Ref
     model: Ref
     phase: Phase
@@ -242,6 +243,7 @@ class RecallImpact(PagedAtMoments, frozen=True, kw_only=True):
         "units": [
             {
                 "asset": "FX-0142",
+                "host": None,
                 "site": "harrow-dock",
                 "model": "northwind-2",
                 "phase": "quarantined",
