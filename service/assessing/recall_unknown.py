@@ -31,7 +31,7 @@ def uncertain_parts(unit: Reached) -> bool:
 
 def _of_unit(unit: Reached) -> Iterator[Unknown]:
     for sitting in unit.touched.sittings:
-        if not sitting.certain:
+        if sitting.state == "affected" and not sitting.certain:
             yield "part-not-named" if sitting.item else "nothing-said" if sitting.position else "unit-not-dated"
     if unit.outstanding and unit.located_at is None:
         yield "not-located"

@@ -602,3 +602,14 @@ async def test_a_voiding_that_is_voided_restores_what_it_took_back(
     await post(fleet, await keys.make("manager"), void, message("voided", event=void["id"], reason="mine", by="p-2"))
 
     assert units(await impact(fleet, administrator))["FX-1"]["located_at"] == located is not None
+
+
+async def test_what_was_taken_out_leaves_nothing_to_be_identified(
+    fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Of an unknown lot and replaced by another since, a filter is no open question any more."""
+    before = {one["code"] for one in (await impact(fleet, administrator))["unknown"]}
+    await post(fleet, administrator, swap("FX-3", {"minutes": 50}, "L9"))
+    after = {one["code"] for one in (await impact(fleet, administrator))["unknown"]}
+
+    assert ("part-not-named" in before, "part-not-named" in after) == (True, False)
