@@ -33,10 +33,14 @@ BEGIN
     -- Keeps the answers to requests that have a name, for as long as they are given again.
     EXECUTE format('GRANT SELECT, INSERT, UPDATE ON ledger.given_answer TO %I', v_role);
 
+    -- Serves webhooks: what is sent, and what became of it.
+    EXECUTE format('GRANT SELECT, INSERT, UPDATE, DELETE ON ledger.webhook TO %I', v_role);
+    EXECUTE format('GRANT SELECT, INSERT, UPDATE ON ledger.webhook_delivery TO %I', v_role);
+
     -- Everything else is written through these alone.
     EXECUTE format('GRANT EXECUTE ON FUNCTION ledger.enter, ledger.append, ledger.rewrite, ledger.lock_kins_of,'
         ' ledger.write_subjects, ledger.set_generation, ledger.reject, ledger.settle, ledger.key_by_hash,'
-        ' ledger.seq_known_at, ledger.lock_key, ledger.gate_key'
+        ' ledger.seq_known_at, ledger.lock_key, ledger.gate_key, ledger.webhooks_unserved'
         ' TO %I', v_role);
 END
 $$;

@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 import structlog
 from litestar import Litestar
 
+from service.dispatch import dispatching
 from service.http.addresses import as_written
 from service.http.entrance import entrance
 from service.http.failures import HANDLERS
@@ -19,6 +20,8 @@ from service.http.request_log import logged
 from service.http.routes import ROUTES
 from service.http.trace import traced
 from service.ledger import Ledger
+from service.pushing.outlet import Outlet
+from service.pushing.sending import Resolve, Way, resolved
 from service.settings import Settings
 from service.store.connecting import Pool, make_pool
 from service.store.guard import guard
@@ -42,11 +45,12 @@ async def check(pool: Pool) -> None:
 
 
 def let_go(app: Litestar) -> None:
-    """Answer whoever waits for events: a service that stops keeps nobody."""
+    """Answer whoever waits for events, and begin to send none: a service that stops keeps nobody."""
     app.state.ledger.heads.end()
+    app.state.dispatcher.end()
 
 
-def create_app(settings: Settings, *, clock: Callable[[], datetime] = now) -> Litestar:
+def create_app(settings: Settings, *, clock: Callable[[], datetime] = now, resolve: Resolve = resolved) -> Litestar:
     """Wire the application; the database is opened when it starts.
 
     Starting raises StoreError where the database is not one to serve from.
@@ -60,8 +64,9 @@ def create_app(settings: Settings, *, clock: Callable[[], datetime] = now) -> Li
             app.state.keyring = Keyring()
             app.state.label_address = settings.label_address
             app.state.quota = Quota(settings.requests_a_minute) if settings.requests_a_minute else None
-            yield
-            app.state.ledger.heads.end()
+            way = Way(private=settings.webhook_private, seconds=settings.webhook_seconds, resolve=resolve)
+            async with dispatching(app.state.ledger, Outlet(settings.webhook_key, way)) as app.state.dispatcher:
+                yield
             await app.state.ledger.gathering.finished()
             await app.state.ledger.heads.finished()
 

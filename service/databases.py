@@ -18,6 +18,8 @@ from service.settings import Settings
 DATABASE = "ledger"
 OWNER = "ledger_owner"
 APP = "ledger_app"
+WEBHOOKS = "webhooks"
+"""What is no role, but comes from the same secret: the key of webhooks."""
 
 
 @contextmanager
@@ -57,9 +59,10 @@ def _prepared(settings: Settings, server: Server) -> Settings:
         settings,
         database_url=server.url(DATABASE, APP, _derived(secret, APP)),
         migration_database_url=server.url(DATABASE, OWNER, owner_password),
+        webhook_key=settings.webhook_key or _derived(secret, WEBHOOKS),
     )
 
 
 def _derived(secret: str, role: str) -> str:
-    """Give a role's own password, so that one secret is kept and none is stored twice."""
+    """Give the password of a role, or a key, so that one secret is kept and none is stored twice."""
     return hmac.new(secret.encode("ascii"), role.encode("ascii"), hashlib.sha256).hexdigest()

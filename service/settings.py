@@ -6,6 +6,9 @@ from pathlib import Path
 
 import msgspec
 
+FLAGS = {"yes": True, "no": False}
+SHORTEST_KEY = 32
+"""Characters of a key that secrets come from: as many as 24 random bytes in base64."""
 ADDRESS = re.compile(r"(?=.{1,100}\Z)https://[a-z0-9.-]+(?::[0-9]{1,5})?(?:/[A-Za-z0-9._~-]+)*/?")
 DATA = ".respirators"
 """Where the packaged PostgreSQL keeps its data, under the current folder, unless RESPIRATORS_DATA says otherwise."""
@@ -26,6 +29,9 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True):
     pool_size: int = 8  # RESPIRATORS_POOL_SIZE: connections to the database, of each process
     requests_a_minute: int = 30_000  # RESPIRATORS_REQUESTS_A_MINUTE: of each key at each process; 0 is any number
     label_address: str | None = None  # RESPIRATORS_LABEL_ADDRESS: what the codes of labels begin with
+    webhook_key: str | None = None  # RESPIRATORS_WEBHOOK_KEY: what secrets of webhooks come from; without it none go
+    webhook_private: bool = False  # RESPIRATORS_WEBHOOK_PRIVATE: whether they may go to private addresses
+    webhook_seconds: int = 20  # RESPIRATORS_WEBHOOK_SECONDS: how long a receiver may take
     drain_seconds: int = 20  # RESPIRATORS_DRAIN_SECONDS: how long requests in flight may take when the service stops
 
 
@@ -48,6 +54,9 @@ def from_environment(environment: Mapping[str, str]) -> Settings:
         pool_size=_number(environment, "RESPIRATORS_POOL_SIZE", 8, 1, 500),
         requests_a_minute=_number(environment, "RESPIRATORS_REQUESTS_A_MINUTE", 30_000, 0, 100_000_000),
         label_address=_address(environment, "RESPIRATORS_LABEL_ADDRESS"),
+        webhook_key=_key(environment, "RESPIRATORS_WEBHOOK_KEY"),
+        webhook_private=_flag(environment, "RESPIRATORS_WEBHOOK_PRIVATE"),
+        webhook_seconds=_number(environment, "RESPIRATORS_WEBHOOK_SECONDS", 20, 1, 60),
         drain_seconds=_number(environment, "RESPIRATORS_DRAIN_SECONDS", 20, 0, 3600),
     )
 
@@ -58,6 +67,22 @@ def _address(environment: Mapping[str, str], variable: str) -> str | None:
     if text is not None and not ADDRESS.fullmatch(text):
         raise SettingsError(variable, text, "an address such as https://id.example.com, up to 100 characters")
     return text and text.rstrip("/")
+
+
+def _key(environment: Mapping[str, str], variable: str) -> str | None:
+    """Read a key long enough to be no guess; the error does not repeat it."""
+    text = environment.get(variable) or None
+    if text is not None and len(text) < SHORTEST_KEY:
+        raise SettingsError(variable, "...", f"at least {SHORTEST_KEY} characters drawn at random")
+    return text
+
+
+def _flag(environment: Mapping[str, str], variable: str) -> bool:
+    """Read yes or no; no where nothing is said."""
+    text = environment.get(variable) or "no"
+    if text not in FLAGS:
+        raise SettingsError(variable, text, "yes or no")
+    return FLAGS[text]
 
 
 def _number(environment: Mapping[str, str], variable: str, default: int, least: int, most: int) -> int:

@@ -151,3 +151,76 @@ COMMENT ON COLUMN ledger.given_answer.asked IS 'SHA-256 of what was asked; the n
 COMMENT ON COLUMN ledger.given_answer.headers IS 'The headers of the answer that are its own, as JSON.';
 
 CREATE INDEX given_answer_old ON ledger.given_answer (organisation, given_at);
+
+CREATE TABLE ledger.webhook (
+    organisation  uuid        NOT NULL,
+    id            uuid        NOT NULL,
+    version       integer     NOT NULL DEFAULT 1,
+    key           uuid        NOT NULL,
+    sites         text[],
+    url           text        NOT NULL,
+    purpose       text,
+    kinds         text[],
+    site          text        COLLATE "C",
+    subject       text        COLLATE "C",
+    state         text        COLLATE "C" NOT NULL,
+    reason        text        COLLATE "C",
+    salt          bytea       NOT NULL,
+    mark          bytea       NOT NULL,
+    old_salt      bytea,
+    old_until     timestamptz,
+    created_at    timestamptz NOT NULL,
+    passed        bigint      NOT NULL,
+    failures      integer     NOT NULL DEFAULT 0,
+    failing_since timestamptz,
+    rests_until   timestamptz,
+    delivered_at  timestamptz,
+    leased_by     uuid,
+    leased_until  timestamptz,
+    CONSTRAINT webhook_pk PRIMARY KEY (organisation, id),
+    CONSTRAINT webhook_of_key FOREIGN KEY (organisation, key) REFERENCES ledger.api_key,
+    CONSTRAINT webhook_state CHECK (state IN ('active', 'paused', 'disabled')),
+    CONSTRAINT webhook_disabled_for_a_reason CHECK ((state = 'disabled') = (reason IS NOT NULL)),
+    CONSTRAINT webhook_old_secret_ends CHECK ((old_salt IS NULL) = (old_until IS NULL)),
+    CONSTRAINT webhook_lease_ends CHECK ((leased_by IS NULL) = (leased_until IS NULL))
+) WITH (fillfactor = 50);
+
+COMMENT ON TABLE ledger.webhook IS
+    'Where events are sent as they are recorded. The log is what is to be sent: a webhook is a place in it.';
+COMMENT ON COLUMN ledger.webhook.key IS 'The key it hangs on: that which made or last changed it. It stops with it.';
+COMMENT ON COLUMN ledger.webhook.sites IS 'The sites whose events it may see, those of the key that made it; null: all.';
+COMMENT ON COLUMN ledger.webhook.salt IS
+    'The signing secret is HMAC-SHA-256 of this by a key that the database never sees (service/pushing/secret.py).';
+COMMENT ON COLUMN ledger.webhook.mark IS 'By this a secret that another key gave is known for a wrong one.';
+COMMENT ON COLUMN ledger.webhook.passed IS 'Every event up to this seq has been sent once, or is not for it.';
+COMMENT ON COLUMN ledger.webhook.leased_until IS
+    'Until then, by the clock of the database, the process leased_by alone sends for it.';
+
+CREATE TABLE ledger.webhook_delivery (
+    organisation uuid        NOT NULL,
+    webhook      uuid        NOT NULL,
+    seq          bigint      NOT NULL,
+    event        uuid        NOT NULL,
+    state        text        COLLATE "C" NOT NULL,
+    attempts     integer     NOT NULL,
+    first_at     timestamptz NOT NULL,
+    last_at      timestamptz NOT NULL,
+    next_at      timestamptz,
+    status       smallint,
+    error        text        COLLATE "C",
+    milliseconds integer     NOT NULL,
+    CONSTRAINT webhook_delivery_pk PRIMARY KEY (organisation, webhook, seq),
+    CONSTRAINT webhook_delivery_of_webhook FOREIGN KEY (organisation, webhook) REFERENCES ledger.webhook
+        ON DELETE CASCADE,
+    CONSTRAINT webhook_delivery_state CHECK (state IN ('delivered', 'waiting', 'dead')),
+    CONSTRAINT webhook_delivery_waits_for CHECK ((state = 'waiting') = (next_at IS NOT NULL))
+);
+
+COMMENT ON TABLE ledger.webhook_delivery IS
+    'What became of each event that was sent: the log of deliveries, those to be tried again, and dead letters.';
+COMMENT ON COLUMN ledger.webhook_delivery.attempts IS 'Since it was first sent, or last replayed.';
+COMMENT ON COLUMN ledger.webhook_delivery.error IS 'A word for what went wrong last; nothing of what was answered.';
+
+CREATE INDEX webhook_delivery_due ON ledger.webhook_delivery (organisation, webhook, next_at) WHERE state = 'waiting';
+CREATE INDEX webhook_delivery_dead ON ledger.webhook_delivery (organisation, webhook, seq) WHERE state = 'dead';
+CREATE INDEX webhook_delivery_old ON ledger.webhook_delivery (organisation, last_at) WHERE state = 'delivered';

@@ -20,6 +20,8 @@ BEGIN
 END
 $$;
 
--- The owner alone looks across organisations: to list them, and to find whose key was presented.
+-- The owner alone looks across organisations: to list them, to find whose key was presented, and which webhooks are to
+-- be served.
 CREATE POLICY owner_lists ON ledger.organisation FOR SELECT TO CURRENT_USER USING (true);
 CREATE POLICY owner_authenticates ON ledger.api_key FOR SELECT TO CURRENT_USER USING (true);
+CREATE POLICY owner_serves ON ledger.webhook FOR SELECT TO CURRENT_USER USING (true);

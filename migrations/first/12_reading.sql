@@ -8,6 +8,16 @@ BEGIN ATOMIC
     SELECT k.* FROM ledger.api_key k WHERE k.secret_hash = p_secret_hash;
 END;
 
+-- Find the webhooks that no process serves, of every organisation: whose they are, and nothing else of them.
+CREATE FUNCTION ledger.webhooks_unserved() RETURNS TABLE (organisation uuid, webhook uuid)
+    LANGUAGE sql STABLE SECURITY DEFINER
+    SET search_path = pg_catalog, pg_temp
+BEGIN ATOMIC
+    SELECT w.organisation, w.id FROM ledger.webhook w
+    WHERE w.state = 'active' AND (w.leased_until IS NULL OR w.leased_until <= clock_timestamp())
+    ORDER BY w.created_at, w.id;
+END;
+
 -- The largest seq recorded at or before a moment, 0 before the first: recorded_at never goes back as seq grows, so the
 -- place is found by halving and the log needs no index on time.
 CREATE FUNCTION ledger.seq_known_at(p_organisation uuid, p_moment timestamptz) RETURNS bigint

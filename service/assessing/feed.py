@@ -12,6 +12,7 @@ from service.assessing.log import shown
 from service.assessing.moment import Question
 from service.assessing.places import Places, sites_of
 from service.domain.caller import Caller
+from service.domain.recorded import Recorded
 from service.page import Page
 from service.store.feed import feed
 from service.store.feed_of import feed_of
@@ -19,7 +20,7 @@ from service.store.feed_of_subject import feed_of_subject
 from service.store.stored import Stored
 
 STRETCH: Final = 10_000
-"""How many events are looked through at a time for those of a kind or a site."""
+"""How many events are looked through at a time for those of some kinds or a site."""
 STRETCHES: Final = 10
 """After how many of these a page ends with what was found, if only with a cursor that has moved."""
 
@@ -27,22 +28,35 @@ Sites = Iterable[str] | None
 
 
 class Followed(msgspec.Struct, frozen=True, kw_only=True):
-    """Which events; all that is given must hold, None asks nothing."""
+    """Which events; all that is given must hold, None asks nothing. Of several kinds an event has one."""
 
-    kind: str | None = None
+    kinds: tuple[str, ...] | None = None
     site: str | None = None
     subject: str | None = None
 
 
-async def read_feed(question: Question, caller: Caller, followed: Followed, after: int, limit: int) -> Page:
-    """Give what was recorded after a seq. Raises NotFound for a site that the key does not read."""
+class Passed(msgspec.Struct, frozen=True):
+    """Events that were found, and the seq up to which there are no others."""
+
+    rows: list[Recorded]
+    last: int
+
+
+async def read_rows(question: Question, caller: Caller, followed: Followed, after: int, limit: int) -> Passed:
+    """Find what was recorded after a seq. Raises NotFound for a site that the key does not read."""
     sites = sites_of(question, caller, Places(site=followed.site))
     stored, until = await _found(question, followed, sites, after, limit)
     last = stored[-1].recorded.seq if len(stored) == limit else max(after, until)
+    return Passed([one.recorded for one in stored], last)
+
+
+async def read_feed(question: Question, caller: Caller, followed: Followed, after: int, limit: int) -> Page:
+    """Give what was recorded after a seq. Raises NotFound for a site that the key does not read."""
+    found = await read_rows(question, caller, followed, after, limit)
     return Page(
-        items=await shown(question, [one.recorded for one in stored]),
-        next=str(last),
-        about={"judged_to": question.judged_to, "more": last < question.judged_to},
+        items=await shown(question, found.rows),
+        next=str(found.last),
+        about={"judged_to": question.judged_to, "more": found.last < question.judged_to},
     )
 
 
@@ -50,19 +64,19 @@ async def _found(
     question: Question, followed: Followed, sites: Sites, after: int, limit: int
 ) -> tuple[list[Stored], int]:
     """Find events, and say up to which seq all were found unless there are `limit` of them."""
-    conn, organisation, head, kind = question.conn, question.organisation, question.judged_to, followed.kind
+    conn, organisation, head, kinds = question.conn, question.organisation, question.judged_to, followed.kinds
     if followed.subject is not None:
         asked = feed_of_subject(
-            conn, organisation, followed.subject, after=after, until=head, limit=limit, kind=kind, sites=sites
+            conn, organisation, followed.subject, after=after, until=head, limit=limit, kinds=kinds, sites=sites
         )
         return await asked, head
-    if kind is None and sites is None:
+    if kinds is None and sites is None:
         return await feed(conn, organisation, after=after, limit=limit, until=head), head
     found: list[Stored] = []
     until = after
     for _ in range(STRETCHES):
         start, until, room = until, min(until + STRETCH, head), limit - len(found)
-        found += await feed_of(conn, organisation, after=start, until=until, limit=room, kind=kind, sites=sites)
+        found += await feed_of(conn, organisation, after=start, until=until, limit=room, kinds=kinds, sites=sites)
         if len(found) == limit or until >= head:
             break
     return found, until

@@ -1,8 +1,8 @@
 """Erase what is kept longer than it should be: the bodies of rejected messages settled 90 days ago or earlier.
 
-Answers kept for repeats of named requests go after seven days. Made to be run every night; running it again does no
-harm. It works in small transactions, so that nobody waits for it. Needs the owner's connection
-(MIGRATION_DATABASE_URL, or the packaged server).
+Answers kept for repeats of named requests go after seven days, and what webhooks delivered well after thirty. Made to
+be run every night; running it again does no harm. It works in small transactions, so that nobody waits for it. Needs
+the owner's connection (MIGRATION_DATABASE_URL, or the packaged server).
 """
 
 import argparse
@@ -27,6 +27,8 @@ EXAMPLES = """  respirators prune
 """
 RETENTION = timedelta(days=90)
 """After its settlement a message has had its time to be looked at; ours, not law."""
+DELIVERED = timedelta(days=30)
+"""How long it is told that an event was delivered well; dead letters stay."""
 BATCH = 1000
 """Messages of one transaction."""
 
@@ -56,16 +58,19 @@ async def pruned(settings: Settings, name: str | None, now: datetime, batch: int
     from service.commands.owner import each_organisation, owner
     from service.store.given_answer import KEPT
     from service.store.prune_answers import prune_answers
+    from service.store.prune_deliveries import prune_deliveries
     from service.store.prune_rejected import prune_rejected
 
     async with owner(settings) as conn:
         known = [found async for found in each_organisation(conn, name)]
     rejected = partial(prune_rejected, at=now, settled_until=now - RETENTION, limit=batch)
     answers = partial(prune_answers, until=now - KEPT, limit=batch)
+    deliveries = partial(prune_deliveries, until=now - DELIVERED, limit=batch)
     counts = {}
     for organisation, its_name in known:
         counts[its_name] = await _to_the_end(settings, organisation, rejected, batch)
         await _to_the_end(settings, organisation, answers, batch)
+        await _to_the_end(settings, organisation, deliveries, batch)
     return counts
 
 

@@ -102,8 +102,12 @@ def migrate_in_child(settings: Settings) -> None:
 
 
 def urls_of(settings: Settings) -> dict[str, str]:
-    """Give the variables that tell a child where the database is."""
-    told = {"DATABASE_URL": settings.database_url, "MIGRATION_DATABASE_URL": settings.migration_database_url}
+    """Give the variables that tell a child where the database is, and what comes with it."""
+    told = {
+        "DATABASE_URL": settings.database_url,
+        "MIGRATION_DATABASE_URL": settings.migration_database_url,
+        "RESPIRATORS_WEBHOOK_KEY": settings.webhook_key,
+    }
     return {name: url for name, url in told.items() if url}
 
 

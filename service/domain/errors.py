@@ -36,6 +36,9 @@ LedgerError
 |-- AlreadySettled          a rejected message that has been accepted or dismissed already
 |-- NotKept                 a rejected message of which too little is kept to try it again
 |-- RecallNotOpen           a recall that was closed, taken back or only rehearsed: it stops no unit
+|-- WebhooksOff             what signs for webhooks, where the operator has set no key to do it with
+|-- TooManyWebhooks         more webhooks than an organisation may have
+|-- WebhookIdTaken          the id of a new webhook belongs to another one
 |-- Overloaded              more waits to be recorded than the service takes on
 |-- PositionNotReached      an answer that should hold more of the log than there is
 `-- Unavailable             the database does not answer for now
@@ -58,6 +61,7 @@ LISTED: Final = {
     "event": "/v1/events",
     "rejected message": "/v1/rejected",
     **{sort: f"/v1/{sort}s" for sort in ("site", "model", "item", "task", "instrument", "device", "recall")},
+    "webhook": "/v1/webhooks",
     "policy": "/v1/policies",
 }
 """Where what may not be found is listed."""
@@ -473,6 +477,35 @@ class RecallNotOpen(LedgerError):
     def __init__(self, recall: str, state: Literal["closed", "voided", "rehearsal"]) -> None:
         super().__init__(f"Nothing is ordered: recall {recall!r} {self.WHY[state]}.")
         self.state = state
+
+
+class WebhooksOff(LedgerError):
+    """The operator has set no key that the secrets of webhooks come from, so that nothing can be signed."""
+
+    code = "webhooks-off"
+
+    def __init__(self) -> None:
+        super().__init__("This service sends no webhooks: its operator sets RESPIRATORS_WEBHOOK_KEY to have it do so.")
+
+
+class TooManyWebhooks(LedgerError):
+    """More webhooks than an organisation may have."""
+
+    code = "too-many-webhooks"
+    shown = ("limit",)
+
+    def __init__(self, limit: int) -> None:
+        super().__init__(f"There are {limit} webhooks, which is all an organisation may have: take one away first.")
+        self.limit = limit
+
+
+class WebhookIdTaken(LedgerError):
+    """The id of a new webhook belongs to another one."""
+
+    code = "webhook-id-taken"
+
+    def __init__(self) -> None:
+        super().__init__("This id belongs to another webhook. A new one needs a new id, a repeat the same content.")
 
 
 class Overloaded(LedgerError):

@@ -23,6 +23,15 @@ REJECTED = (
     *("rejected", "state", "received_at", "last_received_at", "count", "event", "kind", "asset", "site", "adverse"),
     *("waiting_for", "problem.type", "problem.title", "problem.detail", "settled_at", "reason", "accepted_seq", "kept"),
 )
+WEBHOOK = (
+    *("webhook", "url", "purpose", "kinds", "site", "subject", "state", "reason", "sites", "key", "created_at"),
+    "old_secret_until",
+    *(f"progress.{name}" for name in ("passed", "waiting", "dead", "delivered_at", "failing_since", "rests_until")),
+)
+DELIVERY = (
+    *("webhook", "seq", "event", "state", "attempts", "first_at", "last_at", "next_at", "status", "error"),
+    "milliseconds",
+)
 EXCEPTION = (
     *("row", "site", "asset", "person", "at", "severity", "reason", "reasons", "next", "because"),
     *("acknowledged.by", "acknowledged.at", "acknowledged.reason"),

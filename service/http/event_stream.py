@@ -21,7 +21,7 @@ from service.domain.errors import BadCursor, InvalidKey
 from service.http import roles
 from service.http.cursors import Cursor, seal, unseal
 from service.http.failures import why
-from service.http.feed import SEQ, OfKind, OfSite, OfSubject
+from service.http.feed import SEQ, OfKind, OfSite, OfSubject, followed
 from service.http.heads import head
 from service.http.methods import BODILESS
 from service.http.negotiation import EVENT_STREAM
@@ -67,7 +67,7 @@ async def get_event_stream(request: Asked) -> Stream:
     The stream ends when the key does, or the service: come back with `Last-Event-ID`.
     """
     question = read(request, StreamQuestion)
-    wanted = follow.Followed(kind=question.kind, site=question.site, subject=question.subject)
+    wanted = followed(question.kind, question.site, question.subject)
     after = start(request, question.after)
     pages = follow.pages(ledger_of(request), request.auth, wanted, after=after)
     first = await anext(pages)  # whatever is refused is refused before the answer begins

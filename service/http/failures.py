@@ -19,7 +19,7 @@ METHODS = "The header 'Allow' says which methods the address takes."
 ADDRESSES = "'/openapi.json' lists the addresses there are."
 FAULT = "The fault is the service's own. 'X-Request-Id' finds it in the log."
 
-BY_ID = frozenset({"event", "rejected message"})
+BY_ID = frozenset({"event", "rejected message", "webhook"})
 """What has a UUID for a name in an address."""
 
 log = structlog.get_logger()

@@ -40,6 +40,11 @@ class FeedQuestion(Listed, frozen=True, kw_only=True):
     wait: Annotated[Wait, Meta(description="Seconds to wait for something, where there is nothing yet.")] = 0
 
 
+def followed(kind: str | None, site: str | None, subject: str | None) -> follow.Followed:
+    """Say which events are asked for."""
+    return follow.Followed(kinds=None if kind is None else (kind,), site=site, subject=subject)
+
+
 @get("/events", may=roles.EVENTS, asks=FeedQuestion, offers=(JSON, CSV), columns=columns.EVENT, waits=True)
 async def get_feed(request: Asked) -> Answer | Stream:
     """Read events in the order they were recorded; `next` is always given, so that a reader can come back for more.
@@ -49,7 +54,7 @@ async def get_feed(request: Asked) -> Answer | Stream:
     """
 
     async def page(question: FeedQuestion) -> Page:
-        wanted = follow.Followed(kind=question.kind, site=question.site, subject=question.subject)
+        wanted = followed(question.kind, question.site, question.subject)
         after, limit, seconds = number(question.after), question.limit, question.wait
         return await follow.page(ledger_of(request), request.auth, wanted, after=after, limit=limit, seconds=seconds)
 

@@ -7,6 +7,7 @@ from litestar import Request
 from litestar.connection import ASGIConnection
 from litestar.datastructures import State
 
+from service.dispatch import Dispatcher
 from service.domain.caller import Caller
 from service.http.keyring import Keyring
 from service.ledger import Ledger
@@ -24,6 +25,11 @@ def ledger_of(request: Connection) -> Ledger:
 def keyring_of(request: Connection) -> Keyring:
     """Give the keys that were found of late."""
     return cast("Keyring", request.app.state.keyring)
+
+
+def dispatcher_of(request: Connection) -> Dispatcher:
+    """Give what sends the events of webhooks."""
+    return cast("Dispatcher", request.app.state.dispatcher)
 
 
 def label_address_of(request: Connection) -> str | None:

@@ -25,6 +25,8 @@ EXCEPTIONS: frozenset[Role] = SUMMARY - {"worker-representative"}
 RECALLS: frozenset[Role] = SUMMARY
 REJECTED: frozenset[Role] = frozenset({"site-lead", "manager", "auditor", "administrator"})
 SETTLING: frozenset[Role] = REJECTED - {"auditor"}
+#: What is sent out is the business of who connects the firm's other systems.
+WEBHOOKS: frozenset[Role] = frozenset({"integrator", "administrator"})
 REFERENCE: frozenset[Role] = EVERY_ROLE
 #: R37: whoever leads a site may stop its units.
 STOPPING: frozenset[Role] = SETTLING

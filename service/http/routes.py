@@ -19,6 +19,7 @@ from service.http import (
     reference_data,
     rejected,
     scans,
+    webhooks,
 )
 
 ROUTES = (
@@ -38,6 +39,7 @@ ROUTES = (
             *recalls.HANDLERS,
             *rejected.HANDLERS,
             *reference_data.HANDLERS,
+            *webhooks.HANDLERS,
         ],
     ),
     *health.HANDLERS,

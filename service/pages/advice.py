@@ -86,6 +86,11 @@ ADVICE: dict[str, str] = {
         "what is dangerous after all. `rehearsal`: it changes no unit; open a recall in earnest if there is something "
         "to stop."
     ),
+    "webhooks-off": (
+        "Ask the operator to set `RESPIRATORS_WEBHOOK_KEY`, from which secrets come. Until then read the feed."
+    ),
+    "too-many-webhooks": "Take away a webhook that nobody needs, or have one send more kinds of events.",
+    "webhook-id-taken": "Give the new webhook an id of its own, or leave `id` out. To change one, put at its address.",
     "overloaded": (
         "Keep what you have, and send the same request again after the seconds in `Retry-After`: nothing of it was "
         "taken. Send several events in one array."

@@ -22,7 +22,7 @@ CROSS JOIN LATERAL (
     SELECT organisation, seq, kind, kind_version, received_at, recorded_at, sent_at, key, imported, body, conflicts
     FROM ledger.event
     WHERE organisation = %(organisation)s AND seq = filed.seq
-        AND (%(kind)s::text IS NULL OR kind = %(kind)s)
+        AND (%(kinds)s::text[] IS NULL OR kind = ANY (%(kinds)s::text[]))
         AND (%(sites)s::text[] IS NULL OR site = ANY (%(sites)s::text[]))
     OFFSET 0) e
 ORDER BY filed.seq
@@ -38,10 +38,13 @@ async def feed_of_subject(
     after: int,
     until: int,
     limit: int,
-    kind: str | None = None,
+    kinds: Iterable[str] | None = None,
     sites: Iterable[str] | None = None,
 ) -> list[Stored]:
     """Give at most `limit` events about it past `after`, up to and including `until`; None asks nothing."""
     asked = {"organisation": organisation, "subject": subject, "after": after, "until": until, "limit": limit}
-    narrowed = {"kind": kind, "sites": None if sites is None else Texts(sites)}
+    narrowed = {
+        "kinds": None if kinds is None else Texts(kinds),
+        "sites": None if sites is None else Texts(sites),
+    }
     return await read_stored(conn, FEED_OF_SUBJECT, asked | narrowed)

@@ -3,7 +3,10 @@
 LOG = ("event", "head")
 """What was claimed, in order. Rows never change."""
 
-PRIMARY = ("organisation", "api_key", "person", "free_text", "rejected_message", "failure_report", "given_answer")
+PRIMARY = (
+    *("organisation", "api_key", "person", "free_text", "rejected_message", "failure_report", "given_answer"),
+    *("webhook", "webhook_delivery"),
+)
 """What no event says and nothing can compute."""
 
 DERIVED = (

@@ -81,10 +81,14 @@ def test_every_table_of_an_organisation_is_secured(owner: psycopg.Connection) ->
     assert asked(owner, with_organisation) == {*LOG, *PRIMARY, *DERIVED}
 
 
-def test_every_policy_but_two_is_for_all_roles(owner: psycopg.Connection) -> None:
-    """Only listing organisations and finding a key look across organisations, and only the owner does."""
+def test_every_policy_but_three_is_for_all_roles(owner: psycopg.Connection) -> None:
+    """Only listing organisations, and finding a key or webhooks to serve, look across organisations, as the owner."""
     exceptions = "SELECT tablename || '.' || policyname FROM pg_policies WHERE policyname <> 'own_organisation'"
-    assert asked(owner, exceptions) == {"organisation.owner_lists", "api_key.owner_authenticates"}
+    assert asked(owner, exceptions) == {
+        "organisation.owner_lists",
+        "api_key.owner_authenticates",
+        "webhook.owner_serves",
+    }
     roles = "SELECT DISTINCT roles::text FROM pg_policies WHERE policyname LIKE 'owner_%'"
     [only] = asked(owner, roles)
     assert only == f"{{{owner.info.user}}}"

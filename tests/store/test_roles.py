@@ -18,6 +18,8 @@ from tests.store.making import CREATED_AT, Desk, a_kin, an_entry, appended, rows
 WRITABLE = {
     *(("person", "INSERT"), ("person", "UPDATE"), ("person", "DELETE")),
     *(("given_answer", "INSERT"), ("given_answer", "UPDATE")),
+    *(("webhook", "INSERT"), ("webhook", "UPDATE"), ("webhook", "DELETE")),
+    *(("webhook_delivery", "INSERT"), ("webhook_delivery", "UPDATE")),
 }
 CHANGES = {
     "INSERT": "INSERT INTO ledger.{} DEFAULT VALUES",
@@ -37,7 +39,7 @@ def counting(table: str) -> sql.Composed:
 
 @pytest.mark.parametrize("table", [*LOG, *PRIMARY, *DERIVED])
 async def test_app_role_changes_no_table(shared_pool: Pool, table: str) -> None:
-    """The serving role neither writes a table itself nor takes its guards away, but for names and given answers."""
+    """The serving role writes no table itself but names, given answers and webhooks, and takes no guards away."""
     async with shared_pool.connection() as conn:
         for change, text in CHANGES.items():
             if (table, change) not in WRITABLE:

@@ -50,7 +50,9 @@ HEADERS: Final[dict[str, Json]] = {
         "The version of the answer, to be sent as `If-Match` or `If-None-Match`.", '^(W/)?"[^"]*"$', '"48211"'
     ),
     "Location": text(
-        "Where the event is read.", "^/v1/events/[0-9a-f-]{36}$", "/v1/events/0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01"
+        "Where what was made is read.",
+        "^/v1/(events|webhooks)/[0-9a-f-]{36}$",
+        "/v1/events/0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01",
     ),
     "Content-Disposition": text(
         "The name of the file that a table is saved as.",
@@ -107,6 +109,7 @@ WHERE: Final[tuple[tuple[IsSo, tuple[str, ...]], ...]] = (
     (is_read, ("ETag",)),
     (lambda route, status: "PUT" in route.http_methods and status in {200, 201, 412, 428}, ("ETag",)),
     (lambda route, status: posts(route) and status == HTTPStatus.CREATED, ("Location",)),
+    (lambda route, status: "makes" in route.opt and status == HTTPStatus.CREATED, ("Location",)),
     (lambda route, status: CSV in route.opt.get("offers", ()) and status == HTTPStatus.OK, ("Content-Disposition",)),
     (lambda route, status: issubclass(route.opt.get("asks", object), Listed) and status == HTTPStatus.OK, ("Link",)),
     (lambda route, status: PREFER in route.opt.get("heads", ()) and status in APPLIED, ("Preference-Applied",)),

@@ -17,6 +17,11 @@ CHAPTERS: Final[tuple[tuple[str, str, tuple[str, ...]], ...]] = (
         "What events refer to: each change is an event too, so that the past keeps its own rules.",
         ("sites", "models", "items", "tasks", "policies", "instruments"),
     ),
+    (
+        "Webhooks",
+        "Events sent to an address of your own as they are recorded: CloudEvents, signed as Standard Webhooks are.",
+        ("webhooks",),
+    ),
     ("Problems", "What the types of problems mean, and what to do about each.", ("problems",)),
     ("Operations", "For whoever starts, watches and stops the service.", ("health",)),
 )

@@ -16,6 +16,7 @@ from service.http.shapes import (
     receipts,
     rejected,
     scans,
+    webhooks,
 )
 from service.http.shapes.events import Definitions, RecordedAs, Shape
 
@@ -47,6 +48,15 @@ SHOWS: Final[dict[str, Shape | dict[int, Shape]]] = {
     **{f"list_{one.word}": Definitions(one.word, one.said_by) for one in RESOURCES},
     **{f"get_{one.one}": RecordedAs(one.said_by) for one in RESOURCES},
     **{f"put_{one.one}": RECEIPT for one in RESOURCES},
+    "post_webhook": webhooks.WebhookMade,
+    "get_webhooks": webhooks.WebhookList,
+    "get_webhook": webhooks.Webhook,
+    "put_webhook": webhooks.Webhook,
+    "post_webhook_secret": webhooks.WebhookSecret,
+    "post_webhook_test": webhooks.WebhookTested,
+    "get_deliveries": webhooks.DeliveryList,
+    "get_dead_letters": webhooks.DeliveryList,
+    "replay_dead_letter": webhooks.Delivery,
     "get_problems": problem.ProblemPages,
     "get_problem": problem.ProblemPage,
     "get_live": health.Live,

@@ -1,0 +1,59 @@
+"""What it takes to send: the key that secrets come from, the way out, and how much goes out at a time."""
+
+import asyncio
+import time
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from typing import Final, NamedTuple
+from uuid import UUID
+
+from service.pushing import signing
+from service.pushing.cloud_event import MEDIA
+from service.pushing.secret import derived, mark_of
+from service.pushing.sending import Answered, Way, post
+from service.pushing.target import BadTarget, target_of
+from service.store.lease_webhook import Leased
+from service.store.webhooks import Webhook
+
+AT_ONCE: Final = 64
+"""How many webhooks a process sends for at the same time; a slow receiver takes the place of one."""
+
+
+class Sent(NamedTuple):
+    """What came of an attempt, and how many milliseconds it took."""
+
+    answered: Answered
+    milliseconds: int
+
+
+class Outlet:
+    """What this process sends with; without a key it sends nothing."""
+
+    def __init__(self, key: str | None, way: Way) -> None:
+        self.key = None if key is None else key.encode()
+        self.way = way
+        self.places = asyncio.Semaphore(AT_ONCE)
+
+    def secrets(self, organisation: UUID, webhook: Webhook | Leased, now: datetime) -> list[bytes]:
+        """Give the secrets that sign now, the newest first; none where the key is not the one they came from."""
+        if self.key is None:
+            return []
+        secret = derived(self.key, organisation, webhook.id, webhook.salt)
+        if mark_of(secret) != webhook.mark:
+            return []
+        if webhook.old_salt is None or webhook.old_until is None or webhook.old_until <= now:
+            return [secret]
+        return [secret, derived(self.key, organisation, webhook.id, webhook.old_salt)]
+
+    async def send(self, url: str, secrets: Iterable[bytes], name: str, body: bytes) -> Sent:
+        """Make one attempt; an address that is none to send to any more is refused without one."""
+        started, signed = time.perf_counter(), self._headers(secrets, name, body)
+        try:
+            answered = await post(self.way, target_of(url, private=self.way.private), signed, body)
+        except BadTarget:
+            answered = Answered(error="address-refused")
+        return Sent(answered, round((time.perf_counter() - started) * 1000))
+
+    def _headers(self, secrets: Iterable[bytes], name: str, body: bytes) -> Mapping[str, str]:
+        """Sign with the moment of the attempt by the clock on the wall: receivers refuse one far from theirs."""
+        return {"Content-Type": MEDIA} | signing.headers(secrets, name, int(time.time()), body)
