@@ -2,7 +2,7 @@
 
 import asyncio
 import time
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Final, NamedTuple
 from uuid import UUID
@@ -45,15 +45,18 @@ class Outlet:
             return [secret]
         return [secret, derived(self.key, organisation, webhook.id, webhook.old_salt)]
 
-    async def send(self, url: str, secrets: Iterable[bytes], name: str, body: bytes) -> Sent:
-        """Make one attempt; an address that is none to send to any more is refused without one."""
-        started, signed = time.perf_counter(), self._headers(secrets, name, body)
+    async def send(self, url: str, secrets: Sequence[bytes], name: str, body: bytes) -> Sent:
+        """Make one attempt; where nothing can be signed, or nothing is sent to the address any more, none is made."""
+        started = time.perf_counter()
+        if not secrets:
+            return Sent(Answered(error="secret-lost"), 0)
         try:
-            answered = await post(self.way, target_of(url, private=self.way.private), signed, body)
+            target = target_of(url, private=self.way.private)
         except BadTarget:
-            answered = Answered(error="address-refused")
+            return Sent(Answered(error="address-refused"), 0)
+        answered = await post(self.way, target, self._headers(secrets, name, body), body)
         return Sent(answered, round((time.perf_counter() - started) * 1000))
 
-    def _headers(self, secrets: Iterable[bytes], name: str, body: bytes) -> Mapping[str, str]:
+    def _headers(self, secrets: Sequence[bytes], name: str, body: bytes) -> Mapping[str, str]:
         """Sign with the moment of the attempt by the clock on the wall: receivers refuse one far from theirs."""
         return {"Content-Type": MEDIA} | signing.headers(secrets, name, int(time.time()), body)

@@ -36,9 +36,10 @@ Failure: TypeAlias = Literal[
     "redirected",
     "refused",
     "failing",
+    "secret-lost",
 ]
-"""Why a message was not taken: no such host, an address nothing is sent to, no connection, a certificate that does not
-hold, no answer in time or to its end, none of HTTP, a redirect, a status of 4xx, one of 5xx or no final one."""
+"""Why a message was not taken: no such host, an address nothing is sent to, no connection or one that broke, a
+certificate that does not hold, no status in time, none of HTTP, a redirect, a status of 4xx, any other; no secret."""
 Resolve: TypeAlias = Callable[[str, int], Awaitable[list[str]]]
 
 

@@ -25,8 +25,7 @@ class Target(NamedTuple):
     @property
     def authority(self) -> str:
         """Give what the header `Host` says (RFC 9110 section 7.2)."""
-        usual = HTTPS if self.tls else HTTP
-        return self.host if self.port == usual else f"{self.host}:{self.port}"
+        return self.host if self.tls and self.port == HTTPS else f"{self.host}:{self.port}"
 
 
 class BadTarget(ValueError):
@@ -40,12 +39,11 @@ def target_of(url: str, *, private: bool) -> Target:
         raise BadTarget(message)
     parts = urlsplit(url)
     tls = parts.scheme == "https"
-    host, port = parts.hostname or "", int(parts.netloc.rpartition(":")[2]) if ":" in parts.netloc else HTTPS
+    host, _, said = parts.netloc.partition(":")
+    port = int(said) if said else HTTPS if tls else HTTP
     if not tls and not private:
         message = "give an https address: what is sent over http can be read on its way"
         raise BadTarget(message)
-    if not tls and ":" not in parts.netloc:
-        port = HTTP
     if not (port == HTTPS or FIRST_FREE <= port <= LAST):
         message = f"give port {HTTPS}, or one from {FIRST_FREE} to {LAST}"
         raise BadTarget(message)

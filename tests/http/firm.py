@@ -17,9 +17,9 @@ Message = dict[str, Any]
 
 
 @asynccontextmanager
-async def serving(app_url: str) -> AsyncIterator[httpx.AsyncClient]:
-    """Start the whole service on a database, and give a client of it."""
-    app: Any = create_app(Settings(database_url=app_url, pool_size=4))
+async def serving(app_url: str, webhook_key: str | None = None) -> AsyncIterator[httpx.AsyncClient]:
+    """Start the whole service on a database, and give a client of it; it finds no receiver by any name."""
+    app: Any = create_app(Settings(database_url=app_url, pool_size=4, webhook_key=webhook_key), resolve=nowhere)
     transport = httpx.ASGITransport(hanging_up(app))
     hooks: Any = {"response": [hold_to_contract]}
     async with (
@@ -27,6 +27,11 @@ async def serving(app_url: str) -> AsyncIterator[httpx.AsyncClient]:
         httpx.AsyncClient(transport=transport, base_url="http://ledger.test", event_hooks=hooks) as client,
     ):
         yield client
+
+
+async def nowhere(_host: str, _port: int) -> list[str]:
+    """Find no address of any host."""
+    return []
 
 
 def ago(**time: float) -> str:

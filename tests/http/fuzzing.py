@@ -22,6 +22,7 @@ KNOWN_PARTS: Final = {
     "ref": {"sites": "harrow-dock", "models": "northwind-2", "policies": "pre-use-check", "recalls": "rc-1"},
     "report": "used-without-check",
     "code": "not-found",
+    "webhook_id": "0198c1f2-b000-7000-8000-0000000000d1",
 }
 KNOWN_FIELDS: Final = {
     "site": "harrow-dock",
@@ -78,7 +79,7 @@ def impatient(case: Any) -> None:
 def aim(case: Any) -> None:
     """Turn a case to what there is: names that are defined, and no condition or cursor made up."""
     word = case.operation.path.split("/")[2] if case.operation.path.startswith("/v1/") else ""
-    for name in case.path_parameters or {}:
+    for name in (case.path_parameters or {}) if case.method != "DELETE" else ():  # what there is, is to stay
         known = KNOWN_PARTS.get(name)
         found = known.get(word) if isinstance(known, dict) else known
         if found is not None:

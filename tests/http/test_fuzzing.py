@@ -28,8 +28,8 @@ from service.http.openapi import described
 from service.settings import Settings
 from tests.databases.clone import Database, Template, cloned
 from tests.http.conftest import made_firms
-from tests.http.firm import serving, the_firm
-from tests.http.fuzzing import impatient, run, systematic
+from tests.http.firm import nowhere, serving, the_firm
+from tests.http.fuzzing import KNOWN_PARTS, impatient, run, systematic
 from tests.http.recall_firm import opened
 from tests.http.streaming import hanging_up
 
@@ -49,6 +49,9 @@ CHECKS = [
     checks.allow_header_conformance,
 ]
 LENIENT = [check for check in CHECKS if check is not checks.negative_data_rejection]
+WEBHOOK_KEY = "a-key-of-the-tests-that-no-operator-has"
+POOL = 2
+"""As many connections as a pool begins with: one that grows draws numbers that hypothesis takes for those of a case."""
 STRAY = "x-schemathesis-unknown-property"
 """A header that no description knows is no fault: servers pass over it (RFC 9110 section 5.1)."""
 DOCUMENT = described()
@@ -72,9 +75,11 @@ class Fuzzed(NamedTuple):
 
 async def prepared(clone: Database) -> dict[str, str]:
     """Make two firms, and give one of them what can be asked about; give an administrator's headers."""
-    async with made_firms(clone.owner_url) as keys, serving(clone.app_url) as http:
+    async with made_firms(clone.owner_url) as keys, serving(clone.app_url, WEBHOOK_KEY) as http:
         headers = await keys.make("administrator")
         await http.post("/v1/events", json=[*the_firm(), opened({"hours": 2})], headers=headers)
+        wish = {"id": KNOWN_PARTS["webhook_id"], "url": "https://erp.example.com/", "state": "paused"}
+        await http.post("/v1/webhooks", json=wish, headers=headers)
     return headers
 
 
@@ -84,7 +89,10 @@ def fuzzed(template: Template) -> Iterator[Fuzzed]:
     load_all_checks()
     with cloned(template) as clone:
         headers = asyncio.run(prepared(clone))
-        app: Any = create_app(Settings(database_url=clone.app_url, pool_size=4, requests_a_minute=0))
+        app: Any = create_app(
+            Settings(database_url=clone.app_url, pool_size=POOL, requests_a_minute=0, webhook_key=WEBHOOK_KEY),
+            resolve=nowhere,
+        )
         app.asgi_handler = hanging_up(app.asgi_handler)
         schema = schemathesis.openapi.from_dict(DOCUMENT)
         schema.app = app

@@ -13,7 +13,7 @@ import httpx
 from tests.separation.doors import Door
 from tests.separation.firm import SITES, TAGS, at_site, ident
 from tests.separation.marks import Firm, Room, mark
-from tests.separation.world import Reader, World, refused, unfit
+from tests.separation.world import Reader, World, bury, hooked, refused, unfit, webhook
 
 Absent: TypeAlias = Literal["foreign", "never"]
 
@@ -50,6 +50,7 @@ QUERY: Mapping[str, str] = {
     "region": mark("ours", "dock", "fact", "region"),
     "rule": "pre-use-check",
     "standing": "overdue",
+    "state": "dead",
     "status": "open",
     "subject": "asset:DK-1",
     "tags": "DK-1",
@@ -91,6 +92,8 @@ def there(world: World, firm: Firm, door: Door, room: Room) -> tuple[str, dict[s
         "tag": TAGS[room],
         "event_id": ident(f"{room} issued"),
         "rejected_id": world.rejected[firm, room],
+        "webhook_id": world.webhooks[firm, room],
+        "seq": "1",
         "ref": refs.get(collection(door)),
         "code": "forbidden",
         "report": "used-without-check",
@@ -103,9 +106,11 @@ def absent(world: World, firm: Firm, door: Door, which: Absent) -> str:
     """Address what a firm has not: what the other firm alone has, or what nobody ever had."""
     policies = collection(door) == "policies"
     never = {"tag": nobodys(firm), "report": nobodys(firm), "event_id": UNKNOWN, "rejected_id": UNKNOWN}
+    never |= {"webhook_id": UNKNOWN, "seq": "1"}
     only = f"ONLY-{other(firm)}"
     kept = world.rejected[other(firm), "dock"]
     theirs = {"tag": only, "report": only, "event_id": ident(f"dock {only.lower()}"), "rejected_id": kept}
+    theirs |= {"webhook_id": world.webhooks[other(firm), "dock"], "seq": "1"}
     if which == "never":
         return door.path.format_map(never | {"ref": "service-level" if policies else nobodys(firm)})
     return door.path.format_map(theirs | {"ref": ONLY_POLICY[other(firm)] if policies else only})
@@ -123,11 +128,34 @@ async def ask(world: World, reader: Reader, door: Door, room: Room) -> httpx.Res
             new = await refused(world, Reader(reader.firm, "site-app", room), unfit(reader.firm, room))
             reason = {"reason": at_site(reader.firm, room).mark("text", "dismissed")}
             return await world.ask(reader, "POST", door.path.format(rejected_id=new), json=reason)
+    if collection(door) == "webhooks" and door.method != "GET":
+        return await ask_webhook(world, reader, door, room)
+    sent: dict[str, Any] = {"params": query}
     if door.method == "PUT":
         said, tag = await definition(world, reader.firm, path, query)
-        return await world.ask(reader, "PUT", path, params=query, json=said, headers={"if-match": tag})
-    assert door.method == "GET", f"say here what is sent to {door}"
-    return await world.ask(reader, "GET", path, params=query)
+        sent |= {"json": said, "headers": {"if-match": tag}}
+    assert door.method in {"GET", "PUT"}, f"say here what is sent to {door}"
+    return await world.ask(reader, door.method, path, **sent)
+
+
+async def ask_webhook(world: World, reader: Reader, door: Door, room: Room) -> httpx.Response:
+    """Have something done about a webhook of a place; what is taken away was made for it."""
+    path, _ = there(world, reader.firm, door, room)
+    match door.method, path.rpartition("/")[2]:
+        case "DELETE", _:
+            path = door.path.format(webhook_id=await hooked(world, reader.firm, room))
+            return await world.ask(reader, "DELETE", path)
+        case "PUT", _:
+            _, tag = await definition(world, reader.firm, path, {})
+            wish = webhook(reader.firm, room)
+            return await world.ask(reader, "PUT", path, json=wish, headers={"if-match": tag})
+        case "POST", "webhooks":
+            return await world.ask(reader, "POST", path, json=webhook(reader.firm, room))
+        case "POST", "secret":
+            return await world.ask(reader, "POST", path, json={})
+        case "POST", "replay":
+            await bury(world, reader.firm, room)
+    return await world.ask(reader, door.method, path)
 
 
 async def ask_absent(world: World, reader: Reader, door: Door, which: Absent) -> httpx.Response:
@@ -141,6 +169,11 @@ async def ask_absent(world: World, reader: Reader, door: Door, which: Absent) ->
             return await world.ask(reader, "POST", path, json={"reason": "not ours"})
         case "POST /v1/recalls/{ref}/quarantine":
             return await world.ask(reader, "POST", path, json=order(reader.firm, "dock"))
+        case "POST /v1/webhooks/{webhook_id}/secret":
+            return await world.ask(reader, "POST", path, json={})
+        case "PUT /v1/webhooks/{webhook_id}":
+            wish = webhook(reader.firm, "dock")
+            return await world.ask(reader, "PUT", path, json=wish, headers={"if-match": '"1"'})
     if door.method == "PUT":
         said, _ = await definition(world, reader.firm, *there(world, reader.firm, door, "dock"))
         about = {name: value for name, value in said.items() if name not in IN_ADDRESS}

@@ -73,6 +73,16 @@ GET  /v1/rejected                           403 200 200 403 200 403 200   -   -
 GET  /v1/rejected/{rejected_id}             403 200 200 403 200 403 200   404 404
 POST /v1/rejected/{rejected_id}/retry       403 422 422 403 403 403 422   404 404
 POST /v1/rejected/{rejected_id}/dismissal   403 200 200 403 403 403 200   404 404
+POST /v1/webhooks                           403 403 403 201 403 403 201   -   -
+GET  /v1/webhooks                           403 403 403 200 403 403 200   -   -
+GET  /v1/webhooks/{webhook_id}              403 403 403 200 403 403 200   404 404
+PUT  /v1/webhooks/{webhook_id}              403 403 403 200 403 403 200   404 404
+DELETE /v1/webhooks/{webhook_id}            403 403 403 204 403 403 204   404 404
+POST /v1/webhooks/{webhook_id}/secret       403 403 403 200 403 403 200   404 404
+POST /v1/webhooks/{webhook_id}/test         403 403 403 200 403 403 200   404 404
+GET  /v1/webhooks/{webhook_id}/deliveries   403 403 403 200 403 403 200   404 404
+GET  /v1/webhooks/{webhook_id}/dead-letters 403 403 403 200 403 403 200   404 404
+POST /v1/webhooks/{webhook_id}/dead-letters/{seq}/replay 403 403 403 200 403 403 200   404 404
 GET  /v1/sites                              200 200 200 200 200 200 200   -   -
 GET  /v1/sites/{ref}                        200 200 200 200 200 200 200   404 404
 PUT  /v1/sites/{ref}                        403 403 403 403 403 403 200   403 412

@@ -10,6 +10,7 @@ from uuid import uuid4
 import httpx
 
 from service.domain.caller import Role
+from service.store.scope import set_organisation
 from tests.databases.clone import Database
 from tests.http.conftest import made_firms
 from tests.http.doors import FOREIGN, OURS
@@ -19,6 +20,7 @@ from tests.separation.firm import SITES, TAGS, Sayings, alone, at_site, defined,
 from tests.separation.marks import Firm, Mark, Room, everything, marks_in, words_in
 
 Headers = dict[str, str]
+WEBHOOK_KEY = "a-key-of-the-tests-that-no-operator-has"
 ROLES: tuple[Role, ...] = get_args(Role)
 FIRMS: tuple[Firm, ...] = ("ours", "theirs")
 PLACES: tuple[Room, ...] = ("dock", "yard")
@@ -44,7 +46,7 @@ READERS = [
     *(Reader("theirs", role) for role in ROLES),
 ]
 """Who asks at every door."""
-SENDERS = [Reader("theirs", role, site) for role in ("site-app", "site-lead") for site in PLACES]
+SENDERS = [Reader("theirs", role, site) for role in ("site-app", "site-lead", "integrator") for site in PLACES]
 """Who else posts the other firm's messages."""
 
 
@@ -64,6 +66,7 @@ class World:
     maker: Keys
     keys: dict[Reader, Headers] = field(default_factory=dict)
     rejected: dict[tuple[Firm, Room], str] = field(default_factory=dict)
+    webhooks: dict[tuple[Firm, Room], str] = field(default_factory=dict)
     dead: dict[str, Headers] = field(default_factory=dict)
 
     async def ask(self, reader: Reader, method: str, path: str, **sent: Any) -> httpx.Response:
@@ -80,7 +83,7 @@ class World:
 @asynccontextmanager
 async def made(clone: Database) -> AsyncIterator[World]:
     """Make the world in a database."""
-    async with made_firms(clone.owner_url) as maker, serving(clone.app_url) as http:
+    async with made_firms(clone.owner_url) as maker, serving(clone.app_url, WEBHOOK_KEY) as http:
         world = World(http, maker)
         for reader in (*READERS, *SENDERS):
             sites = None if reader.site is None else [SITES[reader.site]]
@@ -101,6 +104,8 @@ async def fill(world: World, firm: Firm) -> None:
     await post(world, office, list(moved(firm)))
     await post(world, world.keys[Reader(firm, "site-lead", "dock")], list(elsewhere(firm)))
     for room in PLACES:
+        world.webhooks[firm, room] = await hooked(world, firm, room)
+        await bury(world, firm, room)
         world.rejected[firm, room] = await refused(world, Reader(firm, "site-app", room), unfit(firm, room))
         await acknowledge(world, Reader(firm, "site-lead", room))
         await dismiss(world, firm, room)
@@ -120,6 +125,38 @@ async def refused(world: World, sender: Reader, message: Message) -> str:
     answered = await world.http.post("/v1/events", json=message, headers=world.keys[sender])
     assert answered.status_code == 422, answered.text
     return str(answered.json()["rejected"])
+
+
+async def hooked(world: World, firm: Firm, room: Room) -> str:
+    """Have a site's integrator make a webhook, which sends nothing, and give its id."""
+    key = world.keys[Reader(firm, "integrator", room)]
+    answered = await world.http.post("/v1/webhooks", json=webhook(firm, room), headers=key)
+    assert answered.status_code == 201, answered.text
+    return str(answered.json()["webhook"])
+
+
+def webhook(firm: Firm, room: Room) -> dict[str, str]:
+    """Give what is wished of a webhook of a site."""
+    own = at_site(firm, room)
+    host = own.mark("fact", "host")
+    return {"url": f"https://{host}.example/", "purpose": own.mark("fact", "purpose"), "state": "paused"}
+
+
+async def bury(world: World, firm: Firm, room: Room) -> None:
+    """Have the first four events be dead letters of a site's webhook, as if ten attempts had failed."""
+    organisation, owner = ORGANISATIONS[firm], world.maker.owner
+    async with owner.transaction():
+        await set_organisation(owner, organisation)
+        await owner.execute(BURY, (world.webhooks[firm, room], organisation))
+
+
+BURY = """
+INSERT INTO ledger.webhook_delivery (
+    organisation, webhook, seq, event, state, attempts, first_at, last_at, status, error, milliseconds)
+SELECT organisation, %s, seq, id, 'dead', 10, recorded_at, recorded_at, 500, 'failing', 9
+FROM ledger.event WHERE organisation = %s AND seq <= 4
+ON CONFLICT ON CONSTRAINT webhook_delivery_pk DO UPDATE SET state = 'dead', next_at = NULL
+"""
 
 
 async def acknowledge(world: World, lead: Reader) -> None:

@@ -8,9 +8,8 @@ from service.http.describing.recall_fields import RECALL_FIELDS
 from service.http.describing.reference_fields import REFERENCE_FIELDS
 from service.http.describing.webhook_fields import WEBHOOK_FIELDS
 
-OF_ANSWERS = ANSWER_FIELDS | WEBHOOK_FIELDS
 OF_EVENTS = EVENT_FIELDS | REFERENCE_FIELDS
-OF_ANSWERS = ANSWER_FIELDS | RECALL_FIELDS
+OF_ANSWERS = ANSWER_FIELDS | RECALL_FIELDS | WEBHOOK_FIELDS
 
 
 def of_event(schema: str, field: str) -> str | None:
