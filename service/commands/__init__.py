@@ -50,6 +50,9 @@ ENVIRONMENT = """environment:
   RESPIRATORS_WORKERS       processes that serve (1)
   RESPIRATORS_REQUESTS_A_MINUTE   how many requests of a key each process takes (30,000; 0 is any number)
   RESPIRATORS_LABEL_ADDRESS what the codes of labels begin with, as https://id.example.com (none: the tag alone)
+  RESPIRATORS_WEBHOOK_KEY   what the secrets of webhooks come from, 32 characters or more (none: no webhooks)
+  RESPIRATORS_WEBHOOK_PRIVATE     whether webhooks may go to private addresses and this machine: yes or no (no)
+  RESPIRATORS_WEBHOOK_SECONDS     how long a receiver of webhooks may take (20)
   RESPIRATORS_DRAIN_SECONDS how long requests in flight may take when the service stops (20)
   RESPIRATORS_URL, RESPIRATORS_KEY    a running service and a key of it, for `summary`
                             (the key for `simulate --address`, too)

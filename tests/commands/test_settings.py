@@ -28,6 +28,9 @@ def test_environment_is_read() -> None:
         "RESPIRATORS_PORT": "80",
         "RESPIRATORS_POOL_SIZE": "32",
         "RESPIRATORS_LABEL_ADDRESS": "https://id.example.com/a/",
+        "RESPIRATORS_WEBHOOK_KEY": "0123456789abcdef0123456789abcdef",
+        "RESPIRATORS_WEBHOOK_PRIVATE": "yes",
+        "RESPIRATORS_WEBHOOK_SECONDS": "5",
         "RESPIRATORS_DRAIN_SECONDS": "0",
     }
     assert from_environment(told) == Settings(
@@ -38,8 +41,25 @@ def test_environment_is_read() -> None:
         port=80,
         pool_size=32,
         label_address="https://id.example.com/a",
+        webhook_key="0123456789abcdef0123456789abcdef",
+        webhook_private=True,
+        webhook_seconds=5,
         drain_seconds=0,
     )
+
+
+def test_a_key_that_is_a_guess_is_refused() -> None:
+    """What secrets of webhooks come from is long, and is not repeated by the error."""
+    with pytest.raises(SettingsError, match=r"RESPIRATORS_WEBHOOK_KEY .* at least 32 characters") as refused:
+        from_environment({"RESPIRATORS_WEBHOOK_KEY": "hunter2"})
+    assert "hunter2" not in str(refused.value)
+
+
+def test_private_addresses_are_allowed_by_a_yes() -> None:
+    """Nothing but yes and no says whether webhooks go to private addresses."""
+    assert from_environment({"RESPIRATORS_WEBHOOK_PRIVATE": "no"}).webhook_private is False
+    with pytest.raises(SettingsError, match="RESPIRATORS_WEBHOOK_PRIVATE is 'true', but should be yes or no"):
+        from_environment({"RESPIRATORS_WEBHOOK_PRIVATE": "true"})
 
 
 @pytest.mark.parametrize(

@@ -282,6 +282,28 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         ),
     ),
     (
+        errors.WebhooksOff(),
+        Problem(
+            code="webhooks-off",
+            detail="This service sends no webhooks: its operator sets RESPIRATORS_WEBHOOK_KEY to have it do so.",
+        ),
+    ),
+    (
+        errors.TooManyWebhooks(100),
+        Problem(
+            code="too-many-webhooks",
+            detail="There are 100 webhooks, which is all an organisation may have: take one away first.",
+            members={"limit": 100},
+        ),
+    ),
+    (
+        errors.WebhookIdTaken(),
+        Problem(
+            code="webhook-id-taken",
+            detail="This id belongs to another webhook. A new one needs a new id, a repeat the same content.",
+        ),
+    ),
+    (
         errors.Overloaded(),
         Problem(
             code="overloaded",

@@ -87,6 +87,13 @@ def test_the_first_doors_are_described(told: Any) -> None:
         "/v1/sites/{ref}": ["get", "put"],
         "/v1/tasks": ["get"],
         "/v1/tasks/{ref}": ["get", "put"],
+        "/v1/webhooks": ["get", "post"],
+        "/v1/webhooks/{webhook_id}": ["delete", "get", "put"],
+        "/v1/webhooks/{webhook_id}/dead-letters": ["get"],
+        "/v1/webhooks/{webhook_id}/dead-letters/{seq}/replay": ["post"],
+        "/v1/webhooks/{webhook_id}/deliveries": ["get"],
+        "/v1/webhooks/{webhook_id}/secret": ["post"],
+        "/v1/webhooks/{webhook_id}/test": ["post"],
     }
 
 

@@ -9,7 +9,9 @@ import httpx
 import psycopg
 import pytest
 
+from service.commands.prune import pruned
 from service.pushing import line
+from service.settings import Settings
 from tests.http.doors import OURS
 from tests.http.firm import message
 from tests.http.keys import Keys
@@ -334,3 +336,26 @@ async def test_the_service_stops_with_what_is_on_its_way(app_url: str, administr
         async with sending(app_url) as http:
             await hook._replace(http=http).until(passed=2)
         assert receiver.seqs == [1, 2]
+
+
+async def test_what_arrived_long_ago_is_told_no_more(
+    http: httpx.AsyncClient, integrator: Headers, owner_url: str
+) -> None:
+    """Deliveries that went well are told for thirty days; what waits stays, and so does what is dead."""
+    refused = iter([422])
+
+    async def answer(_: Got) -> bytes:
+        return status(next(refused, 200))
+
+    async with receiving(answer) as receiver:
+        hook = await hooked(http, integrator, receiver.url)
+        await hook.until(passed=4)
+        await hook.put(state="paused")
+    settings, now = Settings(migration_database_url=owner_url), datetime.now(UTC)
+    before = (await hook.told())["deliveries"]
+    await pruned(settings, None, now + timedelta(days=29))
+    assert (await hook.told())["deliveries"] == before
+    await pruned(settings, None, now + timedelta(days=31))
+    left = (await hook.told())["deliveries"]
+    assert left == [one for one in before if one["state"] == "waiting"]
+    assert len(before) == 4

@@ -16,6 +16,7 @@ from tests.readme.firm import define
 
 EXAMINER = "p-1102"
 """Whom the demo has examine at Harrow Dock."""
+WEBHOOK_KEY = "a-key-of-the-tests-that-no-operator-has"
 KEYS = {"SITE_APP": "site-app", "MANAGER": "manager", "INTEGRATOR": "integrator", "ADMINISTRATOR": "administrator"}
 
 
@@ -33,7 +34,7 @@ def shell(
     python.parent.mkdir()
     python.write_text(f'#!/bin/sh\nexec {shlex.quote(sys.executable)} "$@"\n')
     python.chmod(0o755)
-    with serving(DATABASE_URL=database.app_url) as (_, address):
+    with serving(DATABASE_URL=database.app_url, RESPIRATORS_WEBHOOK_KEY=WEBHOOK_KEY) as (_, address):
         define(address, keys["ADMINISTRATOR"])
         path = f"{python.parent}:{os.environ['PATH']}"
         yield {"PATH": path, "PYTHONPATH": str(ROOT), "CURL_HOME": str(tmp_path), "BASE": address, **keys}
