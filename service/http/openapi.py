@@ -12,7 +12,7 @@ from typing import Any, Final
 from litestar import Litestar
 from litestar.handlers import HTTPRouteHandler
 
-from service.http.describing import headers, problem_examples, schemas
+from service.http.describing import headers, outgoing, problem_examples, schemas
 from service.http.describing.operations import KEY, every_shape, operation
 from service.http.describing.tags import tags
 from service.http.routes import ROUTES
@@ -58,8 +58,10 @@ def described() -> Json:
         "servers": [SERVER],
         "tags": tags(),
         "paths": paths,
+        "webhooks": outgoing.WEBHOOKS,
         "components": {
-            "schemas": schemas.components(shape for _, _, route in found for shape in every_shape(route)),
+            "schemas": schemas.components(shape for _, _, route in found for shape in every_shape(route))
+            | outgoing.SCHEMAS,
             "headers": headers.components(pointing),
             "examples": problem_examples.components(pointing),
             "securitySchemes": {KEY: SECURITY},

@@ -12,6 +12,7 @@ from service.domain.event import Event
 from service.domain.kinds import KINDS
 from service.domain.recorded import Recorded
 from service.pushing.cloud_event import MEDIA, cloud_event, trial
+from tests.http.contract import validator
 
 ORGANISATION = UUID("0198c1f2-0000-7000-8000-000000000001")
 NOON = datetime(2026, 3, 2, 12, tzinfo=UTC)
@@ -34,12 +35,13 @@ def recorded(kind: type[Event], **changes: Any) -> Recorded:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_sdk_reads_every_kind(kind: type[Event]) -> None:
-    """The SDK of CloudEvents reads each kind as a valid event of version 1.0, with the data as it is shown."""
-    row = recorded(kind)
-    shown = {"seq": 48211, "kind": kind.kind}
-    read = from_structured_event(
-        HTTPMessage(headers={"content-type": MEDIA}, body=cloud_event(row, shown)), JSONFormat()
-    )
+    """The SDK of CloudEvents reads each kind as a valid event with the data as shown, and it is as it is described."""
+    shown = kind.example | {"seq": 48211, "recorded_at": NOON.isoformat(), "received_at": NOON.isoformat()}
+    shown |= {"sent_at": None}
+    body = cloud_event(recorded(kind), shown)
+    described = validator("#/components/schemas/CloudEvent").iter_errors(msgspec.json.decode(body))
+    assert [error.message for error in described] == []
+    read = from_structured_event(HTTPMessage(headers={"content-type": MEDIA}, body=body), JSONFormat())
     assert read.get_specversion() == "1.0"
     assert read.get_id() == kind.example["id"]
     assert read.get_source() == "urn:uuid:0198c1f2-0000-7000-8000-000000000001"

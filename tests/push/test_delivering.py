@@ -12,6 +12,7 @@ import pytest
 from service.commands.prune import pruned
 from service.pushing import line
 from service.settings import Settings
+from tests.http.contract import validator
 from tests.http.doors import OURS
 from tests.http.firm import message
 from tests.http.keys import Keys
@@ -39,6 +40,8 @@ async def test_events_come_signed_and_in_order(http: httpx.AsyncClient, integrat
         await hook.until(passed=4, waiting=0, dead=0)
     feed = (await http.get("/v1/events", headers=integrator)).json()["events"]
     assert [one["data"] for one in told] == feed
+    described = validator("#/components/schemas/CloudEvent")
+    assert [error.message for one in told for error in described.iter_errors(one)] == []
     assert [one.headers["webhook-id"] for one in got] == [event["id"] for event in feed]
     assert {one.headers["content-type"] for one in got} == {"application/cloudevents+json; charset=UTF-8"}
     deliveries = (await hook.told())["deliveries"]

@@ -149,10 +149,6 @@ async def ask_webhook(world: World, reader: Reader, door: Door, room: Room) -> h
             _, tag = await definition(world, reader.firm, path, {})
             wish = webhook(reader.firm, room)
             return await world.ask(reader, "PUT", path, json=wish, headers={"if-match": tag})
-        case "POST", "webhooks":
-            return await world.ask(reader, "POST", path, json=webhook(reader.firm, room))
-        case "POST", "secret":
-            return await world.ask(reader, "POST", path, json={})
         case "POST", "replay":
             await bury(world, reader.firm, room)
     return await world.ask(reader, door.method, path)
@@ -167,13 +163,11 @@ async def ask_absent(world: World, reader: Reader, door: Door, which: Absent) ->
             return await world.ask(reader, "POST", path, json=stock(reader.firm, "dock") | {"site": site})
         case "POST /v1/rejected/{rejected_id}/dismissal":
             return await world.ask(reader, "POST", path, json={"reason": "not ours"})
-        case "POST /v1/recalls/{ref}/quarantine":
-            return await world.ask(reader, "POST", path, json=order(reader.firm, "dock"))
-        case "POST /v1/webhooks/{webhook_id}/secret":
-            return await world.ask(reader, "POST", path, json={})
         case "PUT /v1/webhooks/{webhook_id}":
             wish = webhook(reader.firm, "dock")
             return await world.ask(reader, "PUT", path, json=wish, headers={"if-match": '"1"'})
+    if str(door) in BODIES:
+        return await world.ask(reader, "POST", path, json=BODIES[str(door)](reader.firm, "dock"))
     if door.method == "PUT":
         said, _ = await definition(world, reader.firm, *there(world, reader.firm, door, "dock"))
         about = {name: value for name, value in said.items() if name not in IN_ADDRESS}
@@ -218,10 +212,17 @@ def stock(firm: Firm, room: Room) -> dict[str, Any]:
     return at_site(firm, room).say("stock", "stock-received", **lot) | {"id": str(uuid4())}
 
 
+def rotation(_firm: Firm, _room: Room) -> dict[str, Any]:
+    """Give what is sent for a new secret."""
+    return {"overlap_hours": 1}
+
+
 BODIES: Mapping[str, Callable[[Firm, Room], dict[str, Any]]] = {
     "POST /v1/events": stock,
     "POST /v1/scans/interpretation": scanned,
     "POST /v1/recalls/preview": previewed,
     "POST /v1/recalls/{ref}/quarantine": order,
+    "POST /v1/webhooks": webhook,
+    "POST /v1/webhooks/{webhook_id}/secret": rotation,
 }
 """What is sent to doors that take what a place has to say."""
