@@ -11,7 +11,7 @@ import pytest
 from tests.databases.clone import Database
 from tests.faults.service import Service, serving
 from tests.http.conftest import made_firms
-from tests.http.firm import message, site
+from tests.http.firm import WEBHOOK_KEY, message, site
 from tests.push.hooks import Hook, hooked
 from tests.push.receiver import Got, receiving, status, taken
 
@@ -22,7 +22,7 @@ def environment(database: Database) -> dict[str, str]:
     """Have a process send to this machine, and be believed dead two seconds after it was last heard of."""
     return {
         "DATABASE_URL": database.app_url,
-        "RESPIRATORS_WEBHOOK_KEY": "a-key-of-the-tests-that-no-operator-has",
+        "RESPIRATORS_WEBHOOK_KEY": WEBHOOK_KEY,
         "RESPIRATORS_WEBHOOK_PRIVATE": "yes",
         "RESPIRATORS_WEBHOOK_SECONDS": "1",
     }

@@ -14,12 +14,13 @@ from tests.http.contract import hold_to_contract
 from tests.http.streaming import hanging_up
 
 Message = dict[str, Any]
+WEBHOOK_KEY = "a-key-of-the-tests-that-no-operator-has"
 
 
 @asynccontextmanager
-async def serving(app_url: str, webhook_key: str | None = None) -> AsyncIterator[httpx.AsyncClient]:
+async def serving(app_url: str) -> AsyncIterator[httpx.AsyncClient]:
     """Start the whole service on a database, and give a client of it; it finds no receiver by any name."""
-    app: Any = create_app(Settings(database_url=app_url, pool_size=4, webhook_key=webhook_key), resolve=nowhere)
+    app: Any = create_app(Settings(database_url=app_url, pool_size=4, webhook_key=WEBHOOK_KEY), resolve=nowhere)
     transport = httpx.ASGITransport(hanging_up(app))
     hooks: Any = {"response": [hold_to_contract]}
     async with (

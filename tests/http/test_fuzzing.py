@@ -28,7 +28,7 @@ from service.http.openapi import described
 from service.settings import Settings
 from tests.databases.clone import Database, Template, cloned
 from tests.http.conftest import made_firms
-from tests.http.firm import nowhere, serving, the_firm
+from tests.http.firm import WEBHOOK_KEY, nowhere, serving, the_firm
 from tests.http.fuzzing import KNOWN_PARTS, impatient, run, systematic
 from tests.http.recall_firm import opened
 from tests.http.streaming import hanging_up
@@ -49,7 +49,6 @@ CHECKS = [
     checks.allow_header_conformance,
 ]
 LENIENT = [check for check in CHECKS if check is not checks.negative_data_rejection]
-WEBHOOK_KEY = "a-key-of-the-tests-that-no-operator-has"
 POOL = 2
 """As many connections as a pool begins with: one that grows draws numbers that hypothesis takes for those of a case."""
 STRAY = "x-schemathesis-unknown-property"
@@ -75,7 +74,7 @@ class Fuzzed(NamedTuple):
 
 async def prepared(clone: Database) -> dict[str, str]:
     """Make two firms, and give one of them what can be asked about; give an administrator's headers."""
-    async with made_firms(clone.owner_url) as keys, serving(clone.app_url, WEBHOOK_KEY) as http:
+    async with made_firms(clone.owner_url) as keys, serving(clone.app_url) as http:
         headers = await keys.make("administrator")
         await http.post("/v1/events", json=[*the_firm(), opened({"hours": 2})], headers=headers)
         wish = {"id": KNOWN_PARTS["webhook_id"], "url": "https://erp.example.com/", "state": "paused"}

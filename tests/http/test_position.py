@@ -22,7 +22,7 @@ from tests.store.making import an_entry
 Headers = dict[str, str]
 READING = [door.path for door in DOORS.values() if door.method == "GET"]
 NAMED = {"event_id": UUID(int=1), "rejected_id": UUID(int=1), "tag": "FX-0142", "ref": "harrow-dock"}
-NAMED |= {"report": "used-without-check"}
+NAMED |= {"report": "used-without-check", "webhook_id": UUID(int=1)}
 
 
 def demand(seq: int | str) -> Headers:

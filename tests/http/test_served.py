@@ -65,7 +65,7 @@ async def test_the_service_itself_tells_its_methods(app_url: str, keys: Keys) ->
 
     status, *headers = options.partition("\r\n\r\n")[0].split("\r\n")
     assert status == "HTTP/1.1 204 No Content"
-    assert "allow: GET, HEAD, OPTIONS, POST, PUT" in headers
+    assert "allow: DELETE, GET, HEAD, OPTIONS, POST, PUT" in headers
     assert got.partition("\r\n")[0] == "HTTP/1.1 404 Not Found"
 
 

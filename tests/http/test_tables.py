@@ -93,6 +93,7 @@ def test_columns_reach_into_items_and_the_rest_is_one_column() -> None:
 
 
 POLICY = {"by": "p-1", "reason": "agreed", "values": {"cover": "PT8H"}}
+WEBHOOK = "0198c1f2-b000-7000-8000-0000000000d1"
 LINES = {
     "/v1/assets": 1,
     "/v1/assets/FX-0142/history": 1,
@@ -111,6 +112,9 @@ LINES = {
     "/v1/rejected": 0,
     "/v1/sites": 2,
     "/v1/tasks": 0,
+    "/v1/webhooks": 1,
+    f"/v1/webhooks/{WEBHOOK}/dead-letters": 0,
+    f"/v1/webhooks/{WEBHOOK}/deliveries": 0,
 }
 
 
@@ -121,8 +125,11 @@ def test_every_list_is_had_as_a_table() -> None:
     tables_at = {path for path, one in told.items() if "text/csv" in one["responses"]["200"]["content"]}
 
     assert tables_at == lists | {"/v1/compliance", "/v1/exceptions"}
-    asked_for = {path.replace("FX-0142", "{tag}").replace("rc-1", "{ref}") for path in LINES}
-    assert {path.replace("used-without-check", "{report}") for path in asked_for} == tables_at
+    named = {"FX-0142": "tag", "rc-1": "ref", "used-without-check": "report", WEBHOOK: "webhook_id"}
+    asked_for = {
+        "/".join(f"{{{named[part]}}}" if part in named else part for part in path.split("/")) for path in LINES
+    }
+    assert asked_for == tables_at
 
 
 async def test_lists_and_the_summary_are_had_as_tables(firm: httpx.AsyncClient, administrator: dict[str, str]) -> None:
@@ -131,6 +138,8 @@ async def test_lists_and_the_summary_are_had_as_tables(firm: httpx.AsyncClient, 
     found = {}
     await firm.put("/v1/policies/pre-use-check", json=POLICY, headers=administrator)
     await firm.post("/v1/events", json=opened({"hours": 2}), headers=administrator)
+    wish = {"id": WEBHOOK, "url": "https://erp.example.com/", "state": "paused"}
+    await firm.post("/v1/webhooks", json=wish, headers=administrator)
     for path in LINES:
         answered = await firm.get(path, headers=wanted)
         assert answered.status_code == 200

@@ -11,10 +11,9 @@ from service.app import create_app
 from service.settings import Settings
 from tests.http.conftest import made_firms
 from tests.http.contract import hold_to_contract
-from tests.http.firm import the_firm
+from tests.http.firm import WEBHOOK_KEY, the_firm
 from tests.http.keys import Keys
 
-KEY = "a-key-of-the-tests-that-no-operator-has"
 Headers = dict[str, str]
 
 
@@ -22,7 +21,7 @@ Headers = dict[str, str]
 async def sending(app_url: str, **settings: Any) -> AsyncIterator[httpx.AsyncClient]:
     """Start the whole service, allowed to send to this machine, and give a client of it."""
     told: dict[str, Any] = {
-        "webhook_key": KEY,
+        "webhook_key": WEBHOOK_KEY,
         "webhook_private": True,
         "webhook_seconds": 5,
         "pool_size": 4,

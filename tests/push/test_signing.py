@@ -10,10 +10,10 @@ from service.pushing.secret import new_secret, shown
 from service.pushing.sending import Way
 from service.pushing.signing import headers, signature
 from service.store.lease_webhook import Leased
+from tests.http.firm import WEBHOOK_KEY as KEY
 
 ORGANISATION = UUID("0198c1f2-0000-7000-8000-000000000001")
 WEBHOOK = UUID("0198c1f2-b000-7000-8000-0000000000d1")
-KEY = "a-key-of-the-tests-that-no-operator-has"
 NOON = datetime(2026, 3, 2, 12, tzinfo=UTC)
 BODY = b'{"test": 2432232314}'
 

@@ -12,11 +12,11 @@ from service.bootstrap import ROOT
 from service.commands import main
 from tests.commands.test_serve import serving
 from tests.databases.clone import Database
+from tests.http.firm import WEBHOOK_KEY
 from tests.readme.firm import define
 
 EXAMINER = "p-1102"
 """Whom the demo has examine at Harrow Dock."""
-WEBHOOK_KEY = "a-key-of-the-tests-that-no-operator-has"
 KEYS = {"SITE_APP": "site-app", "MANAGER": "manager", "INTEGRATOR": "integrator", "ADMINISTRATOR": "administrator"}
 
 

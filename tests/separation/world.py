@@ -20,7 +20,6 @@ from tests.separation.firm import SITES, TAGS, Sayings, alone, at_site, defined,
 from tests.separation.marks import Firm, Mark, Room, everything, marks_in, words_in
 
 Headers = dict[str, str]
-WEBHOOK_KEY = "a-key-of-the-tests-that-no-operator-has"
 ROLES: tuple[Role, ...] = get_args(Role)
 FIRMS: tuple[Firm, ...] = ("ours", "theirs")
 PLACES: tuple[Room, ...] = ("dock", "yard")
@@ -83,7 +82,7 @@ class World:
 @asynccontextmanager
 async def made(clone: Database) -> AsyncIterator[World]:
     """Make the world in a database."""
-    async with made_firms(clone.owner_url) as maker, serving(clone.app_url, WEBHOOK_KEY) as http:
+    async with made_firms(clone.owner_url) as maker, serving(clone.app_url) as http:
         world = World(http, maker)
         for reader in (*READERS, *SENDERS):
             sites = None if reader.site is None else [SITES[reader.site]]
