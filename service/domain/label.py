@@ -52,6 +52,17 @@ def _sorting(code: int, number: int) -> str:
     return f"0{len(str(number)):03d}{number}" if code == DIGIT else chr(code)
 
 
+@lru_cache(maxsize=1024)
+def sortings(labels: tuple[str, ...]) -> frozenset[str]:
+    """Give the texts of labels by which those of one place are found, worked out once for a list."""
+    return frozenset(map(sorting, labels))
+
+
+def is_among(label: str, labels: tuple[str, ...]) -> bool:
+    """Say whether a label is the same as one of others."""
+    return sorting(label) in sortings(labels)
+
+
 def reach(labels: Collection[str], first: str | None, last: str | None) -> list[tuple[str, str | None]]:
     """Give the stretches, in the order of `sorting`, in which what is one of the labels and in the range lies.
 

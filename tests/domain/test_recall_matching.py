@@ -7,6 +7,7 @@ import msgspec
 import pytest
 
 from service.domain.kinds.recall_opened import Criterion
+from service.domain.label import sortings
 from service.domain.part import Part
 from service.domain.recall.matching import any_of, match_part, match_unit, match_unstated, speaks_of_parts
 
@@ -151,3 +152,13 @@ def test_a_day_not_on_record_of_a_unit_is_not_known() -> None:
 def test_of_a_list_one_that_matches_suffices(matches: tuple[bool | None, ...], *, found: bool | None) -> None:
     """What is not known is so only where none is known to match."""
     assert any_of(matches) is found
+
+
+def test_a_list_of_lots_is_worked_out_once() -> None:
+    """However many parts are held against a hundred lots, the list is not gone through again for each."""
+    lots = tuple(f"ONCE-{number:03d}" for number in range(100))
+    meant = Criterion(lots=lots, serials=lots)
+    before = sortings.cache_info().misses
+    parts = [part(lot=f"once-{number}", serial=f"once-{number}") for number in range(90, 110)]
+    assert [match_part(meant, "hood", one) for one in parts] == [True] * 10 + [False] * 10
+    assert sortings.cache_info().misses == before + 1

@@ -18,7 +18,7 @@ from collections.abc import Collection, Iterable
 from datetime import date
 
 from service.domain.kinds.recall_opened import Criterion
-from service.domain.label import lies_between, same
+from service.domain.label import is_among, lies_between, same
 from service.domain.part import Part
 from service.domain.words import expiry_day
 
@@ -100,7 +100,7 @@ def _lot(criterion: Criterion, lot: str | None) -> Match:
         return None
     return (
         (criterion.lot is None or same(lot, criterion.lot))
-        and _listed(lot, criterion.lots)
+        and (not criterion.lots or is_among(lot, criterion.lots))
         and lies_between(lot, criterion.lot_from, criterion.lot_to)
     )
 
@@ -110,11 +110,8 @@ def _serial(criterion: Criterion, serial: str | None) -> Match:
         return True
     if serial is None:
         return None
-    return _listed(serial, criterion.serials) and lies_between(serial, criterion.serial_from, criterion.serial_to)
-
-
-def _listed(label: str, labels: Collection[str]) -> bool:
-    return not labels or any(same(label, other) for other in labels)
+    listed = not criterion.serials or is_among(serial, criterion.serials)
+    return listed and lies_between(serial, criterion.serial_from, criterion.serial_to)
 
 
 def _dates(criterion: Criterion, made_on: date | None, received_on: date | None) -> tuple[Match, Match]:

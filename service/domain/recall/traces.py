@@ -127,34 +127,30 @@ def bare(criteria: Iterable[Criterion], models: Listed) -> set[str]:
 
 
 def matched(criteria: Iterable[Criterion], trace: str, models: Listed) -> bool:
-    """Say whether any of the criteria may speak of what left a trace of a part or a unit."""
+    """Say whether any of the criteria may speak of what left a trace of a part or a unit: it is read once for all."""
     sort, ref, rest = trace.split(":", 2)
     matching = {"part": _part_matched, "unit": _unit_matched, "bare": _bare_matched}[sort]
-    said = rest.rpartition(TAB)[2]
-    return any(matching(criterion, ref, said, models) for criterion in criteria)
+    return matching(criteria, ref, rest.rpartition(TAB)[2], models)
 
 
-def _part_matched(criterion: Criterion, item: str, said: str, _models: Listed) -> bool:
+def _part_matched(criteria: Iterable[Criterion], item: str, said: str, _models: Listed) -> bool:
     """Say whether a criterion may speak of a part: of the model of its unit nothing is traced."""
-    if not speaks_of_parts(criterion):
-        return False
     lot, serial, expires = _PART.decode(said)
     part = Part(item=item, lot=lot, serial=serial, expires=expires, condition="new")
-    return match_part(criterion, criterion.model or "", part) is not False
+    of_parts = (one for one in criteria if speaks_of_parts(one))
+    return any(match_part(one, one.model or "", part) is not False for one in of_parts)
 
 
-def _unit_matched(criterion: Criterion, model: str, said: str, _models: Listed) -> bool:
+def _unit_matched(criteria: Iterable[Criterion], model: str, said: str, _models: Listed) -> bool:
     """Say whether a criterion may speak of a unit as it was registered."""
     serial, made_on, acquired_on = _UNIT.decode(said)
-    if speaks_of_parts(criterion):
-        return False
-    return match_unit(criterion, model, serial, made_on, acquired_on) is not False
+    of_units = (one for one in criteria if not speaks_of_parts(one))
+    return any(match_unit(one, model, serial, made_on, acquired_on) is not False for one in of_units)
 
 
-def _bare_matched(criterion: Criterion, model: str, said: str, models: Listed) -> bool:
+def _bare_matched(criteria: Iterable[Criterion], model: str, said: str, models: Listed) -> bool:
     """Say whether a criterion may speak of a part that was not told of."""
-    if not speaks_of_parts(criterion):
-        return False
     told = _BARE.decode(said)
-    untold = (items for position, items in models.get(model, {}).items() if position not in told)
-    return any(match_unstated(criterion, model, items) is not False for items in untold)
+    untold = [items for position, items in models.get(model, {}).items() if position not in told]
+    of_parts = (one for one in criteria if speaks_of_parts(one))
+    return any(match_unstated(one, model, items) is not False for one in of_parts for items in untold)
