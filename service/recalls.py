@@ -5,6 +5,7 @@ Nothing is recorded here. A key bound to sites is told of the units and the stoc
 
 from collections.abc import Iterable
 from datetime import date, datetime
+from typing import cast
 
 import msgspec
 
@@ -13,6 +14,7 @@ from service.assessing.moment import Question, asked
 from service.assessing.places import Places, sites_of
 from service.assessing.recall_notice import Notice, notice
 from service.assessing.recall_told import RecallSaid, line, said, whole
+from service.assessing.recall_unknown import NotKnown, undefined
 from service.domain.caller import Caller
 from service.domain.errors import NotFound
 from service.domain.kinds.recall_opened import Action, Criterion
@@ -103,11 +105,13 @@ def _named(question: Question, name: str) -> Campaign:
 async def _page(question: Question, recall: RecallSaid, found: recalls.Impact, wanted: Wanted) -> Page:
     keyed = [(key, one) for key, one in recalls.by_tag(found.units) if wanted.after is None or key > wanted.after]
     shown = keyed[: wanted.limit]
+    told = whole(question, recall, found)
+    unknown = (*undefined(question, found), *cast("Iterable[NotKnown]", told["unknown"]))
     reasons = await _reasons(question, found.campaign, (one.unit.tag for _, one in shown))
     return Page(
         items=[question.told({**line(one), "reason": reasons.get(one.unit.tag)}) for _, one in shown],
         next=shown[-1][0] if len(keyed) > len(shown) else None,
-        about=whole(question, recall, found),
+        about={**told, "unknown": unknown},
     )
 
 

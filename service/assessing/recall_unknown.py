@@ -5,7 +5,9 @@ from collections.abc import Iterator
 
 import msgspec
 
+from service.assessing.moment import Question
 from service.assessing.recalls import Impact, Reached
+from service.domain.recall.traces import listed
 from service.domain.recall.unknown import SAYS, Unknown
 
 
@@ -22,6 +24,23 @@ def unknown(impact: Impact) -> list[NotKnown]:
     found = Counter(sort for unit in impact.units for sort in set(_of_unit(unit)))
     found["stock-without-lot"] = sum(not one.certain for one in impact.stock)
     return [NotKnown(sort, found[sort], says) for sort, says in SAYS.items() if found[sort]]
+
+
+def undefined(question: Question, impact: Impact) -> list[NotKnown]:
+    """Count the models and items that the criteria name and nobody has said anything of.
+
+    An item that a model lists, or of which something was found, needs no definition.
+    """
+    criteria = [criterion for opening in impact.openings for criterion in opening.criteria]
+    rulebook, at = question.world.rulebook, question.as_at
+    positions = [positions for model in listed(rulebook).values() for positions in model.values()]
+    found = {sitting.item for one in impact.units for sitting in one.touched.sittings} | {
+        one.item for one in impact.stock
+    }
+    models = {one.model for one in criteria if rulebook.model(one.model, at) is None} - {None}
+    items = {one.item for one in criteria if rulebook.item(one.item, at) is None}.difference({None}, found, *positions)
+    count = len(models) + len(items)
+    return [NotKnown("not-defined", count, SAYS["not-defined"])] if count else []
 
 
 def uncertain_parts(unit: Reached) -> bool:

@@ -58,6 +58,17 @@ async def test_a_preview_tells_what_the_recall_would(fleet: httpx.AsyncClient, a
     assert units(before)["FX-1"]["do_not_use"] is not None
 
 
+async def test_what_nobody_defined_is_said(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """A mistyped item or model speaks of nothing, and the answer says why; so does that of a recall opened by it."""
+    wrong = [{"item": "pf-71O", "lot": BAD}, {"model": "nordwind-2"}, LOT, {"model": "northwind-2", "serial_to": "A"}]
+    await post(fleet, administrator, opened({"minutes": 0}, "rc-2", criteria=wrong), opened({"minutes": 0}, "rc-3"))
+    told = [await preview(fleet, administrator, {"criteria": wrong}), await impact(fleet, administrator, "rc-2")]
+    right = [await preview(fleet, administrator, {"criteria": [LOT]}), await impact(fleet, administrator, "rc-3")]
+    for answers, count in ((told, [2]), (right, [])):
+        for one in answers:
+            assert [known["count"] for known in one["unknown"] if known["code"] == "not-defined"] == count
+
+
 async def everything(conn: AsyncConnection) -> dict[str, list[object]]:
     """Give every row of the log, of what was refused, and of all that is derived."""
     await set_organisation(conn, OURS)

@@ -6,6 +6,7 @@ Only words and sentences may live here.
 from typing import Final, Literal
 
 Unknown = Literal[
+    "not-defined",
     "part-not-named",
     "nothing-said",
     "unit-not-dated",
@@ -16,6 +17,8 @@ Unknown = Literal[
 ]
 
 SAYS: Final[dict[Unknown, str]] = {
+    "not-defined": "Items and models that the criteria name and nobody has defined or said anything of: look whether "
+    "they are mistyped.",
     "part-not-named": "Units with a part that may be meant: its lot, its serial number, its expiry or the day it was "
     "made is not on record. It counts as affected until it is identified.",
     "nothing-said": "Units of which nothing was ever said about a position: any item that their model lists for it may "
