@@ -8,18 +8,21 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
+from service.domain.part import names, turned_out
 from service.domain.unit import Charge, Evidence, Fitted, Loading, Opening, Unit
 
 if TYPE_CHECKING:
     from service.domain.facts import Fact
-    from service.domain.part import Part
+    from service.domain.part import Part, RemovedPart
     from service.domain.words import FilterLoading
     from service.domain.world import World
 
 
-def fit(unit: Unit, position: str, part: "Part | None", fact: "Fact", world: "World") -> Unit:
-    """Put a part into a position, or empty it (None)."""
-    changed = _with_part(unit, position, part, fact, world)
+def fit(
+    unit: Unit, position: str, part: "Part | None", fact: "Fact", world: "World", *, out: "RemovedPart | None" = None
+) -> Unit:
+    """Put a part into a position, or empty it (None); `out` is what was said of the one that was taken out."""
+    changed = _with_part(unit, position, part, fact, world, _took_out(unit, position, out))
     if position not in _positions(unit, "battery", fact.as_of, world):
         return replace(changed, cover=None)
     paused = None if unit.cover is None else replace(unit.cover, paused=True)
@@ -32,7 +35,7 @@ def identify(unit: Unit, position: str, part: "Part", fact: "Fact", world: "Worl
     if known is None or known.part is None:
         there = _with_part(unit, position, part, fact, world)
         return there if known is not None else _was_there(there, position)
-    named_at = known.named_at if _names(part) == _names(known.part) else fact.at
+    named_at = known.named_at if names(part) == names(known.part) else fact.at
     return replace(unit, parts={**unit.parts, position: replace(known, part=part, named_at=named_at)})
 
 
@@ -41,12 +44,17 @@ def _was_there(unit: Unit, position: str) -> Unit:
     return replace(unit, parts={**unit.parts, position: replace(unit.parts[position], was_there=True)})
 
 
-def _names(part: "Part") -> tuple[str | None, ...]:
-    """Give what tells a part from others."""
-    return (part.item, part.lot, part.serial, part.expires)
+def _took_out(unit: Unit, position: str, out: "RemovedPart | None") -> "Part | None":
+    """Give what was taken out, as far as that was said; of a position that was empty nothing was."""
+    known = unit.parts.get(position)
+    if out is None or (known is not None and known.part is None):
+        return None
+    return turned_out(None if known is None else known.part, out)
 
 
-def _with_part(unit: Unit, position: str, part: "Part | None", fact: "Fact", world: "World") -> Unit:
+def _with_part(
+    unit: Unit, position: str, part: "Part | None", fact: "Fact", world: "World", took_out: "Part | None" = None
+) -> Unit:
     fitted = Fitted(
         part,
         fact.at,
@@ -54,6 +62,7 @@ def _with_part(unit: Unit, position: str, part: "Part | None", fact: "Fact", wor
         fact.event.id,
         uses_before=unit.uses,
         worn_before=unit.worn,
+        took_out=took_out,
     )
     others = {name: loading for name, loading in unit.loadings.items() if name != position}
     return replace(unit, parts={**unit.parts, position: fitted}, loadings=others)

@@ -4,6 +4,7 @@ from datetime import date
 from typing import Annotated, Literal
 
 from msgspec import Meta
+from msgspec.structs import replace
 
 from service.domain.value import Value
 from service.domain.words import MANY, Expiry, Label, Ref
@@ -31,6 +32,27 @@ class RemovedPart(Value, frozen=True, kw_only=True):
     item: Ref | None = None
     lot: Label | None = None
     serial: Label | None = None
+
+
+def names(part: Part) -> tuple[str | None, ...]:
+    """Give what tells a part from others."""
+    return (part.item, part.lot, part.serial, part.expires)
+
+
+def turned_out(known: Part | None, out: RemovedPart) -> Part | None:
+    """Give what a part was, by what was said as it was taken out; None where that does not tell its item.
+
+    What was known of it and is not contradicted still holds.
+    """
+    item = out.item or (None if known is None else known.item)
+    if item is None:
+        return None
+    if known is None:
+        return Part(item=item, lot=out.lot, serial=out.serial, condition="refitted")
+    told = [(item, known.item), (out.lot, known.lot), (out.serial, known.serial)]
+    if any(None not in pair and pair[0] != pair[1] for pair in told):
+        return Part(item=item, lot=out.lot, serial=out.serial, condition=known.condition)
+    return replace(known, lot=out.lot or known.lot, serial=out.serial or known.serial)
 
 
 class PlacedPart(Value, frozen=True, kw_only=True):

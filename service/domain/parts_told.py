@@ -1,4 +1,4 @@
-"""Parts told of: what an event says is in a unit from then on."""
+"""Parts told of: what an event says is in a unit from then on, and what it says was taken out."""
 
 from collections.abc import Iterator
 
@@ -8,7 +8,7 @@ from service.domain.kinds.part_identified import PartIdentified
 from service.domain.kinds.part_replaced import PartReplaced
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.repaired import Repaired
-from service.domain.part import Part
+from service.domain.part import Part, RemovedPart, turned_out
 
 
 def parts_of(event: Event) -> Iterator[Part]:
@@ -20,3 +20,14 @@ def parts_of(event: Event) -> Iterator[Part]:
             yield from [event.in_] if event.in_ is not None else ()
         case PartIdentified():
             yield event.part
+
+
+def removed_by(event: Event) -> Part | None:
+    """Give the part that an event says was in a unit until then; without an item of its own it is of that put in."""
+    if not isinstance(event, FilterReplaced | PartReplaced) or event.out is None:
+        return None
+    return turned_out(None, event.out) or (None if event.in_ is None else _of_item(event.in_, event.out))
+
+
+def _of_item(put_in: Part, out: RemovedPart) -> Part:
+    return Part(item=put_in.item, lot=out.lot, serial=out.serial, condition="refitted")

@@ -2,7 +2,8 @@
 
 Of a position that was emptied it is told that nothing sat there; of one of which nothing was said, nothing is told. A
 part stays under one name: once it is identified as another its stay ends, and it goes on staying under the new one,
-`began` when it was put in. What stays for no time at all is no stay.
+`began` when it was put in. What stays for no time at all is no stay. What was said of a part as it was taken out names
+it in its last moment, beside what it was known as.
 """
 
 from collections.abc import Iterable
@@ -12,7 +13,8 @@ import msgspec
 from msgspec.structs import replace
 
 from service.domain.holder import Holder
-from service.domain.part import Part
+from service.domain.intervals import MOMENT
+from service.domain.part import Part, names
 from service.domain.standing import FOREVER
 from service.domain.unit import Unit
 
@@ -61,10 +63,23 @@ class Stays:
         if unit.parts is not was.parts:
             now = {stay.position: stay for stay in _of_parts(unit)}
             for position in {*was.parts, *unit.parts}:
+                self._name(position, unit, at)
                 self._turn(position, now.get(position), at)
         if unit.holder != was.holder:
             held = None if unit.holder is None else Stay(None, at, at, holder=unit.holder)
             self._turn(None, held, at)
+
+    def _name(self, position: str, unit: Unit, at: datetime) -> None:
+        """Tell what a part turned out to be as it was taken out, also of one that nothing was said of before."""
+        fitted, last = unit.parts.get(position), at - MOMENT
+        was = self._open.get(position)
+        if fitted is None or fitted.took_out is None or fitted.at != at:
+            return
+        if was is None and unit.registered_at < last:
+            self._ended.append(Stay(position, last, last, at, part=fitted.took_out, was_there=True))
+        if was is not None and was.part is not None and was.since < last and names(was.part) != names(fitted.took_out):
+            self._ended.append(replace(was, until=at))
+            self._open[position] = replace(was, since=last, part=fitted.took_out)
 
     def _turn(self, position: str | None, now: Stay | None, at: datetime) -> None:
         """End what stayed there, if it is not what stays there now; one of the same beginning is it, told better."""

@@ -117,6 +117,7 @@ class Fitted(msgspec.Struct, frozen=True):
 
     `uses_before` and `worn_before` are what the unit had served by then (see `Unit`). `was_there` says that it sat
     there before anything was said of the position; `named_at` is when it was last said to be another than was known.
+    `took_out` is what was there until then, where that was said as it was taken out.
     """
 
     part: Part | None
@@ -128,6 +129,7 @@ class Fitted(msgspec.Struct, frozen=True):
     worn_before: int = 0
     was_there: bool = False
     named_at: datetime | None = None
+    took_out: Part | None = None
 
 
 class Loading(msgspec.Struct, frozen=True):

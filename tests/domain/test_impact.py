@@ -20,9 +20,9 @@ POSITION = "particle-filter"
 NOON = "2026-01-06 12:00"
 
 
-def swap(at: str, lot: str | None) -> Posted:
-    """Put a filter in."""
-    new: dict[str, Any] = {"in": part("p3", lot=lot)}
+def swap(at: str, lot: str | None, out: str | None = None) -> Posted:
+    """Put a filter in, and perhaps say of which lot the one was that came out."""
+    new: dict[str, Any] = {"in": part("p3", lot=lot)} | ({} if out is None else {"out": {"item": "p3", "lot": out}})
     return tell("filter-replaced", at, position=POSITION, reason="loading", **new)
 
 
@@ -82,6 +82,11 @@ def identified(at: str, lot: str) -> Posted:
         ([BARE, EMPTIED], [(POSITION, "05 08", "05 10", "removed", False)]),
         ([BARE, EMPTIED, swap("2026-01-05 11:00", "L-8")], [(POSITION, "05 08", "05 10", "removed", False)]),
         ([first("L-8"), swap("2026-01-06 13:00", "L-9")], []),
+        ([first(None), swap("2026-01-05 10:00", "L-8", "L-9")], [(POSITION, "05 08", "05 10", "removed", True)]),
+        ([first(None), swap("2026-01-05 10:00", "L-8", "L-7")], [(POSITION, "05 08", "05 10", "identified", False)]),
+        ([first("L-8"), swap("2026-01-05 10:00", "L-8", "L-9")], [(POSITION, "05 08", "05 10", "removed", True)]),
+        ([BARE, swap("2026-01-05 10:00", "L-8", "L-9")], [(POSITION, "05 08", "05 10", "removed", True)]),
+        ([BARE, swap("2026-01-05 10:00", "L-8", "L-7")], []),
     ],
 )
 def test_what_sat_there(posted: list[Posted], sittings: list[Any]) -> None:

@@ -47,7 +47,8 @@ def stocked(**fields: Any) -> Posted:
     [
         (swapped("part-replaced", in_=FILTER["part"], reason="schedule"), [PART]),
         (swapped("filter-replaced", in_=FILTER["part"], reason="schedule"), [PART]),
-        (swapped("part-replaced", out={"item": "p3"}, reason="schedule"), []),
+        (swapped("part-replaced", out={"item": "p3"}, reason="schedule"), ["part:p3:\t[null,null,null]"]),
+        (swapped("part-replaced", out={"lot": "l-010"}, reason="schedule"), []),
         (swapped("part-identified", part=part("tube")), ["part:tube:\t[null,null,null]"]),
         (tell("repaired", "2026-03-02 10:00", work=["fan"], parts=[FILTER]), [PART]),
         (tell("returned", "2026-03-02 10:00"), []),
@@ -59,7 +60,7 @@ def stocked(**fields: Any) -> Posted:
     ],
 )
 def test_what_an_event_leaves(posted: Posted, left: list[str]) -> None:
-    """Every part that came in or was found, and every registration with the positions it tells of."""
+    """Every part that came in, was found or was taken out, and every registration with the positions it tells of."""
     assert list(traces(event(posted))) == left
 
 

@@ -613,3 +613,23 @@ async def test_what_was_taken_out_leaves_nothing_to_be_identified(
     after = {one["code"] for one in (await impact(fleet, administrator))["unknown"]}
 
     assert ("part-not-named" in before, "part-not-named" in after) == (True, False)
+
+
+async def test_what_came_out_is_told_by_what_was_said_of_it_then(
+    fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """A filter that was never named, or named otherwise, was of the lot that its replacement read on it."""
+    said = {"out": {"item": "pf-170", "lot": BAD}}
+    await post(
+        fleet,
+        administrator,
+        *(swap(tag, {"hours": 3}, "L9", **said) for tag in ("FX-3", "FX-4")),
+        registered("FX-8", parts=[], occurred_at=ago(hours=30)),
+        swap("FX-8", {"hours": 3}, "L9", **said),
+    )
+    now = datetime.now(UTC).isoformat()
+    for moments in ({}, {"as_at": now, "known_at": now}):
+        found = units(await impact(fleet, administrator, **moments))
+        for tag in ("FX-3", "FX-4", "FX-8"):
+            (sitting,) = found[tag]["sittings"]
+            assert (sitting["state"], sitting["lot"], sitting["certain"]) == ("removed", BAD, True)

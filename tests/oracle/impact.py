@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from itertools import pairwise
 from typing import Any
 
@@ -18,6 +18,7 @@ from tests.oracle.parts import changes
 from tests.oracle.recalls import OF_PARTS, SAID, Opening, compare, forgave, names, spots
 from tests.oracle.record import Message
 from tests.oracle.story import Story
+from tests.oracle.told import SWAPS
 from tests.oracle.withdrawal_rule import host
 from tests.oracle.world import World
 
@@ -28,13 +29,17 @@ Sitting = tuple[str, datetime, datetime | None, bool, str, str | None, str | Non
 
 @dataclass
 class Piece:
-    """A part in a position from when on; its names with when each began, and when it was taken out."""
+    """A part in a position from when on; its names with when each began, and when it was taken out.
+
+    `last` is that too where it was named only then: in its last moment, beside the name before.
+    """
 
     position: str
     began: datetime
     names: list[tuple[datetime, Message]]
     ended: datetime | None = None
     ends: list[datetime | None] = field(default_factory=list)
+    last: datetime | None = None
 
 
 @dataclass(frozen=True)
@@ -114,6 +119,8 @@ def fitted(story: Story, n: int) -> tuple[list[Piece], dict[str, datetime]]:
                     was.ends.append(None)
                 was.names[-1] = (was.names[-1][0], part)
                 continue
+            was = came_out(story, act, was, Piece(position, story.registered_at(), []), known=position in there)
+            note(was, told, stated)
             if was is not None:
                 was.ended = act.at
                 if index <= born:
@@ -128,9 +135,42 @@ def fitted(story: Story, n: int) -> tuple[list[Piece], dict[str, datetime]]:
     return [one for one in map(without_moments, told) if one.names], stated
 
 
+def taken_out(story: Story, act: Any, was: Piece | None, *, known: bool) -> Message | None:
+    """Say what sat there until a swap, if that was said and there was time for it to sit there."""
+    out = act.get("out") if act.kind in SWAPS else None
+    before = {} if was is None else was.names[-1][1]
+    item = (out or {}).get("item") or before.get("item")
+    since = story.registered_at() if was is None else was.names[-1][0]
+    if out is None or item is None or (known and was is None) or since >= act.at - timedelta(microseconds=1):
+        return None
+    said = {"item": item, "lot": out.get("lot"), "serial": out.get("serial")}
+    differs = any(value and before.get(name) and value != before.get(name) for name, value in said.items())
+    return said if differs else {**before, **{name: value for name, value in said.items() if value}}
+
+
+def note(piece: Piece | None, told: list[Piece], stated: dict[str, datetime]) -> None:
+    """Tell of a piece that was named as it was taken out, if nothing was told of it before."""
+    if piece is not None and piece.last is not None:
+        told[:] = [*(one for one in told if one is not piece), piece]
+        stated.setdefault(piece.position, piece.began)
+
+
+def came_out(story: Story, act: Any, was: Piece | None, unknown: Piece, *, known: bool) -> Piece | None:
+    """Name a piece as it was taken out, in the last moment before; `unknown` is it where nothing was said of it."""
+    before = taken_out(story, act, was, known=known)
+    if before is None or (was is not None and names(was.names[-1][1]) == names(before)):
+        return was
+    piece = was or unknown
+    piece.names.append((act.at - timedelta(microseconds=1), before))
+    piece.last = act.at
+    return piece
+
+
 def without_moments(piece: Piece) -> Piece:
     """Leave out the names that lasted for no time at all."""
     ends = [since for since, _ in piece.names[1:]] + [piece.ended]
+    if piece.last is not None:
+        ends[-2:] = [piece.ended] * len(ends[-2:])
     lasting = [(name, end) for name, end in zip(piece.names, ends, strict=True) if end is None or end > name[0]]
     return Piece(piece.position, piece.began, [name for name, _ in lasting], piece.ended, [end for _, end in lasting])
 

@@ -46,4 +46,4 @@ class FilterReplaced(AssetEvent, frozen=True, kw_only=True):
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Fit the new filter."""
-        return fit(unit, self.position, self.in_, fact, world)
+        return fit(unit, self.position, self.in_, fact, world, out=self.out)

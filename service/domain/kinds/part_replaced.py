@@ -46,4 +46,4 @@ class PartReplaced(AssetEvent, frozen=True, kw_only=True):
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Fit the new part, or leave the position empty."""
-        return fit(unit, self.position, self.in_, fact, world)
+        return fit(unit, self.position, self.in_, fact, world, out=self.out)

@@ -1,6 +1,6 @@
 """Traces: what an event leaves in the index, so that the units a recall may reach are found without folding any.
 
-    part:ITEM:PLACE ["lot","serial","expiry"]           a part came into the unit, or was found to sit there
+    part:ITEM:PLACE ["lot","serial","expiry"]           a part came into the unit, or was said to sit there
     unit:MODEL:PLACE ["serial","made on","acquired on"]  a unit was registered
     bare:MODEL:["position"]                              with parts in these positions, and nothing said of others
     stock:ITEM:PLACE                                     stock of a lot came, went or was counted
@@ -21,7 +21,7 @@ from service.domain.kinds.recall_opened import Criterion
 from service.domain.kinds.registered import Registered
 from service.domain.label import reach, sorting
 from service.domain.part import Part
-from service.domain.parts_told import parts_of
+from service.domain.parts_told import parts_of, removed_by
 from service.domain.recall.matching import match_part, match_unit, match_unstated, names_lots, speaks_of_parts
 from service.domain.rulebook import Rulebook
 
@@ -42,7 +42,8 @@ _BARE = msgspec.json.Decoder(frozenset[str])
 
 def traces(event: Event) -> Iterator[str]:
     """Give the traces of an event."""
-    for part in parts_of(event):
+    removed = removed_by(event)
+    for part in (*parts_of(event), *(() if removed is None else (removed,))):
         yield f"part:{part.item}:{_place(part.lot)}{TAB}{_text((part.lot, part.serial, part.expires))}"
     if isinstance(event, Registered):
         positions = sorted({placed.position for placed in event.parts})
