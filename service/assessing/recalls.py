@@ -202,7 +202,7 @@ def _done(told: _Told, spell: Spell, sighted: datetime | None, orders: Sequence[
     seen = None if sighted is None or not spell.holds(sighted) else sighted
     located = None if spell.again is None and unit.missing else seen
     stopped = min((at for at in orders if spell.holds(at) and at <= now), default=None)
-    away = tuple(_within(spell, _away(told)))
+    away = () if rehearsal and stopped is None else tuple(_within(spell, _away(told)))
     stored = (
         _in_store(unit if told.host is None else told.host.life.unit, located)
         if rehearsal and spell.again is None

@@ -70,3 +70,12 @@ async def test_a_withdrawal_in_a_rehearsal_is_one_all_the_same(
     assert [one["phase"] for one in told["units"] if one["asset"] == "FX-1"] == ["quarantined"]
     assert (told["total"]["stopped"], told["total"]["put_away"]) == (1, 1)
     assert told["rehearsal"]["put_away"]["done"] == 1
+
+
+async def test_what_another_recall_put_away_is_not_measured(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Withdrawn in store for another recall, a unit was found by nobody for this one."""
+    await post(fleet, administrator, opened({"minutes": 40}, "rc-other"), stopped("YD-1", {"minutes": 30}, "rc-other"))
+    told = await impact(fleet, administrator)
+
+    assert units(told)["YD-1"]["phase"] == "quarantined"
+    assert (units(told)["YD-1"]["put_away_at"], told["rehearsal"]["put_away"]["done"]) == (None, 0)
