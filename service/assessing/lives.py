@@ -143,7 +143,7 @@ def _lived(question: Question, facts: UnitFacts) -> Lived:
 
 def _life(question: Question, unit: Unit, stays: Iterable[Stay], uses: Iterable[Use]) -> Life:
     at = question.as_at
-    return Life(unit, question.world.model(unit.model, at), at, tuple(stays), tuple(uses))
+    return Life(unit, question.world.listing(unit, at), at, tuple(stays), tuple(uses))
 
 
 def _by_unit(rows: Iterator[tuple[UUID, T]]) -> defaultdict[UUID, list[T]]:

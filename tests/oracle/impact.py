@@ -1,8 +1,8 @@
 """The impact of a recall, by definition: what sat in every unit from when to when, who had it and wore it.
 
 Readings 42 to 48 of the oracle hold. A part counts under the last of its names that is meant, from its beginning.
-Before a position was stated or emptied, any item may have sat there that the model in force lists. Stock is told by
-`stock.py`.
+Before a position was stated or emptied, any item may have sat there that any version of its model listed since it was
+registered. Stock is told by `stock.py`.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from typing import Any
 
 from tests.oracle import clock
 from tests.oracle.parts import changes
-from tests.oracle.recalls import OF_PARTS, SAID, Opening, compare, forgave, names, spots
+from tests.oracle.recalls import OF_PARTS, SAID, Opening, compare, forgave, listed, names, spots
 from tests.oracle.record import Message
 from tests.oracle.story import Story
 from tests.oracle.told import SWAPS
@@ -219,13 +219,13 @@ def sittings(unit: Seen, criteria: list[Message], openings: list[Opening], at: d
             part = piece.names[meant][1]
             known = says[meant] == YES
             found.append((piece.position, piece.began, until, known, state, part["item"], part.get("lot")))
-    for listed in (story.model(n, at) or {}).get("positions") or []:
-        until = unit.stated.get(listed["position"])
-        meant_here = any(one.get("item") in {None, *listed["items"]} and of_model(one, model) for one in of_parts)
+    for position, items in listed(story, n, at).items():
+        until = unit.stated.get(position)
+        meant_here = any(one.get("item") in {None, *items} and of_model(one, model) for one in of_parts)
         if meant_here and (until is None or until > story.registered_at()):
-            there = "affected" if listed["position"] in now else "cleared"
+            there = "affected" if position in now else "cleared"
             state = there if until is None else "removed"
-            found.append((listed["position"], story.registered_at(), until, False, state, None, None))
+            found.append((position, story.registered_at(), until, False, state, None, None))
     return found
 
 

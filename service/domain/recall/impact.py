@@ -14,10 +14,10 @@ import msgspec
 from msgspec.structs import replace
 
 from service.domain.holder import Holder
-from service.domain.kinds.model_defined import ModelDefined
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.part import Part
 from service.domain.recall.bearing import Spot, reached
+from service.domain.recall.listing import Listing
 from service.domain.recall.matching import any_of, match_part, match_unit, match_unstated, speaks_of_parts
 from service.domain.recall.opening import Opening
 from service.domain.stays import Stay
@@ -87,7 +87,7 @@ class Life(msgspec.Struct, frozen=True):
     """A unit as it is at a moment, with all its stays and uses up to then."""
 
     unit: Unit
-    model: ModelDefined | None
+    model: Listing | None
     at: datetime
     stays: tuple[Stay, ...]
     uses: tuple[Use, ...]
