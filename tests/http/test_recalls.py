@@ -160,6 +160,21 @@ async def test_stock_is_told_by_lot_and_site(fleet: httpx.AsyncClient, administr
     ]
 
 
+async def test_a_count_that_was_taken_back_counts_again_once_that_is_taken_back(
+    fleet: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """Of what was counted as two: eight while that is voided, two again when its voiding is."""
+    other, count = await keys.make("manager"), stocked(2.0, occurred_at=ago(hours=2))
+    void = message("voided", event=count["id"], reason="miscounted", by="p-2")
+    again = message("voided", event=void["id"], reason="no, two", by="p-3")
+    told = []
+    for headers, said in ((administrator, count), (other, void), (administrator, again)):
+        await post(fleet, headers, said)
+        found = await impact(fleet, administrator)
+        told.append([one["quantity"] for one in found["stock"] if one["lot"] == BAD])
+    assert told == [[2.0], [8.0], [2.0]]
+
+
 async def test_an_unknown_lot_counts_until_it_is_identified(fleet: httpx.AsyncClient, administrator: Headers) -> None:
     """Identified as another lot, the unit is remedied from then on; it was outstanding before."""
     part = {"item": "pf-170", "lot": "L7", "condition": "new"}
