@@ -21,12 +21,12 @@ IDENTIFIER: Final = {"type": "string", "format": "uuid"}
 PLACE: Final = {"type": "integer", "minimum": 1, "maximum": MOST_SEQ}
 
 #: Every part of an address that names something: its description, its schema and an example.
-PARTS: Final[dict[str, tuple[str, Json, str]]] = {
+PARTS: Final[dict[str, tuple[str, Json, str | int]]] = {
     "tag": ("The unit's tag; one that it had before finds it too.", REFERENCE, "FX-0142"),
     "event_id": ("The event's id.", IDENTIFIER, "0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01"),
     "rejected_id": ("The rejected message's id.", IDENTIFIER, "0198c1f2-9000-7000-8000-0000000000e1"),
     "webhook_id": ("The webhook's id.", IDENTIFIER, "0198c1f2-b000-7000-8000-0000000000d1"),
-    "seq": ("The event's place in the log.", PLACE, "48211"),
+    "seq": ("The event's place in the log.", PLACE, 48211),
     "ref": ("Its reference.", REFERENCE, "harrow-dock"),
     "report": ("The report, by its name.", REFERENCE, "used-without-check"),
     "code": ("The name of the type of problem.", REFERENCE, "not-found"),
