@@ -39,7 +39,7 @@ async def check(pool: Pool) -> None:
     try:
         async with pool.connection() as conn:
             await guard(conn)
-    except Exception as error:
+    except Exception as error:  # whatever it is, the log tells it before the server ends over it
         log.critical("not started", exc_info=error)
         raise
 

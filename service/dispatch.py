@@ -74,7 +74,7 @@ class Dispatcher:
             await line.run()
         except OperationalError as error:
             log.warning("database unavailable", exc_info=error)
-        except Exception as error:
+        except Exception as error:  # unforeseen: it is told here, and no other webhook's line ends over it
             whose = {"organisation": str(name.organisation), "webhook": str(name.webhook)}
             log.error("webhook failed", **whose, exc_info=error)  # noqa: TRY400 - told by place and class, as any failure
         finally:

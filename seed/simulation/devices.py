@@ -118,4 +118,4 @@ def taken(entries: Iterable[Entry], by_name: dict[str, Device], dice: Dice) -> I
 
 def _reset_after(count: int, dice: Dice) -> int:
     """Draw after how many messages a device begins anew: two at least before, one at least after, else never."""
-    return dice.between(2, count - 1) if count > 2 else 0  # noqa: PLR2004 -- with fewer nobody could tell
+    return dice.between(2, count - 1) if count > 2 else 0  # noqa: PLR2004 -- two before and one after

@@ -112,7 +112,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return int(options.run(options))
     except KeyboardInterrupt:
         return 130
-    except Exception as failure:
+    except Exception as failure:  # what has a story is told in a line; the rest goes on as it came
         told = story(failure)
         if told is None:
             raise

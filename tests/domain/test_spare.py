@@ -140,9 +140,9 @@ def test_boxes_and_pieces_are_two_lines_and_a_part_is_a_piece() -> None:
 def test_a_part_comes_off_the_unit_of_its_item() -> None:
     """An item that is counted in pairs is fitted in pairs; one that is not defined, in ones."""
     said = [stock("received", 8, 8, unit="PR"), fitted(9, lot="L-9")]
-    told = [(moment(one.message["occurred_at"]), decode(written(one))) for one in said]
+    told: list[tuple[datetime, Any]] = [(moment(one.message["occurred_at"]), decode(written(one))) for one in said]
     for units, quantity in (({"p3": "PR"}, 7), ({}, 8)):
-        assert [one.quantity for one in spares(told, [Criterion(item="p3")], units)] == [quantity]  # type: ignore[arg-type]
+        assert [one.quantity for one in spares(told, [Criterion(item="p3")], units)] == [quantity]
 
 
 def test_expiries_are_told_apart() -> None:

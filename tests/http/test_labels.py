@@ -97,7 +97,7 @@ async def test_without_an_address_the_code_is_the_tag(firm: httpx.AsyncClient, a
 async def test_a_label_shows_its_tag_to_people(firm: httpx.AsyncClient, administrator: Headers) -> None:
     """The tag stands below the code, and is the drawing's title; of a unit tagged anew it is the new one."""
     await firm.post("/v1/events", json=message("retagged", asset="FX-0142", new_tag="FX-7"), headers=administrator)
-    root = ET.fromstring((await firm.get("/v1/assets/FX-0142/label", headers=administrator)).text)  # noqa: S314
+    root = ET.fromstring((await firm.get("/v1/assets/FX-0142/label", headers=administrator)).text)  # noqa: S314 -- our own drawing
 
     assert (root.findtext(f"{SVG}text"), root.findtext(f"{SVG}title")) == ("FX-7", "FX-7")
 

@@ -128,10 +128,10 @@ def fitted(story: Story, n: int) -> tuple[list[Piece], dict[str, datetime]]:
             along = act.kind in SAID and position not in there
             began = story.registered_at() if along else act.at
             stated.setdefault(position, began)
-            there[position] = None
-            if part is not None:
-                there[position] = Piece(position, began, [(act.at, part)])
-                told.append(there[position])  # type: ignore[arg-type]
+            piece = None if part is None else Piece(position, began, [(act.at, part)])
+            there[position] = piece
+            if piece is not None:
+                told.append(piece)
     return [one for one in map(without_moments, told) if one.names], stated
 
 

@@ -57,7 +57,7 @@ async def integrator(keys: Keys) -> Headers:
 
 
 @pytest.fixture
-async def http(keys: Keys, app_url: str, administrator: Headers) -> AsyncIterator[httpx.AsyncClient]:  # noqa: ARG001
+async def http(keys: Keys, app_url: str, administrator: Headers) -> AsyncIterator[httpx.AsyncClient]:  # noqa: ARG001 - the firms
     """Give a client of the service with two sites, a model and a unit: four events."""
     async with sending(app_url) as client:
         await client.post("/v1/events", json=the_firm(), headers=administrator)

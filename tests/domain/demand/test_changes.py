@@ -1,17 +1,18 @@
 from datetime import date
+from typing import Any
 
 import pytest
 
-from service.domain.demand.changes import Change, InPlace, Life, Pace, Reading, expected_change
+from service.domain.demand.changes import Change, Ground, InPlace, Life, Pace, Reading, expected_change
 
 TODAY = date(2026, 3, 2)
 FITTED = date(2026, 2, 10)  # twenty days ago
 NO_PACE = Pace()
 
 
-def part(**known: object) -> InPlace:
+def part(**known: Any) -> InPlace:
     """Give a part that was fitted twenty days ago."""
-    return InPlace("unit-1 particle-filter", "pf-170", FITTED, **known)  # type: ignore[arg-type]
+    return InPlace("unit-1 particle-filter", "pf-170", FITTED, **known)
 
 
 def readings(*levels: tuple[int, float]) -> tuple[Reading, ...]:
@@ -41,11 +42,11 @@ def readings(*levels: tuple[int, float]) -> tuple[Reading, ...]:
     ],
 )
 def test_the_first_end_counts(
-    fitted: InPlace, life: Life, pace: Pace, on: date, because: str, every: int | None
+    fitted: InPlace, life: Life, pace: Pace, on: date, because: Ground, every: int | None
 ) -> None:
     """Each ground by itself, then several; what is owed is due today."""
     change = expected_change(fitted, life, pace, TODAY)
-    assert change == Change("unit-1 particle-filter", "pf-170", on, because, every)  # type: ignore[arg-type]
+    assert change == Change("unit-1 particle-filter", "pf-170", on, because, every)
 
 
 @pytest.mark.parametrize(
