@@ -15,7 +15,7 @@ from service.store.make_organisation import make_organisation
 from service.store.scope import set_organisation
 from tests.databases.clone import Template, cloned
 from tests.http.doors import FOREIGN, NOON, OURS
-from tests.http.firm import serving, the_firm
+from tests.http.firm import post, serving, the_firm
 from tests.http.keys import Keys
 
 
@@ -93,3 +93,11 @@ async def firm(http: httpx.AsyncClient, administrator: dict[str, str]) -> httpx.
     answered = await http.post("/v1/events", json=the_firm(), headers=administrator)
     assert [result["status"] for result in answered.json()["results"]] == [201, 201, 201, 201]
     return http
+
+
+@pytest.fixture
+async def labelling(app_url: str, administrator: dict[str, str]) -> AsyncIterator[httpx.AsyncClient]:
+    """Give a client of a service whose operator has set an address for labels, with the firm of `firm`."""
+    async with serving(app_url, label_address="https://id.example.com/a") as client:
+        await post(client, administrator, *the_firm())
+        yield client

@@ -13,14 +13,16 @@ from service.settings import Settings
 from tests.http.contract import hold_to_contract
 from tests.http.streaming import hanging_up
 
+Headers = dict[str, str]
 Message = dict[str, Any]
 WEBHOOK_KEY = "a-key-of-the-tests-that-no-operator-has"
 
 
 @asynccontextmanager
-async def serving(app_url: str) -> AsyncIterator[httpx.AsyncClient]:
+async def serving(app_url: str, *, label_address: str | None = None) -> AsyncIterator[httpx.AsyncClient]:
     """Start the whole service on a database, and give a client of it; it finds no receiver by any name."""
-    app: Any = create_app(Settings(database_url=app_url, pool_size=4, webhook_key=WEBHOOK_KEY), resolve=nowhere)
+    settings = Settings(database_url=app_url, pool_size=4, webhook_key=WEBHOOK_KEY, label_address=label_address)
+    app: Any = create_app(settings, resolve=nowhere)
     transport = httpx.ASGITransport(hanging_up(app))
     hooks: Any = {"response": [hold_to_contract]}
     async with (
@@ -33,6 +35,14 @@ async def serving(app_url: str) -> AsyncIterator[httpx.AsyncClient]:
 async def nowhere(_host: str, _port: int) -> list[str]:
     """Find no address of any host."""
     return []
+
+
+async def post(http: httpx.AsyncClient, headers: Headers, *said: Message) -> list[Any]:
+    """Post events that are all recorded, and give their results."""
+    answered = await http.post("/v1/events", json=said, headers=headers)
+    results: list[Any] = answered.json()["results"]
+    assert {result["status"] for result in results} == {201}, answered.text[-800:]
+    return results
 
 
 def ago(**time: float) -> str:

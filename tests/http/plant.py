@@ -6,9 +6,9 @@ import httpx
 import pytest
 
 from service.domain.finding import REPORTS
-from tests.http.firm import Message, issued, message, model, registered, site
+from tests.http import firm
+from tests.http.firm import Headers, Message, issued, message, model, registered, site
 
-Headers = dict[str, str]
 UNIT = "0198c1f2-7a10-7c3e-9b55-3f1d2ab40d01"
 EMPTY: dict[str, Any] = {"rows": 0, "open": 0, "sites": []}
 
@@ -20,9 +20,7 @@ def on(day: int, hour: int, minute: int = 0) -> str:
 
 async def post(http: httpx.AsyncClient, headers: Headers, *said: Message) -> list[int]:
     """Post events that are all recorded, and give their seqs."""
-    answered = await http.post("/v1/events", json=said, headers=headers)
-    assert {result["status"] for result in answered.json()["results"]} == {201}, answered.text
-    return [result["seq"] for result in answered.json()["results"]]
+    return [result["seq"] for result in await firm.post(http, headers, *said)]
 
 
 async def report(http: httpx.AsyncClient, headers: Headers, name: str, **asked: Any) -> list[Any]:

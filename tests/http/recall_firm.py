@@ -3,10 +3,10 @@
 from typing import Any
 
 import httpx
+import pytest
 
-from tests.http.firm import Message, ago, issued, message, model, registered, site
+from tests.http.firm import Headers, Message, ago, issued, message, model, post, registered, site
 
-Headers = dict[str, str]
 BAD = "L2411"
 LOT = {"item": "pf-170", "lot": BAD}
 BATTERY = {"position": "battery", "part": {"item": "bat-64", "condition": "new"}}
@@ -18,17 +18,22 @@ def hood(tag: str, lot: str | None, **fields: Any) -> Message:
     return registered(tag, parts=[{"position": "particle-filter", "part": part}, BATTERY], **fields)
 
 
+def fitted(tag: str, lot: str | None, **fields: Any) -> Message:
+    """Put a filter of a lot into a unit, two hours ago."""
+    part = {"item": "pf-170", "condition": "new"} | ({} if lot is None else {"lot": lot}) | fields.pop("part", {})
+    said = {"position": "particle-filter", "in": part, "reason": "recall", "occurred_at": ago(hours=2)}
+    return message("filter-replaced", asset=tag, **(said | fields))
+
+
 def swap(tag: str, at: dict[str, float], lot: str | None, **fields: Any) -> Message:
-    """Put a filter of a lot into a unit."""
-    part = {"item": "pf-170", "condition": "new"} | ({} if lot is None else {"lot": lot})
-    said = {"position": "particle-filter", "in": part | fields.pop("part", {}), "reason": "recall"}
-    return message("filter-replaced", asset=tag, occurred_at=ago(**at), **said, **fields)
+    """Put a filter of a lot into a unit so long ago."""
+    return fitted(tag, lot, occurred_at=ago(**at), **fields)
 
 
 def opened(at: dict[str, float], recall: str = "rc-1", **fields: Any) -> Message:
     """Open a recall of the lot."""
-    said = {"recall": recall, "action": "stop-use", "criteria": [LOT]} | fields
-    return message("recall-opened", occurred_at=ago(**at), **said)
+    said = {"recall": recall, "action": "stop-use", "criteria": [LOT], "occurred_at": ago(**at)}
+    return message("recall-opened", **(said | fields))
 
 
 def closed(*tags: str, recall: str = "rc-1", **at: float) -> Message:
@@ -68,13 +73,6 @@ def the_fleet() -> list[Message]:
     ]
 
 
-async def post(http: httpx.AsyncClient, headers: Headers, *said: Message) -> list[Any]:
-    """Post events that are all recorded."""
-    answered = await http.post("/v1/events", json=said, headers=headers)
-    assert {result["status"] for result in answered.json()["results"]} == {201}, answered.text[-500:]
-    return list(answered.json()["results"])
-
-
 async def impact(http: httpx.AsyncClient, headers: Headers, recall: str = "rc-1", **asked: str) -> Any:
     """Ask what a recall has done."""
     answered = await http.get(f"/v1/recalls/{recall}/impact", headers=headers, params=asked)
@@ -90,3 +88,10 @@ def units(told: Any) -> dict[str, Any]:
 def some(counted: Any) -> dict[str, int]:
     """Give the counts that are not zero."""
     return {name: count for name, count in counted.items() if count and name != "site"}
+
+
+@pytest.fixture
+async def fleet(http: httpx.AsyncClient, administrator: Headers) -> httpx.AsyncClient:
+    """Give a client of a firm that opened a recall two hours ago."""
+    await post(http, administrator, *the_fleet(), opened({"hours": 2}, notice="cracked housings"))
+    return http

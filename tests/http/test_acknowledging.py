@@ -7,9 +7,9 @@ import httpx
 import pytest
 
 from service.domain.finding import REPORTS
-from tests.http.firm import checked, failed
+from tests.http.firm import Headers, checked, failed
 from tests.http.keys import Keys
-from tests.http.plant import Headers, handed_in, handed_out, looked_at, on, plant, post, report, worn
+from tests.http.plant import handed_in, handed_out, looked_at, on, plant, post, report, worn
 
 __all__ = ["plant"]
 

@@ -7,16 +7,8 @@ import httpx
 import pytest
 
 from tests.http.doors import FOREIGN
-from tests.http.firm import Message, ago, checked, failed, issued, message, registered
+from tests.http.firm import Headers, ago, checked, failed, issued, message, post, registered
 from tests.http.keys import Keys
-
-Headers = dict[str, str]
-
-
-async def post(http: httpx.AsyncClient, headers: Headers, *said: Message) -> None:
-    """Post events that are all recorded."""
-    answered = await http.post("/v1/events", json=said, headers=headers)
-    assert {result["status"] for result in answered.json()["results"]} == {201}
 
 
 async def read(http: httpx.AsyncClient, headers: Headers, path: str, **asked: Any) -> Any:

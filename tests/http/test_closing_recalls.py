@@ -5,9 +5,10 @@ from typing import Any
 import httpx
 import pytest
 
-from tests.http.firm import Message, ago, message
+from tests.http.firm import Headers, Message, ago, message, post
 from tests.http.keys import Keys
-from tests.http.recalled import BAD, GOOD, RECALL, Headers, actioned, fitted, fleet, hood, opened, post, stop, unit
+from tests.http.recall_firm import BAD, fitted, hood
+from tests.http.recall_fleet import GOOD, RECALL, actioned, fleet, opened, stop, unit
 
 __all__ = ["fleet"]
 
@@ -84,7 +85,7 @@ async def test_closing_changes_no_units_standing(fleet: httpx.AsyncClient, admin
     ]
     assert before == after
     assert [one["do_not_use"] for one in after] == [True, True, True, True, False]
-    later = hood("FX-6", occurred_at=ago(seconds=0))
+    later = hood("FX-6", BAD, occurred_at=ago(seconds=0))
     await post(fleet, administrator, later)
     assert (await unit(fleet, administrator, "FX-6"))["reasons"] == ["recall"]
 
@@ -99,7 +100,7 @@ async def test_several_closings_give_reasons_together(fleet: httpx.AsyncClient, 
 
 async def test_more_than_a_list_holds(fleet: httpx.AsyncClient, administrator: Headers) -> None:
     """Of many units all are counted and the first hundred named, as many as one closing can give reasons for."""
-    await post(fleet, administrator, *(hood(f"GX-{nth:03}") for nth in range(120)))
+    await post(fleet, administrator, *(hood(f"GX-{nth:03}", BAD) for nth in range(120)))
     [found] = await told(fleet, administrator, closed())
     assert (found["count"], len(found["assets"])) == (124, 100)
     [rest] = await told(fleet, administrator, closed(*found["assets"]))
@@ -109,7 +110,9 @@ async def test_more_than_a_list_holds(fleet: httpx.AsyncClient, administrator: H
 
 async def test_it_is_judged_at_its_own_time(fleet: httpx.AsyncClient, administrator: Headers) -> None:
     """What was put right or came in after it is another matter (decision 18); before the opening there is nothing."""
-    await post(fleet, administrator, actioned("FX-1", occurred_at=ago(hours=1)), hood("FX-6", occurred_at=ago(hours=1)))
+    await post(
+        fleet, administrator, actioned("FX-1", occurred_at=ago(hours=1)), hood("FX-6", BAD, occurred_at=ago(hours=1))
+    )
     assert await told(fleet, administrator, closed(occurred_at=ago(hours=2))) == left(*ALL)
     assert await told(fleet, administrator, closed(occurred_at=ago(minutes=5))) == left("FX-2", "FX-3", "FX-5", "FX-6")
     assert await told(fleet, administrator, closed(occurred_at=ago(hours=12))) == []

@@ -10,17 +10,10 @@ import httpx
 import pytest
 
 from tests.http.doors import FOREIGN
-from tests.http.firm import Message, ago, checked, failed, issued, message, model, registered, site
+from tests.http.firm import Headers, ago, checked, failed, issued, message, model, post, registered, site
 from tests.http.keys import Keys
 
-Headers = dict[str, str]
 RESTS_ON = ("projection", "judged_to", "rules_to", "loosened_rules")
-
-
-async def post(http: httpx.AsyncClient, headers: Headers, *said: Message) -> None:
-    """Post events that are all recorded."""
-    answered = await http.post("/v1/events", json=said, headers=headers)
-    assert {result["status"] for result in answered.json()["results"]} == {201}
 
 
 async def summary(http: httpx.AsyncClient, headers: Headers, **asked: Any) -> Any:

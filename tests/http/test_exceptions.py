@@ -7,9 +7,9 @@ import httpx
 from service.domain.finding import REPORTS
 from service.reports import REPORTS as LISTED
 from tests.domain.naming import use_ref
-from tests.http.firm import checked, failed, message
+from tests.http.firm import Headers, checked, failed, message
 from tests.http.keys import Keys
-from tests.http.plant import UNIT, Headers, counted, examined, handed_in, handed_out, on, plant, post, report, worn
+from tests.http.plant import UNIT, counted, examined, handed_in, handed_out, on, plant, post, report, worn
 
 __all__ = ["plant"]
 

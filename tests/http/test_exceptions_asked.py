@@ -7,9 +7,9 @@ import pytest
 
 from service.domain.finding import REPORTS
 from tests.http.doors import FOREIGN
-from tests.http.firm import checked, failed, message
+from tests.http.firm import Headers, checked, failed, message
 from tests.http.keys import Keys
-from tests.http.plant import EMPTY, Headers, counted, handed_in, handed_out, looked_at, on, plant, post, report, worn
+from tests.http.plant import EMPTY, counted, handed_in, handed_out, looked_at, on, plant, post, report, worn
 
 __all__ = ["plant"]
 

@@ -8,21 +8,13 @@ import pytest
 
 from service.http import paging
 from tests.http.doors import OURS
-from tests.http.firm import Message, ago, checked, failed, issued, message
-from tests.http.test_labels import labelling  # noqa: F401 - the fixture
+from tests.http.firm import Headers, ago, checked, failed, issued, message, post
 from tests.outbound.schema import faults
 
-Headers = dict[str, str]
 Json = dict[str, Any]
 EPCIS = {"accept": "application/ld+json"}
 HISTORY = "/v1/assets/FX-0142/history"
 ROOT = f"https://id.invalid/{OURS}"
-
-
-async def post(http: httpx.AsyncClient, headers: Headers, *said: Message) -> None:
-    """Post events that are all recorded."""
-    answered = await http.post("/v1/events", json=said, headers=headers)
-    assert {result["status"] for result in answered.json()["results"]} == {201}
 
 
 async def handed_on(http: httpx.AsyncClient, headers: Headers, **asked: str) -> list[Json]:
@@ -180,10 +172,7 @@ async def test_a_day_alone_counts_in_the_zone_of_its_site(firm: httpx.AsyncClien
     }
 
 
-async def test_units_are_named_as_their_labels_name_them(
-    labelling: httpx.AsyncClient,  # noqa: F811
-    administrator: Headers,
-) -> None:
+async def test_units_are_named_as_their_labels_name_them(labelling: httpx.AsyncClient, administrator: Headers) -> None:
     """Where the operator has set an address for labels, a unit's name is what its label says."""
     events = await handed_on(labelling, administrator)
 

@@ -1,7 +1,6 @@
 """Labels: what they say is read back from the drawing itself, as a reader of codes reads it."""
 
 import re
-from collections.abc import AsyncIterator
 from typing import Any
 from xml.etree import ElementTree as ET
 
@@ -9,12 +8,9 @@ import httpx
 import pytest
 import zxingcpp
 
-from service.app import create_app
 from service.pages.code import code
-from service.settings import Settings
-from tests.http.contract import hold_to_contract
 from tests.http.doors import FOREIGN, OURS
-from tests.http.firm import message, the_firm
+from tests.http.firm import message
 from tests.http.keys import Keys
 
 Headers = dict[str, str]
@@ -51,21 +47,6 @@ def scanned(svg: str) -> zxingcpp.Barcode:
     path = root.find(f"{SVG}path")
     assert path is not None
     return read(path.attrib["d"], int(root.attrib["viewBox"].split()[2]))
-
-
-@pytest.fixture
-async def labelling(keys: Keys, app_url: str, administrator: Headers) -> AsyncIterator[httpx.AsyncClient]:  # noqa: ARG001
-    """Give a client of a service whose operator has set an address for labels, with the firm's unit FX-0142."""
-    app = create_app(Settings(database_url=app_url, pool_size=4, label_address="https://id.example.com/a"))
-    transport = httpx.ASGITransport(app)  # type: ignore[arg-type]
-    async with (
-        app.lifespan(),
-        httpx.AsyncClient(
-            transport=transport, base_url="http://ledger.test", event_hooks={"response": [hold_to_contract]}
-        ) as client,
-    ):
-        await client.post("/v1/events", json=the_firm(), headers=administrator)
-        yield client
 
 
 async def test_a_label_is_read_back_as_its_unit(labelling: httpx.AsyncClient, administrator: Headers) -> None:

@@ -13,24 +13,10 @@ from service.ledger import Ledger
 from service.recording.in_turn import record_all
 from service.recording.incoming import Read, Receipt
 from tests.http.doors import FOREIGN, OURS
-from tests.http.firm import Message, ago, message
+from tests.http.firm import Headers, Message, ago, message, post
 from tests.http.keys import Keys
-from tests.http.recalled import (
-    BAD,
-    GOOD,
-    ORDER,
-    RECALL,
-    Headers,
-    actioned,
-    fitted,
-    fleet,
-    hood,
-    opened,
-    orders,
-    post,
-    stop,
-    unit,
-)
+from tests.http.recall_firm import BAD, fitted, hood
+from tests.http.recall_fleet import GOOD, ORDER, RECALL, actioned, fleet, opened, orders, stop, unit
 
 __all__ = ["fleet"]
 
@@ -265,7 +251,7 @@ async def test_what_comes_under_it_later_is_caught_by_itself(fleet: httpx.AsyncC
     await post(
         fleet,
         administrator,
-        hood("FX-6", occurred_at=ago(hours=1)),
+        hood("FX-6", BAD, occurred_at=ago(hours=1)),
         message("found", asset="FX-1", occurred_at=ago(minutes=30)),
         fitted("FX-4", BAD, occurred_at=ago(minutes=20), reason="loading"),
         fitted("FX-7", BAD, occurred_at=ago(hours=20), reason="loading"),
@@ -320,7 +306,7 @@ async def test_a_name_that_is_taken_keeps_no_unit_from_being_stopped(
     fleet: httpx.AsyncClient, administrator: Headers
 ) -> None:
     """Who guesses the name of an order and posts something else by it achieves nothing: the order takes the next."""
-    await post(fleet, administrator, first := hood("FX-0"), guessed(first))
+    await post(fleet, administrator, first := hood("FX-0", BAD), guessed(first))
     assert (await stop(fleet, administrator))["quarantined"] == 5
     assert [one["asset"] for one in await orders(fleet, administrator)] == ["FX-0", *ALL]
 
@@ -329,7 +315,7 @@ async def test_a_name_that_is_taken_meanwhile_is_told(
     fleet: httpx.AsyncClient, administrator: Headers, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Taken between the look and the append the order is refused and kept, and the unit named; asked again it works."""
-    await post(fleet, administrator, first := hood("FX-0"))
+    await post(fleet, administrator, first := hood("FX-0", BAD))
 
     async def overtaken(ledger: Ledger, organisation: Any, reads: list[Read]) -> list[Receipt]:
         await post(fleet, administrator, guessed(first))

@@ -2,9 +2,10 @@
 
 import httpx
 
-from tests.http.firm import ago, issued, message
+from tests.http.firm import Headers, ago, issued, message, post
 from tests.http.plant import looked_at, report
-from tests.http.recalled import BAD, GOOD, Headers, actioned, fitted, fleet, hood, post, stop
+from tests.http.recall_firm import BAD, fitted, hood
+from tests.http.recall_fleet import GOOD, actioned, fleet, stop
 
 __all__ = ["fleet"]
 

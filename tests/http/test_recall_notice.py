@@ -5,9 +5,9 @@ import re
 import httpx
 import pytest
 
-from tests.http.firm import ago, message, registered
+from tests.http.firm import Headers, ago, message, post, registered
 from tests.http.keys import Keys
-from tests.http.recall_firm import BAD, Headers, closed, hood, opened, post, stopped, the_fleet
+from tests.http.recall_firm import BAD, closed, hood, opened, stopped, the_fleet
 
 
 @pytest.fixture

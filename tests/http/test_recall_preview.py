@@ -10,9 +10,9 @@ from service.store.connecting import connect
 from service.store.dump_derived import DUMPS
 from service.store.scope import set_organisation
 from tests.http.doors import OURS
-from tests.http.firm import ago, message
+from tests.http.firm import Headers, ago, message, post
 from tests.http.keys import Keys
-from tests.http.recall_firm import BAD, LOT, Headers, impact, opened, post, some, swap, the_fleet, units
+from tests.http.recall_firm import BAD, LOT, impact, opened, some, swap, the_fleet, units
 
 WHERE = "/v1/recalls/preview"
 KEPT = ("event", "free_text", "rejected_message")

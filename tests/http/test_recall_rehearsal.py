@@ -3,8 +3,8 @@
 import httpx
 import pytest
 
-from tests.http.firm import ago, message
-from tests.http.recall_firm import BAD, Headers, hood, impact, opened, post, stopped, the_fleet, units
+from tests.http.firm import Headers, ago, message, post
+from tests.http.recall_firm import BAD, hood, impact, opened, stopped, the_fleet, units
 
 
 @pytest.fixture

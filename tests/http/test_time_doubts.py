@@ -4,16 +4,9 @@ from typing import Any
 
 import httpx
 
-from tests.http.firm import Message, ago, checked, failed, issued, message
+from tests.http.firm import Headers, Message, ago, checked, failed, issued, message, post
 
-Headers = dict[str, str]
 PATH = "/v1/assets/FX-0142/history"
-
-
-async def post(http: httpx.AsyncClient, headers: Headers, *said: Message) -> None:
-    """Post events that are all recorded."""
-    answered = await http.post("/v1/events", json=said, headers=headers)
-    assert {result["status"] for result in answered.json()["results"]} == {201}, answered.text[-500:]
 
 
 async def doubts(http: httpx.AsyncClient, headers: Headers, *said: Message) -> list[Any]:
