@@ -1,7 +1,7 @@
 """How much is ordered: what is wanted, rounded to packs, at least the minimum, never more than can be used in time.
 
 What can be used in time is, first, what will be used in the mean. Only where the smallest order is more than that is it
-placed all the same, as long as it is no more than might be used at best (see `shelf`): else a site whose boxes are
+placed all the same, as long as it is no more than might be used at best (see `shelf_life`): else a site whose boxes are
 large would stand without filters for the sake of a few that expire. Exact: numbers are taken as they are written, so
 that three packs of 0.1 are 0.3.
 """
@@ -12,7 +12,7 @@ from typing import Literal
 
 import msgspec
 
-from service.domain.demand.shelf import Usable
+from service.domain.demand.shelf_life import Usable
 
 Limit = Literal["minimum", "pack", "expiry"]
 

@@ -11,7 +11,7 @@ from service.domain.demand.lead_time import LeadTime
 from service.domain.demand.levels import fill_rate, levels
 from service.domain.demand.outlook import Outlook
 from service.domain.demand.quantity import Limit, ordered
-from service.domain.demand.shelf import Lot, Usable, expiring, usable
+from service.domain.demand.shelf_life import Lot, Usable, expiring, usable
 
 
 class Stock(msgspec.Struct, frozen=True):

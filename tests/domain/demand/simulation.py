@@ -18,7 +18,7 @@ from service.domain.demand.outlook import Outlook
 from service.domain.demand.rates import Method
 from service.domain.demand.reorder import Sold, Stock, Terms, reorder
 from service.domain.demand.series import WEEK
-from service.domain.demand.shelf import Lot
+from service.domain.demand.shelf_life import Lot
 from tests.domain.demand.items import FLEET, WAVE, WAVE_BEGAN, Invented
 
 SEED = 20260302

@@ -1,7 +1,7 @@
 import pytest
 
 from service.domain.demand.quantity import Limit, Ordered, ordered
-from service.domain.demand.shelf import Usable
+from service.domain.demand.shelf_life import Usable
 
 
 @pytest.mark.parametrize(

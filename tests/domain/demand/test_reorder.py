@@ -8,7 +8,7 @@ from service.domain.demand.forecast import Forecast
 from service.domain.demand.lead_time import LeadTime
 from service.domain.demand.outlook import Outlook
 from service.domain.demand.reorder import Reorder, Sold, Stock, Terms, reorder
-from service.domain.demand.shelf import Lot, Usable
+from service.domain.demand.shelf_life import Lot, Usable
 
 TODAY = date(2026, 3, 2)
 THREE_A_WEEK = Forecast("croston", (3.0,) * 40, (3.0,) * 40)

@@ -3,7 +3,7 @@ from datetime import date
 import pytest
 
 from service.domain.demand.counts import Counts
-from service.domain.demand.shelf import Lot, Usable, expiring, usable
+from service.domain.demand.shelf_life import Lot, Usable, expiring, usable
 
 TODAY = date(2026, 3, 2)
 LOTS = (Lot(5, date(2026, 3, 11)), Lot(20, date(2026, 3, 6)), Lot(7), Lot(9, date(2026, 3, 20)))
