@@ -143,7 +143,9 @@ BEGIN
         END IF;
 
         -- 4. From here on one writer an organisation; each statement sees what all before it committed.
+        -- If we fall silent before the commit, the others have it back before they give up.
         PERFORM pg_advisory_xact_lock(ledger.lock_key(p_organisation));
+        PERFORM set_config('idle_in_transaction_session_timeout', '5s', true);
         PERFORM ledger.demand_current(p_organisation, p_context_seq, p_known_seq, p_known_at, p_refs, p_supplied, v_counted,
             p_kins, p_tags);
 

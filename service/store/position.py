@@ -3,6 +3,8 @@
 Writers draw seq and recorded_at under the organisation's lock and hold it up to commit. A reader takes it shared, which
 waits for the writer at work, fixes its snapshot and lets go at once: whatever is not in that snapshot will be recorded
 later than `now`. That needs a database clock that is never set back while the service runs (slewing is fine).
+
+All of it goes to the database in one message, so that a reader that is held still meanwhile holds up no writer.
 """
 
 from collections.abc import AsyncIterator
@@ -12,11 +14,11 @@ from typing import Final
 from uuid import UUID
 
 import msgspec
-from psycopg import AsyncConnection
+from psycopg import AsyncClientCursor, AsyncConnection, AsyncCursor
 from psycopg.rows import class_row
 
 from service.store.connecting import Pool
-from service.store.scope import set_organisation
+from service.store.scope import SET_ORGANISATION
 
 LOCK: Final = "SELECT pg_advisory_lock_shared(ledger.lock_key(%(organisation)s))"
 UNLOCK: Final = "SELECT pg_advisory_unlock_shared(ledger.lock_key(%(organisation)s))"
@@ -29,6 +31,10 @@ SELECT greatest(h.last_recorded_at, clock_timestamp() - interval '1 microsecond'
 FROM ledger.head h
 WHERE h.organisation = %(organisation)s
 """
+
+
+# The lock is waited for in a transaction of its own: a snapshot that waits with it would be as old as the wait.
+ENTER: Final = ("BEGIN", LOCK, "COMMIT", BEGIN, SET_ORGANISATION, POSITION, UNLOCK)
 
 
 class Position(msgspec.Struct, frozen=True):
@@ -64,24 +70,25 @@ async def reading(pool: Pool, organisation: UUID) -> AsyncIterator[tuple[AsyncCo
 
 async def _enter(conn: AsyncConnection, organisation: UUID) -> Position:
     """Fix the snapshot under the lock. On any failure close the connection, so that no lock outlives it."""
-    whose = {"organisation": organisation}
     try:
-        await conn.execute(LOCK, whose)
-        await conn.execute(BEGIN)
-        await set_organisation(conn, organisation)
-        found = await position(conn, organisation)
-        await conn.execute(UNLOCK, whose)
+        async with AsyncClientCursor(conn, row_factory=class_row(Position)) as cursor:
+            await cursor.execute("; ".join(ENTER), {"organisation": organisation})
+            await cursor.set_result(ENTER.index(POSITION))
+            return await _found(cursor, organisation)
     except BaseException:
         await conn.close()
         raise
-    return found
 
 
 async def position(conn: AsyncConnection, organisation: UUID) -> Position:
     """Give the position in the caller's transaction. Without the lock (`reading`) `now` promises nothing."""
     async with conn.cursor(row_factory=class_row(Position)) as cursor:
         await cursor.execute(POSITION, {"organisation": organisation})
-        found = await cursor.fetchone()
+        return await _found(cursor, organisation)
+
+
+async def _found(cursor: AsyncCursor[Position], organisation: UUID) -> Position:
+    found = await cursor.fetchone()
     if found is None:
         raise NoOrganisation(organisation)
     return found
