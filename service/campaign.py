@@ -89,7 +89,10 @@ def _ordered(recall: str, found: Stopping, now: Sequence[Unit], receipts: Sequen
 
 
 def _standing(question: Question, recall: str, order: Order) -> Sequence[Opening]:
-    """Give the openings that units are ordered out of use by: those in earnest that nobody took back."""
+    """Give the openings that units are ordered out of use by: those in earnest that nobody took back and that ask it.
+
+    Where none asks it somebody says why, and all of them count.
+    """
     campaign = known(question).get(recall)
     if campaign is None:
         raise NotFound(RECALL)
@@ -101,7 +104,8 @@ def _standing(question: Question, recall: str, order: Order) -> Sequence[Opening
         raise RecallNotOpen(recall, "closed")
     if campaign.action != "stop-use" and not (order.remark or "").strip():
         raise Malformed("/remark", f"This recall asks for {campaign.action!r}: say why its units are to be stopped.")
-    return campaign.standing
+    asking = [one for one in campaign.standing if one.action == "stop-use"]
+    return asking or campaign.standing
 
 
 async def _names(question: Question, recall: str, units: Sequence[Unit]) -> dict[UUID, UUID]:

@@ -12,16 +12,18 @@ import msgspec
 from service.assessing import recalls
 from service.assessing.moment import Question, asked
 from service.assessing.places import Places, sites_of
+from service.assessing.recall_history import Telling, histories
 from service.assessing.recall_notice import Notice, notice
-from service.assessing.recall_told import RecallSaid, line, said, whole
+from service.assessing.recall_told import RecallSaid, line, of_site, said, whole
 from service.assessing.recall_unknown import NotKnown, undefined
 from service.domain.caller import Caller
 from service.domain.errors import NotFound
 from service.domain.kinds.recall_opened import Action, Criterion
 from service.domain.recall.campaign import Campaign
 from service.domain.recall.opening import supposed
+from service.domain.recall.people import exposed
 from service.ledger import Ledger
-from service.page import Page
+from service.page import Page, number
 
 RECALL = "recall"
 
@@ -69,11 +71,38 @@ async def listed(
 async def impact(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Page:
     """Tell what a recall has done, with a page of the units it speaks of, by tag. Raises NotFound."""
     async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
-        campaign = _named(question, name)
-        sites = sites_of(question, caller, Places(site=wanted.site))
-        found = await recalls.impact(question, campaign.openings, sites, campaign)
+        campaign, found = await _impact(question, caller, name, wanted)
         (recall,) = await said(question, [campaign])
         return await _page(question, recall, found, wanted)
+
+
+async def sites(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Page:
+    """Count what a recall has done by site. Raises NotFound and BadCursor."""
+    async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
+        _, found = await _impact(question, caller, name, wanted)
+        return _rows([of_site(site, found.at(site)) for site in found.sites], question, name, wanted)
+
+
+async def people(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Page:
+    """Tell who had or wore units while a recall spoke of them, over all units. Raises NotFound and BadCursor."""
+    async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
+        _, found = await _impact(question, caller, name, wanted)
+        told = exposed((one.touched for one in found.units), question.as_at)
+        return _rows([msgspec.structs.asdict(one) for one in told], question, name, wanted)
+
+
+async def stock(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Page:
+    """List the spare stock that a recall speaks of. Raises NotFound and BadCursor."""
+    async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
+        _, found = await _impact(question, caller, name, wanted)
+        return _rows([msgspec.structs.asdict(one) for one in found.stock], question, name, wanted)
+
+
+async def history(ledger: Ledger, caller: Caller, name: str, wanted: Wanted, telling: Telling) -> Page:
+    """Give the events of all units that a recall speaks of, unit by unit, by tag. Raises NotFound and BadCursor."""
+    async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
+        _, found = await _impact(question, caller, name, wanted)
+        return await histories(question, found.units, telling, after=wanted.after, limit=wanted.limit)
 
 
 async def preview(ledger: Ledger, caller: Caller, what: Supposed, wanted: Wanted) -> Page:
@@ -88,18 +117,27 @@ async def preview(ledger: Ledger, caller: Caller, what: Supposed, wanted: Wanted
 async def notices(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Notice:
     """Give what each site is told of a recall: of one site also where it has nothing of it. Raises NotFound."""
     async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
-        campaign = _named(question, name)
-        sites = sites_of(question, caller, Places(site=wanted.site))
-        found = await recalls.impact(question, campaign.openings, sites, campaign)
+        campaign, found = await _impact(question, caller, name, wanted)
         (recall,) = await said(question, [campaign])
-        return notice(question, recall, found, found.sites if wanted.site is None else [wanted.site])
+        reasons = await _reasons(question, campaign, campaign.reasons)
+        return notice(question, recall, found, found.sites if wanted.site is None else [wanted.site], reasons)
 
 
-def _named(question: Question, name: str) -> Campaign:
-    found = recalls.known(question).get(name)
-    if found is None:
+async def _impact(question: Question, caller: Caller, name: str, wanted: Wanted) -> tuple[Campaign, recalls.Impact]:
+    """Find a recall and what it has done at the sites asked for. Raises NotFound."""
+    campaign = recalls.known(question).get(name)
+    if campaign is None:
         raise NotFound(RECALL)
-    return found
+    sites = sites_of(question, caller, Places(site=wanted.site))
+    return campaign, await recalls.impact(question, campaign.openings, sites, campaign)
+
+
+def _rows(rows: list[dict[str, object]], question: Question, name: str, wanted: Wanted) -> Page:
+    """Give the page of some rows that begins behind as many as its key says."""
+    first = number(wanted.after)
+    end = first + wanted.limit
+    about = {**question.about(), RECALL: name}
+    return Page(items=rows[first:end], next=str(end) if len(rows) > end else None, about=about)
 
 
 async def _page(question: Question, recall: RecallSaid, found: recalls.Impact, wanted: Wanted) -> Page:

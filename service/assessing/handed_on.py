@@ -1,10 +1,10 @@
 """Histories handed on: a unit's events as EPCIS has them, with what was known of the unit at each."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from datetime import datetime
 from uuid import UUID
 
-from service.assessing.log import Events, Told, events_of
+from service.assessing.log import Events, Some, Told, events_of
 from service.assessing.moment import Question
 from service.assessing.units import Found
 from service.domain.event import AssetEvent, StockEvent
@@ -28,16 +28,15 @@ WITHOUT_EFFECT = "own-adverse-event"
 
 def page(found: Found, question: Question, names: Names, wanted: Told, *, after: int, limit: int) -> Page:
     """Give a page of a unit's history: of so many events of ours, each with all that tell of it."""
+    told = some(found, question, names, wanted, after=after, limit=limit)
+    return Page(items=told.items, next=str(after + limit) if told.more else None, about=question.about())
+
+
+def some(found: Found, question: Question, names: Names, wanted: Told = EVERYTHING, *, after: int, limit: int) -> Some:
+    """Give what tells of so many of a unit's events after the first ones."""
     acts = list(acts_of(found, question, wanted))
-    told = [event for act in acts[after : after + limit] for event in drawn(act, names)]
-    return Page(items=told, next=str(after + limit) if len(acts) > after + limit else None, about=question.about())
-
-
-def history(units: Iterable[Found], question: Question, names: Names, wanted: Told = EVERYTHING) -> Iterator[Json]:
-    """Give the histories of units as EPCIS has them, one after the other; they must be the caller's to read."""
-    for found in units:
-        for act in acts_of(found, question, wanted):
-            yield from drawn(act, names)
+    shown = acts[after : after + limit]
+    return Some([event for act in shown for event in drawn(act, names)], len(shown), len(acts) > after + limit)
 
 
 def acts_of(found: Found, question: Question, wanted: Told = EVERYTHING) -> Iterator[Act]:

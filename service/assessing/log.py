@@ -85,6 +85,20 @@ class Told(msgspec.Struct, frozen=True, kw_only=True):
 async def read_history(question: Question, caller: Caller, tag: str, wanted: Told, *, after: int, limit: int) -> Page:
     """Give the events of a unit in the order they happened, with the conflicts of the whole history."""
     found = await find(question, caller, tag)
+    some = await history_of(question, found, wanted, after=after, limit=limit)
+    return Page(items=some.items, next=str(after + limit) if some.more else None, about=question.about())
+
+
+class Some(NamedTuple):
+    """What tells of so many of a unit's events, and whether there are more."""
+
+    items: list[dict[str, object]]
+    events: int
+    more: bool
+
+
+async def history_of(question: Question, found: Found, wanted: Told, *, after: int, limit: int) -> Some:
+    """Give so many of a unit's events after the first ones."""
     events = events_of(found, question, wanted)
     conflicts = [*found.prepared.conflicts, *fold(found.unit.start, found.unit.facts, question.world).conflicts]
     told = await shown(question, events.rows[after : after + limit])
@@ -93,8 +107,7 @@ async def read_history(question: Question, caller: Caller, tag: str, wanted: Tol
         _line(one, row, conflicts, events.taken_back, doubted)
         for one, row in zip(told, events.rows[after:], strict=False)
     ]
-    more = len(events.rows) > after + limit
-    return Page(items=items, next=str(after + limit) if more else None, about=question.about())
+    return Some(items, len(items), len(events.rows) > after + limit)
 
 
 class Events(NamedTuple):

@@ -1,13 +1,13 @@
 """The notice of a recall for each site: its units to be dealt with, where they are, and what is in stock."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 
 import msgspec
 
 from service.assessing.moment import Question
 from service.assessing.recall_told import RecallSaid
-from service.assessing.recall_unknown import unknown
+from service.assessing.recall_unknown import undefined, unknown
 from service.assessing.recalls import Impact, Reached
 from service.domain.recall.impact import Sitting
 from service.domain.recall.spare import Spare
@@ -16,7 +16,8 @@ from service.domain.recall.spare import Spare
 class NoticeUnit(msgspec.Struct, frozen=True, kw_only=True):
     """A unit to be dealt with: what of it is meant, where it is, who has it and who wore it last, by reference.
 
-    Of a component, in which unit (`host`) it is, and who has and wore that one.
+    Of a component, in which unit (`host`) it is, and who has and wore that one. `reason`: why it was not dealt with, as
+    said when the campaign was closed.
     """
 
     asset: str
@@ -30,6 +31,7 @@ class NoticeUnit(msgspec.Struct, frozen=True, kw_only=True):
     holder: str | None
     last_wearer: str | None
     put_away_at: datetime | None
+    reason: str | None
 
 
 class SiteNotice(msgspec.Struct, frozen=True, kw_only=True):
@@ -43,7 +45,7 @@ class SiteNotice(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Notice(msgspec.Struct, frozen=True, kw_only=True):
-    """A recall, what the sites are told of it, and what that rests on."""
+    """A recall, what the sites are told of it, and what that rests on; `wordless` for readers of no free text."""
 
     recall: RecallSaid
     sites: tuple[SiteNotice, ...]
@@ -51,32 +53,40 @@ class Notice(msgspec.Struct, frozen=True, kw_only=True):
     known_at: datetime
     judged_to: int
     projection: bool
+    wordless: bool
 
 
-def notice(question: Question, recall: RecallSaid, impact: Impact, sites: Iterable[str]) -> Notice:
+Reasons = Mapping[str, str | None]
+"""By tag, why a unit was not dealt with."""
+
+
+def notice(question: Question, recall: RecallSaid, impact: Impact, sites: Iterable[str], reasons: Reasons) -> Notice:
     """Give the notice for sites."""
+    nobody = [(one.count, one.says) for one in undefined(question, impact)]
+    told = (_site(question, site, impact.at(site), reasons) for site in sites)
     return Notice(
         recall=recall,
-        sites=tuple(_site(question, site, impact.at(site)) for site in sites),
+        sites=tuple(msgspec.structs.replace(one, unknown=(*nobody, *one.unknown)) for one in told),
         as_at=question.as_at,
         known_at=question.known_at,
         judged_to=question.judged_to,
         projection=question.as_at > question.known_at,
+        wordless=question.nameless,
     )
 
 
-def _site(question: Question, site: str, impact: Impact) -> SiteNotice:
+def _site(question: Question, site: str, impact: Impact, reasons: Reasons) -> SiteNotice:
     defined = question.world.rulebook.site(site, question.as_at)
     return SiteNotice(
         site=site,
         name=None if defined is None else defined.name,
-        units=tuple(_unit(question, one) for one in impact.units if one.outstanding),
+        units=tuple(_unit(question, one, reasons.get(one.unit.tag)) for one in impact.units if one.outstanding),
         stock=impact.stock,
         unknown=tuple((one.count, one.says) for one in unknown(impact)),
     )
 
 
-def _unit(question: Question, one: Reached) -> NoticeUnit:
+def _unit(question: Question, one: Reached, reason: str | None) -> NoticeUnit:
     unit, bearer = one.unit, one.unit if one.host is None else one.host.life.unit
     worn, holder = bearer.last_wearer, unit.holder or bearer.holder
     held = None if holder is None else question.told({"holder": holder})["holder"]
@@ -93,4 +103,5 @@ def _unit(question: Question, one: Reached) -> NoticeUnit:
         holder=None if held is None else " ".join(f"{sort} {ref}" for sort, ref in msgspec.to_builtins(held).items()),
         last_wearer=last,
         put_away_at=one.put_away_at,
+        reason=reason,
     )

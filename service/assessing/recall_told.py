@@ -58,7 +58,7 @@ def whole(question: Question, recall: RecallSaid, impact: Impact) -> dict[str, o
         **question.about(),
         "recall": recall,
         "total": counts(impact.units),
-        "sites": [_of_site(site, impact.at(site)) for site in impact.sites],
+        "sites": [of_site(site, impact.at(site)) for site in impact.sites],
         "progress": _progress(question, impact),
         "stock": impact.stock,
         "unknown": unknown(impact),
@@ -66,7 +66,8 @@ def whole(question: Question, recall: RecallSaid, impact: Impact) -> dict[str, o
     }
 
 
-def _of_site(site: str, impact: Impact) -> dict[str, object]:
+def of_site(site: str, impact: Impact) -> dict[str, object]:
+    """Count what was done at a site."""
     return {"site": site, **msgspec.structs.asdict(counts(impact.units))}
 
 

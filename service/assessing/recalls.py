@@ -68,8 +68,8 @@ class Reached(msgspec.Struct, frozen=True):
 
     @property
     def site(self) -> str:
-        """Name the site it is counted at."""
-        return self.lived.standing.site
+        """Name the site it is counted at; of a component that of the unit it is fitted in (R51)."""
+        return (self.lived if self.host is None else self.host).standing.site
 
 
 class Impact(msgspec.Struct, frozen=True):
@@ -129,29 +129,34 @@ class _Told(NamedTuple):
         """Give the unit it is fitted in."""
         return None if self.lodged is None else self.lodged.host
 
+    def is_at(self, sites: frozenset[str] | None) -> bool:
+        """Say whether it is counted at one of the sites (None: any)."""
+        return sites is None or (self.lived if self.host is None else self.host).standing.site in sites
+
 
 async def impact(
     question: Question, openings: Sequence[Opening], sites: frozenset[str] | None, campaign: Campaign | None = None
 ) -> Impact:
     """Find what openings of a recall speak of, at these sites (None: all)."""
     recall = openings[0].recall
-    kins = await kins_spoken_of(question, openings)
-    every = await lives(question, kins)
-    reached = [
-        (lived, told)
-        for lived in every
-        if (sites is None or lived.standing.site in sites) and (told := touched(lived.life, openings)) is not None
-    ]
+    every = await lives(question, await kins_spoken_of(question, openings))
+    reached = [(lived, told) for lived in every if (told := touched(lived.life, openings)) is not None]
     acts = await entangled(question, every)
     beside = {lived.life.unit.unit: lived for lived in every}
-    found = [_told(lived, told, openings, _lodgings(lived, acts, beside)) for lived, told in reached]
+    every_told = (_told(lived, told, openings, _lodgings(lived, acts, beside)) for lived, told in reached)
+    found = [one for one in every_told if one.is_at(sites)]
     asked = [(one.lived, [spell.since for spell in one.spells]) for one in found]
     said = await said_of_units(question, asked, None if campaign is None else recall, acts)
     rehearsal = campaign is not None and campaign.rehearsal
     units = tuple(_reached(*pair, recall, rehearsal=rehearsal) for pair in zip(found, said, strict=True))
-    stock = await spare_stock(question, [one for opening in openings for one in opening.criteria])
-    there = tuple(one for one in stock if sites is None or one.site in sites)
-    return Impact(tuple(openings), units, there, campaign)
+    return Impact(tuple(openings), units, await _stock(question, openings, sites), campaign)
+
+
+async def _stock(question: Question, openings: Sequence[Opening], sites: frozenset[str] | None) -> tuple[Spare, ...]:
+    """Find the spare stock that the openings speak of which nobody has taken back: it may be fitted again."""
+    standing = [one for one in openings if one.until is None or one.until > question.as_at]
+    found = await spare_stock(question, [one for opening in standing for one in opening.criteria])
+    return tuple(one for one in found if sites is None or one.site in sites)
 
 
 def _lodgings(lived: Lived, acts: Mapping[UUID, Acts], beside: Mapping[UUID, Lived]) -> tuple[_Lodging, ...]:
@@ -262,7 +267,7 @@ def _in_store(unit: Unit, located: datetime | None) -> datetime | None:
 class Counts(msgspec.Struct, frozen=True):
     """How many units a recall speaks of or spoke of, and how far those that came under it have been dealt with.
 
-    Every unit is affected, remedied or was so only `once`, before.
+    Every unit is affected, remedied or was so only `once`, before. `people` had or wore any of them meanwhile.
     """
 
     units: int
@@ -277,6 +282,7 @@ class Counts(msgspec.Struct, frozen=True):
     missing: int
     retired: int
     silent: int
+    people: int
 
 
 def counts(units: Iterable[Reached]) -> Counts:
@@ -296,6 +302,7 @@ def counts(units: Iterable[Reached]) -> Counts:
         missing=sum(phase(one.unit) == "missing" for one in affected),
         retired=sum(one.unit.retired for one in affected),
         silent=sum(one.outstanding and one.located_at is None for one in every),
+        people=len({person for one in every for person in one.touched.people}),
     )
 
 

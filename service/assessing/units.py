@@ -1,6 +1,6 @@
 """Units: one by its tag, or a list of them."""
 
-from collections.abc import Iterable
+from collections.abc import AsyncIterator, Iterable
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
@@ -19,6 +19,7 @@ from service.domain.kinds.retagged import Retagged
 from service.domain.recorded import Recorded
 from service.domain.rules import RULES
 from service.domain.standing import FOREVER, SCALE, WORSE
+from service.domain.unit import Unit
 from service.domain.view import Moment, at_moment
 from service.domain.view import shown as view_of
 from service.page import Page
@@ -44,8 +45,25 @@ class Found(msgspec.Struct, frozen=True):
 
 async def find(question: Question, caller: Caller, tag: str) -> Found:
     """Find the unit that has a tag at the moment, else the one that had it last. Raises NotFound."""
-    drafts = await load_drafts(question.conn, question.organisation, tags=[tag])
-    for draft in drafts:
+    async for prepared, rows in _kins(question, tag):
+        found = _having(prepared, tag, question)
+        if found is not None and (caller.sites is None or found[1].unit.site in caller.sites):
+            return Found(*found, prepared, rows)
+    raise NotFound(ASSET)
+
+
+async def find_one(question: Question, unit: Unit) -> Found:
+    """Find a unit that there is at the moment, whoever else has had its tag. Raises NotFound."""
+    async for prepared, rows in _kins(question, unit.tag):
+        for facts in prepared.units:
+            if facts.start.unit.unit == unit.unit:
+                return Found(facts, at_moment(facts.start, facts.facts, question.as_at, question.world), prepared, rows)
+    raise NotFound(ASSET)
+
+
+async def _kins(question: Question, tag: str) -> AsyncIterator[tuple[Prepared, dict[UUID, Recorded]]]:
+    """Give the kins that a tag belongs to, as they are known, each with its rows by event."""
+    for draft in await load_drafts(question.conn, question.organisation, tags=[tag]):
         await load_rows(
             question.conn,
             question.organisation,
@@ -55,10 +73,7 @@ async def find(question: Question, caller: Caller, tag: str) -> Found:
             known_at=question.known_at,
         )
         prepared = prepare(draft.old or (), draft.reports, question.world)
-        found = _having(prepared, tag, question)
-        if found is not None and (caller.sites is None or found[1].unit.site in caller.sites):
-            return Found(*found, prepared, {row.event.id: row for row in draft.old or ()})
-    raise NotFound(ASSET)
+        yield prepared, {row.event.id: row for row in draft.old or ()}
 
 
 def _having(prepared: Prepared, tag: str, question: Question) -> tuple[UnitFacts, Moment] | None:

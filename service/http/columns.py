@@ -51,6 +51,19 @@ RECALL_UNIT = (
     *("reason", "sittings", "hands", "wearers", "as_at", "known_at", "projection"),
 )
 
+RECALL_SITE = (
+    *("recall", "site", "units", "affected", "certain", "once", "located", "stopped", "put_away", "remedied"),
+    *("outstanding", "missing", "retired", "silent", "people", "as_at", "known_at", "projection"),
+)
+RECALL_PERSON = (
+    *("recall", "holder", "units", "held_seconds", "times_worn", "worn_seconds", "first", "last"),
+    *("as_at", "known_at", "projection"),
+)
+RECALL_STOCK = (
+    *("recall", "site", "item", "lot", "expires", "quantity", "unit", "certain"),
+    *("as_at", "known_at", "projection"),
+)
+
 
 def _defined(*said: str) -> tuple[str, ...]:
     return ("seq", *said, "effective_from", "by", "occurred_at", "occurred_on", "recorded_at", "id", REST)

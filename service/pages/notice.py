@@ -40,6 +40,8 @@ STOCK: Final = "Put this stock aside, so that none of it is fitted. Stock that m
 REHEARSAL: Final = (
     "Rehearsal. Nothing is known to be wrong with these units. Find them as if it were so, and record it."
 )
+UNSAID: Final = "No words of the notice are on record here: ask whoever opened the recall."
+WITHHELD: Final = "This key reads no free text: ask whoever opened the recall for the words of the notice."
 CAUTION: Final = (
     "The service keeps records and reminds; it does not make a unit safe. A unit that fails a check is not used. An "
     "alarm in use means: leave the area. The maker's instructions, local law and a competent person decide."
@@ -57,12 +59,16 @@ def notice(told: Notice) -> str:
 
 def _section(told: Notice, site: SiteNotice | None) -> str:
     where = "No site" if site is None else site.site if site.name is None else f"{site.name} ({site.site})"
-    parts = [_heading(f"Recall {told.recall.recall}: {where}", 1), *_why(told.recall), *_to_do(told.recall)]
+    parts = [
+        _heading(f"Recall {told.recall.recall}: {where}", 1),
+        *_why(told.recall, wordless=told.wordless),
+        *_to_do(told.recall),
+    ]
     parts += [_paragraph("No unit and no stock of this recall is on record.")] if site is None else _found(site)
     return "<section>\n{}\n</section>\n".format("\n".join([*parts, _signing(), _footer(told)]))
 
 
-def _why(recall: RecallSaid) -> Iterator[str]:
+def _why(recall: RecallSaid, *, wordless: bool) -> Iterator[str]:
     if recall.rehearsal:
         yield f"<p><strong>{escape(REHEARSAL)}</strong></p>"
     if recall.voided_at is not None:
@@ -72,7 +78,7 @@ def _why(recall: RecallSaid) -> Iterator[str]:
     if recall.closed_at is not None:
         yield _paragraph(f"The campaign was closed on {_moment(recall.closed_at)}; units not dealt with stay under it.")
     yield _heading("What is recalled, and why", 2)
-    yield _paragraph(recall.notice or "No words of the notice are on record here: ask whoever opened the recall.")
+    yield _paragraph(recall.notice or (WITHHELD if wordless else UNSAID))
     yield "<ul>\n{}\n</ul>".format("\n".join(f"<li>{escape(_criterion(one))}</li>" for one in recall.criteria))
 
 
@@ -101,13 +107,19 @@ def _unit(unit: NoticeUnit) -> tuple[str, ...]:
     away = "" if unit.put_away_at is None else f"put away by the records since {_moment(unit.put_away_at)}"
     return (
         f"{unit.asset}, {unit.model}, serial {unit.serial}",
-        "; ".join(map(_sitting, unit.meant)),
+        "; ".join(_meant(unit)),
         ", ".join(_where(unit)),
         unit.holder or "nobody on record",
         unit.last_wearer or "nobody on record",
         away,
         "",
     )
+
+
+def _meant(unit: NoticeUnit) -> Iterator[str]:
+    yield from map(_sitting, unit.meant)
+    if unit.reason is not None:
+        yield f"not dealt with when the campaign was closed: {unit.reason}"
 
 
 def _where(unit: NoticeUnit) -> Iterator[str]:

@@ -219,10 +219,11 @@ async def test_more_than_is_asked_needs_a_reason(fleet: httpx.AsyncClient, admin
 
 
 async def test_to_open_it_again_takes_no_stop_back(fleet: httpx.AsyncClient, administrator: Headers) -> None:
-    """Opened again to inspect another lot, it asks to stop as before, and nobody has to say why."""
+    """Opened again to inspect another lot, it stops what it asked to stop before and no more."""
     again = {"criteria": [{"item": "pf-170", "lot": GOOD}], "action": "inspect", "due_on": "2199-12-24"}
     await post(fleet, administrator, opened(occurred_at=ago(hours=1), **again))
-    assert (await stop(fleet, administrator))["quarantined"] == 5
+    assert (await stop(fleet, administrator))["quarantined"] == 4
+    assert [one["asset"] for one in await orders(fleet, administrator)] == ALL
 
 
 @pytest.mark.parametrize(

@@ -27,6 +27,7 @@ async def test_impact_counts_what_has_it_had_it_and_may_have_it(
         "once": 1,
         "outstanding": 3,
         "silent": 3,
+        "people": 2,
     }
     assert [(one["site"], one["units"], one["outstanding"]) for one in told["sites"]] == [
         ("east-yard", 1, 1),
@@ -301,3 +302,18 @@ async def test_what_came_out_is_told_by_what_was_said_of_it_then(
         for tag in ("FX-3", "FX-4", "FX-8"):
             (sitting,) = found[tag]["sittings"]
             assert (sitting["state"], sitting["lot"], sitting["certain"]) == ("removed", BAD, True)
+
+
+async def test_stock_of_what_was_taken_back_is_not_recalled(
+    fleet: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """A lot of an opening that was voided may be fitted again; that of another opening may not."""
+    more = opened({"hours": 1}, criteria=[{"item": "pf-170", "lot": "L9"}])
+    await post(fleet, administrator, more, stocked(5.0, "L9"))
+    both = await impact(fleet, administrator)
+    void = message("voided", event=more["id"], reason="another lot", by="p-2")
+    await post(fleet, await keys.make("manager"), void)
+    one = await impact(fleet, administrator)
+
+    assert [(lot["lot"], lot["quantity"]) for lot in both["stock"]] == [(None, 3.0), ("L9", 5.0), ("L2411", 8.0)]
+    assert [(lot["lot"], lot["quantity"]) for lot in one["stock"]] == [(None, 3.0), ("L2411", 8.0)]

@@ -29,6 +29,7 @@ async def test_ordered_is_not_put_away(fleet: httpx.AsyncClient, administrator: 
         "put_away": 1,
         "outstanding": 3,
         "silent": 2,
+        "people": 2,
     }
     fixed = message("recall-actioned", asset="FX-1", recall="rc-1", result="fixed", occurred_at=ago(minutes=30))
     freed = message("released", asset="FX-1", occurred_at=ago(minutes=20))
@@ -71,6 +72,7 @@ async def test_missing_retired_and_silent_units_are_told_apart(
         "missing": 1,
         "retired": 1,
         "silent": 1,
+        "people": 2,
     }
     assert units(told)["YD-1"]["outstanding"] is False
     assert [day["outstanding"] for day in told["progress"] if day["site"] == "east-yard"][-1] == 0
@@ -97,6 +99,23 @@ async def test_a_component_is_told_with_the_unit_that_it_is_fitted_in(
     assert [(one["person"], one["seconds"]) for one in before["wearers"]] == [("p-3071", 3600), ("p-9", 0)]
     assert (before["located_at"], before["put_away_at"], ordered["total"]["put_away"]) == (None, None, 0)
     assert after["put_away_at"] == after["located_at"] > before["stopped_at"]
+
+
+async def test_a_component_is_counted_where_its_unit_is(
+    fleet: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """Registered at another site, it is told at the site of the unit it is fitted in, to a key of that site."""
+    await post(
+        fleet,
+        administrator,
+        registered("BT-1", fitted_to="FX-1", parts=[], site="east-yard", occurred_at=ago(hours=29)),
+        opened({"hours": 1}, "rc-b", criteria=[{"serials": ["NW-BT-1"]}]),
+    )
+    dock, yard = [await keys.make("site-lead", [where]) for where in ("harrow-dock", "east-yard")]
+
+    assert [one["site"] for one in (await impact(fleet, dock, "rc-b"))["sites"]] == ["harrow-dock"]
+    assert list(units(await impact(fleet, dock, "rc-b"))) == ["BT-1"]
+    assert (await impact(fleet, yard, "rc-b"))["units"] == []
 
 
 async def test_a_component_may_be_put_away_by_itself(fleet: httpx.AsyncClient, administrator: Headers) -> None:

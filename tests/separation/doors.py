@@ -68,6 +68,10 @@ POST /v1/recalls/{ref}/quarantine           403 200 200 403 403 403 200   -   40
 GET  /v1/recalls                            403 200 200 403 200 200 200   -   -
 GET  /v1/recalls/{ref}/impact               403 200 200 403 200 200 200   -   404
 GET  /v1/recalls/{ref}/notice               403 200 200 403 200 200 200   -   404
+GET  /v1/recalls/{ref}/sites                403 200 200 403 200 200 200   -   404
+GET  /v1/recalls/{ref}/people               403 200 200 403 200 403 200   -   404
+GET  /v1/recalls/{ref}/stock                403 200 200 403 200 200 200   -   404
+GET  /v1/recalls/{ref}/history              403 200 200 403 200 200 200   -   404
 POST /v1/recalls/preview                    403 200 200 403 200 200 200   -   -
 GET  /v1/rejected                           403 200 200 403 200 403 200   -   -
 GET  /v1/rejected/{rejected_id}             403 200 200 403 200 403 200   404 404

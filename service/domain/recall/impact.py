@@ -77,6 +77,12 @@ class Touched(msgspec.Struct, frozen=True):
         return any(sitting.state == "affected" for sitting in self.sittings)
 
     @property
+    def people(self) -> frozenset[str]:
+        """Name the persons who had or wore it meanwhile."""
+        held = (hand.holder.person for hand in self.hands if hand.holder.person is not None)
+        return frozenset((*held, *(one.person for one in self.wearers)))
+
+    @property
     def certain(self) -> bool:
         """Say whether it is known of anything that is under it now, or of anything that ever was."""
         state = "affected" if self.affected else None

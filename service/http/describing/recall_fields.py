@@ -26,6 +26,7 @@ COUNTED: Final[dict[str, str]] = {
     "missing": "Of those affected, the units that nobody can find.",
     "retired": "Of those affected, the units that are retired: nothing more is asked of them.",
     "silent": "Units still to be dealt with that nobody is known to have had in hand since.",
+    "people": "Persons who had or wore any of them while it held what the recall speaks of.",
 }
 RECALL_FIELDS: Final[dict[str, str]] = {
     "recalls": "The recalls, by their names.",
@@ -117,4 +118,15 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallWearer.first": "When for the first time (UTC).",
     "RecallWearer.last": "When for the last time (UTC).",
     "RecallWearer.seconds": "For how many seconds, as far as ends were recorded.",
+    "RecallSites.recall": "The recall, by reference.",
+    "RecallSites.sites": "The sites where there is any of it, by name.",
+    "RecallPeople.recall": "The recall, by reference.",
+    "RecallPeople.people": "Who had or wore units meanwhile: persons, crews, vehicles and places, each by name.",
+    "RecallPerson.units": "How many units it were.",
+    "held_seconds": "For how many seconds they had them while they held what the recall speaks of, summed over units.",
+    "times_worn": "How often they wore one meanwhile.",
+    "worn_seconds": "For how many seconds they wore them meanwhile, as far as ends were recorded.",
+    "RecallPerson.first": "When they first had or wore one (UTC).",
+    "RecallPerson.last": "When they last had or wore one (UTC), as far as is on record.",
+    "RecallStockList.recall": "The recall, by reference.",
 }

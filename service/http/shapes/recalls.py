@@ -42,6 +42,17 @@ COUNTED = {
     "missing": 0,
     "retired": 0,
     "silent": 0,
+    "people": 1,
+}
+
+STOCKED = {
+    "site": "harrow-dock",
+    "item": "pf-170",
+    "lot": "L2411",
+    "expires": "2029-05",
+    "quantity": 12.0,
+    "unit": "each",
+    "certain": True,
 }
 
 
@@ -82,6 +93,7 @@ class RecallTotal(msgspec.Struct, frozen=True, kw_only=True):
     missing: Count
     retired: Count
     silent: Count
+    people: Count
 
 
 class RecallSite(RecallTotal, frozen=True, kw_only=True):
@@ -227,17 +239,7 @@ class RecallImpact(PagedAtMoments, frozen=True, kw_only=True):
                 "outstanding": 1,
             }
         ],
-        "stock": [
-            {
-                "site": "harrow-dock",
-                "item": "pf-170",
-                "lot": "L2411",
-                "expires": "2029-05",
-                "quantity": 12.0,
-                "unit": "each",
-                "certain": True,
-            }
-        ],
+        "stock": [STOCKED],
         "unknown": [{"code": "wearing-without-end", "count": 1, "says": SAYS["wearing-without-end"]}],
         "rehearsal": None,
         "units": [
@@ -296,3 +298,62 @@ class RecallImpact(PagedAtMoments, frozen=True, kw_only=True):
     unknown: Annotated[tuple[RecallUnknown, ...], Meta(max_length=len(SAYS))]
     rehearsal: RecallRehearsal | None
     units: Annotated[tuple[RecallUnit, ...], Page]
+
+
+class RecallSites(PagedAtMoments, frozen=True, kw_only=True):
+    """What a recall has done, by site."""
+
+    example: ClassVar[dict[str, Any]] = {
+        **MOMENTS,
+        "recall": "rc-2026-01",
+        "sites": [{"site": "harrow-dock", **COUNTED}],
+        "next": None,
+    }
+
+    recall: Ref
+    sites: Annotated[tuple[RecallSite, ...], Page]
+
+
+class RecallPerson(msgspec.Struct, frozen=True, kw_only=True):
+    """Somebody who had or wore units while they held what a recall speaks of."""
+
+    holder: Holder
+    units: Count
+    held_seconds: Count
+    times_worn: Count
+    worn_seconds: Count
+    first: Instant
+    last: Instant
+
+
+class RecallPeople(PagedAtMoments, frozen=True, kw_only=True):
+    """Who had or wore units that a recall speaks of."""
+
+    example: ClassVar[dict[str, Any]] = {
+        **MOMENTS,
+        "recall": "rc-2026-01",
+        "people": [
+            {
+                "holder": {"person": "p-3071"},
+                "units": 2,
+                "held_seconds": 886200,
+                "times_worn": 7,
+                "worn_seconds": 86400,
+                "first": "2026-02-20T05:50:00Z",
+                "last": "2026-03-02T12:00:00Z",
+            }
+        ],
+        "next": None,
+    }
+
+    recall: Ref
+    people: Annotated[tuple[RecallPerson, ...], Page]
+
+
+class RecallStockList(PagedAtMoments, frozen=True, kw_only=True):
+    """Spare stock that a recall speaks of."""
+
+    example: ClassVar[dict[str, Any]] = {**MOMENTS, "recall": "rc-2026-01", "stock": [STOCKED], "next": None}
+
+    recall: Ref
+    stock: Annotated[tuple[RecallStock, ...], Page]
