@@ -43,3 +43,20 @@ BEGIN
     RETURN v_known;
 END
 $$;
+
+-- The intervals of standing that reach into [since, until), whole. How far back one can have begun depends on its
+-- length alone: each step of length is a short read along its index (see `ledger.span`). OFFSET 0 keeps it so: the
+-- planner would rather read the table through.
+CREATE FUNCTION ledger.intervals_between(p_organisation uuid, p_since timestamptz, p_until timestamptz)
+    RETURNS SETOF ledger.standing_interval
+    LANGUAGE sql STABLE
+BEGIN ATOMIC
+    SELECT i.*
+    FROM generate_series(0, 10) AS n (span)
+        CROSS JOIN LATERAL (
+            SELECT x.* FROM ledger.standing_interval x
+            WHERE x.organisation = p_organisation AND x.span = n.span AND x.since < p_until
+                AND x.since > CASE WHEN n.span = 10 THEN '-infinity'
+                    ELSE p_since - make_interval(hours => (4 ^ n.span)::integer) END
+                AND x.until > p_since OFFSET 0) i;
+END;

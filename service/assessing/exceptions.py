@@ -1,7 +1,7 @@
 """Exceptions: what all reports share. What is asked, what a row says, and what a report is made of."""
 
 from collections.abc import Awaitable, Callable, Iterable, Mapping, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Literal
 from uuid import UUID
 
@@ -10,12 +10,11 @@ import msgspec
 from service.assessing.acknowledged import Acknowledged
 from service.assessing.moment import Question
 from service.assessing.stories import Past, made_by_time
+from service.domain.intervals import MOMENT
 from service.domain.wearing import Use
-from service.recording.rows import Outlook
+from service.recording.rows import Seen
 from service.store.count_exceptions import Counted, count_exceptions
 from service.store.exceptions_of import Chosen
-
-MOMENT = timedelta(microseconds=1)
 
 Severity = Literal["high", "medium", "low"]
 Place = tuple[datetime, UUID]
@@ -67,10 +66,10 @@ class Inquiry:
         self.folded = folded
         self.acknowledged = acknowledged
         self.until = min(wanted.until or question.as_at + MOMENT, question.as_at + MOMENT)
-        self._by_time: list[tuple[Outlook, Use]] | None = None
+        self._by_time: list[tuple[Seen, Use]] | None = None
         self._counted: list[Counted] | None = None
 
-    async def by_time(self) -> list[tuple[Outlook, Use]]:
+    async def by_time(self) -> list[tuple[Seen, Use]]:
         """Give the uses that time alone made since units were last folded."""
         if self._by_time is None:
             self._by_time = await made_by_time(self.question, self.folded, self.until)

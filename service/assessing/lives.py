@@ -22,32 +22,13 @@ from service.domain.stays import Stay
 from service.domain.unit import Unit
 from service.domain.wearing import Use
 from service.recording.loading import load_drafts, load_rows
+from service.recording.rows import SEEN, Seen
 from service.store.put_away_of_units import put_away_of_units
 from service.store.stays_of_units import stays_of_units
 from service.store.units_of_kins import units_of_kins
 from service.store.wearings_of_units import wearings_of_units
 
-
-class Left(msgspec.Struct, frozen=True):
-    """A unit as its fold left it, and when; of the rest of what is stored nothing is read."""
-
-    unit: Unit
-    at: datetime
-
-
-class Seen(msgspec.Struct, frozen=True):
-    """What a life takes from a unit's outlook."""
-
-    folded: Left
-    intervals: tuple[Interval, ...]
-
-    def at(self, moment: datetime) -> Interval | None:
-        """Give how the unit stands at a moment not before the fold's end."""
-        return next((one for one in self.intervals if one.since <= moment < one.until), None)
-
-
 STAY = msgspec.msgpack.Decoder(Stay)
-SEEN = msgspec.msgpack.Decoder(Seen)
 T = TypeVar("T")
 
 

@@ -9,7 +9,9 @@ from uuid import UUID
 from msgspec.structs import replace
 
 from service.assessing.moment import Question
+from service.assessing.stories import Past, stretches
 from service.domain.event import AssetEvent
+from service.domain.intervals import MOMENT
 from service.domain.kinds.voided import Voided
 from service.domain.loosened import Loosened, loosened
 from service.domain.occasional import BEARS_ON_USE, SetUse, occasional
@@ -24,15 +26,25 @@ REASONS = ("reason", "values.confined_proven.reason")
 """Where an event gives the reason of what it loosens."""
 
 
-async def loosened_rules(
-    question: Question, sites: frozenset[str] | None, places: Mapping[UUID, str]
-) -> list[Loosened]:
-    """List what is loosened at the moment for the sites, or for all; `places` says where each unit is counted."""
+async def loosened_rules(question: Question, folded: Past, sites: frozenset[str] | None) -> list[Loosened]:
+    """List what is loosened at the moment for the sites, or for all."""
     rows = [row for row in loosened(question.world.rulebook, question.as_at) if sites is None or _reaches(row, sites)]
-    uses = [_of_use(one, places[one.unit.unit]) for one in await _set_uses(question) if one.unit.unit in places]
+    found = await _set_uses(question)
+    places = await _places(question, folded, sites, [one.unit.unit for one in found])
+    uses = [_of_use(one, places[one.unit.unit]) for one in found if one.unit.unit in places]
     every = rows + sorted(uses, key=lambda row: row.subject)
     told = await question.texts(row.event for row in every)
     return [replace(row, reason=_reason(told.get(row.event, {}))) for row in every]
+
+
+async def _places(
+    question: Question, folded: Past, sites: frozenset[str] | None, units: Sequence[UUID]
+) -> dict[UUID, str]:
+    """Say where units are counted, of those at the sites."""
+    if not units:
+        return {}
+    told = await stretches(question, folded, question.as_at, question.as_at + MOMENT, sites, units)
+    return {one.unit: one.interval.site for one in told}
 
 
 def _reaches(row: Loosened, sites: frozenset[str]) -> bool:

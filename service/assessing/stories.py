@@ -1,6 +1,6 @@
 """The standing of units at a moment and over a period: stored where that is as it was known, else folded in memory."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from datetime import datetime
 from uuid import UUID
 
@@ -9,7 +9,7 @@ import msgspec
 from service.assessing.moment import Question
 from service.domain.event import AssetEvent, Event
 from service.domain.facts import instant
-from service.domain.fold import Folded, Story
+from service.domain.fold import Story
 from service.domain.intervals import Interval
 from service.domain.kinds.recall_opened import RecallOpened
 from service.domain.kinds.voided import Voided
@@ -19,7 +19,7 @@ from service.domain.wearing import Use, pass_time
 from service.recording.loading import load_drafts, load_rows
 from service.recording.recalled import kins_recalled
 from service.recording.references import changed
-from service.recording.rows import OUTLOOK, Outlook, unpacked
+from service.recording.rows import SEEN, Left, Seen, unpacked
 from service.store.contradicted_after import contradicted_after
 from service.store.failure_reports import failure_reports
 from service.store.intervals_between import UnitInterval, intervals_between
@@ -106,19 +106,32 @@ class Stretch(msgspec.Struct, frozen=True):
 
 
 async def stretches(
-    question: Question, folded: Past, since: datetime, until: datetime, sites: Iterable[str] | None = None
+    question: Question,
+    folded: Past,
+    since: datetime,
+    until: datetime,
+    sites: Iterable[str] | None = None,
+    units: Iterable[UUID] | None = None,
 ) -> Iterator[Stretch]:
-    """Give every interval that reaches into [since, until)."""
+    """Give every interval that reaches into [since, until), at these sites, of these units (None: all)."""
+    meant = None if units is None else frozenset(units)
     wanted = None if sites is None else frozenset(sites)
-    rows = await intervals_between(question.conn, question.organisation, since, until, sites=wanted)
+    rows = await intervals_between(question.conn, question.organisation, since, until, sites=wanted, units=meant)
     stored = (Stretch(row.unit, interval_of(row)) for row in rows if row.unit not in folded.units)
-    again = (
+    again = (one for one in folded_again(folded, since, until, wanted) if meant is None or one.unit in meant)
+    return iter([*stored, *again])
+
+
+def folded_again(
+    folded: Past, since: datetime, until: datetime, sites: Collection[str] | None = None
+) -> Iterator[Stretch]:
+    """Give those that were folded in memory."""
+    return (
         Stretch(story.folded.unit.unit, one)
         for story in folded.stories
         for one in story.intervals
-        if one.since < until and one.until > since and (wanted is None or one.site in wanted)
+        if one.since < until and one.until > since and (sites is None or one.site in sites)
     )
-    return iter([*stored, *again])
 
 
 def interval_of(row: UnitInterval) -> Interval:
@@ -151,15 +164,15 @@ async def uses_going_on(question: Question, folded: Past, until: datetime) -> li
     return [*here, *((outlook.folded.unit.model, use) for outlook, use in later)]
 
 
-async def made_by_time(question: Question, folded: Past, until: datetime) -> list[tuple[Outlook, Use]]:
+async def made_by_time(question: Question, folded: Past, until: datetime) -> list[tuple[Seen, Use]]:
     """Give the uses that time alone made since units were last folded, each with the outlook of its unit."""
-    outlooks = [Outlook(story.folded, story.intervals) for story in folded.stories]
+    outlooks = [Seen(Left(story.folded.unit, story.folded.at), story.intervals) for story in folded.stories]
     rows = await issued_units(question.conn, question.organisation)
-    outlooks += [OUTLOOK.decode(row.outlook) for row in rows if row.unit not in folded.units]
+    outlooks += [SEEN.decode(row.outlook) for row in rows if row.unit not in folded.units]
     return [(outlook, use) for outlook in outlooks for use in _since(outlook.folded, until, question)]
 
 
-def _since(left: Folded, until: datetime, question: Question) -> Iterator[Use]:
+def _since(left: Left, until: datetime, question: Question) -> Iterator[Use]:
     """Let time pass from where a unit was left, and give the uses that makes."""
     if left.at >= until or left.unit.where != "issued":
         return

@@ -1,24 +1,28 @@
 """The summary: all sites at one moment, as known at another, and the same numbers grouped otherwise."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
-from datetime import datetime, timedelta
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import datetime
 from typing import Literal
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 import msgspec
 
 from service.assessing.loosened import loosened_rules
 from service.assessing.moment import Question
 from service.assessing.named import demand_model
-from service.assessing.stories import Past, Stretch, past, stretches, uses_going_on
-from service.domain.calendar import DAY, local_day, month_start
+from service.assessing.stories import Past, folded_again, past, uses_going_on
+from service.domain.calendar import DAY, day_start, local_day, month_start
+from service.domain.intervals import MOMENT, Interval
 from service.domain.profile import profile
-from service.domain.tally import COMPLIANT, Alike, Days, Tally
+from service.domain.standing import FOREVER
+from service.domain.tally import COMPLIANT, Alike, Tally
+from service.recording.rows import unpacked
+from service.store.standing_counts import standing_counts
+from service.store.unit_days import Span, Stretch, unit_days
 from service.store.uses_made import uses_made
 from service.store.uses_made_of_models import uses_made_of_models
-
-MOMENT = timedelta(microseconds=1)
 
 GroupedBy = Literal["region", "profile", "model"]
 Key = tuple[str, str]
@@ -44,10 +48,7 @@ async def summary(question: Question, summed: Summed) -> dict[str, object]:
     folded = await past(question)
     names = _sites(question, summed.sites)
     tallies: defaultdict[Key, Tally] = defaultdict(Tally)
-    places: dict[UUID, Key] = {}
-    for stretch in await stretches(question, folded, question.as_at, question.as_at + MOMENT, summed.sites):
-        key = places[stretch.unit] = _key(stretch, summed)
-        tallies[key].count(_alike(stretch))
+    await _count_units(question, folded, tallies, summed)
     sites = {*names, *(site for site, _ in tallies)}
     months = {name: month_start(question.as_at, question.world.zone(name, question.as_at)) for name in sites}
     await _count_uses(question, folded, tallies, months, summed)
@@ -59,15 +60,9 @@ async def summary(question: Question, summed: Summed) -> dict[str, object]:
         "total": _sums(("", tally) for tally in wanted.values())[""].shown(),
         "sites": [{**_site(question, name), **by_site[name].shown()} for name in sorted({*names, *by_site})],
         **_groups(question, wanted, summed),
-        "loosened_rules": question.told(
-            await loosened_rules(question, summed.sites, {unit: site for unit, (site, _) in places.items()})
-        ),
+        "loosened_rules": question.told(await loosened_rules(question, folded, summed.sites)),
         "next": None,
     }
-
-
-def _key(stretch: Stretch, summed: Summed) -> Key:
-    return stretch.interval.site, stretch.interval.model if summed.tells_models_apart else ""
 
 
 def _sums(named: Iterable[tuple[str, Tally]]) -> defaultdict[str, Tally]:
@@ -104,9 +99,22 @@ def _sites(question: Question, sites: frozenset[str] | None) -> Iterable[str]:
     return sorted(defined if sites is None else defined & sites)
 
 
-def _alike(stretch: Stretch) -> Alike:
-    one = stretch.interval
-    return Alike(one.site, one.phase, one.in_scope, one.standing, one.rules)
+async def _count_units(question: Question, folded: Past, tallies: defaultdict[Key, Tally], summed: Summed) -> None:
+    """Count the units as they stand at the moment."""
+    for row in await standing_counts(
+        question.conn,
+        question.organisation,
+        question.as_at,
+        sites=summed.sites,
+        models=summed.tells_models_apart,
+        without=folded.units,
+    ):
+        alike = Alike(row.phase, row.in_scope, row.standing, unpacked(row.rules)[0], row.units)
+        tallies[row.site, row.model].count(alike)
+    for stretch in folded_again(folded, question.as_at, question.as_at + MOMENT, summed.sites):
+        one = stretch.interval
+        key = one.site, one.model if summed.tells_models_apart else ""
+        tallies[key].count(Alike(one.phase, one.in_scope, one.standing, one.rules))
 
 
 async def _count_uses(
@@ -138,20 +146,33 @@ async def _count_days(
     """Count the unit-days of the local month up to and including the moment (R15)."""
     if not months:
         return
-    days, end = Days(), question.as_at + MOMENT
+    end = question.as_at + MOMENT
     zones = {site: question.world.zone(site, question.as_at) for site in months}
-    for stretch in await stretches(question, folded, min(months.values()), end, frozenset(months)):
-        one = stretch.interval
-        if not one.in_scope or one.until <= months[one.site]:
-            continue
-        zone = zones[one.site]
-        day = local_day(max(one.since, months[one.site]), zone)
-        last = local_day(min(one.until, end) - MOMENT, zone)
-        while day <= last:
-            days.note(_key(stretch, summed), stretch.unit, day, compliant=one.standing in COMPLIANT)
-            day += DAY
-    for key, (compliant, of) in days.by_key().items():
-        tallies[key].count_days(compliant=compliant, of=of)
+    begins = {zone.key: tuple(_days(months[site], end, zone)) for site, zone in zones.items()}
+    again = folded_again(folded, min(months.values()), end, months)
+    for row in await unit_days(
+        question.conn,
+        question.organisation,
+        Stretch(begins, {site: zone.key for site, zone in zones.items()}, end),
+        compliant=COMPLIANT,
+        models=summed.tells_models_apart,
+        instead=[_span(one.unit, one.interval) for one in again if one.interval.in_scope],
+        without=folded.units,
+    ):
+        tallies[row.site, row.model].count_days(compliant=row.compliant, of=row.every)
+
+
+def _days(since: datetime, end: datetime, zone: ZoneInfo) -> Iterator[datetime]:
+    """Give the beginnings of the local days from one on, up to a moment."""
+    day = local_day(since, zone)
+    while (begins := day_start(day, zone)) < end:
+        yield begins
+        day += DAY
+
+
+def _span(unit: UUID, one: Interval) -> Span:
+    until = None if one.until == FOREVER else one.until
+    return Span(unit, one.site, one.model, one.since, until, one.standing in COMPLIANT)
 
 
 def _site(question: Question, name: str) -> dict[str, object]:

@@ -13,7 +13,7 @@ from service.domain.unit import Unit
 from service.recording.draft import serial_ref
 from service.recording.filing import part_subjects
 from service.recording.loading import unit_named
-from service.recording.rows import OUTLOOK
+from service.recording.rows import SEEN
 from service.store.kins_depending_on import kins_depending_on
 from service.store.units_filed_under import units_filed_under
 from service.store.units_of_kins import UnitOfKin, units_of_kins
@@ -101,7 +101,7 @@ def _alike(one: str | None, other: str | None) -> bool:
 def _seen(question: Question, sites: Sites, rows: Iterable[UnitOfKin]) -> Iterator[tuple[Unit, Interval]]:
     """Give the units at the sites, each as it stands at the moment."""
     for row in rows:
-        outlook = OUTLOOK.decode(row.outlook)
+        outlook = SEEN.decode(row.outlook)
         now = outlook.at(question.as_at) or outlook.intervals[0]
         if sites is None or now.site in sites:
             yield outlook.folded.unit, now

@@ -1,7 +1,7 @@
 """Units: one by its tag, or a list of them."""
 
 from collections.abc import AsyncIterator, Iterable
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -13,6 +13,7 @@ from service.assessing.stories import Past, Stretch, past, stretches
 from service.domain.caller import Caller
 from service.domain.errors import NotFound
 from service.domain.facts import Fact
+from service.domain.intervals import MOMENT
 from service.domain.kin import Prepared, UnitFacts, prepare
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.retagged import Retagged
@@ -28,7 +29,6 @@ from service.recording.rows import card_of
 from service.store.former_tags import former_tags
 from service.store.unit_cards import unit_cards
 
-MOMENT = timedelta(microseconds=1)
 ASSET = "asset"
 EXAMINATION = next(nth for nth, rule in enumerate(RULES) if rule.name == "thorough-examination")
 OVERDUE = WORSE["overdue"]

@@ -5,7 +5,6 @@ the others are counted beside it, so that no rate is improved by forgetting.
 """
 
 from collections import Counter
-from datetime import date
 
 import msgspec
 
@@ -22,7 +21,6 @@ DECIMALS = 10_000
 class Alike(msgspec.Struct, frozen=True):
     """So many units that stand alike; `rules` is one digit a rule (see `intervals`)."""
 
-    site: str
     phase: str
     in_scope: bool
     standing: str
@@ -93,23 +91,3 @@ class Tally:
 def cut(numerator: int, denominator: int) -> float | None:
     """Give a rate cut to four decimals; nothing over nothing is no rate (R16)."""
     return None if denominator == 0 else numerator * DECIMALS // denominator / DECIMALS
-
-
-class Days:
-    """Days on which units were in scope, and whether they were compliant throughout (R15)."""
-
-    def __init__(self) -> None:
-        self._days: dict[tuple[tuple[str, str], object, date], bool] = {}
-
-    def note(self, where: tuple[str, str], unit: object, day: date, *, compliant: bool) -> None:
-        """Note how a unit stood at some moment of a day in scope; `where` is a site and a model."""
-        key = (where, unit, day)
-        self._days[key] = self._days.get(key, True) and compliant
-
-    def by_key(self) -> dict[tuple[str, str], tuple[int, int]]:
-        """Give (compliant, all) unit-days by site and model."""
-        found: dict[tuple[str, str], tuple[int, int]] = {}
-        for (where, _, _), compliant in self._days.items():
-            good, every = found.get(where, (0, 0))
-            found[where] = (good + compliant, every + 1)
-        return found

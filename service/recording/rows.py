@@ -25,12 +25,26 @@ class Outlook(msgspec.Struct, frozen=True):
     folded: Folded
     intervals: tuple[Interval, ...]
 
+
+class Left(msgspec.Struct, frozen=True):
+    """A unit as its fold left it, and when; of the rest of what is stored nothing is read."""
+
+    unit: Unit
+    at: datetime
+
+
+class Seen(msgspec.Struct, frozen=True):
+    """What questions take from a unit's outlook: no more than they need is made of what is stored."""
+
+    folded: Left
+    intervals: tuple[Interval, ...]
+
     def at(self, moment: datetime) -> Interval | None:
         """Give how the unit stands at a moment not before the fold's end."""
         return next((one for one in self.intervals if one.since <= moment < one.until), None)
 
 
-OUTLOOK = msgspec.msgpack.Decoder(Outlook)
+SEEN = msgspec.msgpack.Decoder(Seen)
 
 
 def state_bytes(state: msgspec.Struct) -> bytes:

@@ -17,7 +17,7 @@ from service.domain.intervals import Interval
 from service.recording.accepted import Accepted
 from service.recording.desk import Desk
 from service.recording.loading import unit_named
-from service.recording.rows import OUTLOOK
+from service.recording.rows import SEEN
 from service.store.sites_at import sites_at
 from service.store.units_of_event import units_of_event
 
@@ -82,7 +82,7 @@ async def asset_now(
 ) -> dict[str, object] | None:
     """Show a key of some sites the unit a recorded event is about, as the database has it."""
     row = await unit_named(conn, organisation, event.asset) if isinstance(event, AssetEvent) else None
-    return None if row is None else shown(row.tag, OUTLOOK.decode(row.outlook).at(now), sites)
+    return None if row is None else shown(row.tag, SEEN.decode(row.outlook).at(now), sites)
 
 
 async def conflicts_now(

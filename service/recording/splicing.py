@@ -17,7 +17,7 @@ from service.domain.kinds.use_set import UseSet
 from service.domain.recorded import Recorded
 from service.domain.snapshot import Mark
 from service.domain.world import World
-from service.recording.rows import OUTLOOK, Kept, Moments, unit_row
+from service.recording.rows import SEEN, Kept, Moments, unit_row
 from service.recording.state import KinState, mark_rows
 from service.store.kin_write import KinWrite
 from service.store.load_kins import LoadedKin
@@ -89,7 +89,7 @@ def _spliced(told: Story, reached: Mark, ended: KinState, outlook: bytes) -> Sto
     return replace(
         told,
         folded=ended.left[0],
-        intervals=(*way, *OUTLOOK.decode(outlook).intervals),
+        intervals=(*way, *SEEN.decode(outlook).intervals),
         findings=tuple(one for one in told.findings if one.at < joins.findings),
         conflicts=(),
     )

@@ -7,9 +7,10 @@ the message named. To acknowledge one resolves nothing: the message is retried, 
 from datetime import UTC
 from uuid import UUID
 
-from service.assessing.exceptions import MOMENT, Count, Inquiry, Place, Report, Row, Severity, counts, newest
+from service.assessing.exceptions import Count, Inquiry, Place, Report, Row, Severity, counts, newest
 from service.assessing.grounds import nothing
 from service.assessing.stories import stretches
+from service.domain.intervals import MOMENT
 from service.domain.standing import REASONS
 from service.store.open_reports import OpenReport, open_reports
 

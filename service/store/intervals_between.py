@@ -1,8 +1,4 @@
-"""The standing of units over a period.
-
-How far back an interval that reaches into the period can have begun depends on its length alone: each step of length is
-a short read along its index (see `ledger.span`). OFFSET 0 keeps it so: the planner would rather read the table through.
-"""
+"""The standing of units over a period."""
 
 from collections.abc import Iterable
 from datetime import datetime
@@ -18,13 +14,7 @@ from service.store.arrays import Texts, Uuids
 INTERVALS_BETWEEN: Final = """
 SELECT i.unit, i.since, nullif(i.until, 'infinity') AS until, i.site, i.model, i.phase, i.in_scope, i.standing,
     i.do_not_use, i.rules
-FROM generate_series(0, 10) AS n (span)
-    CROSS JOIN LATERAL (
-        SELECT x.* FROM ledger.standing_interval x
-        WHERE x.organisation = %(organisation)s AND x.span = n.span AND x.since < %(until)s
-            AND x.since > CASE WHEN n.span = 10 THEN '-infinity'
-                ELSE %(since)s::timestamptz - make_interval(hours => (4 ^ n.span)::integer) END
-            AND x.until > %(since)s OFFSET 0) i
+FROM ledger.intervals_between(%(organisation)s, %(since)s, %(until)s) i
 WHERE (%(sites)s::text[] IS NULL OR i.site = ANY (%(sites)s))
     AND (%(units)s::uuid[] IS NULL OR i.unit = ANY (%(units)s))
 ORDER BY i.unit, i.since

@@ -1,14 +1,12 @@
-from datetime import date
-
 import pytest
 
 from service.domain.intervals import COMPONENT
-from service.domain.tally import Alike, Days, Tally, cut
+from service.domain.tally import Alike, Tally, cut
 
-GOOD = Alike("dock", "issued", in_scope=True, standing="in-date", rules="11111110", units=2)
-SOON = Alike("dock", "stationed", in_scope=True, standing="due-soon", rules="21111110")
-BAD = Alike("dock", "issued", in_scope=True, standing="do-not-use", rules="31111410")
-STORED = Alike("dock", "in-store", in_scope=False, standing="out-of-scope", rules="00000000", units=3)
+GOOD = Alike("issued", in_scope=True, standing="in-date", rules="11111110", units=2)
+SOON = Alike("stationed", in_scope=True, standing="due-soon", rules="21111110")
+BAD = Alike("issued", in_scope=True, standing="do-not-use", rules="31111410")
+STORED = Alike("in-store", in_scope=False, standing="out-of-scope", rules="00000000", units=3)
 
 
 def counted(*alike: Alike) -> Tally:
@@ -54,8 +52,8 @@ def test_units_are_counted_by_standing_phase_and_rule() -> None:
 @pytest.mark.parametrize(
     "none",
     [
-        Alike("dock", "retired", in_scope=False, standing="out-of-scope", rules="00000000"),
-        Alike("dock", "in-store", in_scope=False, standing="out-of-scope", rules=COMPONENT),
+        Alike("retired", in_scope=False, standing="out-of-scope", rules="00000000"),
+        Alike("in-store", in_scope=False, standing="out-of-scope", rules=COMPONENT),
     ],
 )
 def test_retired_units_and_components_are_none(none: Alike) -> None:
@@ -83,15 +81,3 @@ def test_tallies_add_up() -> None:
 def test_rates_are_cut_to_four_decimals(numerator: int, denominator: int, rate: float | None) -> None:
     """Never rounded up; nothing over nothing is no rate (R16)."""
     assert cut(numerator, denominator) == rate
-
-
-def test_a_day_is_compliant_only_if_it_was_throughout() -> None:
-    """One unit-day for each unit, site and day; one moment not compliant spoils it (R15)."""
-    days = Days()
-    days.note(("dock", "hood-1"), "u-1", date(2026, 3, 2), compliant=True)
-    days.note(("dock", "hood-1"), "u-1", date(2026, 3, 2), compliant=False)
-    days.note(("dock", "hood-1"), "u-1", date(2026, 3, 2), compliant=True)
-    days.note(("dock", "hood-1"), "u-1", date(2026, 3, 3), compliant=True)
-    days.note(("dock", "hood-1"), "u-2", date(2026, 3, 3), compliant=True)
-    days.note(("mesa", "hood-1"), "u-1", date(2026, 3, 3), compliant=False)
-    assert days.by_key() == {("dock", "hood-1"): (2, 3), ("mesa", "hood-1"): (0, 1)}

@@ -8,9 +8,10 @@ import msgspec
 import pytest
 
 from service import exceptions
-from service.assessing.exceptions import MOMENT, Wanted
+from service.assessing.exceptions import Wanted
 from service.domain.conflict import CODES
 from service.domain.errors import BadCursor
+from service.domain.intervals import MOMENT
 from service.ledger import Ledger
 from tests.oracle.findings import Found, findings
 from tests.oracle.histories import random_history
