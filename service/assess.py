@@ -7,7 +7,7 @@ from datetime import datetime
 from uuid import UUID
 
 from service.assessing import devices as site_devices
-from service.assessing import handed_on, log, refused, scans, units
+from service.assessing import handed_on, log, refused, scans, unit_list, units
 from service.assessing import labels as unit_labels
 from service.assessing import reference as definitions
 from service.assessing.moment import asked
@@ -51,7 +51,7 @@ async def compliance_assets(
     as_at: datetime | None,
     known_at: datetime | None,
     places: Places,
-    wanted: units.Wanted,
+    wanted: unit_list.Wanted,
     after: str | None,
     limit: int,
 ) -> Page:
@@ -60,17 +60,17 @@ async def compliance_assets(
     if wanted.rule is not None and wanted.rule not in names:
         raise BadParameter("rule", f"There is no such rule; the rules are {', '.join(names)}.")
     async with asked(ledger, caller, as_at, known_at) as question:
-        return await units.page(question, sites_of(question, caller, places), wanted, after, limit)
+        return await unit_list.page(question, sites_of(question, caller, places), wanted, after, limit)
 
 
 async def assets(
-    ledger: Ledger, caller: Caller, *, places: Places, wanted: units.Wanted, after: str | None, limit: int
+    ledger: Ledger, caller: Caller, *, places: Places, wanted: unit_list.Wanted, after: str | None, limit: int
 ) -> Page:
     """List the units as they are now. Raises Forbidden for a holder asked after by a key that reads no names."""
     if wanted.holder is not None and without_names(caller):
         raise Forbidden(NAMES)
     async with asked(ledger, caller) as question:
-        return await units.page(question, sites_of(question, caller, places), wanted, after, limit)
+        return await unit_list.page(question, sites_of(question, caller, places), wanted, after, limit)
 
 
 async def asset(

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import msgspec
 
-from service.assessing import units
+from service.assessing import unit_list, units
 from service.assessing.moment import Question
 from service.assessing.things import Sites, by_tag
 from service.domain.errors import NotFound
@@ -43,6 +43,6 @@ async def tags(question: Question, sites: Sites, wanted: Wanted) -> Tags:
     if wanted.tags:
         return Tags([await tag_now(question, sites, tag, TAGS) for tag in wanted.tags])
     after = None if wanted.after is None else f"{wanted.after} {BEHIND}"
-    listed = await units.page(question, sites, units.Wanted(model=wanted.model), after, SHEET)
+    listed = await unit_list.page(question, sites, unit_list.Wanted(model=wanted.model), after, SHEET)
     found = [str(line["tag"]) for line in listed.items if line["phase"] != "retired"]
     return Tags(found, None if listed.next is None else str(listed.items[-1]["tag"]))

@@ -12,7 +12,7 @@ from msgspec import Meta
 from service import assess
 from service.assessing.log import Told
 from service.assessing.places import Places
-from service.assessing.units import Wanted
+from service.assessing.unit_list import Wanted
 from service.domain.kinds import KINDS
 from service.domain.standing import Standing
 from service.domain.unit import Phase

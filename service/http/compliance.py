@@ -9,7 +9,7 @@ from msgspec import Meta
 from service import assess
 from service.assessing.places import Places
 from service.assessing.summary import GroupedBy
-from service.assessing.units import Wanted
+from service.assessing.unit_list import Wanted
 from service.domain.standing import Standing
 from service.domain.words import Jurisdiction, Label, Ref
 from service.http import roles

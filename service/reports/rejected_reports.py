@@ -34,7 +34,8 @@ async def _every(inquiry: Inquiry) -> list[Row]:
     if not reports:
         return []
     tags = {story.folded.unit.tag: story.folded.unit.unit for story in inquiry.folded.stories}
-    told = await stretches(question, inquiry.folded, question.as_at, question.as_at + MOMENT)
+    units = {*(unit for one in reports for unit in one.units), *tags.values()}
+    told = await stretches(question, inquiry.folded, question.as_at, question.as_at + MOMENT, units=units)
     sites = {one.unit: one.interval.site for one in told}
     return [row for one in reports if inquiry.keeps(NAME, row := _row(one, tags, sites))]
 

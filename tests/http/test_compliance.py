@@ -250,6 +250,7 @@ async def test_another_firm_has_its_own_summary(firm: httpx.AsyncClient, keys: K
 async def test_the_units_behind_a_number(firm: httpx.AsyncClient, administrator: Headers) -> None:
     """The units of a standing, a rule or a site are listed; a rule that there is not is refused."""
     await post(firm, administrator, registered("FX-0143"), issued(), checked(), failed(), issued("FX-0143"))
+    await post(firm, administrator, model(model="northwind-3"))
 
     async def tags(**asked: str) -> list[str]:
         answered = await firm.get("/v1/compliance/assets", params=asked, headers=administrator)
@@ -258,6 +259,8 @@ async def test_the_units_behind_a_number(firm: httpx.AsyncClient, administrator:
 
     assert await tags(standing="do-not-use") == ["FX-0142"]
     assert await tags(rule="withdrawal") == ["FX-0142"]
+    assert await tags(rule="withdrawal", model="northwind-2") == ["FX-0142"]
+    assert await tags(rule="withdrawal", model="northwind-3") == []
     assert await tags(site="east-yard") == []
     refused = await firm.get("/v1/compliance/assets?rule=luck", headers=administrator)
     assert (refused.status_code, refused.json()["errors"][0]["parameter"]) == (400, "rule")

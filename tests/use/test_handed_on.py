@@ -6,7 +6,8 @@ from service import assess
 from service.assessing.handed_on import of_stock, some
 from service.assessing.moment import Question, asked
 from service.assessing.places import EVERYWHERE
-from service.assessing.units import Found, Wanted, find
+from service.assessing.unit_list import Wanted
+from service.assessing.units import Found, find
 from service.ledger import Ledger
 from service.outbound.epcis.document import document
 from service.outbound.epcis.drawn import drawn

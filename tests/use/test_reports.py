@@ -8,7 +8,7 @@ import pytest
 
 from service import assess
 from service.assessing.places import Places
-from service.assessing.units import Wanted
+from service.assessing.unit_list import Wanted
 from service.domain.errors import AlreadySettled, Forbidden
 from service.ledger import Ledger
 from service.record import Receipt, record
