@@ -22,6 +22,7 @@ from tests.bench.comparing import Line
 from tests.bench.growth import growth
 from tests.bench.late import late
 from tests.bench.library import library
+from tests.bench.limits import limits
 from tests.bench.posting import posting
 from tests.bench.recall import recall
 from tests.bench.sides import Load
@@ -45,6 +46,7 @@ class Bench(msgspec.Struct, frozen=True, kw_only=True):
 
 ROWS: dict[str, Callable[[Bench], Coroutine[Any, Any, Sequence[str | Line]]]] = {
     "posting": lambda on: posting(on.database, on.load),
+    "limits": lambda on: limits(on.database, on.load),
     "slow": lambda on: slow_commit(on.database, on.administrator, on.load),
     "open": lambda on: steady(on.database, on.load),
     "servers": lambda on: asgi(on.database, on.load),
