@@ -7,7 +7,6 @@ from datetime import UTC, datetime
 import structlog
 from litestar import Litestar
 
-from service.dispatch import dispatching
 from service.http.addresses import as_written
 from service.http.entrance import entrance
 from service.http.failures import HANDLERS
@@ -20,6 +19,7 @@ from service.http.request_log import logged
 from service.http.routes import ROUTES
 from service.http.trace import traced
 from service.ledger import Ledger
+from service.pushing.dispatcher import dispatching
 from service.pushing.outlet import Outlet
 from service.pushing.sending import Resolve, Way, resolved
 from service.settings import Settings

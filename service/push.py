@@ -14,7 +14,6 @@ from psycopg import AsyncConnection
 
 from service.assessing.moment import asked
 from service.assessing.named import demand_site
-from service.dispatch import Dispatcher
 from service.domain.caller import Caller
 from service.domain.errors import Malformed, NotFound, TooManyWebhooks, VersionMismatch, WebhookIdTaken, WebhooksOff
 from service.domain.kinds import BY_NAME
@@ -24,6 +23,7 @@ from service.ledger import Ledger
 from service.page import Page, moment_and_name, number
 from service.pushing import shown
 from service.pushing.cloud_event import trial
+from service.pushing.dispatcher import Dispatcher
 from service.pushing.secret import new_secret
 from service.pushing.secret import shown as secret_shown
 from service.pushing.target import BadTarget, target_of
