@@ -25,6 +25,8 @@ MOST_READ: Final = 64 * 1024
 MOST_ADDRESSES: Final = 4
 """How many addresses of a name are tried, one after the other."""
 AGENT: Final = "respirator-ledger/1"
+NOT_HTTP: Final = (httptools.HttpParserError, httptools.HttpParserUpgrade)
+"""What the parser raises at what is none of HTTP, or goes on in another protocol, which nobody asked for."""
 
 Failure: TypeAlias = Literal[
     "host-not-found",
@@ -185,7 +187,7 @@ async def _read(reader: asyncio.StreamReader, reading: _Reading) -> None:
         left -= len(piece)
         try:
             reading.parser.feed_data(piece)
-        except httptools.HttpParserError as error:
+        except NOT_HTTP as error:
             raise Failed("not-http") from error
     if reading.status is None:
         raise Failed("not-http")

@@ -46,6 +46,10 @@ class Names:
         (b"HTTP/1.1 103 Early Hints\r\nLink: </x>\r\n\r\n" + status(500), Answered(500, "failing")),
         (b"HTTP/1.1 200 OK\r\n\r\nbody to the end", Answered(200)),
         (b"HTTP/1.1 200 OK\r\nContent-Length: 99\r\n\r\ncut", Answered(200)),
+        (
+            b"HTTP/1.1 101 Switching Protocols\r\nConnection: Upgrade\r\nUpgrade: websocket\r\n\r\n",
+            Answered(error="not-http"),
+        ),
         (b"SSH-2.0-OpenSSH\r\n", Answered(error="not-http")),
         (b"", Answered(error="not-connected")),
         (b"HTTP/1.1 200 OK\r\nX: " + b"x" * 2 * MOST_READ, Answered(error="not-http")),
