@@ -156,7 +156,7 @@ async def test(ledger: Ledger, dispatcher: Dispatcher, caller: Caller, webhook: 
     secrets = dispatcher.outlet.secrets(caller.organisation, row, now)
     body = trial(caller.organisation, row.id, tried, now)
     async with dispatcher.outlet.places:
-        sent = await dispatcher.outlet.send(row.url, secrets, str(tried), body)
+        sent = await dispatcher.outlet.send(caller.organisation, row.url, secrets, str(tried), body)
     return {
         "event": tried,
         "delivered": sent.answered.error is None,

@@ -100,7 +100,9 @@ class Line:
         message = await self._message(leased, due, now)
         if message is None:
             return self._idle(due, now)
-        sent = await self.outlet.send(leased.url, secrets, str(message.row.event.id), message.body)
+        sent = await self.outlet.send(
+            self.name.organisation, leased.url, secrets, str(message.row.event.id), message.body
+        )
         before = Before(
             seq=message.row.seq,
             event=message.row.event.id,

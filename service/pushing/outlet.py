@@ -45,7 +45,7 @@ class Outlet:
             return [secret]
         return [secret, derived(self.key, organisation, webhook.id, webhook.old_salt)]
 
-    async def send(self, url: str, secrets: Sequence[bytes], name: str, body: bytes) -> Sent:
+    async def send(self, organisation: UUID, url: str, secrets: Sequence[bytes], name: str, body: bytes) -> Sent:
         """Make one attempt; where nothing can be signed, or nothing is sent to the address any more, none is made."""
         started = time.perf_counter()
         if not secrets:
@@ -54,7 +54,7 @@ class Outlet:
             target = target_of(url, private=self.way.private)
         except BadTarget:
             return Sent(Answered(error="address-refused"), 0)
-        answered = await post(self.way, target, self._headers(secrets, name, body), body)
+        answered = await post(self.way, organisation, target, self._headers(secrets, name, body), body)
         return Sent(answered, round((time.perf_counter() - started) * 1000))
 
     def _headers(self, secrets: Sequence[bytes], name: str, body: bytes) -> Mapping[str, str]:

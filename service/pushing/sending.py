@@ -8,16 +8,17 @@ takes a tenth of a second to import (httpx 0.28: 96 ms), a tenth of what a proce
 """
 
 import asyncio
-import socket
 import ssl
 from collections.abc import Awaitable, Callable, Mapping
 from functools import cached_property
 from http import HTTPStatus
 from typing import Final, Literal, TypeAlias
+from uuid import UUID
 
 import httptools
 import msgspec
 
+from service.pushing.lookups import Lookups
 from service.pushing.target import Target, may_connect
 
 MOST_READ: Final = 64 * 1024
@@ -42,7 +43,8 @@ Failure: TypeAlias = Literal[
 ]
 """Why a message was not taken: no such host, an address nothing is sent to, no connection or one that broke, a
 certificate that does not hold, no status in time, none of HTTP, a redirect, a status of 4xx, any other; no secret."""
-Resolve: TypeAlias = Callable[[str, int], Awaitable[list[str]]]
+Resolve: TypeAlias = Callable[[UUID, str, int], Awaitable[list[str]]]
+"""Gives the addresses of a host, to be reached at a port on behalf of an organisation."""
 
 
 class Answered(msgspec.Struct, frozen=True):
@@ -61,20 +63,13 @@ class Failed(Exception):
         self.error: Failure = error
 
 
-async def resolved(host: str, port: int) -> list[str]:
-    """Ask the system for the addresses of a host. Raises OSError."""
-    loop = asyncio.get_running_loop()
-    found = await loop.getaddrinfo(host, port, type=socket.SOCK_STREAM)
-    return list(dict.fromkeys(str(address[4][0]) for address in found))
-
-
 class Way:
     """How this process reaches others: by which names, whether private addresses are allowed, how long it waits."""
 
-    def __init__(self, *, private: bool, seconds: float, resolve: Resolve = resolved) -> None:
+    def __init__(self, *, private: bool, seconds: float, resolve: Resolve | None = None) -> None:
         self.private = private
         self.seconds = seconds
-        self.resolve = resolve
+        self.resolve = resolve or Lookups().addresses
 
     @cached_property
     def trust(self) -> ssl.SSLContext:
@@ -82,13 +77,17 @@ class Way:
         return ssl.create_default_context()
 
 
-async def post(way: Way, target: Target, headers: Mapping[str, str], body: bytes) -> Answered:
-    """Post a message; every way in which that can fail is told, none is raised. A status counts, whatever follows."""
+async def post(way: Way, organisation: UUID, target: Target, headers: Mapping[str, str], body: bytes) -> Answered:
+    """Post an organisation's message; every way in which that can fail is told, none is raised.
+
+    A status counts, whatever follows it.
+    """
     reading = _Reading()
     error: Failure = "not-connected"
     try:
         async with asyncio.timeout(way.seconds):
-            await _exchange(way, target, written(target, headers, body), reading)
+            addresses = await _addresses(way, organisation, target)
+            await _exchange(way, target, addresses, written(target, headers, body), reading)
     except TimeoutError:
         error = "timed-out"
     except Failed as failed:
@@ -110,8 +109,8 @@ def written(target: Target, headers: Mapping[str, str], body: bytes) -> bytes:
     return "\r\n".join([*lines, "", ""]).encode("ascii") + body
 
 
-async def _exchange(way: Way, target: Target, message: bytes, reading: "_Reading") -> None:
-    reader, writer = await _connected(way, target, await _addresses(way, target))
+async def _exchange(way: Way, target: Target, addresses: list[str], message: bytes, reading: "_Reading") -> None:
+    reader, writer = await _connected(way, target, addresses)
     try:
         writer.write(message)
         await writer.drain()
@@ -120,10 +119,10 @@ async def _exchange(way: Way, target: Target, message: bytes, reading: "_Reading
         writer.transport.abort()
 
 
-async def _addresses(way: Way, target: Target) -> list[str]:
+async def _addresses(way: Way, organisation: UUID, target: Target) -> list[str]:
     """Resolve a host, once; one address that is not allowed among them has all refused: an honest name has none."""
     try:
-        found = await way.resolve(target.host, target.port)
+        found = await way.resolve(organisation, target.host, target.port)
     except (OSError, UnicodeError) as error:  # a label that is too long is not even asked for
         raise Failed("host-not-found") from error
     if not found:
