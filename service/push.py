@@ -146,7 +146,7 @@ async def rotate(
 async def test(ledger: Ledger, dispatcher: Dispatcher, caller: Caller, webhook: UUID) -> dict[str, object]:
     """Send an event that is none of the log, once, whatever the webhook's state; tell what came of it.
 
-    Raises NotFound and WebhooksOff.
+    Raises NotFound, WebhooksOff and TooManyTrials.
     """
     now, tried = ledger.clock(), uuid4()
     async with writing(ledger.pool, caller.organisation) as conn:
@@ -155,8 +155,7 @@ async def test(ledger: Ledger, dispatcher: Dispatcher, caller: Caller, webhook: 
         raise WebhooksOff
     secrets = dispatcher.outlet.secrets(caller.organisation, row, now)
     body = trial(caller.organisation, row.id, tried, now)
-    async with dispatcher.outlet.places:
-        sent = await dispatcher.outlet.send(caller.organisation, row.url, secrets, str(tried), body)
+    sent = await dispatcher.outlet.tried(caller.organisation, row.url, secrets, str(tried), body)
     return {
         "event": tried,
         "delivered": sent.answered.error is None,

@@ -171,6 +171,7 @@ async def post_webhook_secret(request: Asked, webhook_id: FromPath[UUID]) -> Ans
     "/webhooks/{webhook_id:str}/test",
     may=roles.WEBHOOKS,
     signs=True,
+    tries=True,
     gives={200: "What came of it."},
 )
 async def post_webhook_test(request: Asked, webhook_id: FromPath[UUID]) -> Answer:

@@ -22,6 +22,7 @@ from service.pushing.ahead import Ahead
 from service.pushing.cloud_event import cloud_event
 from service.pushing.outcome import Before, outcome
 from service.pushing.outlet import Outlet
+from service.pushing.places import Turn
 from service.store.deliveries import Delivery
 from service.store.feed import feed
 from service.store.lease_webhook import Leased, lease_webhook, let_go
@@ -56,10 +57,11 @@ class Message(NamedTuple):
 
 
 class Pause(NamedTuple):
-    """How many seconds there is nothing to do; less, where the log grows to a seq."""
+    """How many seconds there is nothing to do; less, where the log grows to a seq, or the line's turn to send comes."""
 
     seconds: float
     grows_to: int | None = None
+    for_turn: bool = False
 
 
 class Line:
@@ -69,6 +71,7 @@ class Line:
         self.ledger, self.outlet, self.desks, self.by, self.name = ledger, outlet, desks, by, name
         self.nudged = asyncio.Event()
         self._ahead = Ahead()
+        self._turn = Turn(outlet.places, name.organisation)
         self._chance = SystemRandom()
 
     async def run(self) -> None:
@@ -76,12 +79,14 @@ class Line:
         try:
             while not self.ledger.heads.ended:
                 self.nudged.clear()
-                async with self.outlet.places:
-                    pause = await self.step()
+                pause = await self.step()
                 if pause is None:
                     return
+                if not pause.for_turn:
+                    self._turn.is_over()
                 await self._rest(pause)
         finally:
+            self._turn.is_over()
             async with self.desks, writing(self.ledger.pool, self.name.organisation) as conn:
                 await let_go(conn, *self.name, by=self.by)
 
@@ -100,9 +105,12 @@ class Line:
         message = await self._message(leased, due, now)
         if message is None:
             return self._idle(due, now)
+        if not await self._turn.has_come():
+            return self._put_back(message)
         sent = await self.outlet.send(
             self.name.organisation, leased.url, secrets, str(message.row.event.id), message.body
         )
+        self._turn.is_over()
         before = Before(
             seq=message.row.seq,
             event=message.row.event.id,
@@ -153,6 +161,12 @@ class Line:
         attempts, first_at = (0, now) if again is None else (again.attempts, again.first_at)
         return Message(row, cloud_event(row, told), attempts, first_at, again is not None)
 
+    def _put_back(self, message: Message) -> Pause:
+        """Choose anew when the line's turn has come: by then the webhook may be changed, or a text be erased."""
+        if not message.again:
+            self._ahead.go_back(message.row.seq)
+        return Pause(self.outlet.way.seconds, for_turn=True)
+
     def _idle(self, due: NextDelivery | None, now: datetime) -> Pause:
         """Say until when there is nothing to do."""
         seconds = self._at_most(None if due is None else due.next_at, now)
@@ -170,11 +184,12 @@ class Line:
     async def _rest(self, pause: Pause) -> None:
         """Wait so long, or until the log has grown, or somebody has changed what there is to do."""
         waits: list[asyncio.Task[bool]] = [asyncio.create_task(self.nudged.wait())]
+        turn = () if self._turn.coming is None else (self._turn.coming,)
         if pause.grows_to is not None:
             reached = self.ledger.heads.reach(self.ledger.pool, self.name.organisation, pause.grows_to, pause.seconds)
             waits.append(asyncio.create_task(reached))
         try:
-            await asyncio.wait(waits, timeout=pause.seconds, return_when=asyncio.FIRST_COMPLETED)
+            await asyncio.wait((*waits, *turn), timeout=pause.seconds, return_when=asyncio.FIRST_COMPLETED)
         finally:
             for waiting in waits:
                 waiting.cancel()

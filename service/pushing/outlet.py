@@ -7,8 +7,10 @@ from datetime import datetime
 from typing import Final, NamedTuple
 from uuid import UUID
 
+from service.domain.errors import TooManyTrials
 from service.pushing import signing
 from service.pushing.cloud_event import MEDIA
+from service.pushing.places import Places
 from service.pushing.secret import derived, mark_of
 from service.pushing.sending import Answered, Way, post
 from service.pushing.target import BadTarget, target_of
@@ -16,7 +18,15 @@ from service.store.lease_webhook import Leased
 from service.store.webhooks import Webhook
 
 AT_ONCE: Final = 64
-"""How many webhooks a process sends for at the same time; a slow receiver takes the place of one."""
+"""How many messages of webhooks a process has on their way at the same time; a slow receiver takes the place of one."""
+OF_ONE: Final = 8
+"""How many of them are one organisation's."""
+TRIALS: Final = 16
+"""How many trials of receivers a process has on their way beside them."""
+TRIALS_OF_ONE: Final = 2
+"""How many of them are one organisation's."""
+PATIENCE: Final = 5.0
+"""Seconds that whoever tries a receiver waits for other trials to end."""
 
 
 class Sent(NamedTuple):
@@ -32,7 +42,8 @@ class Outlet:
     def __init__(self, key: str | None, way: Way) -> None:
         self.key = None if key is None else key.encode()
         self.way = way
-        self.places = asyncio.Semaphore(AT_ONCE)
+        self.places = Places(AT_ONCE, OF_ONE)
+        self._trials = Places(TRIALS, TRIALS_OF_ONE)
 
     def secrets(self, organisation: UUID, webhook: Webhook | Leased, now: datetime) -> list[bytes]:
         """Give the secrets that sign now, the newest first; none where the key is not the one they came from."""
@@ -56,6 +67,18 @@ class Outlet:
             return Sent(Answered(error="address-refused"), 0)
         answered = await post(self.way, organisation, target, self._headers(secrets, name, body), body)
         return Sent(answered, round((time.perf_counter() - started) * 1000))
+
+    async def tried(self, organisation: UUID, url: str, secrets: Sequence[bytes], name: str, body: bytes) -> Sent:
+        """Make an attempt that somebody waits for. Raises TooManyTrials where others do not end soon enough."""
+        try:
+            async with asyncio.timeout(PATIENCE):
+                await self._trials.take(organisation)
+        except TimeoutError as error:
+            raise TooManyTrials(TRIALS_OF_ONE) from error
+        try:
+            return await self.send(organisation, url, secrets, name, body)
+        finally:
+            self._trials.give_back(organisation)
 
     def _headers(self, secrets: Sequence[bytes], name: str, body: bytes) -> Mapping[str, str]:
         """Sign with the moment of the attempt by the clock on the wall: receivers refuse one far from theirs."""

@@ -297,6 +297,14 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         ),
     ),
     (
+        errors.TooManyTrials(2),
+        Problem(
+            code="too-many-trials",
+            detail="Nothing was sent: 2 tests of yours, or many of others, still wait for their receivers.",
+            members={"retry_after": 20},
+        ),
+    ),
+    (
         errors.WebhookIdTaken(),
         Problem(
             code="webhook-id-taken",
