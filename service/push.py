@@ -7,6 +7,7 @@ or last changed it, and stops when that key ends. Keys see and change the webhoo
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from datetime import timedelta
+from secrets import randbelow
 from typing import Final
 from uuid import UUID, uuid4
 
@@ -40,6 +41,9 @@ from service.store.webhooks import Webhook, webhooks
 
 MOST: Final = 100
 """How many webhooks an organisation may have."""
+VERSIONS: Final = 2**52
+"""Among how many numbers the first version of a webhook is drawn, so that one made again under an id has no version of
+the one before, neither in a line nor in an ETag; all are numbers that JSON carries as they are (RFC 8259 section 6)."""
 WEBHOOK: Final = "webhook"
 DEAD_LETTER: Final = "dead letter"
 
@@ -60,6 +64,7 @@ async def create(
     async with writing(ledger.pool, organisation) as conn:
         new = NewWebhook(
             id=webhook,
+            version=randbelow(VERSIONS) + 1,
             key=caller.key,
             sites=caller.sites,
             wish=wish,

@@ -155,7 +155,7 @@ CREATE INDEX given_answer_old ON ledger.given_answer (organisation, given_at);
 CREATE TABLE ledger.webhook (
     organisation  uuid        NOT NULL,
     id            uuid        NOT NULL,
-    version       integer     NOT NULL DEFAULT 1,
+    version       bigint      NOT NULL,
     key           uuid        NOT NULL,
     sites         text[],
     url           text        NOT NULL,
@@ -187,6 +187,8 @@ CREATE TABLE ledger.webhook (
 
 COMMENT ON TABLE ledger.webhook IS
     'Where events are sent as they are recorded. The log is what is to be sent: a webhook is a place in it.';
+COMMENT ON COLUMN ledger.webhook.version IS
+    'Begins anywhere and grows by one with each change: a webhook made again under an id has none of the one before.';
 COMMENT ON COLUMN ledger.webhook.key IS 'The key it hangs on: that which made or last changed it. It stops with it.';
 COMMENT ON COLUMN ledger.webhook.sites IS 'The sites whose events it may see, those of the key that made it; null: all.';
 COMMENT ON COLUMN ledger.webhook.salt IS

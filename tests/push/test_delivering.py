@@ -362,3 +362,22 @@ async def test_what_arrived_long_ago_is_told_no_more(
     left = (await hook.told())["deliveries"]
     assert left == [one for one in before if one["state"] == "waiting"]
     assert len(before) == 4
+
+
+async def test_what_is_made_again_begins_anew(http: httpx.AsyncClient, integrator: Headers) -> None:
+    """A webhook that takes the id of one just taken away is another: it begins where it says, with other tags."""
+    transport: Any = http._transport
+    desks = transport.app.state.dispatcher._desks
+    async with receiving() as receiver, asyncio.timeout(20):
+        name = str(uuid4())
+        first = await hooked(http, integrator, receiver.url, id=name, kinds=["site-defined"])
+        await first.until(passed=4)
+        _, tag = await first.read()
+        async with desks, desks:  # its line sees nothing of what happens meanwhile
+            assert (await http.delete(first.path, headers=integrator)).status_code == 204
+            again = await hooked(http, integrator, receiver.url, id=name)
+        await again.until(passed=4)
+        assert receiver.seqs == [1, 2, 1, 2, 3, 4]
+        assert [got.verified(again.secret)["data"]["seq"] for got in receiver.got[2:]] == [1, 2, 3, 4]
+        late = await http.put(again.path, json={"url": receiver.url}, headers=integrator | {"if-match": tag})
+        assert late.status_code == 412
