@@ -25,11 +25,14 @@ from service.pushing.outlet import Outlet
 from service.pushing.places import Turn
 from service.store.deliveries import Delivery
 from service.store.feed import feed
+from service.store.hold_webhook import hold_webhook
 from service.store.lease_webhook import Leased, lease_webhook, let_go
+from service.store.move_webhook import Moved, move_webhook
 from service.store.next_delivery import NextDelivery, next_delivery
 from service.store.record_delivery import record_delivery
 from service.store.scope import writing
 from service.store.stop_webhook import stop_webhook
+from service.store.webhooks import WebhookReason
 
 MOST_WAITING: Final = 100
 """How many messages of a webhook wait to be sent again; with as many no new one is taken from the log."""
@@ -98,8 +101,7 @@ class Line:
             return None
         secrets = self.outlet.secrets(self.name.organisation, leased, now)
         if leased.key_ended or not secrets:
-            await self._stop("key-ended" if leased.key_ended else "secret-lost")
-            return None
+            return await self._stop(leased, "key-ended" if leased.key_ended else "secret-lost")
         if leased.rests_until is not None and now < leased.rests_until:
             return Pause(self._at_most(leased.rests_until, now))
         message = await self._message(leased, due, now)
@@ -119,14 +121,21 @@ class Line:
             failures=leased.failures,
             failing_since=leased.failing_since,
         )
-        became = outcome(before, sent.answered, self.ledger.clock(), sent.milliseconds, self._chance.random)
-        passed = 0 if message.again else message.row.seq
-        async with self.desks, writing(self.ledger.pool, self.name.organisation) as conn:
-            kept = await record_delivery(conn, *self.name, *became, by=self.by, version=leased.version, passed=passed)
+        delivery, moved = outcome(before, sent.answered, self.ledger.clock(), sent.milliseconds, self._chance.random)
+        kept = await self._record(delivery, moved, leased.version, 0 if message.again else message.row.seq)
         if sent.answered.error is not None:
             self._ahead.forget()
-        self._tell(became[0], kept=kept)
+        self._tell(delivery, kept=kept)
         return Pause(0.0) if kept else None
+
+    async def _record(self, delivery: Delivery, moved: Moved, version: int, passed: int) -> bool:
+        """Record an attempt; of a webhook that was changed meanwhile it says nothing. False where the lease is lost."""
+        async with self.desks, writing(self.ledger.pool, self.name.organisation) as conn:
+            told = await move_webhook(conn, *self.name, moved, by=self.by, version=version, passed=passed)
+            kept = told or await hold_webhook(conn, *self.name, by=self.by)
+            if kept:
+                await record_delivery(conn, *self.name, delivery)
+        return kept
 
     async def _leased(self, now: datetime) -> tuple[Leased | None, NextDelivery | None]:
         """Take or keep the lease, and see what is to be sent again next."""
@@ -195,13 +204,16 @@ class Line:
                 waiting.cancel()
             await asyncio.gather(*waits, return_exceptions=True)
 
-    async def _stop(self, reason: str) -> None:
-        """Disable the webhook."""
+    async def _stop(self, leased: Leased, reason: WebhookReason) -> Pause | None:
+        """Disable the webhook, unless somebody has changed it meanwhile: then there may be something to do."""
         async with self.desks, writing(self.ledger.pool, self.name.organisation) as conn:
-            await stop_webhook(conn, *self.name, by=self.by, reason=reason)
+            stopped = await stop_webhook(conn, *self.name, by=self.by, version=leased.version, reason=reason)
+        if not stopped:
+            return Pause(0.0)
         log.warning(
             "webhook stopped", organisation=str(self.name.organisation), webhook=str(self.name.webhook), reason=reason
         )
+        return None
 
     def _tell(self, delivery: Delivery, *, kept: bool) -> None:
         """Write the attempt into the log: nothing of what was sent, nor of where it went."""

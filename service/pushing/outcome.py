@@ -15,7 +15,7 @@ import msgspec
 from service.pushing.schedule import ATTEMPTS, Draw, pause
 from service.pushing.sending import Answered
 from service.store.deliveries import Delivery
-from service.store.record_delivery import Moved
+from service.store.move_webhook import Moved
 
 LONGEST_REST: Final = timedelta(minutes=5)
 LONGEST_ASKED: Final = timedelta(hours=24)

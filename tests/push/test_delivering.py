@@ -381,3 +381,31 @@ async def test_what_is_made_again_begins_anew(http: httpx.AsyncClient, integrato
         assert [got.verified(again.secret)["data"]["seq"] for got in receiver.got[2:]] == [1, 2, 3, 4]
         late = await http.put(again.path, json={"url": receiver.url}, headers=integrator | {"if-match": tag})
         assert late.status_code == 412
+
+
+@pytest.mark.parametrize("number", [410, 500])
+async def test_an_old_address_says_nothing_of_the_new(
+    http: httpx.AsyncClient, integrator: Headers, number: int
+) -> None:
+    """What is answered at an address after the webhook has another one is told of its message, and stops nothing."""
+    answers = asyncio.Event()
+
+    async def late(_: Got) -> bytes:
+        await answers.wait()
+        return status(number)
+
+    async with receiving(late) as old, receiving() as new, asyncio.timeout(20):
+        hook = await hooked(http, integrator, old.url)
+        await old.until(1)
+        assert (await hook.put(url=new.url, state="paused")).status_code == 200
+        answers.set()
+        told = await hook.until(waiting=1)
+        (one,) = told["deliveries"]
+        assert (one["seq"], one["state"], one["status"]) == (1, "waiting", number)
+        progress = told["progress"]
+        assert (progress["passed"], progress["failing_since"], progress["rests_until"]) == (0, None, None)
+        found, _ = await hook.read()
+        assert (found["state"], found["reason"]) == ("paused", None)
+        assert (await hook.put(state="active")).status_code == 200
+        await hook.until(passed=4, waiting=0)
+        assert sorted(set(new.seqs)) == [1, 2, 3, 4]
