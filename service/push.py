@@ -11,6 +11,7 @@ from secrets import randbelow
 from typing import Final
 from uuid import UUID, uuid4
 
+from msgspec.structs import replace
 from psycopg import AsyncConnection
 
 from service.assessing.moment import asked
@@ -115,8 +116,10 @@ async def change(
     Raises NotFound, Malformed, PreconditionRequired and VersionMismatch.
     """
     async with writing(ledger.pool, caller.organisation) as conn:
-        start.demand((await _found(conn, caller, webhook)).version)
-    await _demand(ledger, dispatcher, caller, wish)
+        before = await _found(conn, caller, webhook)
+    start.demand(before.version)
+    sites = None if before.sites is None else frozenset(before.sites)
+    await _demand(ledger, dispatcher, replace(caller, sites=sites), wish)
     async with _changing(ledger, dispatcher, caller, webhook) as (conn, row):
         start.demand(row.version)
         if not await change_webhook(conn, caller.organisation, row.id, wish, version=row.version, key=caller.key):
@@ -216,7 +219,10 @@ async def _changing(
 
 
 async def _demand(ledger: Ledger, dispatcher: Dispatcher, caller: Caller, wish: Wish) -> None:
-    """Refuse an address that nothing is sent to, a kind that there is not, and a site that the key does not read."""
+    """Refuse an address that nothing is sent to, a kind that there is not, and a site that `caller` does not read.
+
+    A webhook reads with the sites it was made with, whoever changes it: `caller` has those.
+    """
     try:
         target_of(wish.url, private=dispatcher.outlet.way.private)
     except BadTarget as error:
@@ -229,7 +235,7 @@ async def _demand(ledger: Ledger, dispatcher: Dispatcher, caller: Caller, wish: 
             try:
                 demand_site(question, wish.site)
             except NotFound as error:
-                raise Malformed("/site", "there is no such site, or none that this key may see") from error
+                raise Malformed("/site", "there is no such site, or none that this webhook may see") from error
 
 
 def _wish_of(row: Webhook) -> Wish:

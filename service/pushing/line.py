@@ -6,6 +6,7 @@ between has recorded nothing: another takes the lease once its time is over, and
 """
 
 import asyncio
+from collections.abc import Sequence
 from datetime import datetime
 from random import SystemRandom
 from typing import Final, NamedTuple
@@ -16,6 +17,7 @@ import structlog
 from service.assessing.log import shown
 from service.assessing.moment import asked
 from service.domain.caller import Caller
+from service.domain.errors import NotFound
 from service.domain.recorded import Recorded
 from service.ledger import Ledger
 from service.pushing.ahead import Ahead
@@ -104,9 +106,14 @@ class Line:
             return await self._stop(leased, "key-ended" if leased.key_ended else "secret-lost")
         if leased.rests_until is not None and now < leased.rests_until:
             return Pause(self._at_most(leased.rests_until, now))
-        message = await self._message(leased, due, now)
-        if message is None:
-            return self._idle(due, now)
+        try:
+            message = await self._message(leased, due, now)
+        except NotFound:
+            return await self._stop(leased, "site-unseen")
+        return self._idle(due, now) if message is None else await self._attempt(leased, secrets, message)
+
+    async def _attempt(self, leased: Leased, secrets: Sequence[bytes], message: Message) -> Pause | None:
+        """Send a message, if the line's turn to send has come, and record what came of it."""
         if not await self._turn.has_come():
             return self._put_back(message)
         sent = await self.outlet.send(

@@ -12,7 +12,7 @@ from psycopg.rows import class_row
 from service.store.arrays import Texts
 
 WebhookState: TypeAlias = Literal["active", "paused", "disabled"]
-WebhookReason: TypeAlias = Literal["failing", "gone", "key-ended", "secret-lost"]
+WebhookReason: TypeAlias = Literal["failing", "gone", "key-ended", "secret-lost", "site-unseen"]
 
 WEBHOOKS: Final = """
 SELECT w.id, w.version, w.key, w.sites, w.url, w.purpose, w.kinds, w.site, w.subject, w.state, w.reason, w.salt,

@@ -409,3 +409,20 @@ async def test_an_old_address_says_nothing_of_the_new(
         assert (await hook.put(state="active")).status_code == 200
         await hook.until(passed=4, waiting=0)
         assert sorted(set(new.seqs)) == [1, 2, 3, 4]
+
+
+async def test_a_site_that_it_may_not_see_stops_it(
+    http: httpx.AsyncClient, keys: Keys, administrator: Headers, owner_url: str
+) -> None:
+    """A webhook that asks for a site beyond its own, however it came to, is stopped for that; another site mends it."""
+    bound = await keys.make("integrator", ["east-yard"])
+    async with receiving() as receiver, asyncio.timeout(20):
+        hook = await hooked(http, bound, receiver.url, state="paused")
+        async with await psycopg.AsyncConnection.connect(owner_url, autocommit=True) as owner:
+            await owner.execute("SELECT set_config('ledger.organisation', %s, false)", (str(OURS),))
+            await owner.execute("UPDATE ledger.webhook SET site = 'harrow-dock', state = 'active'")
+        assert (await hook.until_state("disabled"))["reason"] == "site-unseen"
+        office = hook._replace(headers=administrator)
+        assert (await office.put(site="east-yard", state="active")).status_code == 200
+        await hook.until(passed=4)
+        assert receiver.seqs == [2]

@@ -16,7 +16,8 @@ OF_WEBHOOK: Final[dict[str, str]] = {
     "state": "`active` sends; `paused` was paused by somebody; `disabled` was stopped by the service.",
     "reason": "Why it was stopped, in words of a list that may grow; put it with state `active` to have it go on where "
     "it was. `failing`: nothing was taken for five days; `gone`: the receiver answered 410; `key-ended`: the key that "
-    "it hangs on has ended; `secret-lost`: the service can compute its secret no more, rotate it.",
+    "it hangs on has ended; `secret-lost`: the service can compute its secret no more, rotate it; "
+    "`site-unseen`: it may not see the site that it asks for, put it with another.",
     "sites": "The sites whose events it may see, those of the key that made it; null for all.",
     "key": "The key that it hangs on, by its id: that which made or last changed it.",
     "old_secret_until": "Until when the secret before signs beside the new one (UTC); null where it does not.",
