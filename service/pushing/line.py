@@ -13,25 +13,25 @@ from typing import Final, NamedTuple
 from uuid import UUID
 
 import structlog
+from psycopg import OperationalError
 
-from service.assessing.log import shown
 from service.assessing.moment import asked
 from service.domain.caller import Caller
 from service.domain.errors import NotFound
-from service.domain.recorded import Recorded
 from service.ledger import Ledger
 from service.pushing.ahead import Ahead
-from service.pushing.cloud_event import cloud_event
-from service.pushing.outcome import Before, outcome
-from service.pushing.outlet import Outlet
+from service.pushing.message import Message, sent_again, sent_first
+from service.pushing.outcome import LONGEST_REST, Before, outcome
+from service.pushing.outlet import Outlet, Sent
 from service.pushing.places import Turn
+from service.pushing.sending import Answered
 from service.store.deliveries import Delivery
-from service.store.feed import feed
 from service.store.hold_webhook import hold_webhook
 from service.store.lease_webhook import Leased, lease_webhook, let_go
 from service.store.move_webhook import Moved, move_webhook
 from service.store.next_delivery import NextDelivery, next_delivery
 from service.store.record_delivery import record_delivery
+from service.store.rest_webhook import rest_webhook
 from service.store.scope import writing
 from service.store.stop_webhook import stop_webhook
 from service.store.webhooks import WebhookReason
@@ -40,6 +40,7 @@ MOST_WAITING: Final = 100
 """How many messages of a webhook wait to be sent again; with as many no new one is taken from the log."""
 LEASES: Final = 2
 """How many times the longest attempt a lease lasts."""
+NOT_WRITTEN: Final = Sent(Answered(error="service-failed"), 0)
 
 log = structlog.get_logger()
 
@@ -49,16 +50,6 @@ class Name(NamedTuple):
 
     organisation: UUID
     webhook: UUID
-
-
-class Message(NamedTuple):
-    """An event to be sent, as it goes out, and what is known of its earlier attempts; `again`: there were any."""
-
-    row: Recorded
-    body: bytes
-    attempts: int
-    first_at: datetime
-    again: bool
 
 
 class Pause(NamedTuple):
@@ -80,7 +71,10 @@ class Line:
         self._chance = SystemRandom()
 
     async def run(self) -> None:
-        """Work until the webhook is not for this process any more, or the service stops; then let others have it."""
+        """Work until the webhook is not for this process any more, or the service stops; then let others have it.
+
+        Raises whatever was not foreseen; the webhook rests then.
+        """
         try:
             while not self.ledger.heads.ended:
                 self.nudged.clear()
@@ -90,6 +84,11 @@ class Line:
                 if not pause.for_turn:
                     self._turn.is_over()
                 await self._rest(pause)
+        except OperationalError:
+            raise
+        except Exception:  # unforeseen: whatever it is, it is not begun again at once
+            await self._leave_alone()
+            raise
         finally:
             self._turn.is_over()
             async with self.desks, writing(self.ledger.pool, self.name.organisation) as conn:
@@ -116,9 +115,10 @@ class Line:
         """Send a message, if the line's turn to send has come, and record what came of it."""
         if not await self._turn.has_come():
             return self._put_back(message)
-        sent = await self.outlet.send(
-            self.name.organisation, leased.url, secrets, str(message.row.event.id), message.body
-        )
+        sent = NOT_WRITTEN
+        if message.body is not None:
+            name = str(message.row.event.id)
+            sent = await self.outlet.send(self.name.organisation, leased.url, secrets, name, message.body)
         self._turn.is_over()
         before = Before(
             seq=message.row.seq,
@@ -164,18 +164,9 @@ class Line:
         if again is None and (_is_full(due) or self._ahead.waits(self._time())):
             return None
         async with self.desks, asked(self.ledger, caller) as question:
-            if again is None:
-                row = await self._ahead.take(question, caller, leased, self._time())
-            else:
-                (stored,) = await feed(
-                    question.conn, question.organisation, after=again.seq - 1, until=again.seq, limit=1
-                )
-                row = stored.recorded
-            if row is None:
-                return None
-            (told,) = await shown(question, [row])
-        attempts, first_at = (0, now) if again is None else (again.attempts, again.first_at)
-        return Message(row, cloud_event(row, told), attempts, first_at, again is not None)
+            if again is not None:
+                return await sent_again(question, again)
+            return await sent_first(question, caller, leased, self._ahead, now=now, time=self._time())
 
     def _put_back(self, message: Message) -> Pause:
         """Choose anew when the line's turn has come: by then the webhook may be changed, or a text be erased."""
@@ -210,6 +201,12 @@ class Line:
             for waiting in waits:
                 waiting.cancel()
             await asyncio.gather(*waits, return_exceptions=True)
+
+    async def _leave_alone(self) -> None:
+        """Have the webhook rest, in whichever process."""
+        until = self.ledger.clock() + LONGEST_REST
+        async with self.desks, writing(self.ledger.pool, self.name.organisation) as conn:
+            await rest_webhook(conn, *self.name, by=self.by, until=until)
 
     async def _stop(self, leased: Leased, reason: WebhookReason) -> Pause | None:
         """Disable the webhook, unless somebody has changed it meanwhile: then there may be something to do."""

@@ -3,6 +3,7 @@
 A failure is the *message's* where the receiver took it for wrong (4xx): others go on at once. Any other failure is the
 *receiver's*: it is away, too slow or asks to be left alone, and rests, so that what would fail is not sent. It rests
 the steps of the schedule, but five minutes at most, unless it asks for more: one message every five minutes tries it.
+After a fault of the *service* it rests a moment, too; that is held against nobody.
 """
 
 from datetime import datetime, timedelta
@@ -66,12 +67,20 @@ def _failed(before: Before, answered: Answered, now: datetime, draw: Draw) -> Mo
     since = before.failing_since or now
     if answered.status == HTTPStatus.GONE:
         return Moved(failures=before.failures, failing_since=since, reason="gone")
+    if answered.error == "service-failed":
+        return Moved(failures=before.failures, failing_since=before.failing_since, rests_until=now + _rest(1, draw))
     reason = "failing" if now - since >= GIVEN_UP_AFTER else None
     if answered.error == "refused" and answered.status not in PASSING:
         return Moved(failures=before.failures, failing_since=since, reason=reason)
     failures = min(before.failures + 1, ATTEMPTS)
-    rest = max(min(pause(failures, draw) or LONGEST_REST, LONGEST_REST), _asked(answered))
+    rest = max(_rest(failures, draw), _asked(answered))
     return Moved(failures=failures, failing_since=since, rests_until=now + rest, reason=reason)
+
+
+def _rest(failures: int, draw: Draw) -> timedelta:
+    """Give how long to leave a webhook alone after so many failures in a row."""
+    step = pause(failures, draw)
+    return LONGEST_REST if step is None else min(step, LONGEST_REST)
 
 
 def _asked(answered: Answered) -> timedelta:

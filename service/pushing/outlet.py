@@ -7,6 +7,8 @@ from datetime import datetime
 from typing import Final, NamedTuple
 from uuid import UUID
 
+import structlog
+
 from service.domain.errors import TooManyTrials
 from service.pushing import signing
 from service.pushing.cloud_event import MEDIA
@@ -27,6 +29,8 @@ TRIALS_OF_ONE: Final = 2
 """How many of them are one organisation's."""
 PATIENCE: Final = 5.0
 """Seconds that whoever tries a receiver waits for other trials to end."""
+
+log = structlog.get_logger()
 
 
 class Sent(NamedTuple):
@@ -65,7 +69,12 @@ class Outlet:
             target = target_of(url, private=self.way.private)
         except BadTarget:
             return Sent(Answered(error="address-refused"), 0)
-        answered = await post(self.way, organisation, target, self._headers(secrets, name, body), body)
+        try:
+            answered = await post(self.way, organisation, target, self._headers(secrets, name, body), body)
+        except Exception as error:  # unforeseen: it counts as an attempt, so that nothing is sent again for ever
+            whose = {"organisation": str(organisation), "message": name}
+            log.error("message not sent", **whose, exc_info=error)  # noqa: TRY400 - told by place and class
+            answered = Answered(error="service-failed")
         return Sent(answered, round((time.perf_counter() - started) * 1000))
 
     async def tried(self, organisation: UUID, url: str, secrets: Sequence[bytes], name: str, body: bytes) -> Sent:

@@ -40,9 +40,11 @@ Failure: TypeAlias = Literal[
     "refused",
     "failing",
     "secret-lost",
+    "service-failed",
 ]
 """Why a message was not taken: no such host, an address nothing is sent to, no connection or one that broke, a
-certificate that does not hold, no status in time, none of HTTP, a redirect, a status of 4xx, any other; no secret."""
+certificate that does not hold, no status in time, none of HTTP, a redirect, a status of 4xx, any other; no secret, or a
+fault of the service itself."""
 Resolve: TypeAlias = Callable[[UUID, str, int], Awaitable[list[str]]]
 """Gives the addresses of a host, to be reached at a port on behalf of an organisation."""
 

@@ -66,6 +66,14 @@ def test_a_message_that_is_refused_stops_no_other(status: int) -> None:
     assert (moved.rests_until, moved.failing_since, moved.reason) == (None, NOON, None)
 
 
+def test_a_fault_of_the_service_is_held_against_nobody() -> None:
+    """Where the service is at fault the attempt counts and the webhook rests a moment; its receiver is as it was."""
+    delivery, moved = outcome(before(2, 3, NOON - MINUTE), Answered(None, "service-failed"), NOON, 0, lambda: 0.5)
+    assert (delivery.state, delivery.attempts) == ("waiting", 3)
+    assert (moved.failures, moved.failing_since, moved.reason) == (3, NOON - MINUTE, None)
+    assert moved.rests_until == NOON + 2.5 * SECOND
+
+
 def test_a_rest_has_an_end_soon() -> None:
     """A receiver that was away for hours is tried every five minutes, not only when its oldest message is due."""
     delivery, moved = outcome(before(7, 7), Answered(None, "timed-out"), NOON, 12, lambda: 0.0)

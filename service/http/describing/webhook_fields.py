@@ -50,7 +50,8 @@ WEBHOOK_FIELDS: Final[dict[str, str]] = {
     "WebhookTested.status": "The status that was answered; null where none was.",
     "error": "What went wrong, in words of a list that may grow; null where nothing did. `host-not-found`, "
     "`address-refused` (not a public address), `not-connected`, `tls-failed`, `timed-out`, `not-http`, `redirected` "
-    "(3xx, never followed), `refused` (4xx), `failing` (5xx), `secret-lost` (nothing to sign with; rotate it).",
+    "(3xx, never followed), `refused` (4xx), `failing` (5xx), `secret-lost` (nothing to sign with; rotate it), "
+    "`service-failed` (the fault is the service's own, and stands in its log).",
     "milliseconds": "How many milliseconds the last attempt took.",
     "WebhookTested.event": "The id of the event that was made up for it.",
     "delivered": "Whether it was taken.",
