@@ -224,5 +224,7 @@ COMMENT ON COLUMN ledger.webhook_delivery.attempts IS 'Since it was first sent, 
 COMMENT ON COLUMN ledger.webhook_delivery.error IS 'A word for what went wrong last; nothing of what was answered.';
 
 CREATE INDEX webhook_delivery_due ON ledger.webhook_delivery (organisation, webhook, next_at) WHERE state = 'waiting';
+CREATE INDEX webhook_delivery_holding ON ledger.webhook_delivery (organisation, webhook)
+    WHERE state = 'waiting' AND error <> 'refused';
 CREATE INDEX webhook_delivery_dead ON ledger.webhook_delivery (organisation, webhook, seq) WHERE state = 'dead';
 CREATE INDEX webhook_delivery_old ON ledger.webhook_delivery (organisation, last_at) WHERE state = 'delivered';

@@ -94,8 +94,10 @@ async def post_webhook(request: Asked) -> Answer:
     Each is posted by itself as a CloudEvent 1.0.2 in structured JSON (`application/cloudevents+json`), its `data` the
     event as the feed shows it, signed as Standard Webhooks 1.0.0 are. Answer with any status of 2xx to say that it was
     taken; redirects are not followed. What is not taken is sent again, up to ten times within 75 hours, and is then a
-    dead letter. Events come in the order of `sequence`, those that are sent again behind others; one may come twice,
-    with the same `webhook-id`, the event's id. The webhook sees what the key sees that makes it, and ends with it.
+    dead letter; five times within three hours where the receiver refuses it (4xx but 408, 410, 425 and 429), which
+    holds up no others. Events come in the order of `sequence`, those that are sent again behind others; one may come
+    twice, with the same `webhook-id`, the event's id. The webhook sees what the key sees that makes it, and ends with
+    it.
     """
     wanted = await read_as(request, NewWish)
     found, made = await push.create(
@@ -207,7 +209,7 @@ async def get_deliveries(request: Asked, webhook_id: FromPath[UUID]) -> Answer |
     columns=columns.DELIVERY,
 )
 async def get_dead_letters(request: Asked, webhook_id: FromPath[UUID]) -> Answer | Stream:
-    """List the events that are sent no more, newest first: each was not taken ten times."""
+    """List the events that are sent no more, newest first: each was not taken ten times, or refused."""
     reading = reader(request, webhook_id)
     question = read_page(request, WebhooksQuestion)
     return list_answer(request, question, "deliveries", await reading(question, "dead"), lambda q: reading(q, "dead"))

@@ -37,7 +37,7 @@ from service.store.stop_webhook import stop_webhook
 from service.store.webhooks import WebhookReason
 
 MOST_WAITING: Final = 100
-"""How many messages of a webhook wait to be sent again; with as many no new one is taken from the log."""
+"""How many messages wait for a receiver that was at fault; with as many no new one is taken from the log."""
 LEASES: Final = 2
 """How many times the longest attempt a lease lasts."""
 NOT_WRITTEN: Final = Sent(Answered(error="service-failed"), 0)
@@ -154,7 +154,7 @@ class Line:
             if leased is None:
                 return None, None
             ahead.start_from(leased)
-            return leased, await next_delivery(conn, *self.name)
+            return leased, await next_delivery(conn, *self.name, MOST_WAITING)
 
     async def _message(self, leased: Leased, due: NextDelivery | None, now: datetime) -> Message | None:
         """Choose what is sent: what is to be sent again by now, else the next of the log if there is room for it."""
@@ -239,4 +239,4 @@ class Line:
 
 def _is_full(due: NextDelivery | None) -> bool:
     """Say whether as many messages wait as may."""
-    return due is not None and due.waiting >= MOST_WAITING
+    return due is not None and due.holding >= MOST_WAITING

@@ -28,6 +28,8 @@ MOST_ADDRESSES: Final = 4
 AGENT: Final = "respirator-ledger/1"
 NOT_HTTP: Final = (httptools.HttpParserError, httptools.HttpParserUpgrade)
 """What the parser raises at what is none of HTTP, or goes on in another protocol, which nobody asked for."""
+PASSING: Final = frozenset({HTTPStatus.REQUEST_TIMEOUT, HTTPStatus.TOO_EARLY, HTTPStatus.TOO_MANY_REQUESTS})
+"""Statuses of 4xx that speak of the moment and not of the message (RFC 9110, RFC 8470, RFC 6585)."""
 
 Failure: TypeAlias = Literal[
     "host-not-found",
@@ -43,8 +45,8 @@ Failure: TypeAlias = Literal[
     "service-failed",
 ]
 """Why a message was not taken: no such host, an address nothing is sent to, no connection or one that broke, a
-certificate that does not hold, no status in time, none of HTTP, a redirect, a status of 4xx, any other; no secret, or a
-fault of the service itself."""
+certificate that does not hold, no status in time, none of HTTP, a redirect, a status of 4xx that speaks of the message,
+any other; no secret, or a fault of the service itself."""
 Resolve: TypeAlias = Callable[[UUID, str, int], Awaitable[list[str]]]
 """Gives the addresses of a host, to be reached at a port on behalf of an organisation."""
 
@@ -196,6 +198,8 @@ async def _read(reader: asyncio.StreamReader, reading: _Reading) -> None:
 
 def failure_of(status: int) -> Failure | None:
     """Say why a status means that the message was not taken; None where it was."""
+    if status in PASSING:
+        return "failing"
     match status // 100:
         case 2:
             return None

@@ -115,6 +115,53 @@ async def test_a_failed_message_comes_again_behind_others(
         assert (again["state"], again["attempts"], again["status"], again["error"]) == ("delivered", 2, 200, None)
 
 
+async def test_refused_messages_hold_up_no_others(
+    http: httpx.AsyncClient, integrator: Headers, administrator: Headers, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A receiver that refuses one kind is sent all others, however many of that kind wait; it counts as well."""
+    monkeypatch.setattr(line, "MOST_WAITING", 2)
+
+    async def picky(got: Got) -> bytes:
+        return status(422 if got.event["data"]["kind"] == "stock-counted" else 204)
+
+    async with receiving(picky) as receiver, asyncio.timeout(20):
+        hook = await hooked(http, integrator, receiver.url, after=None)
+        await post(http, administrator, *["stock-counted"] * 4, "stock-received")
+        told = await hook.until(passed=9, waiting=4)
+        assert receiver.seqs.count(9) == 1
+        assert told["progress"]["failing_since"] is None
+
+
+async def test_what_a_receiver_that_is_away_is_to_be_sent_holds_up_the_log(
+    http: httpx.AsyncClient, integrator: Headers, owner_url: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With as many messages waiting for a receiver to be well as may, none is taken from the log: nothing is lost."""
+    monkeypatch.setattr(line, "MOST_WAITING", 2)
+
+    async def away(_: Got) -> bytes:
+        return status(503)
+
+    async with receiving(away) as receiver, asyncio.timeout(20):
+        hook = await hooked(http, integrator, receiver.url)
+        for waiting in (1, 2):
+            await hook.until(waiting=waiting)
+            await put_off(owner_url, "1 hour")
+            assert (await hook.put(purpose="has rested")).status_code == 200
+        receiver.answer = taken
+        await put_off(owner_url, "0")
+        assert (await hook.put(purpose="is well")).status_code == 200
+        await hook.until(passed=4, waiting=0)
+        assert receiver.seqs[-4:] == [1, 2, 3, 4]
+
+
+async def put_off(owner_url: str, interval: str) -> None:
+    """Have what waits be due after a while."""
+    async with await psycopg.AsyncConnection.connect(owner_url, autocommit=True) as owner:
+        await owner.execute("SELECT set_config('ledger.organisation', %s, false)", (str(OURS),))
+        due = "UPDATE ledger.webhook_delivery SET next_at = now() + %s::interval WHERE state = 'waiting'"
+        await owner.execute(due, (interval,))
+
+
 def at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Have chance choose the earliest moment of the first step, which is at once."""
 
