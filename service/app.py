@@ -7,7 +7,6 @@ from datetime import UTC, datetime
 import structlog
 from litestar import Litestar
 
-from service.dispatch import dispatching
 from service.http.addresses import as_written
 from service.http.entrance import entrance
 from service.http.failures import HANDLERS
@@ -20,8 +19,9 @@ from service.http.request_log import logged
 from service.http.routes import ROUTES
 from service.http.trace import traced
 from service.ledger import Ledger
+from service.pushing.dispatcher import dispatching
 from service.pushing.outlet import Outlet
-from service.pushing.sending import Resolve, Way, resolved
+from service.pushing.sending import Resolve, Way
 from service.settings import Settings
 from service.store.connecting import Pool, make_pool
 from service.store.guard import guard
@@ -50,7 +50,7 @@ def let_go(app: Litestar) -> None:
     app.state.dispatcher.end()
 
 
-def create_app(settings: Settings, *, clock: Callable[[], datetime] = now, resolve: Resolve = resolved) -> Litestar:
+def create_app(settings: Settings, *, clock: Callable[[], datetime] = now, resolve: Resolve | None = None) -> Litestar:
     """Wire the application; the database is opened when it starts.
 
     Starting raises StoreError where the database is not one to serve from.

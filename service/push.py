@@ -7,16 +7,25 @@ or last changed it, and stops when that key ends. Keys see and change the webhoo
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from datetime import timedelta
+from secrets import randbelow
 from typing import Final
 from uuid import UUID, uuid4
 
+from msgspec.structs import replace
 from psycopg import AsyncConnection
 
 from service.assessing.moment import asked
 from service.assessing.named import demand_site
-from service.dispatch import Dispatcher
 from service.domain.caller import Caller
-from service.domain.errors import Malformed, NotFound, TooManyWebhooks, VersionMismatch, WebhookIdTaken, WebhooksOff
+from service.domain.errors import (
+    Malformed,
+    NotFound,
+    TooManySecrets,
+    TooManyWebhooks,
+    VersionMismatch,
+    WebhookIdTaken,
+    WebhooksOff,
+)
 from service.domain.kinds import BY_NAME
 from service.domain.starting import Start
 from service.domain.webhook import Wish
@@ -24,6 +33,7 @@ from service.ledger import Ledger
 from service.page import Page, moment_and_name, number
 from service.pushing import shown
 from service.pushing.cloud_event import trial
+from service.pushing.dispatcher import Dispatcher
 from service.pushing.secret import new_secret
 from service.pushing.secret import shown as secret_shown
 from service.pushing.target import BadTarget, target_of
@@ -40,6 +50,11 @@ from service.store.webhooks import Webhook, webhooks
 
 MOST: Final = 100
 """How many webhooks an organisation may have."""
+MOST_OLD: Final = 3
+"""How many older secrets of a webhook may sign beside its newest: each makes the header of every message longer."""
+VERSIONS: Final = 2**52
+"""Among how many numbers the first version of a webhook is drawn, so that one made again under an id has no version of
+the one before, neither in a line nor in an ETag; all are numbers that JSON carries as they are (RFC 8259 section 6)."""
 WEBHOOK: Final = "webhook"
 DEAD_LETTER: Final = "dead letter"
 
@@ -60,6 +75,7 @@ async def create(
     async with writing(ledger.pool, organisation) as conn:
         new = NewWebhook(
             id=webhook,
+            version=randbelow(VERSIONS) + 1,
             key=caller.key,
             sites=caller.sites,
             wish=wish,
@@ -110,8 +126,10 @@ async def change(
     Raises NotFound, Malformed, PreconditionRequired and VersionMismatch.
     """
     async with writing(ledger.pool, caller.organisation) as conn:
-        start.demand((await _found(conn, caller, webhook)).version)
-    await _demand(ledger, dispatcher, caller, wish)
+        before = await _found(conn, caller, webhook)
+    start.demand(before.version)
+    sites = None if before.sites is None else frozenset(before.sites)
+    await _demand(ledger, dispatcher, replace(caller, sites=sites), wish)
     async with _changing(ledger, dispatcher, caller, webhook) as (conn, row):
         start.demand(row.version)
         if not await change_webhook(conn, caller.organisation, row.id, wish, version=row.version, key=caller.key):
@@ -128,9 +146,11 @@ async def drop(ledger: Ledger, dispatcher: Dispatcher, caller: Caller, webhook: 
 async def rotate(
     ledger: Ledger, dispatcher: Dispatcher, caller: Caller, webhook: UUID, overlap: timedelta
 ) -> dict[str, object]:
-    """Give a webhook another secret and tell it, this once; both sign as long as they overlap.
+    """Give a webhook another secret and tell it, this once; the one before signs beside it as long as they overlap.
 
-    Raises NotFound and WebhooksOff. A secret that the service can compute no more has no overlap.
+    Those before that sign as long as was said of them, so that whoever lost an answer rotates again and breaks nothing.
+    Without an overlap the new one signs alone; of a secret that the service can compute no more there is none.
+    Raises NotFound, WebhooksOff and TooManySecrets.
     """
     key, now = dispatcher.outlet.key, ledger.clock()
     if key is None:
@@ -139,14 +159,18 @@ async def rotate(
         secret, salt, mark = new_secret(key, caller.organisation, row.id)
         known = dispatcher.outlet.secrets(caller.organisation, row, now)
         until = now + overlap if known and overlap else None
-        await rotate_webhook(conn, caller.organisation, row.id, salt=salt, mark=mark, old_until=until)
+        if not await rotate_webhook(
+            conn, caller.organisation, row.id, salt=salt, mark=mark, now=now, old_until=until, most=MOST_OLD
+        ):
+            await _found(conn, caller, webhook)  # it may be gone meanwhile
+            raise TooManySecrets(MOST_OLD)
     return {"webhook": row.id, "secret": secret_shown(secret), "old_secret_until": until}
 
 
 async def test(ledger: Ledger, dispatcher: Dispatcher, caller: Caller, webhook: UUID) -> dict[str, object]:
     """Send an event that is none of the log, once, whatever the webhook's state; tell what came of it.
 
-    Raises NotFound and WebhooksOff.
+    Raises NotFound, WebhooksOff and TooManyTrials.
     """
     now, tried = ledger.clock(), uuid4()
     async with writing(ledger.pool, caller.organisation) as conn:
@@ -155,8 +179,7 @@ async def test(ledger: Ledger, dispatcher: Dispatcher, caller: Caller, webhook: 
         raise WebhooksOff
     secrets = dispatcher.outlet.secrets(caller.organisation, row, now)
     body = trial(caller.organisation, row.id, tried, now)
-    async with dispatcher.outlet.places:
-        sent = await dispatcher.outlet.send(row.url, secrets, str(tried), body)
+    sent = await dispatcher.outlet.tried(caller.organisation, row.url, secrets, str(tried), body)
     return {
         "event": tried,
         "delivered": sent.answered.error is None,
@@ -212,7 +235,10 @@ async def _changing(
 
 
 async def _demand(ledger: Ledger, dispatcher: Dispatcher, caller: Caller, wish: Wish) -> None:
-    """Refuse an address that nothing is sent to, a kind that there is not, and a site that the key does not read."""
+    """Refuse an address that nothing is sent to, a kind that there is not, and a site that `caller` does not read.
+
+    A webhook reads with the sites it was made with, whoever changes it: `caller` has those.
+    """
     try:
         target_of(wish.url, private=dispatcher.outlet.way.private)
     except BadTarget as error:
@@ -225,7 +251,7 @@ async def _demand(ledger: Ledger, dispatcher: Dispatcher, caller: Caller, wish: 
             try:
                 demand_site(question, wish.site)
             except NotFound as error:
-                raise Malformed("/site", "there is no such site, or none that this key may see") from error
+                raise Malformed("/site", "there is no such site, or none that this webhook may see") from error
 
 
 def _wish_of(row: Webhook) -> Wish:

@@ -155,7 +155,7 @@ CREATE INDEX given_answer_old ON ledger.given_answer (organisation, given_at);
 CREATE TABLE ledger.webhook (
     organisation  uuid        NOT NULL,
     id            uuid        NOT NULL,
-    version       integer     NOT NULL DEFAULT 1,
+    version       bigint      NOT NULL,
     key           uuid        NOT NULL,
     sites         text[],
     url           text        NOT NULL,
@@ -167,8 +167,8 @@ CREATE TABLE ledger.webhook (
     reason        text        COLLATE "C",
     salt          bytea       NOT NULL,
     mark          bytea       NOT NULL,
-    old_salt      bytea,
-    old_until     timestamptz,
+    old_salts     bytea[]     NOT NULL DEFAULT '{}',
+    old_untils    timestamptz[] NOT NULL DEFAULT '{}',
     created_at    timestamptz NOT NULL,
     passed        bigint      NOT NULL,
     failures      integer     NOT NULL DEFAULT 0,
@@ -181,17 +181,21 @@ CREATE TABLE ledger.webhook (
     CONSTRAINT webhook_of_key FOREIGN KEY (organisation, key) REFERENCES ledger.api_key,
     CONSTRAINT webhook_state CHECK (state IN ('active', 'paused', 'disabled')),
     CONSTRAINT webhook_disabled_for_a_reason CHECK ((state = 'disabled') = (reason IS NOT NULL)),
-    CONSTRAINT webhook_old_secret_ends CHECK ((old_salt IS NULL) = (old_until IS NULL)),
+    CONSTRAINT webhook_old_secrets_end CHECK (cardinality(old_salts) = cardinality(old_untils)),
     CONSTRAINT webhook_lease_ends CHECK ((leased_by IS NULL) = (leased_until IS NULL))
 ) WITH (fillfactor = 50);
 
 COMMENT ON TABLE ledger.webhook IS
     'Where events are sent as they are recorded. The log is what is to be sent: a webhook is a place in it.';
+COMMENT ON COLUMN ledger.webhook.version IS
+    'Begins anywhere and grows by one with each change: a webhook made again under an id has none of the one before.';
 COMMENT ON COLUMN ledger.webhook.key IS 'The key it hangs on: that which made or last changed it. It stops with it.';
 COMMENT ON COLUMN ledger.webhook.sites IS 'The sites whose events it may see, those of the key that made it; null: all.';
 COMMENT ON COLUMN ledger.webhook.salt IS
     'The signing secret is HMAC-SHA-256 of this by a key that the database never sees (service/pushing/secret.py).';
 COMMENT ON COLUMN ledger.webhook.mark IS 'By this a secret that another key gave is known for a wrong one.';
+COMMENT ON COLUMN ledger.webhook.old_salts IS
+    'Of secrets before, each of which signs beside the newest until the moment in its place of old_untils.';
 COMMENT ON COLUMN ledger.webhook.passed IS 'Every event up to this seq has been sent once, or is not for it.';
 COMMENT ON COLUMN ledger.webhook.leased_until IS
     'Until then, by the clock of the database, the process leased_by alone sends for it.';
@@ -222,5 +226,7 @@ COMMENT ON COLUMN ledger.webhook_delivery.attempts IS 'Since it was first sent, 
 COMMENT ON COLUMN ledger.webhook_delivery.error IS 'A word for what went wrong last; nothing of what was answered.';
 
 CREATE INDEX webhook_delivery_due ON ledger.webhook_delivery (organisation, webhook, next_at) WHERE state = 'waiting';
+CREATE INDEX webhook_delivery_holding ON ledger.webhook_delivery (organisation, webhook)
+    WHERE state = 'waiting' AND error <> 'refused';
 CREATE INDEX webhook_delivery_dead ON ledger.webhook_delivery (organisation, webhook, seq) WHERE state = 'dead';
 CREATE INDEX webhook_delivery_old ON ledger.webhook_delivery (organisation, last_at) WHERE state = 'delivered';

@@ -38,6 +38,8 @@ LedgerError
 |-- RecallNotOpen           a recall that was closed, taken back or only rehearsed: it stops no unit
 |-- WebhooksOff             what signs for webhooks, where the operator has set no key to do it with
 |-- TooManyWebhooks         more webhooks than an organisation may have
+|-- TooManySecrets          more secrets of a webhook than may sign at a time
+|-- TooManyTrials           more trials of receivers than an organisation may have on their way
 |-- WebhookIdTaken          the id of a new webhook belongs to another one
 |-- Overloaded              more waits to be recorded than the service takes on
 |-- PositionNotReached      an answer that should hold more of the log than there is
@@ -497,6 +499,30 @@ class TooManyWebhooks(LedgerError):
     def __init__(self, limit: int) -> None:
         super().__init__(f"There are {limit} webhooks, which is all an organisation may have: take one away first.")
         self.limit = limit
+
+
+class TooManySecrets(LedgerError):
+    """More secrets of a webhook than may sign at a time; `limit` of the older ones may."""
+
+    code = "too-many-secrets"
+    shown = ("limit",)
+
+    def __init__(self, limit: int) -> None:
+        super().__init__(
+            f"{limit} older secrets sign still, as promised: wait until one ends, or end all with 'overlap_hours' 0."
+        )
+        self.limit = limit
+
+
+class TooManyTrials(LedgerError):
+    """More trials of receivers than an organisation may have on their way; `retry_after` is in seconds."""
+
+    code = "too-many-trials"
+    shown = ("retry_after",)
+
+    def __init__(self, most: int, retry_after: int = 20) -> None:
+        super().__init__(f"Nothing was sent: {most} tests of yours, or many of others, still wait for their receivers.")
+        self.retry_after = retry_after
 
 
 class WebhookIdTaken(LedgerError):

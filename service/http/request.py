@@ -7,11 +7,11 @@ from litestar import Request
 from litestar.connection import ASGIConnection
 from litestar.datastructures import State
 
-from service.dispatch import Dispatcher
 from service.domain.caller import Caller
 from service.http.keyring import Keyring
 from service.ledger import Ledger
 from service.outbound.epcis.names import Names, names
+from service.pushing.dispatcher import Dispatcher
 
 Asked: TypeAlias = Request[None, Caller, State]
 Connection: TypeAlias = ASGIConnection[Any, Any, Any, Any]

@@ -54,7 +54,8 @@ class Rotation(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
         Meta(
             ge=0,
             le=LONGEST_OVERLAP,
-            description="For how many hours the secret before signs beside the new one; 0 ends it at once.",
+            description="For how many hours the secret before signs beside the new one; 0 ends it at once, and all "
+            "before it.",
         ),
     ] = 24
 
@@ -94,8 +95,10 @@ async def post_webhook(request: Asked) -> Answer:
     Each is posted by itself as a CloudEvent 1.0.2 in structured JSON (`application/cloudevents+json`), its `data` the
     event as the feed shows it, signed as Standard Webhooks 1.0.0 are. Answer with any status of 2xx to say that it was
     taken; redirects are not followed. What is not taken is sent again, up to ten times within 75 hours, and is then a
-    dead letter. Events come in the order of `sequence`, those that are sent again behind others; one may come twice,
-    with the same `webhook-id`, the event's id. The webhook sees what the key sees that makes it, and ends with it.
+    dead letter; five times within three hours where the receiver refuses it (4xx but 408, 410, 425 and 429), which
+    holds up no others. Events come in the order of `sequence`, those that are sent again behind others; one may come
+    twice, with the same `webhook-id`, the event's id. The webhook sees what the key sees that makes it, and ends with
+    it.
     """
     wanted = await read_as(request, NewWish)
     found, made = await push.create(
@@ -159,10 +162,15 @@ async def delete_webhook(request: Asked, webhook_id: FromPath[UUID]) -> Answer:
     takes=taken(Rotation, {"overlap_hours": 24}),
     said="How long both secrets sign.",
     signs=True,
+    rotates=True,
     gives={200: "The new secret, shown this once."},
 )
 async def post_webhook_secret(request: Asked, webhook_id: FromPath[UUID]) -> Answer:
-    """Give a webhook a new secret; for a while its messages are signed with both."""
+    """Give a webhook a new secret; for a while its messages are signed with the one before, too.
+
+    Every secret signs until the moment that was told of it, also when the webhook is given another one meanwhile. So if
+    the answer was lost, ask again: what receivers know goes on. Three older secrets may sign at a time.
+    """
     overlap = timedelta(hours=(await read_as(request, Rotation)).overlap_hours)
     return answer(await push.rotate(ledger_of(request), dispatcher_of(request), request.auth, webhook_id, overlap))
 
@@ -171,6 +179,7 @@ async def post_webhook_secret(request: Asked, webhook_id: FromPath[UUID]) -> Ans
     "/webhooks/{webhook_id:str}/test",
     may=roles.WEBHOOKS,
     signs=True,
+    tries=True,
     gives={200: "What came of it."},
 )
 async def post_webhook_test(request: Asked, webhook_id: FromPath[UUID]) -> Answer:
@@ -206,7 +215,7 @@ async def get_deliveries(request: Asked, webhook_id: FromPath[UUID]) -> Answer |
     columns=columns.DELIVERY,
 )
 async def get_dead_letters(request: Asked, webhook_id: FromPath[UUID]) -> Answer | Stream:
-    """List the events that are sent no more, newest first: each was not taken ten times."""
+    """List the events that are sent no more, newest first: each was not taken ten times, or refused."""
     reading = reader(request, webhook_id)
     question = read_page(request, WebhooksQuestion)
     return list_answer(request, question, "deliveries", await reading(question, "dead"), lambda q: reading(q, "dead"))

@@ -1,1 +1,1 @@
-"""The rooms of pushing: which addresses, how it is signed and sent, when it is sent again."""
+"""The rooms of pushing: who serves a webhook, to which addresses, how it is signed and sent, when it is sent again."""

@@ -47,6 +47,11 @@ class Ahead:
         self._seen = self.passed
         self.rows.clear()
 
+    def go_back(self, seq: int) -> None:
+        """Read anew from an event on that was taken."""
+        self._seen = seq - 1
+        self.rows.clear()
+
     def waits(self, time: float) -> float:
         """Give the seconds until the log may be looked at."""
         return 0.0 if self.rows else max(0.0, self._in_vain[0] + BETWEEN - time)

@@ -1,8 +1,10 @@
 """What becomes of a message and its webhook after an attempt. Pure: the moment and chance are given.
 
-A failure is the *message's* where the receiver took it for wrong (4xx): others go on at once. Any other failure is the
-*receiver's*: it is away, too slow or asks to be left alone, and rests, so that what would fail is not sent. It rests
-the steps of the schedule, but five minutes at most, unless it asks for more: one message every five minutes tries it.
+A failure is the *message's* where the receiver took it for wrong (4xx): others go on at once, the receiver counts as
+well, and after a few attempts the message is a dead letter. Any other failure is the *receiver's*: it is away, too slow
+or asks to be left alone, and rests, so that what would fail is not sent. It rests the steps of the schedule, but five
+minutes at most, unless it asks for more: one message every five minutes tries it. After a fault of the *service* it
+rests a moment, too; that is held against nobody.
 """
 
 from datetime import datetime, timedelta
@@ -15,15 +17,15 @@ import msgspec
 from service.pushing.schedule import ATTEMPTS, Draw, pause
 from service.pushing.sending import Answered
 from service.store.deliveries import Delivery
-from service.store.record_delivery import Moved
+from service.store.move_webhook import Moved
 
 LONGEST_REST: Final = timedelta(minutes=5)
 LONGEST_ASKED: Final = timedelta(hours=24)
 """A receiver may ask to be left alone as long as that."""
 GIVEN_UP_AFTER: Final = timedelta(days=5)
-"""How long nothing may have been taken before a webhook is disabled; ours, not law."""
-PASSING: Final = frozenset({HTTPStatus.REQUEST_TIMEOUT, HTTPStatus.TOO_EARLY, HTTPStatus.TOO_MANY_REQUESTS})
-"""Statuses of 4xx that speak of the moment and not of the message (RFC 9110, RFC 8470, RFC 6585)."""
+"""How long a receiver may be at fault before its webhook is disabled; ours, not law."""
+REFUSALS: Final = 5
+"""After so many attempts, two to three hours, a message that is refused is a dead letter; ours, not law."""
 
 
 class Before(NamedTuple):
@@ -56,7 +58,7 @@ def outcome(before: Before, answered: Answered, now: datetime, milliseconds: int
     if answered.error is None:
         return done, Moved(delivered_at=now)
     moved = _failed(before, answered, now, draw)
-    if waits is None:
+    if waits is None or (_is_refused(answered) and attempts >= REFUSALS):
         return msgspec.structs.replace(done, state="dead"), moved
     return msgspec.structs.replace(done, state="waiting", next_at=now + max(waits, _asked(answered))), moved
 
@@ -66,12 +68,25 @@ def _failed(before: Before, answered: Answered, now: datetime, draw: Draw) -> Mo
     since = before.failing_since or now
     if answered.status == HTTPStatus.GONE:
         return Moved(failures=before.failures, failing_since=since, reason="gone")
+    if answered.error == "service-failed":
+        return Moved(failures=before.failures, failing_since=before.failing_since, rests_until=now + _rest(1, draw))
+    if _is_refused(answered):
+        return Moved()
     reason = "failing" if now - since >= GIVEN_UP_AFTER else None
-    if answered.error == "refused" and answered.status not in PASSING:
-        return Moved(failures=before.failures, failing_since=since, reason=reason)
     failures = min(before.failures + 1, ATTEMPTS)
-    rest = max(min(pause(failures, draw) or LONGEST_REST, LONGEST_REST), _asked(answered))
+    rest = max(_rest(failures, draw), _asked(answered))
     return Moved(failures=failures, failing_since=since, rests_until=now + rest, reason=reason)
+
+
+def _is_refused(answered: Answered) -> bool:
+    """Say whether the receiver has judged the message, which shows that it is well."""
+    return answered.error == "refused" and answered.status != HTTPStatus.GONE
+
+
+def _rest(failures: int, draw: Draw) -> timedelta:
+    """Give how long to leave a webhook alone after so many failures in a row."""
+    step = pause(failures, draw)
+    return LONGEST_REST if step is None else min(step, LONGEST_REST)
 
 
 def _asked(answered: Answered) -> timedelta:

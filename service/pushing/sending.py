@@ -8,16 +8,17 @@ takes a tenth of a second to import (httpx 0.28: 96 ms), a tenth of what a proce
 """
 
 import asyncio
-import socket
 import ssl
 from collections.abc import Awaitable, Callable, Mapping
 from functools import cached_property
 from http import HTTPStatus
 from typing import Final, Literal, TypeAlias
+from uuid import UUID
 
 import httptools
 import msgspec
 
+from service.pushing.lookups import Lookups
 from service.pushing.target import Target, may_connect
 
 MOST_READ: Final = 64 * 1024
@@ -25,6 +26,10 @@ MOST_READ: Final = 64 * 1024
 MOST_ADDRESSES: Final = 4
 """How many addresses of a name are tried, one after the other."""
 AGENT: Final = "respirator-ledger/1"
+NOT_HTTP: Final = (httptools.HttpParserError, httptools.HttpParserUpgrade)
+"""What the parser raises at what is none of HTTP, or goes on in another protocol, which nobody asked for."""
+PASSING: Final = frozenset({HTTPStatus.REQUEST_TIMEOUT, HTTPStatus.TOO_EARLY, HTTPStatus.TOO_MANY_REQUESTS})
+"""Statuses of 4xx that speak of the moment and not of the message (RFC 9110, RFC 8470, RFC 6585)."""
 
 Failure: TypeAlias = Literal[
     "host-not-found",
@@ -37,10 +42,13 @@ Failure: TypeAlias = Literal[
     "refused",
     "failing",
     "secret-lost",
+    "service-failed",
 ]
 """Why a message was not taken: no such host, an address nothing is sent to, no connection or one that broke, a
-certificate that does not hold, no status in time, none of HTTP, a redirect, a status of 4xx, any other; no secret."""
-Resolve: TypeAlias = Callable[[str, int], Awaitable[list[str]]]
+certificate that does not hold, no status in time, none of HTTP, a redirect, a status of 4xx that speaks of the message,
+any other; no secret, or a fault of the service itself."""
+Resolve: TypeAlias = Callable[[UUID, str, int], Awaitable[list[str]]]
+"""Gives the addresses of a host, to be reached at a port on behalf of an organisation."""
 
 
 class Answered(msgspec.Struct, frozen=True):
@@ -59,20 +67,13 @@ class Failed(Exception):
         self.error: Failure = error
 
 
-async def resolved(host: str, port: int) -> list[str]:
-    """Ask the system for the addresses of a host. Raises OSError."""
-    loop = asyncio.get_running_loop()
-    found = await loop.getaddrinfo(host, port, type=socket.SOCK_STREAM)
-    return list(dict.fromkeys(str(address[4][0]) for address in found))
-
-
 class Way:
     """How this process reaches others: by which names, whether private addresses are allowed, how long it waits."""
 
-    def __init__(self, *, private: bool, seconds: float, resolve: Resolve = resolved) -> None:
+    def __init__(self, *, private: bool, seconds: float, resolve: Resolve | None = None) -> None:
         self.private = private
         self.seconds = seconds
-        self.resolve = resolve
+        self.resolve = resolve or Lookups().addresses
 
     @cached_property
     def trust(self) -> ssl.SSLContext:
@@ -80,13 +81,17 @@ class Way:
         return ssl.create_default_context()
 
 
-async def post(way: Way, target: Target, headers: Mapping[str, str], body: bytes) -> Answered:
-    """Post a message; every way in which that can fail is told, none is raised. A status counts, whatever follows."""
+async def post(way: Way, organisation: UUID, target: Target, headers: Mapping[str, str], body: bytes) -> Answered:
+    """Post an organisation's message; every way in which that can fail is told, none is raised.
+
+    A status counts, whatever follows it.
+    """
     reading = _Reading()
     error: Failure = "not-connected"
     try:
         async with asyncio.timeout(way.seconds):
-            await _exchange(way, target, written(target, headers, body), reading)
+            addresses = await _addresses(way, organisation, target)
+            await _exchange(way, target, addresses, written(target, headers, body), reading)
     except TimeoutError:
         error = "timed-out"
     except Failed as failed:
@@ -108,8 +113,8 @@ def written(target: Target, headers: Mapping[str, str], body: bytes) -> bytes:
     return "\r\n".join([*lines, "", ""]).encode("ascii") + body
 
 
-async def _exchange(way: Way, target: Target, message: bytes, reading: "_Reading") -> None:
-    reader, writer = await _connected(way, target, await _addresses(way, target))
+async def _exchange(way: Way, target: Target, addresses: list[str], message: bytes, reading: "_Reading") -> None:
+    reader, writer = await _connected(way, target, addresses)
     try:
         writer.write(message)
         await writer.drain()
@@ -118,10 +123,10 @@ async def _exchange(way: Way, target: Target, message: bytes, reading: "_Reading
         writer.transport.abort()
 
 
-async def _addresses(way: Way, target: Target) -> list[str]:
+async def _addresses(way: Way, organisation: UUID, target: Target) -> list[str]:
     """Resolve a host, once; one address that is not allowed among them has all refused: an honest name has none."""
     try:
-        found = await way.resolve(target.host, target.port)
+        found = await way.resolve(organisation, target.host, target.port)
     except (OSError, UnicodeError) as error:  # a label that is too long is not even asked for
         raise Failed("host-not-found") from error
     if not found:
@@ -185,7 +190,7 @@ async def _read(reader: asyncio.StreamReader, reading: _Reading) -> None:
         left -= len(piece)
         try:
             reading.parser.feed_data(piece)
-        except httptools.HttpParserError as error:
+        except NOT_HTTP as error:
             raise Failed("not-http") from error
     if reading.status is None:
         raise Failed("not-http")
@@ -193,6 +198,8 @@ async def _read(reader: asyncio.StreamReader, reading: _Reading) -> None:
 
 def failure_of(status: int) -> Failure | None:
     """Say why a status means that the message was not taken; None where it was."""
+    if status in PASSING:
+        return "failing"
     match status // 100:
         case 2:
             return None

@@ -14,9 +14,10 @@ from service.store.change_webhook import columns_of
 
 MAKE_WEBHOOK: Final = """
 INSERT INTO ledger.webhook (
-    organisation, id, key, sites, url, purpose, kinds, site, subject, state, salt, mark, created_at, passed)
-SELECT %(organisation)s, %(id)s, %(key)s, %(sites)s::text[], %(url)s, %(purpose)s, %(kinds)s::text[], %(site)s,
-    %(subject)s, %(state)s, %(salt)s, %(mark)s, %(created_at)s, least(%(passed)s::bigint, h.last_seq)
+    organisation, id, version, key, sites, url, purpose, kinds, site, subject, state, salt, mark, created_at, passed)
+SELECT %(organisation)s, %(id)s, %(version)s, %(key)s, %(sites)s::text[], %(url)s, %(purpose)s,
+    %(kinds)s::text[], %(site)s, %(subject)s, %(state)s, %(salt)s, %(mark)s, %(created_at)s,
+    least(%(passed)s::bigint, h.last_seq)
 FROM ledger.head h
 WHERE h.organisation = %(organisation)s
     AND (SELECT count(*) FROM ledger.webhook w WHERE w.organisation = %(organisation)s) < %(most)s
@@ -25,9 +26,13 @@ ON CONFLICT ON CONSTRAINT webhook_pk DO NOTHING
 
 
 class NewWebhook(msgspec.Struct, frozen=True, kw_only=True):
-    """A webhook to be stored. What was recorded after `passed` is sent; it is never ahead of the log."""
+    """A webhook to be stored; its version is none that another of its id ever had.
+
+    What was recorded after `passed` is sent; it is never ahead of the log.
+    """
 
     id: UUID
+    version: int
     key: UUID
     sites: Iterable[str] | None
     wish: Wish

@@ -4,7 +4,7 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime, timedelta
 from typing import Any
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 import httpx
 
@@ -32,7 +32,7 @@ async def serving(app_url: str, *, label_address: str | None = None) -> AsyncIte
         yield client
 
 
-async def nowhere(_host: str, _port: int) -> list[str]:
+async def nowhere(_organisation: UUID, _host: str, _port: int) -> list[str]:
     """Find no address of any host."""
     return []
 

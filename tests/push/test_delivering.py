@@ -115,6 +115,53 @@ async def test_a_failed_message_comes_again_behind_others(
         assert (again["state"], again["attempts"], again["status"], again["error"]) == ("delivered", 2, 200, None)
 
 
+async def test_refused_messages_hold_up_no_others(
+    http: httpx.AsyncClient, integrator: Headers, administrator: Headers, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A receiver that refuses one kind is sent all others, however many of that kind wait; it counts as well."""
+    monkeypatch.setattr(line, "MOST_WAITING", 2)
+
+    async def picky(got: Got) -> bytes:
+        return status(422 if got.event["data"]["kind"] == "stock-counted" else 204)
+
+    async with receiving(picky) as receiver, asyncio.timeout(20):
+        hook = await hooked(http, integrator, receiver.url, after=None)
+        await post(http, administrator, *["stock-counted"] * 4, "stock-received")
+        told = await hook.until(passed=9, waiting=4)
+        assert receiver.seqs.count(9) == 1
+        assert told["progress"]["failing_since"] is None
+
+
+async def test_what_a_receiver_that_is_away_is_to_be_sent_holds_up_the_log(
+    http: httpx.AsyncClient, integrator: Headers, owner_url: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With as many messages waiting for a receiver to be well as may, none is taken from the log: nothing is lost."""
+    monkeypatch.setattr(line, "MOST_WAITING", 2)
+
+    async def away(_: Got) -> bytes:
+        return status(503)
+
+    async with receiving(away) as receiver, asyncio.timeout(20):
+        hook = await hooked(http, integrator, receiver.url)
+        for waiting in (1, 2):
+            await hook.until(waiting=waiting)
+            await put_off(owner_url, "1 hour")
+            assert (await hook.put(purpose="has rested")).status_code == 200
+        receiver.answer = taken
+        await put_off(owner_url, "0")
+        assert (await hook.put(purpose="is well")).status_code == 200
+        await hook.until(passed=4, waiting=0)
+        assert receiver.seqs[-4:] == [1, 2, 3, 4]
+
+
+async def put_off(owner_url: str, interval: str) -> None:
+    """Have what waits be due after a while."""
+    async with await psycopg.AsyncConnection.connect(owner_url, autocommit=True) as owner:
+        await owner.execute("SELECT set_config('ledger.organisation', %s, false)", (str(OURS),))
+        due = "UPDATE ledger.webhook_delivery SET next_at = now() + %s::interval WHERE state = 'waiting'"
+        await owner.execute(due, (interval,))
+
+
 def at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Have chance choose the earliest moment of the first step, which is at once."""
 
@@ -197,6 +244,28 @@ async def test_secrets_are_changed_over(http: httpx.AsyncClient, integrator: Hea
         alone = (await receiver.until(2))[1]
         assert alone.verified(last["secret"])["data"]["seq"] == 6
         assert " " not in alone.headers["webhook-signature"]
+
+
+async def test_a_secret_signs_as_long_as_was_promised(http: httpx.AsyncClient, integrator: Headers) -> None:
+    """Whoever lost the answer to a rotation rotates again: each secret verifies until its end, or all are ended."""
+    async with receiving() as receiver, asyncio.timeout(20):
+        hook = await hooked(http, integrator, receiver.url, after=None)
+        rotated = [(await hook.post("secret", {"overlap_hours": hours})).json() for hours in (24, 1, 2)]
+        assert (await hook.read())[0]["old_secret_until"] == rotated[0]["old_secret_until"]
+        await post(http, integrator, "stock-received")
+        (got,) = await receiver.until(1)
+        secrets = (hook.secret, *(one["secret"] for one in rotated))
+        assert [got.verified(secret)["data"]["seq"] for secret in secrets] == [5, 5, 5, 5]
+        await hook.until(passed=5)
+        refused = await hook.post("secret", {"overlap_hours": 1})
+        assert (refused.status_code, refused.json()["type"]) == (409, "/problems/too-many-secrets")
+
+        last = (await hook.post("secret", {"overlap_hours": 0})).json()
+        await post(http, integrator, "stock-received")
+        alone = (await receiver.until(2))[1]
+        assert alone.verified(last["secret"])["data"]["seq"] == 6
+        assert " " not in alone.headers["webhook-signature"]
+        assert (await hook.read())[0]["old_secret_until"] is None
 
 
 async def test_a_trial_tells_what_comes_of_it(http: httpx.AsyncClient, integrator: Headers) -> None:
@@ -362,3 +431,67 @@ async def test_what_arrived_long_ago_is_told_no_more(
     left = (await hook.told())["deliveries"]
     assert left == [one for one in before if one["state"] == "waiting"]
     assert len(before) == 4
+
+
+async def test_what_is_made_again_begins_anew(http: httpx.AsyncClient, integrator: Headers) -> None:
+    """A webhook that takes the id of one just taken away is another: it begins where it says, with other tags."""
+    transport: Any = http._transport
+    desks = transport.app.state.dispatcher._desks
+    async with receiving() as receiver, asyncio.timeout(20):
+        name = str(uuid4())
+        first = await hooked(http, integrator, receiver.url, id=name, kinds=["site-defined"])
+        await first.until(passed=4)
+        _, tag = await first.read()
+        async with desks, desks:  # its line sees nothing of what happens meanwhile
+            assert (await http.delete(first.path, headers=integrator)).status_code == 204
+            again = await hooked(http, integrator, receiver.url, id=name)
+        await again.until(passed=4)
+        assert receiver.seqs == [1, 2, 1, 2, 3, 4]
+        assert [got.verified(again.secret)["data"]["seq"] for got in receiver.got[2:]] == [1, 2, 3, 4]
+        late = await http.put(again.path, json={"url": receiver.url}, headers=integrator | {"if-match": tag})
+        assert late.status_code == 412
+
+
+@pytest.mark.parametrize("number", [410, 500])
+async def test_an_old_address_says_nothing_of_the_new(
+    http: httpx.AsyncClient, integrator: Headers, number: int
+) -> None:
+    """What is answered at an address after the webhook has another one is told of its message, and stops nothing."""
+    answers = asyncio.Event()
+
+    async def late(_: Got) -> bytes:
+        await answers.wait()
+        return status(number)
+
+    async with receiving(late) as old, receiving() as new, asyncio.timeout(20):
+        hook = await hooked(http, integrator, old.url)
+        await old.until(1)
+        assert (await hook.put(url=new.url, state="paused")).status_code == 200
+        answers.set()
+        told = await hook.until(waiting=1)
+        (one,) = told["deliveries"]
+        assert (one["seq"], one["state"], one["status"]) == (1, "waiting", number)
+        progress = told["progress"]
+        assert (progress["passed"], progress["failing_since"], progress["rests_until"]) == (0, None, None)
+        found, _ = await hook.read()
+        assert (found["state"], found["reason"]) == ("paused", None)
+        assert (await hook.put(state="active")).status_code == 200
+        await hook.until(passed=4, waiting=0)
+        assert sorted(set(new.seqs)) == [1, 2, 3, 4]
+
+
+async def test_a_site_that_it_may_not_see_stops_it(
+    http: httpx.AsyncClient, keys: Keys, administrator: Headers, owner_url: str
+) -> None:
+    """A webhook that asks for a site beyond its own, however it came to, is stopped for that; another site mends it."""
+    bound = await keys.make("integrator", ["east-yard"])
+    async with receiving() as receiver, asyncio.timeout(20):
+        hook = await hooked(http, bound, receiver.url, state="paused")
+        async with await psycopg.AsyncConnection.connect(owner_url, autocommit=True) as owner:
+            await owner.execute("SELECT set_config('ledger.organisation', %s, false)", (str(OURS),))
+            await owner.execute("UPDATE ledger.webhook SET site = 'harrow-dock', state = 'active'")
+        assert (await hook.until_state("disabled"))["reason"] == "site-unseen"
+        office = hook._replace(headers=administrator)
+        assert (await office.put(site="east-yard", state="active")).status_code == 200
+        await hook.until(passed=4)
+        assert receiver.seqs == [2]

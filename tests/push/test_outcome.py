@@ -52,18 +52,27 @@ def test_a_receiver_that_is_away_rests(status: int | None, error: Failure) -> No
     assert (moved.failures, moved.rests_until, moved.failing_since) == (1, NOON + 2.5 * SECOND, NOON)
 
 
-@pytest.mark.parametrize("status", [408, 425, 429])
-def test_too_many_is_said_by_the_receiver_of_itself(status: int) -> None:
-    """Statuses that speak of the moment have the receiver rest, too."""
-    assert outcome(before(), Answered(status, "refused"), NOON, 1, lambda: 0.5)[1].rests_until is not None
-
-
 @pytest.mark.parametrize("status", [400, 401, 404, 422])
 def test_a_message_that_is_refused_stops_no_other(status: int) -> None:
-    """Where the message is at fault others go on at once, and it comes again by itself."""
-    delivery, moved = outcome(before(1), Answered(status, "refused"), NOON, 12, lambda: 0.0)
+    """Where the message is at fault others go on at once, it comes again by itself, and its receiver is well."""
+    delivery, moved = outcome(before(1, 4, NOON - MINUTE), Answered(status, "refused"), NOON, 12, lambda: 0.0)
     assert (delivery.state, delivery.next_at) == ("waiting", NOON + 5 * SECOND)
-    assert (moved.rests_until, moved.failing_since, moved.reason) == (None, NOON, None)
+    assert (moved.failures, moved.rests_until, moved.failing_since, moved.reason) == (0, None, None, None)
+
+
+def test_a_message_that_is_refused_is_soon_a_dead_letter() -> None:
+    """The fifth attempt at a message is its last where it is refused, two to three hours after the first."""
+    states = [outcome(before(n), Answered(422, "refused"), NOON, 1, lambda: 0.5)[0].state for n in range(5)]
+    assert states == ["waiting", "waiting", "waiting", "waiting", "dead"]
+    assert sum(STEPS[:4], timedelta()) == timedelta(hours=2, minutes=35, seconds=5)
+
+
+def test_a_fault_of_the_service_is_held_against_nobody() -> None:
+    """Where the service is at fault the attempt counts and the webhook rests a moment; its receiver is as it was."""
+    delivery, moved = outcome(before(2, 3, NOON - MINUTE), Answered(None, "service-failed"), NOON, 0, lambda: 0.5)
+    assert (delivery.state, delivery.attempts) == ("waiting", 3)
+    assert (moved.failures, moved.failing_since, moved.reason) == (3, NOON - MINUTE, None)
+    assert moved.rests_until == NOON + 2.5 * SECOND
 
 
 def test_a_rest_has_an_end_soon() -> None:
@@ -96,8 +105,14 @@ def test_gone_is_gone() -> None:
 
 @pytest.mark.parametrize(("days", "reason"), [(4.99, None), (5, "failing")])
 def test_five_days_of_failure_are_enough(days: float, reason: str | None) -> None:
-    """A webhook of which nothing was taken for five days is disabled, whoever is at fault."""
+    """A webhook whose receiver has been at fault for five days is disabled."""
     since = NOON - timedelta(days=days)
-    for answered in (Answered(None, "timed-out"), Answered(400, "refused")):
+    for answered in (Answered(None, "timed-out"), Answered(503, "failing")):
         _, moved = outcome(before(0, 3, since), answered, NOON, 12, lambda: 0.5)
         assert (moved.reason, moved.failing_since) == (reason, since)
+
+
+def test_refusals_disable_nothing() -> None:
+    """However long a receiver refuses messages, its webhook goes on."""
+    _, moved = outcome(before(0, 3, NOON - timedelta(days=99)), Answered(400, "refused"), NOON, 12, lambda: 0.5)
+    assert (moved.reason, moved.failing_since) == (None, None)

@@ -73,6 +73,18 @@ async def test_a_site_of_another_key_is_no_site(http: httpx.AsyncClient, keys: K
     assert told[0]["errors"][0]["pointer"] == "#/site"
 
 
+async def test_a_change_asks_for_the_webhooks_own_sites(
+    http: httpx.AsyncClient, keys: Keys, administrator: Headers
+) -> None:
+    """A key that sees all makes a webhook of one site ask for no other: it would see nothing there."""
+    bound = await keys.make("integrator", ["east-yard"])
+    hook = (await hooked(http, bound, URL, state="paused"))._replace(headers=administrator)
+    refused = await hook.put(site="harrow-dock", state="paused")
+    assert (refused.status_code, refused.json()["errors"][0]["pointer"]) == (422, "#/site")
+    assert (await hook.put(site="east-yard", state="paused")).status_code == 200
+    assert (await hook.read())[0]["site"] == "east-yard"
+
+
 async def test_a_repeat_makes_nothing(http: httpx.AsyncClient, integrator: Headers) -> None:
     """Made again by its own id a webhook is told as it is, without its secret; another one of that id is refused."""
     wish = PAUSED | {"id": str(uuid4())}

@@ -1,4 +1,4 @@
-"""Dispatch: send the events that webhooks wait for, as long as the process serves.
+"""Dispatcher: send the events that webhooks wait for, as long as the process serves.
 
 The log is the outbox: nothing is queued, and no append pays for it. A process looks every few seconds for webhooks that
 no process serves, and has a line for each that it takes; a line waits for the log to grow as who follows the feed does.
