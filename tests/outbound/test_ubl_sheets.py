@@ -61,6 +61,13 @@ def test_a_small_table_is_enough() -> None:
     ]
 
 
+@pytest.mark.parametrize(("cell", "number"), [(".0", "0"), (".50", "0.5"), ("-0", "0"), ("7.", "7"), ("0100", "100")])
+def test_numbers_of_tables_are_those_of_documents(cell: str, number: str) -> None:
+    """What XML Schema calls a number is one in a table too."""
+    (line,) = read_sheet((LITTLE + ROW.replace(",12,", f",{cell},")).encode(), Order).lines
+    assert str(line.quantity.value) == number
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [
