@@ -133,7 +133,7 @@ def swapped(pattern: str, new: str) -> str:
             "<cbc:IssueDate>",
             "<cbc:CopyIndicator>true</cbc:CopyIndicator><cbc:IssueDate>",
             "/Order/cbc:CopyIndicator",
-            "is a copy, which orders or reports nothing: send the original",
+            "must be false or 0: a copy orders or reports nothing; send the original",
         ),
         (
             'unitCode="C62">4<',

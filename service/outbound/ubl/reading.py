@@ -2,11 +2,10 @@
 
 Elements that nothing here is made of are passed over, as UBL means it: every sender uses others of its two thousand,
 and none could be read otherwise. They are told, so that a sender sees what was not looked at. What would change the
-goods or how many there are is refused (`CHANGES_MEANING`), and so is what stands twice where UBL has it once, or
-in another namespace. The order of elements, prefixes and versions 2.0 to 2.4 do not matter.
+goods, how many there are or whether any are meant is refused (`meaning.py`), and so is what stands twice where UBL has
+it once, or in another namespace. The order of elements, prefixes and versions 2.0 to 2.4 do not matter.
 """
 
-from collections.abc import Mapping
 from itertools import islice
 from typing import Any, Final, Generic, TypeVar
 
@@ -15,6 +14,7 @@ import msgspec
 from service.domain import faults
 from service.domain.errors import BadDocument
 from service.outbound.ubl.documents import Document
+from service.outbound.ubl.meaning import MEANING, guard_of
 from service.outbound.ubl.node import Node
 from service.outbound.ubl.parsing import parsed, texts
 from service.outbound.ubl.plain_text import meant, sentence
@@ -22,29 +22,23 @@ from service.outbound.ubl.table import NAMES, TABLE, URN, Branch, Leaf, Rows, pa
 
 MOST_PASSED: Final = 100
 """How many of the places that were passed over are told."""
-CHANGES_MEANING: Final[Mapping[str, str]] = {
-    "cac:SellerProposedSubstituteLineItem": "offers other goods than were ordered: settle that with the supplier",
-    "cac:SellerSubstitutedLineItem": "sends other goods than were ordered: settle that with the supplier",
-    "cac:BuyerProposedSubstituteLineItem": "allows other goods: order one item a line",
-    "cac:SubLineItem": "divides the line: send each part as a line of its own",
-}
-"""Elements that are not passed over: without them a document would say something else of the goods."""
-COPY: Final = "cbc:CopyIndicator"
-"""True where the document is a copy, which orders or reports nothing once more."""
-SEEN: Final = frozenset({"cbc:UBLVersionID", COPY})
-"""Elements that are looked at, though no field is made of them."""
-LOCAL: Final = {name.partition(":")[2]: name for name in sorted(NAMES)}
-"""The names of elements without their prefixes."""
+SEEN: Final = frozenset({"cbc:UBLVersionID"})
+"""Elements that are looked at, though no field is made of them, and nothing depends on what they say."""
+KNOWN: Final = NAMES | {way.rpartition("/")[2] for way in MEANING}
+"""The names of all elements that are looked at for what they say."""
+LOCAL: Final = {name.partition(":")[2]: name for name in sorted(KNOWN)}
+"""The same by their names without prefixes."""
 BLANK: Final = " \t\r\n"
 
 D = TypeVar("D", bound=Document)
 
 
 class Reading(msgspec.Struct, Generic[D], frozen=True):
-    """A document, and the XPaths of what in it was passed over, a hundred at most."""
+    """A document, the XPaths of what in it was passed over, a hundred at most, and how many more there are."""
 
     document: D
     passed_over: tuple[str, ...] = ()
+    more: int = 0
 
 
 def read(body: bytes, wanted: type[D]) -> Reading[D]:
@@ -60,7 +54,8 @@ def read(body: bytes, wanted: type[D]) -> Reading[D]:
     document = checked(said, wanted, gathered.wrong)
     if gathered.wrong or document is None:
         raise BadDocument.of(gathered.told())
-    return Reading(document, tuple(node.place() for node in islice(root.unused(), MOST_PASSED)))
+    passed = list(root.unused())
+    return Reading(document, tuple(node.place() for node in passed[:MOST_PASSED]), max(0, len(passed) - MOST_PASSED))
 
 
 def checked(said: dict[str, Any], wanted: type[D], wrong: dict[str, str]) -> D | None:
@@ -146,14 +141,15 @@ class _Gathered:
         for node in root.all():
             if node.parent is None or not node.parent.used or len(self.wrong) > faults.MOST:
                 continue
-            if node.name in CHANGES_MEANING:
-                self._stray(node, CHANGES_MEANING[node.name])
-            if node.name not in NAMES and _local(node.name) in LOCAL:
+            guard = None if node.used else guard_of(node)
+            if guard is not None and guard.allows(node):
+                node.use()
+            elif guard is not None:
+                self._stray(node, guard.told)
+            if node.name not in KNOWN and _local(node.name) in LOCAL:
                 self._stray(node, f"must be {LOCAL[_local(node.name)]}, in its namespace of UBL")
             if node.parent is root and node.name in SEEN:
                 node.use()
-            if node.name == COPY and node.text in {"true", "1"}:
-                self._stray(node, "is a copy, which orders or reports nothing: send the original")
 
     def told(self) -> list[tuple[str, str]]:
         """List what is wrong by place; each place is looked for only here, since that takes a while."""
