@@ -1,14 +1,17 @@
 """Money and units: exact, in the decimals and codes of the standards."""
 
+from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
 
 from service.domain.value import FieldError
+from service.outbound.ubl.documents import OrderLine, ResponseLine
 from service.outbound.ubl.money import exact, extended, minor_units, plain, priced
-from service.outbound.ubl.parts import Measure, Total
+from service.outbound.ubl.parts import Item, Measure, Price, Total
 from service.outbound.ubl.plain_text import meant
 from service.reference.units import PACKAGES, UNITS, USUAL, unit_wrong
+from tests.outbound.ubl_documents import many
 
 
 @pytest.mark.parametrize(
@@ -132,6 +135,27 @@ def test_quantities_that_no_store_counts_are_refused(value: str) -> None:
     """A quantity is finite and within bounds."""
     with pytest.raises(FieldError):
         Measure(value=Decimal(value), unit="C62")
+
+
+PER_BOX = Price(amount=Decimal("18.4"), currency="GBP", per=Measure(value=Decimal(1), unit="XBX"))
+
+
+@pytest.mark.parametrize(
+    "made",
+    [
+        lambda: OrderLine(id="1", quantity=many("60"), price=PER_BOX, item=Item(item="pf-170")),
+        lambda: ResponseLine(id="1", quantity=many("60"), price=PER_BOX, item=Item()),
+        lambda: ResponseLine(id="1", backorder=many("60"), price=PER_BOX, item=Item()),
+    ],
+)
+def test_prices_are_in_the_unit_of_their_line(made: Callable[[], object]) -> None:
+    """What a box costs says nothing of what sixty single ones cost."""
+    with pytest.raises(FieldError) as error:
+        made()
+    assert (error.value.field, error.value.detail) == (
+        "price/per/unit",
+        "XBX is not the C62 that the line is counted in",
+    )
 
 
 @pytest.mark.parametrize("code", [*USUAL, "EA", "H87", "DZN", "NAR", "KGM", "LTR", "XCT", "X1"])

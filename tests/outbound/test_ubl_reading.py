@@ -137,6 +137,12 @@ def swapped(pattern: str, new: str) -> str:
         ),
         (
             'unitCode="C62">4<',
+            'unitCode="XBX">4<',
+            f"{LINE}/cac:Price/cbc:BaseQuantity/@unitCode",
+            "XBX is not the C62 that the line is counted in",
+        ),
+        (
+            'unitCode="C62">4<',
             'unitCode="C62">0<',
             f"{LINE}/cac:Price/cbc:BaseQuantity",
             "a price is for more than nothing: leave it out where it is for one",
