@@ -64,8 +64,10 @@ def test_a_small_table_is_enough() -> None:
 @pytest.mark.parametrize(("cell", "number"), [(".0", "0"), (".50", "0.5"), ("-0", "0"), ("7.", "7"), ("0100", "100")])
 def test_numbers_of_tables_are_those_of_documents(cell: str, number: str) -> None:
     """What XML Schema calls a number is one in a table too."""
-    (line,) = read_sheet((LITTLE + ROW.replace(",12,", f",{cell},")).encode(), Order).lines
-    assert str(line.quantity.value) == number
+    names = "id,issued_on,line.id,line.despatched.value,line.despatched.unit,line.answers.line\r\n"
+    (line,) = read_sheet(f"{names}DA-1,2026-11-25,1,{cell},C62,10\r\n".encode(), DespatchAdvice).lines
+    assert line.despatched is not None
+    assert str(line.despatched.value) == number
 
 
 @pytest.mark.parametrize(

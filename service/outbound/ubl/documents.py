@@ -46,7 +46,9 @@ class OrderLine(Value, frozen=True, kw_only=True):
 
     @override
     def wrong(self) -> Iterator[FieldError]:
-        """Refuse goods that nobody can tell, and a price in another unit."""
+        """Refuse none of something, goods that nobody can tell, and a price in another unit."""
+        if not self.quantity.value:
+            yield FieldError("quantity/value", "orders nothing: leave the line out")
         yield from one_unit((("quantity", self.quantity), ("price/per", self.price.per if self.price else None)))
         if not self.item.is_known():
             yield FieldError("item/item", "is needed, or the supplier's number or a GTIN")

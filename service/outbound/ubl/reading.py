@@ -88,23 +88,26 @@ class _Gathered:
         return found
 
     def _branch(self, node: Node, row: Branch, pointer: str) -> Any:  # noqa: ANN401 -- fields, or a list of them
-        found = next((found for path in (row.path, *row.others) if (found := node.find(path_of(path)))), [])
+        ways = [(path, found) for path in row.ways if (found := node.find(path_of(path)))]
+        path, found = next((way for way in ways if any(one.says() for one in way[1])), ways[0] if ways else ("", []))
         for one in found:
             one.use()
         if row.many:
             return [self.fields(one, row.rows, f"{pointer}/{number}") for number, one in enumerate(found)] or None
-        self._only_one(found, pointer)
+        self._only_one(node, path, pointer)
         return self.fields(found[0], row.rows, pointer) if found else None
 
     def _leaf(self, node: Node, row: Leaf, pointer: str) -> Any:  # noqa: ANN401 -- a text, or a list of them
-        for path in (row.path, *row.others):
+        for path in row.ways:
             *_, last = path.split("/")
             found = [one for one in node.find(path_of(path)) if not row.scheme or _scheme(one) in row.scheme]
             if last.startswith("@"):
                 return self._attribute(found, last[1:], pointer)
             said = [one for one in found if one.text]
             if said:
-                return self._said(said, row, pointer)
+                text = self._said(said, row, pointer)
+                self._only_one(node, path, pointer)
+                return text
         return None
 
     def _attribute(self, found: list[Node], name: str, pointer: str) -> str | None:
@@ -115,8 +118,6 @@ class _Gathered:
 
     def _said(self, found: list[Node], row: Leaf, pointer: str) -> Any:  # noqa: ANN401 -- a text, or a list of them
         self._read[pointer] = found[0], ""
-        if row.times == "once":
-            self._only_one(found, pointer)
         for one in found[:1] if row.times == "first" else found:
             one.use()
         if row.times == "listed":
@@ -127,9 +128,10 @@ class _Gathered:
             self.wrong[pointer] = sentence(row.form)
         return text
 
-    def _only_one(self, found: list[Node], pointer: str) -> None:
-        if len(found) > 1:
-            self._read[pointer] = found[1], ""
+    def _only_one(self, node: Node, path: str, pointer: str) -> None:
+        second = node.second(path_of(path)) if path else None
+        if second is not None:
+            self._read[pointer] = second, ""
             self.wrong[pointer] = "stands a second time: send one, or divide the line"
 
     def _stray(self, node: Node, told: str) -> None:
@@ -139,6 +141,8 @@ class _Gathered:
     def look_for_what_matters(self, root: Node) -> None:
         """Refuse what must not be passed over."""
         for node in root.all():
+            if node.used and node.children and node.text:
+                self._stray(node, "has text beside its elements: send the one or the other")
             if node.parent is None or not node.parent.used or len(self.wrong) > faults.MOST:
                 continue
             guard = None if node.used else guard_of(node)
