@@ -152,6 +152,7 @@ def test_a_text_is_the_same_however_it_is_written() -> None:
     [
         ("shift_jis", "utf-8", "is in an encoding that is not read here: send it in UTF-8."),
         ("no-such-thing", "utf-8", "is in an encoding that is not read here: send it in UTF-8."),
+        ("iso-8859-12", "utf-8", "is in an encoding that is not read here: send it in UTF-8."),
         ("hz", "utf-8", "is in an encoding that is not read here: send it in UTF-8."),
         ("utf-8-sig", "utf-8", "is in an encoding that is not read here: send it in UTF-8."),
         ("unicode_escape", "ascii", "is in an encoding that is not read here: send it in UTF-8."),
