@@ -1,13 +1,17 @@
 """Money and units: exact, in the decimals and codes of the standards."""
 
+from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
 
 from service.domain.value import FieldError
+from service.outbound.ubl.documents import OrderLine, ResponseLine
 from service.outbound.ubl.money import exact, extended, minor_units, plain, priced
-from service.outbound.ubl.parts import Measure, Total
+from service.outbound.ubl.parts import Item, Measure, Price, Total
+from service.outbound.ubl.plain_text import meant
 from service.reference.units import PACKAGES, UNITS, USUAL, unit_wrong
+from tests.outbound.ubl_documents import many
 
 
 @pytest.mark.parametrize(
@@ -74,6 +78,56 @@ def test_totals_that_nobody_can_pay_are_refused(amount: str, currency: str) -> N
 def test_numbers_are_exact_and_plain() -> None:
     """A number of an event is what was posted, and is written without exponent."""
     assert [plain(exact(number)) for number in (0.1, 60.0, 1_000_000.0, 0.0001)] == ["0.1", "60", "1000000", "0.0001"]
+    assert plain(exact(-0.0)) == "0"
+
+
+@pytest.mark.parametrize(
+    ("text", "number"),
+    [
+        ("12", "12"),
+        ("+060.50", "60.5"),
+        ("100", "100"),
+        ("12.", "12"),
+        (".5", "0.5"),
+        (".0", "0"),
+        (".00", "0"),
+        ("0.0", "0"),
+        ("-0", "0"),
+        ("-.0", "0"),
+        ("-1.50", "-1.5"),
+        ("1234567890123456789012345678901234567.8", "1234567890123456789012345678901234567.8"),
+        (".", None),
+        ("", None),
+        ("1e3", None),
+        ("1 000", None),
+        ("1_000", None),
+        ("12\n", None),
+        ("0x10", None),
+        ("9" * 41, None),
+    ],
+)
+def test_numbers_of_xml_schema_are_read_plainly(text: str, number: str | None) -> None:
+    """A number may begin or end with its point, and nought has no sign; exponents and groups are none."""
+    assert (meant(text, "number"), meant(text, "amount")) == (number, number)
+
+
+@pytest.mark.parametrize(
+    ("text", "day"),
+    [
+        ("2026-11-25", "2026-11-25"),
+        ("2026-11-25Z", "2026-11-25"),
+        ("2026-11-25+14:00", "2026-11-25"),
+        ("2026-11-25-11:30", "2026-11-25"),
+        ("2026-11-25+14:01", None),
+        ("2026-11-25+99:99", None),
+        ("2026-11-25T00:00:00", None),
+        ("26-11-25", None),
+        ("-2026-11-25", None),
+    ],
+)
+def test_days_are_those_that_are_written(text: str, day: str | None) -> None:
+    """An offset moves no day, and is one that XML Schema knows; a moment is no day."""
+    assert meant(text, "day") == day
 
 
 @pytest.mark.parametrize("value", ["-1", "1000000.5", "0.00001", "NaN", "Infinity"])
@@ -81,6 +135,27 @@ def test_quantities_that_no_store_counts_are_refused(value: str) -> None:
     """A quantity is finite and within bounds."""
     with pytest.raises(FieldError):
         Measure(value=Decimal(value), unit="C62")
+
+
+PER_BOX = Price(amount=Decimal("18.4"), currency="GBP", per=Measure(value=Decimal(1), unit="XBX"))
+
+
+@pytest.mark.parametrize(
+    "made",
+    [
+        lambda: OrderLine(id="1", quantity=many("60"), price=PER_BOX, item=Item(item="pf-170")),
+        lambda: ResponseLine(id="1", quantity=many("60"), price=PER_BOX, item=Item()),
+        lambda: ResponseLine(id="1", backorder=many("60"), price=PER_BOX, item=Item()),
+    ],
+)
+def test_prices_are_in_the_unit_of_their_line(made: Callable[[], object]) -> None:
+    """What a box costs says nothing of what sixty single ones cost."""
+    with pytest.raises(FieldError) as error:
+        made()
+    assert (error.value.field, error.value.detail) == (
+        "price/per/unit",
+        "XBX is not the C62 that the line is counted in",
+    )
 
 
 @pytest.mark.parametrize("code", [*USUAL, "EA", "H87", "DZN", "NAR", "KGM", "LTR", "XCT", "X1"])

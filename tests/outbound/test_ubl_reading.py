@@ -14,6 +14,8 @@ from service.problems import described
 from tests.outbound.ubl_documents import FULL
 
 ORDER = written(FULL[0]).decode()
+BESIDE = "has text beside its elements: send the one or the other"
+OTHER_NUMBER = "<cac:SellersItemIdentification><cbc:ID>170-221</cbc:ID></cac:SellersItemIdentification>"
 LINE = "/Order/cac:OrderLine/cac:LineItem"
 
 #: As another system writes it: prefixes and order of its own, elements of ours in other places, others besides.
@@ -55,6 +57,26 @@ def test_what_other_systems_write_is_read_and_the_rest_is_told() -> None:
         "/DespatchAdvice/cac:DeliveryCustomerParty/cac:Party/cac:PartyIdentification[2]",
         "/DespatchAdvice/cac:DespatchLine/cac:Item/cac:StandardItemIdentification",
     )
+
+
+def party(name: str, ident: str) -> str:
+    """Write a party of a name."""
+    told = f"<cac:PartyIdentification><cbc:ID>{ident}</cbc:ID></cac:PartyIdentification>"
+    return f"<cac:{name}><cac:Party>{told}</cac:Party></cac:{name}>"
+
+
+@pytest.mark.parametrize("document", FULL[2:], ids=lambda one: type(one).__name__)
+def test_who_buys_and_sells_goes_before_who_takes_and_sends(document: DespatchAdvice | ReceiptAdvice) -> None:
+    """A despatch and a receipt that name buyer and seller are of those; where they say nothing, of the other two."""
+    body = written(document).decode()
+    named = party("BuyerCustomerParty", "head-office") + party("SellerSupplierParty", "seller-9")
+    reading = read(body.replace("<cac:Shipment>", f"{named}<cac:Shipment>").encode(), type(document))
+    assert (reading.document.buyer.id, reading.document.supplier.id) == ("head-office", "seller-9")
+    root = f"/{type(document).__name__}"
+    assert sorted(reading.passed_over) == [f"{root}/cac:DeliveryCustomerParty", f"{root}/cac:DespatchSupplierParty"]
+    empty = "<cac:BuyerCustomerParty><cac:Party/></cac:BuyerCustomerParty>"
+    told = read(body.replace("<cac:Shipment>", f"{empty}<cac:Shipment>").encode(), type(document)).document
+    assert (told.buyer.id, told.supplier.id) == ("harrow", "sup-4")
 
 
 def wrong(body: str) -> list[tuple[str, str]]:
@@ -118,6 +140,28 @@ def swapped(pattern: str, new: str) -> str:
             "stands a second time: send one, or divide the line",
         ),
         (
+            "<cac:DeliveryLocation>",
+            "<cac:DeliveryLocation><cbc:Description>gate</cbc:Description></cac:DeliveryLocation><cac:DeliveryLocation>",
+            "/Order/cac:Delivery/cac:DeliveryLocation[2]",
+            "stands a second time: send one, or divide the line",
+        ),
+        (
+            "<cac:SellersItemIdentification>",
+            f"{OTHER_NUMBER}<cac:SellersItemIdentification>",
+            f"{LINE}/cac:Item/cac:SellersItemIdentification[2]",
+            "stands a second time: send one, or divide the line",
+        ),
+        (
+            "<cbc:PriceAmount",
+            '<cbc:PriceAmount currencyID="EUR"/><cbc:PriceAmount',
+            f"{LINE}/cac:Price/cbc:PriceAmount[2]",
+            "stands a second time: send one, or divide the line",
+        ),
+        (">60<", ">6<x:y xmlns:x='urn:z'>junk</x:y>0<", f"{LINE}/cbc:Quantity", BESIDE),
+        (">pr-0071<", ">pr<cbc:ID>-</cbc:ID>0071<", "/Order/cbc:CustomerReference", BESIDE),
+        ("<cac:OrderLine>", "<cac:OrderLine>not this one", "/Order/cac:OrderLine", BESIDE),
+        (">60<", ">0.00<", f"{LINE}/cbc:Quantity", "orders nothing: leave the line out"),
+        (
             "cbc:CustomerReference>pr-0071</cbc:",
             "cac:CustomerReference>pr-0071</cac:",
             "/Order/cac:CustomerReference",
@@ -133,7 +177,13 @@ def swapped(pattern: str, new: str) -> str:
             "<cbc:IssueDate>",
             "<cbc:CopyIndicator>true</cbc:CopyIndicator><cbc:IssueDate>",
             "/Order/cbc:CopyIndicator",
-            "is a copy, which orders or reports nothing: send the original",
+            "must be false or 0: a copy orders or reports nothing; send the original",
+        ),
+        (
+            'unitCode="C62">4<',
+            'unitCode="XBX">4<',
+            f"{LINE}/cac:Price/cbc:BaseQuantity/@unitCode",
+            "XBX is not the C62 that the line is counted in",
         ),
         (
             'unitCode="C62">4<',

@@ -18,6 +18,7 @@ from tests.outbound.ubl_documents import FULL
 BODY = written(FULL[0]).decode()
 HEAD, _, REST = BODY.partition("\n")
 WORDS = (b"<", b">", b"&", b"<cbc:ID/>", b"<a xmlns=''>", b"]]>", b"<!--", b"\xff", b"<?x?>", b"9" * 300, b"1e9")
+NAMED = '<b c:d=""/>' * 90_000
 LAUGHS = "".join(f'<!ENTITY l{n} "{f"&l{n - 1};" * 10}">' for n in range(1, 10))
 
 
@@ -87,6 +88,14 @@ def test_documents_are_bounded_in_bytes() -> None:
             "<a " + " ".join(f"b{n}='{n}'" for n in range(33)) + "/>",
             "The document has more than 100000 elements, or 32 attributes of one: divide it.",
         ),
+        (
+            f'<a xmlns="{"u" * 1_000_000}">{"<b/>" * 90_000}</a>',
+            "The document has a name that is longer than 300 characters with its namespace.",
+        ),
+        (
+            f"<a xmlns:c='{'u' * 1_000_000}'>{NAMED}</a>",
+            "The document has a name that is longer than 300 characters with its namespace.",
+        ),
         ("", "The document is no XML at line 1, column 1: no element found."),
         ("{}", "The document is no XML at line 1, column 1: not well-formed (invalid token)."),
         ("<Order>\n<a></b></Order>", "The document is no XML at line 2, column 6: mismatched tag."),
@@ -124,11 +133,33 @@ def test_documents_say_their_own_encoding(encoding: str) -> None:
     assert read(body.encode(encoding), Order).document == FULL[0]
 
 
+def test_a_mark_of_the_encoding_is_read() -> None:
+    """UTF-8 may begin with its mark; UTF-16 is known by it, or by what it declares."""
+    assert read(BODY.encode("utf-8-sig"), Order).document == FULL[0]
+    told = BODY.replace('encoding="UTF-8"', 'encoding="UTF-16"')
+    assert read(told.encode("utf-16-be"), Order).document == FULL[0]
+    assert read(REST.encode("utf-16"), Order).document == FULL[0]
+
+
+def test_a_text_is_the_same_however_it_is_written() -> None:
+    """Comments, instructions, CDATA and character references are no part of a number (XML Schema reads it as one)."""
+    for text in ("6<!-- or 5 -->0", "6<?x y?>0", "<![CDATA[60]]>", "&#54;&#x30;", "\n 60\t"):
+        assert read(BODY.replace(">60<", f">{text}<").encode(), Order).document == FULL[0]
+
+
 @pytest.mark.parametrize(
     ("encoding", "real", "said"),
     [
         ("shift_jis", "utf-8", "is in an encoding that is not read here: send it in UTF-8."),
         ("no-such-thing", "utf-8", "is in an encoding that is not read here: send it in UTF-8."),
+        ("iso-8859-12", "utf-8", "is in an encoding that is not read here: send it in UTF-8."),
+        ("hz", "utf-8", "is in an encoding that is not read here: send it in UTF-8."),
+        ("utf-8-sig", "utf-8", "is in an encoding that is not read here: send it in UTF-8."),
+        ("unicode_escape", "ascii", "is in an encoding that is not read here: send it in UTF-8."),
+        (
+            *("ISO-8859-1", "utf-8-sig"),
+            "begins with the mark of UTF-8, and says that it is in ISO-8859-1: send it in UTF-8.",
+        ),
         ("zlib", "utf-8", "is in an encoding that is not read here: send it in UTF-8."),
         ("UTF-16", "utf-8", "is no XML at line 1, column 31: encoding specified in XML declaration is incorrect."),
         ("UTF-8", "latin-1", "is no XML at line 6, column 13: not well-formed (invalid token)."),
@@ -137,7 +168,7 @@ def test_documents_say_their_own_encoding(encoding: str) -> None:
 def test_wrong_encodings_are_refused(encoding: str, real: str, said: str) -> None:
     """An encoding that is not known, or that the bytes are not in, is refused with what to send."""
     body = BODY.replace('encoding="UTF-8"', f'encoding="{encoding}"').replace("Ring at", "Müßig")
-    assert refused(body.encode(real)) == f"The document {said}"
+    assert refused(body.encode(real, "backslashreplace")) == f"The document {said}"
 
 
 @settings(max_examples=300, deadline=None)

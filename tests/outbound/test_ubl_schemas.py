@@ -103,10 +103,11 @@ def _type(name: str) -> str:
 
 def _paths(rows: Rows, above: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Leaf | Branch]]:
     for row in rows:
-        way = (*above, *path_of(row.path))
-        yield way, row
-        if isinstance(row, Branch):
-            yield from _paths(row.rows, way)
+        for path in row.ways:
+            way = (*above, *path_of(path))
+            yield way, row
+            if isinstance(row, Branch):
+                yield from _paths(row.rows, way)
 
 
 @pytest.mark.parametrize("wanted", [Order, OrderResponse, DespatchAdvice, ReceiptAdvice])

@@ -15,6 +15,10 @@ from tests.outbound.ubl_documents import FULL, LEAST
 from tests.outbound.ubl_drawn import documents
 
 LITTLE = "id,issued_on,line.id,line.quantity.value,line.quantity.unit,line.item.item\r\n"
+NUMBER = "must be a number such as 12 or 18.40, with a point"
+ONE_LINE = "must be one line of text that says something, without control characters"
+SAME = ("row 3, column id", "must be as in row 2")
+TWICE = ("row 3, column line.id", "1 is named twice")
 ROW = "PO-1,2026-11-25,1,12,C62,pf-170\r\n"
 
 
@@ -61,6 +65,15 @@ def test_a_small_table_is_enough() -> None:
     ]
 
 
+@pytest.mark.parametrize(("cell", "number"), [(".0", "0"), (".50", "0.5"), ("-0", "0"), ("7.", "7"), ("0100", "100")])
+def test_numbers_of_tables_are_those_of_documents(cell: str, number: str) -> None:
+    """What XML Schema calls a number is one in a table too."""
+    names = "id,issued_on,line.id,line.despatched.value,line.despatched.unit,line.answers.line\r\n"
+    (line,) = read_sheet(f"{names}DA-1,2026-11-25,1,{cell},C62,10\r\n".encode(), DespatchAdvice).lines
+    assert line.despatched is not None
+    assert str(line.despatched.value) == number
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [
@@ -87,7 +100,7 @@ def test_a_small_table_is_enough() -> None:
         (LITTLE + ROW + ROW, "row 3, column line.id: 1 is named twice"),
         (
             LITTLE + ROW + ROW.replace("PO-1", "PO-2").replace(",1,", ",2,"),
-            "row 3, column id: must be as in the row above",
+            "row 3, column id: must be as in row 2",
         ),
         (LITTLE + ROW.replace("PO-1", ""), "row 2, column id: is needed"),
         (LITTLE + ROW.replace(",1,", ",,"), "row 2, column line.id: is needed"),
@@ -98,6 +111,52 @@ def test_faults_are_told_by_row_and_column(text: str, said: str) -> None:
     with pytest.raises(BadDocument) as error:
         read_sheet(text.encode(), Order)
     assert str(error.value) == said or said in [f"{one.at}: {one.detail}" for one in error.value.faults]
+
+
+LINELESS = "says nothing of a line: fill in columns of line., or leave the row out"
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (LITTLE + ROW + "PO-1,2026-11-25,,,,\r\n", [("row 3", LINELESS)]),
+        (LITTLE + "PO-1,2026-11-25,,,,\r\n", [("row 2", LINELESS)]),
+        (
+            f"\r\n{LITTLE}{ROW}PO-1,2026-11-25,,,,\r\n,,,,,\r\n\r\n{ROW.replace(',1,12,', ',2,twelve,')}",
+            [("row 4", LINELESS), ("row 7, column line.quantity.value", NUMBER)],
+        ),
+        (
+            LITTLE + ROW + "\r\n" + ROW.replace(",1,", ",2,").replace("C62", "CT").replace("2026-11-25", "soon"),
+            [
+                ("row 4, column issued_on", "must be a day such as 2026-03-02"),
+                (
+                    "row 4, column line.quantity.unit",
+                    "CT is a package and no unit: as a unit it is XCT (UN/ECE Recommendation 21)",
+                ),
+            ],
+        ),
+        (LITTLE + '"PO\n1",2026-11-25,1,12,C62,pf-170\r\n' + ROW, [("row 2, column id", ONE_LINE), SAME, TWICE]),
+        (
+            f" , \r\n{LITTLE.replace('issued_on', 'issued')}{ROW}",
+            [("row 2, column 'issued'", "no such column here; is 'issued_on' meant?")],
+        ),
+    ],
+)
+def test_every_row_counts_and_faults_name_its_number(text: str, told: list[tuple[str, str]]) -> None:
+    """No row is dropped but an empty one, which still has a number; what is wrong is told at the row it stands in."""
+    with pytest.raises(BadDocument) as error:
+        read_sheet(text.encode(), Order)
+    assert [(fault.at, fault.detail) for fault in error.value.faults] == told
+
+
+def test_a_response_to_a_whole_order_needs_no_line() -> None:
+    """The only row of a response may say nothing of lines; of several each does."""
+    names = "id,issued_on,order,response,line.id\r\n"
+    read = read_sheet(f"{names}OR-1,2026-11-25,PO-1,AP,\r\n".encode(), OrderResponse)
+    assert (read.response, read.lines) == ("AP", ())
+    with pytest.raises(BadDocument) as error:
+        read_sheet(f"{names}OR-1,2026-11-25,PO-1,CA,1\r\nOR-1,2026-11-25,PO-1,CA,\r\n".encode(), OrderResponse)
+    assert [(fault.at, fault.detail) for fault in error.value.faults] == [("row 3", LINELESS)]
 
 
 def test_tables_are_bounded_and_in_utf_8() -> None:

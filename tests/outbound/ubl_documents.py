@@ -117,7 +117,7 @@ FULL: tuple[Document, ...] = (
                 backorder=many("12"),
                 backorder_reason="none in store",
                 outstanding=many("8"),
-                outstanding_reason="no longer made",
+                outstanding_reason="with the next lorry",
                 answers=OrderLineRef(line="10", order="PO/2026/0071"),
                 item=ITEM,
             ),

@@ -137,6 +137,8 @@ def _line(draw: st.DrawFn, wanted: type[Any], number: int, currency: str) -> Any
             told[name] = draw(st.none() | _measures(unit))
         elif name in {"despatched", "received"}:
             told[name] = draw(_measures(unit))
+    if wanted is OrderLine:
+        told["quantity"] = draw(_measures(unit).filter(lambda measure: measure.value > 0))
     if wanted is ReceiptLine:
         told["despatched"] = DespatchLineRef(line=draw(_REFS))
     return wanted(**{name: value for name, value in told.items() if name in known})

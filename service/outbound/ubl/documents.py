@@ -46,7 +46,10 @@ class OrderLine(Value, frozen=True, kw_only=True):
 
     @override
     def wrong(self) -> Iterator[FieldError]:
-        """Refuse goods that nobody can tell."""
+        """Refuse none of something, goods that nobody can tell, and a price in another unit."""
+        if not self.quantity.value:
+            yield FieldError("quantity/value", "orders nothing: leave the line out")
+        yield from one_unit((("quantity", self.quantity), ("price/per", self.price.per if self.price else None)))
         if not self.item.is_known():
             yield FieldError("item/item", "is needed, or the supplier's number or a GTIN")
 
@@ -87,8 +90,9 @@ class ResponseLine(Value, frozen=True, kw_only=True):
 
     @override
     def wrong(self) -> Iterator[FieldError]:
-        """Refuse several units."""
-        yield from one_unit((("quantity", self.quantity), ("backorder", self.backorder)))
+        """Refuse several units, the price's among them."""
+        per = self.price.per if self.price else None
+        yield from one_unit((("quantity", self.quantity), ("backorder", self.backorder), ("price/per", per)))
 
 
 class OrderResponse(Value, frozen=True, kw_only=True):
@@ -113,7 +117,7 @@ class OrderResponse(Value, frozen=True, kw_only=True):
 
 
 class DespatchLine(Value, frozen=True, kw_only=True):
-    """Goods that were sent, that are still to come, and that will not come."""
+    """Goods that were sent, that the supplier has on back order, and that follow in a later despatch."""
 
     id: Label
     note: Note | None = None

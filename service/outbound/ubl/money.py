@@ -22,8 +22,8 @@ def exact(number: float) -> Decimal:
 
 
 def plain(number: Decimal) -> str:
-    """Write a number without exponent or trailing zeros."""
-    text = f"{number:f}"
+    """Write a number without exponent or trailing zeros; nought has no sign."""
+    text = f"{number or abs(number):f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 

@@ -29,6 +29,20 @@ class Node:
         name = steps[0].rstrip("*")
         return [found for child in self.children if child.name == name for found in child.find(steps[1:])]
 
+    def second(self, steps: list[str]) -> "Node | None":
+        """Give what stands beside another of its name on a way that has one of them there; None if nothing does."""
+        if not steps:
+            return None
+        name = steps[0].rstrip("*")
+        found = [child for child in self.children if child.name == name]
+        if len(found) > 1 and steps[0] == name:
+            return found[1]
+        return next((second for child in found if (second := child.second(steps[1:]))), None)
+
+    def says(self) -> bool:
+        """Say whether there is a text in it."""
+        return any(node.text for node in self.all())
+
     def use(self) -> None:
         """Note that something was made of this element."""
         node: Node | None = self

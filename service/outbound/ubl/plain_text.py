@@ -1,14 +1,16 @@
 """Numbers and days as documents and tables write them, to the texts that their fields are read from."""
 
 import re
+from decimal import Decimal
 from typing import Final
 
+from service.outbound.ubl.money import plain
 from service.outbound.ubl.table import Form
 
 NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)")
 """A decimal number of XML Schema, which knows no exponent."""
-DAY: Final = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})(?:Z|[+-][0-9]{2}:[0-9]{2})?")
-"""A date of XML Schema: one with an offset is the day that is written, wherever it is read."""
+DAY: Final = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})(?:Z|[+-](?:(?:0[0-9]|1[0-3]):[0-5][0-9]|14:00))?")
+"""A date of XML Schema: one with an offset (14 hours at most) is the day that is written, wherever it is read."""
 LONGEST: Final = 40
 """Characters of a number."""
 
@@ -22,7 +24,7 @@ def meant(text: str, form: Form) -> str | None:
         return text
     if len(text) > LONGEST or not NUMBER.fullmatch(text):
         return None
-    return text.rstrip("0") if "." in text else text
+    return plain(Decimal(text))
 
 
 def sentence(form: Form) -> str:

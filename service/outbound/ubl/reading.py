@@ -2,11 +2,10 @@
 
 Elements that nothing here is made of are passed over, as UBL means it: every sender uses others of its two thousand,
 and none could be read otherwise. They are told, so that a sender sees what was not looked at. What would change the
-goods or how many there are is refused (`CHANGES_MEANING`), and so is what stands twice where UBL has it once, or
-in another namespace. The order of elements, prefixes and versions 2.0 to 2.4 do not matter.
+goods, how many there are or whether any are meant is refused (`meaning.py`), and so is what stands twice where UBL has
+it once, or in another namespace. The order of elements, prefixes and versions 2.0 to 2.4 do not matter.
 """
 
-from collections.abc import Mapping
 from itertools import islice
 from typing import Any, Final, Generic, TypeVar
 
@@ -15,6 +14,7 @@ import msgspec
 from service.domain import faults
 from service.domain.errors import BadDocument
 from service.outbound.ubl.documents import Document
+from service.outbound.ubl.meaning import MEANING, guard_of
 from service.outbound.ubl.node import Node
 from service.outbound.ubl.parsing import parsed, texts
 from service.outbound.ubl.plain_text import meant, sentence
@@ -22,29 +22,23 @@ from service.outbound.ubl.table import NAMES, TABLE, URN, Branch, Leaf, Rows, pa
 
 MOST_PASSED: Final = 100
 """How many of the places that were passed over are told."""
-CHANGES_MEANING: Final[Mapping[str, str]] = {
-    "cac:SellerProposedSubstituteLineItem": "offers other goods than were ordered: settle that with the supplier",
-    "cac:SellerSubstitutedLineItem": "sends other goods than were ordered: settle that with the supplier",
-    "cac:BuyerProposedSubstituteLineItem": "allows other goods: order one item a line",
-    "cac:SubLineItem": "divides the line: send each part as a line of its own",
-}
-"""Elements that are not passed over: without them a document would say something else of the goods."""
-COPY: Final = "cbc:CopyIndicator"
-"""True where the document is a copy, which orders or reports nothing once more."""
-SEEN: Final = frozenset({"cbc:UBLVersionID", COPY})
-"""Elements that are looked at, though no field is made of them."""
-LOCAL: Final = {name.partition(":")[2]: name for name in sorted(NAMES)}
-"""The names of elements without their prefixes."""
+SEEN: Final = frozenset({"cbc:UBLVersionID"})
+"""Elements that are looked at, though no field is made of them, and nothing depends on what they say."""
+KNOWN: Final = NAMES | {way.rpartition("/")[2] for way in MEANING}
+"""The names of all elements that are looked at for what they say."""
+LOCAL: Final = {name.partition(":")[2]: name for name in sorted(KNOWN)}
+"""The same by their names without prefixes."""
 BLANK: Final = " \t\r\n"
 
 D = TypeVar("D", bound=Document)
 
 
 class Reading(msgspec.Struct, Generic[D], frozen=True):
-    """A document, and the XPaths of what in it was passed over, a hundred at most."""
+    """A document, the XPaths of what in it was passed over, a hundred at most, and how many more there are."""
 
     document: D
     passed_over: tuple[str, ...] = ()
+    more: int = 0
 
 
 def read(body: bytes, wanted: type[D]) -> Reading[D]:
@@ -60,7 +54,8 @@ def read(body: bytes, wanted: type[D]) -> Reading[D]:
     document = checked(said, wanted, gathered.wrong)
     if gathered.wrong or document is None:
         raise BadDocument.of(gathered.told())
-    return Reading(document, tuple(node.place() for node in islice(root.unused(), MOST_PASSED)))
+    passed = list(root.unused())
+    return Reading(document, tuple(node.place() for node in passed[:MOST_PASSED]), max(0, len(passed) - MOST_PASSED))
 
 
 def checked(said: dict[str, Any], wanted: type[D], wrong: dict[str, str]) -> D | None:
@@ -93,23 +88,26 @@ class _Gathered:
         return found
 
     def _branch(self, node: Node, row: Branch, pointer: str) -> Any:  # noqa: ANN401 -- fields, or a list of them
-        found = next((found for path in (row.path, *row.others) if (found := node.find(path_of(path)))), [])
+        ways = [(path, found) for path in row.ways if (found := node.find(path_of(path)))]
+        path, found = next((way for way in ways if any(one.says() for one in way[1])), ways[0] if ways else ("", []))
         for one in found:
             one.use()
         if row.many:
             return [self.fields(one, row.rows, f"{pointer}/{number}") for number, one in enumerate(found)] or None
-        self._only_one(found, pointer)
+        self._only_one(node, path, pointer)
         return self.fields(found[0], row.rows, pointer) if found else None
 
     def _leaf(self, node: Node, row: Leaf, pointer: str) -> Any:  # noqa: ANN401 -- a text, or a list of them
-        for path in (row.path, *row.others):
+        for path in row.ways:
             *_, last = path.split("/")
             found = [one for one in node.find(path_of(path)) if not row.scheme or _scheme(one) in row.scheme]
             if last.startswith("@"):
                 return self._attribute(found, last[1:], pointer)
             said = [one for one in found if one.text]
             if said:
-                return self._said(said, row, pointer)
+                text = self._said(said, row, pointer)
+                self._only_one(node, path, pointer)
+                return text
         return None
 
     def _attribute(self, found: list[Node], name: str, pointer: str) -> str | None:
@@ -120,8 +118,6 @@ class _Gathered:
 
     def _said(self, found: list[Node], row: Leaf, pointer: str) -> Any:  # noqa: ANN401 -- a text, or a list of them
         self._read[pointer] = found[0], ""
-        if row.times == "once":
-            self._only_one(found, pointer)
         for one in found[:1] if row.times == "first" else found:
             one.use()
         if row.times == "listed":
@@ -132,9 +128,10 @@ class _Gathered:
             self.wrong[pointer] = sentence(row.form)
         return text
 
-    def _only_one(self, found: list[Node], pointer: str) -> None:
-        if len(found) > 1:
-            self._read[pointer] = found[1], ""
+    def _only_one(self, node: Node, path: str, pointer: str) -> None:
+        second = node.second(path_of(path)) if path else None
+        if second is not None:
+            self._read[pointer] = second, ""
             self.wrong[pointer] = "stands a second time: send one, or divide the line"
 
     def _stray(self, node: Node, told: str) -> None:
@@ -144,16 +141,19 @@ class _Gathered:
     def look_for_what_matters(self, root: Node) -> None:
         """Refuse what must not be passed over."""
         for node in root.all():
+            if node.used and node.children and node.text:
+                self._stray(node, "has text beside its elements: send the one or the other")
             if node.parent is None or not node.parent.used or len(self.wrong) > faults.MOST:
                 continue
-            if node.name in CHANGES_MEANING:
-                self._stray(node, CHANGES_MEANING[node.name])
-            if node.name not in NAMES and _local(node.name) in LOCAL:
+            guard = None if node.used else guard_of(node)
+            if guard is not None and guard.allows(node):
+                node.use()
+            elif guard is not None:
+                self._stray(node, guard.told)
+            if node.name not in KNOWN and _local(node.name) in LOCAL:
                 self._stray(node, f"must be {LOCAL[_local(node.name)]}, in its namespace of UBL")
             if node.parent is root and node.name in SEEN:
                 node.use()
-            if node.name == COPY and node.text in {"true", "1"}:
-                self._stray(node, "is a copy, which orders or reports nothing: send the original")
 
     def told(self) -> list[tuple[str, str]]:
         """List what is wrong by place; each place is looked for only here, since that takes a while."""

@@ -9,7 +9,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator
 from difflib import get_close_matches
-from itertools import islice, zip_longest
+from itertools import zip_longest
 from typing import Any, Final
 
 from msgspec import Struct
@@ -95,18 +95,26 @@ def _texts(value: Any, way: tuple[Leaf | Branch, ...]) -> list[str]:  # noqa: AN
 
 def read_sheet(body: bytes, wanted: type[D]) -> D:
     """Read a document from a table. TooLarge, or BadDocument with row and column of all that is wrong."""
-    head, rows = _rows(body)
+    (named, head), *rows = _rows(body)
     known = dict(columns(wanted))
-    _refuse_columns(head, known)
+    _refuse_columns(named, head, known)
     wrong: dict[str, str] = {}
-    read = [_row(row, head, known, f"/{LINES}/{number}", wrong) for number, row in enumerate(rows)]
-    merged = dict(read[0][0])
-    for number, (fields, _) in enumerate(read[1:], 1):
-        wrong.update((f"/{LINES}/{number}/={name}", "must be as in the row above") for name in _unlike(merged, fields))
-    lines = [_filled(line, EMPTY_IN_LINES[wanted]) for _, line in read if line]
-    document = checked(_filled(merged, PARTIES) | ({LINES: lines} if lines else {}), wanted, wrong)
+    read = [(row, *_row(row, cells, head, known, wrong)) for row, cells in rows]
+    first, merged, _ = read[0]
+    for row, fields, line in read:
+        for name in _unlike(merged, fields):
+            wrong.setdefault(_cell_of(row, name), f"must be as in row {first}")
+        if not line and not (wanted is OrderResponse and len(read) == 1):
+            wrong[_cell_of(row)] = f"says nothing of a line: fill in columns of {LINE}, or leave the row out"
+    lines = [(row, _filled(line, EMPTY_IN_LINES[wanted])) for row, _, line in read if line]
+    found: dict[str, str] = {}
+    document = checked(
+        _filled(merged, PARTIES) | ({LINES: [line for _, line in lines]} if lines else {}), wanted, found
+    )
+    for pointer, told in found.items():
+        wrong.setdefault(_place(pointer, first, [row for row, _ in lines]), told)
     if wrong or document is None:
-        raise BadDocument.of([(_place(pointer), told) for pointer, told in islice(wrong.items(), faults.MOST)])
+        raise BadDocument.of(sorted(wrong.items(), key=lambda fault: _number(fault[0]))[: faults.MOST])
     return document
 
 
@@ -115,32 +123,33 @@ def _filled(fields: dict[str, Any], names: frozenset[str]) -> dict[str, Any]:
     return {name: {} for name in names} | fields
 
 
-def _rows(body: bytes) -> tuple[list[str], list[list[str]]]:
-    """Give the names of the columns, and the cells below them."""
+def _rows(body: bytes) -> list[tuple[int, list[str]]]:
+    """Give the names of the columns, and the cells below them, each with the number of its row; none that are empty."""
     bounded(body)
     try:
         text = body.decode("utf-8-sig")
-        head, *rows = [row for row in csv.reader(ROW.findall(text), strict=True) if any(row)]
+        every = enumerate(csv.reader(ROW.findall(text), strict=True), 1)
+        rows = [(number, row) for number, row in every if any(cell.strip(BLANK) for cell in row)]
     except UnicodeDecodeError:
         refuse("is not in UTF-8: save it as CSV in UTF-8")
     except csv.Error as error:
         refuse(f"is no CSV (RFC 4180): {error}")
-    except ValueError:
+    if not rows:
         refuse("is empty: send a row with the names of the columns, and rows below it")
-    if len(head) == 1 and ";" in head[0]:
+    if len(rows[0][1]) == 1 and ";" in rows[0][1][0]:
         refuse("has semicolons between its columns: save it with commas")
-    if not 0 < len(rows) <= MOST_LINES:
+    if not 1 < len(rows) <= MOST_LINES + 1:
         refuse(f"must have 1 to {MOST_LINES} rows below the names of its columns")
-    return head, rows
+    return rows
 
 
-def _refuse_columns(head: list[str], known: dict[str, Any]) -> None:
+def _refuse_columns(row: int, head: list[str], known: dict[str, Any]) -> None:
     """Refuse columns that there are not, and those that stand twice."""
     found = [(name, "stands twice") for name, count in Counter(head).items() if count > 1 and name in known]
     strange = [name for name in head if name not in known][: faults.MOST]
     found += [(name, _unknown(name, known, lists=name is strange[0])) for name in strange]
     if found:
-        raise BadDocument.of((f"row 1, column {name[:MOST_NAME]!r}", told) for name, told in found)
+        raise BadDocument.of((_cell_of(row, repr(name[:MOST_NAME])), told) for name, told in found)
 
 
 def _unknown(name: str, known: dict[str, Any], *, lists: bool) -> str:
@@ -150,19 +159,21 @@ def _unknown(name: str, known: dict[str, Any], *, lists: bool) -> str:
 
 
 def _row(
-    cells: list[str], head: list[str], known: dict[str, Any], pointer: str, wrong: dict[str, str]
+    row: int, cells: list[str], head: list[str], known: dict[str, Any], wrong: dict[str, str]
 ) -> tuple[dict[str, Any], dict[str, Any]]:
-    """Read a row: what it says of the document, and of its line."""
+    """Read a row: what it says of the document, and of its line. What is wrong is put in by row and column."""
     if len(cells) > len(head):
-        wrong[f"{pointer}/={head[-1]}"] = "has more cells than there are columns"
+        wrong[_cell_of(row, head[-1])] = "has more cells than there are columns"
+    found: dict[str, str] = {}
     fields: dict[str, Any] = {}
     line: dict[str, Any] = {}
     for name, cell in zip(head, cells, strict=False):
         way, text = known[name], unguarded(cell)
         if text.strip(BLANK) and name.startswith(LINE):
-            _set(line, way[1:], text, pointer, wrong)
+            _set(line, way[1:], text, f"/{LINES}/0", found)
         elif text.strip(BLANK):
-            _set(fields, way, text, "", wrong)
+            _set(fields, way, text, "", found)
+    wrong.update((_place(pointer, row, [row]), told) for pointer, told in found.items())
     return fields, line
 
 
@@ -194,14 +205,22 @@ def _unlike(first: dict[str, Any], other: dict[str, Any], prefix: str = "") -> I
             yield f"{prefix}{name}"
 
 
-def _place(pointer: str) -> str:
-    """Give row and column of a fault: the first row below the names is row 2."""
+def _place(pointer: str, first: int, rows: list[int]) -> str:
+    """Give row and column of a fault: `rows` are those of the lines, `first` that of what is said of the document."""
     _, *steps = pointer.split("/")
-    row = 2
-    prefix = ""
-    if steps[:1] == [LINES] and len(steps) > 1:
-        row, prefix, steps = int(steps[1]) + 2, LINE, steps[2:]
-    if steps and steps[0].startswith("="):
-        return f"row {row}, column {steps[0][1:]}"
-    column = ".".join(step for step in steps if not step.isdecimal())
-    return f"row {row}, column {prefix}{column}".removesuffix(", column ") if column else f"row {row}"
+    if steps[:1] != [LINES]:
+        return _cell_of(first, _column(steps))
+    return _cell_of(rows[int(steps[1])], LINE + _column(steps[2:])) if len(steps) > 1 else _cell_of(first)
+
+
+def _column(steps: list[str]) -> str:
+    return ".".join(step for step in steps if not step.isdecimal())
+
+
+def _cell_of(row: int, column: str = "") -> str:
+    """Name a cell, or a row, as a spreadsheet numbers them."""
+    return f"row {row}, column {column}" if column.removeprefix(LINE) else f"row {row}"
+
+
+def _number(place: str) -> int:
+    return int(place.removeprefix("row ").partition(",")[0])

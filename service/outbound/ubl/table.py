@@ -1,7 +1,7 @@
 """Where each field stands in UBL 2.1, in the order of the schemas. Only rows, and what a row may say, may live here.
 
-A path leads through elements, the one that repeats with a star behind it, to an attribute (`@`) or to the element
-itself (`.`). Rows with a common beginning share its elements.
+A path leads through elements, those that may repeat with a star behind them, to an attribute (`@`) or to the element
+itself (`.`). Rows with a common beginning share its elements up to the first that may repeat.
 """
 
 from collections.abc import Iterator, Mapping
@@ -21,7 +21,7 @@ VERSION: Final = "2.1"
 
 Form = Literal["text", "number", "amount", "day"]
 Times = Literal["once", "first", "joined", "listed"]
-"""What becomes of one that stands several times: it is refused, the first is read, the texts make one, or a list."""
+"""What becomes of texts where the path has several: there is one, the first is read, they make one, or a list."""
 
 
 class Leaf(NamedTuple):
@@ -37,14 +37,28 @@ class Leaf(NamedTuple):
     others: tuple[str, ...] = ()
     scheme: tuple[str, ...] = ()
 
+    @property
+    def ways(self) -> tuple[str, ...]:
+        """Give the paths in the order in which they are read."""
+        return (self.path, *self.others)
+
 
 class Branch(NamedTuple):
-    """A field with fields; several of them where the path has a star at its end."""
+    """A field with fields; several of them where the path has a star at its end.
+
+    `rather` are read instead of the path, and `others` after it: the first that says something.
+    """
 
     field: str
     path: str
     rows: tuple["Leaf | Branch", ...]
     others: tuple[str, ...] = ()
+    rather: tuple[str, ...] = ()
+
+    @property
+    def ways(self) -> tuple[str, ...]:
+        """Give the paths in the order in which they are read."""
+        return (*self.rather, self.path, *self.others)
 
     @property
     def many(self) -> bool:
@@ -65,12 +79,12 @@ ADDRESS: Final[Rows] = (
     Leaf("country", "cac:Country/cbc:IdentificationCode"),
 )
 PARTY: Final[Rows] = (
-    Leaf("id", "cac:Party/cac:PartyIdentification/cbc:ID", times="first", others=("cac:Party/cbc:EndpointID",)),
+    Leaf("id", "cac:Party/cac:PartyIdentification*/cbc:ID", times="first", others=("cac:Party/cbc:EndpointID",)),
     Leaf(
         "name",
-        "cac:Party/cac:PartyName/cbc:Name",
+        "cac:Party/cac:PartyName*/cbc:Name",
         times="first",
-        others=("cac:Party/cac:PartyLegalEntity/cbc:RegistrationName",),
+        others=("cac:Party/cac:PartyLegalEntity*/cbc:RegistrationName",),
     ),
     Branch("address", "cac:Party/cac:PostalAddress", ADDRESS),
 )
@@ -86,7 +100,7 @@ ITEM: Final[Rows] = (
         "part_number",
         "cac:SellersItemIdentification/cbc:ID",
         times="first",
-        others=("cac:ManufacturersItemIdentification/cbc:ID",),
+        others=("cac:ManufacturersItemIdentification*/cbc:ID",),
     ),
     Leaf("gtin", "cac:StandardItemIdentification/cbc:ID", scheme=("0160", "GTIN", "")),
     Branch("instances", "cac:ItemInstance*", INSTANCE),
@@ -118,11 +132,11 @@ SHIPMENT: Final[Rows] = (
     Leaf("despatched_on", "cac:Delivery/cac:Despatch/cbc:ActualDespatchDate", "day"),
 )
 HEAD: Final[Rows] = (Leaf("id", "cbc:ID"), Leaf("issued_on", "cbc:IssueDate", "day"))
-NOTE: Final = Leaf("note", "cbc:Note", times="joined")
+NOTE: Final = Leaf("note", "cbc:Note*", times="joined")
 BUYER: Final = Branch("buyer", "cac:BuyerCustomerParty", PARTY)
 SELLER: Final = Branch("supplier", "cac:SellerSupplierParty", PARTY)
-RECEIVER: Final = Branch("buyer", "cac:DeliveryCustomerParty", PARTY)
-SENDER: Final = Branch("supplier", "cac:DespatchSupplierParty", PARTY)
+RECEIVER: Final = Branch("buyer", "cac:DeliveryCustomerParty", PARTY, rather=("cac:BuyerCustomerParty",))
+SENDER: Final = Branch("supplier", "cac:DespatchSupplierParty", PARTY, rather=("cac:SellerSupplierParty",))
 SHIPPED: Final = Branch("shipment", "cac:Shipment", SHIPMENT)
 ORDERS: Final = Leaf("orders", "cac:OrderReference*/cbc:ID", times="listed")
 
@@ -139,7 +153,7 @@ ORDER: Final[Rows] = (
         "cac:OrderLine*",
         (
             Leaf("id", "cac:LineItem/cbc:ID"),
-            Leaf("note", "cac:LineItem/cbc:Note", times="joined", others=("cbc:Note",)),
+            Leaf("note", "cac:LineItem/cbc:Note*", times="joined", others=("cbc:Note*",)),
             Branch("quantity", "cac:LineItem/cbc:Quantity", MEASURE),
             Branch("total", "cac:LineItem/cbc:LineExtensionAmount", MONEY),
             Branch("price", "cac:LineItem/cac:Price", PRICE),
@@ -161,7 +175,7 @@ ORDER_RESPONSE: Final[Rows] = (
         "cac:OrderLine*",
         (
             Leaf("id", "cac:LineItem/cbc:ID"),
-            Leaf("note", "cac:LineItem/cbc:Note", times="joined", others=("cbc:Note",)),
+            Leaf("note", "cac:LineItem/cbc:Note*", times="joined", others=("cbc:Note*",)),
             Leaf("status", "cac:LineItem/cbc:LineStatusCode"),
             Branch("quantity", "cac:LineItem/cbc:Quantity", MEASURE),
             Branch("total", "cac:LineItem/cbc:LineExtensionAmount", MONEY),
@@ -188,9 +202,9 @@ DESPATCH_ADVICE: Final[Rows] = (
             NOTE,
             Branch("despatched", "cbc:DeliveredQuantity", MEASURE),
             Branch("backorder", "cbc:BackorderQuantity", MEASURE),
-            Leaf("backorder_reason", "cbc:BackorderReason", times="joined"),
+            Leaf("backorder_reason", "cbc:BackorderReason*", times="joined"),
             Branch("outstanding", "cbc:OutstandingQuantity", MEASURE),
-            Leaf("outstanding_reason", "cbc:OutstandingReason", times="joined"),
+            Leaf("outstanding_reason", "cbc:OutstandingReason*", times="joined"),
             Branch("answers", "cac:OrderLineReference", ORDER_LINE_REF),
             Branch("item", "cac:Item", ITEM),
         ),
@@ -213,7 +227,7 @@ RECEIPT_ADVICE: Final[Rows] = (
             Branch("received", "cbc:ReceivedQuantity", MEASURE),
             Branch("short", "cbc:ShortQuantity", MEASURE),
             Branch("rejected", "cbc:RejectedQuantity", MEASURE),
-            Leaf("reject_reason", "cbc:RejectReason", times="joined"),
+            Leaf("reject_reason", "cbc:RejectReason*", times="joined"),
             Leaf("received_on", "cbc:ReceivedDate", "day"),
             Branch("answers", "cac:OrderLineReference", ORDER_LINE_REF),
             Branch("despatched", "cac:DespatchLineReference", DESPATCH_LINE_REF),
@@ -238,7 +252,7 @@ def path_of(steps: str) -> list[str]:
 
 def _names(rows: Rows) -> Iterator[str]:
     for row in rows:
-        for path in (row.path, *row.others):
+        for path in row.ways:
             yield from (step.rstrip("*") for step in path_of(path))
         if isinstance(row, Branch):
             yield from _names(row.rows)
