@@ -11,13 +11,12 @@ from typing import Final
 from service.assessing.catalogue import Catalogue
 from service.assessing.moment import Question
 from service.assessing.shelves import Shelf, Wanted, shelves, told
+from service.assessing.stock import AT_ONCE
 from service.domain.stock.ledger import Left, account
 from service.domain.stock.traces import SHELF
 from service.known import Folded, Shelves
 from service.store.shelves_touched import shelves_touched
 
-AT_ONCE: Final = 20
-"""How many shelves are folded at a time, so that others have their turn."""
 AT_A_LEAP: Final = 1_000
 """How many shelves are looked for at a time."""
 FAR: Final = 100_000
