@@ -21,6 +21,8 @@ REPORTS: Final[dict[str, str]] = {
     "used-without-check": "uses outside the cover of a complete passing check",
     "passed-against-readings": "checks and examinations said to have passed, against their own readings",
     "overdue-examination": "units in use whose thorough examination is past its due date",
+    "expired-stock": "stock past its last day that is still there",
+    "stock-below-nothing": "stock of which more was taken than was ever told of, not yet explained",
     "conflicting-history": "events that contradict the history",
 }
 """The exception reports in the order of urgency, and what each lists. A name is never taken away: the log has it."""

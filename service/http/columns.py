@@ -34,7 +34,7 @@ DELIVERY = (
 )
 EXCEPTION = (
     *("row", "site", "asset", "person", "at", "severity", "reason", "reasons", "next", "because"),
-    *("acknowledged.by", "acknowledged.at", "acknowledged.reason"),
+    *("acknowledged.by", "acknowledged.at", "acknowledged.reason", "item"),
 )
 COUNT = (
     *("report", "about", "line", "site", "rows", "open"),
@@ -61,6 +61,19 @@ RECALL_PERSON = (
 )
 RECALL_STOCK = (
     *("recall", "site", "item", "lot", "expires", "quantity", "unit", "certain"),
+    *("as_at", "known_at", "projection"),
+)
+STOCK = (
+    *("site", "item", "name", "unit", "quantity", "short", "oldest_expiry", "last_counted_at", "lots"),
+    *("as_at", "known_at", "projection"),
+)
+STOCK_ENTRY = (
+    *("site", "item", "name", "seq", "event", "at", "what", "lot", "expires", "place", "from_site", "to_site", "unit"),
+    *("quantity", "change", "balance", "short", "explains.expected", "explains.found", "explains.difference", "lots"),
+    *("as_at", "known_at", "projection"),
+)
+CONSUMPTION = (
+    *("site", "item", "name", "unit", "from", "to", "used", "discarded"),
     *("as_at", "known_at", "projection"),
 )
 

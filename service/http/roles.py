@@ -25,6 +25,8 @@ EXCEPTIONS: frozenset[Role] = SUMMARY - {"worker-representative"}
 RECALLS: frozenset[Role] = SUMMARY
 #: Who had or wore units is told to those who may know names.
 EXPOSED: frozenset[Role] = RECALLS - {"worker-representative"}
+#: Stock and what is used of it name nobody.
+STOCK: frozenset[Role] = SUMMARY | {"integrator"}
 REJECTED: frozenset[Role] = frozenset({"site-lead", "manager", "auditor", "administrator"})
 SETTLING: frozenset[Role] = REJECTED - {"auditor"}
 #: What is sent out is the business of who connects the firm's other systems.

@@ -20,6 +20,7 @@ from service.http import (
     reference_data,
     rejected,
     scans,
+    stock,
     webhooks,
 )
 
@@ -39,6 +40,7 @@ ROUTES = (
             *quarantine.HANDLERS,
             *recalls.HANDLERS,
             *recall_lists.HANDLERS,
+            *stock.HANDLERS,
             *rejected.HANDLERS,
             *reference_data.HANDLERS,
             *webhooks.HANDLERS,

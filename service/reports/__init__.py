@@ -9,9 +9,11 @@ from typing import Final
 from service.assessing.exceptions import Report
 from service.reports import (
     conflicting_history,
+    expired_stock,
     overdue_examination,
     passed_against_readings,
     rejected_reports,
+    stock_below_nothing,
     used_while_not_to_be_used,
     used_without_check,
 )
@@ -22,5 +24,7 @@ REPORTS: Final[tuple[Report, ...]] = (
     used_without_check.REPORT,
     passed_against_readings.REPORT,
     overdue_examination.REPORT,
+    expired_stock.REPORT,
+    stock_below_nothing.REPORT,
     conflicting_history.REPORT,
 )

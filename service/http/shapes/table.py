@@ -16,6 +16,7 @@ from service.http.shapes import (
     receipts,
     rejected,
     scans,
+    stock,
     webhooks,
 )
 from service.http.shapes.events import Definitions, RecordedAs, Shape
@@ -44,6 +45,9 @@ SHOWS: Final[dict[str, Shape | dict[int, Shape]]] = {
     "get_recall_sites": recalls.RecallSites,
     "get_recall_people": recalls.RecallPeople,
     "get_recall_stock": recalls.RecallStockList,
+    "get_stock": stock.StockList,
+    "get_stock_ledger": stock.StockLedger,
+    "get_consumption": stock.Consumption,
     "get_rejected": rejected.RejectedList,
     "get_rejected_one": rejected.RejectedMessage,
     "retry_rejected": RECEIPT,
