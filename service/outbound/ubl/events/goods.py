@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 import msgspec
 
 from service.domain.kinds.item_defined import ItemDefined
-from service.domain.recall.spare import ONES
+from service.domain.stock.lines import unit_of
 from service.domain.value import FieldError
 from service.outbound.ubl.parts import Item, Measure
 
@@ -76,7 +76,7 @@ def told_of(item: ItemDefined) -> Item:
 
 def is_alike(one: str, other: str) -> bool:
     """Say whether two units are one; a single piece is written in several ways."""
-    return one == other or (one.upper() in ONES and other.upper() in ONES)
+    return unit_of(one) == unit_of(other)
 
 
 def counted_in(measure: Measure, item: ItemDefined, ordered: str | None = None) -> str:
