@@ -10,13 +10,12 @@ from uuid import UUID
 import msgspec
 
 from service.assessing.moment import Question
+from service.assessing.taken_back import voidings_of
 from service.domain.facts import instant
 from service.domain.kinds.exception_acknowledged import ExceptionAcknowledged
-from service.domain.kinds.voided import Voided
 from service.domain.recorded import Recorded
 from service.domain.voiding import voidings
 from service.store.acknowledgements import acknowledgements
-from service.store.events_of_subjects import events_of_subjects
 from service.store.texts_of_events import texts_of_events
 
 
@@ -62,21 +61,8 @@ async def acknowledged(question: Question, report: str | None) -> Acknowledged:
     """Read the acknowledgements of a report, or of all, that hold at the moment as known."""
     conn, organisation, until = question.conn, question.organisation, question.judged_to
     rows = await acknowledgements(conn, organisation, report=report, until_seq=until)
-    taken_back = voidings(await _voidings(question, rows))
+    taken_back = voidings(await voidings_of(question, rows))
     return Acknowledged(_told(question, (row for row in rows if row.event.id not in taken_back)))
-
-
-async def _voidings(question: Question, rows: Iterable[Recorded]) -> list[Recorded]:
-    """Read the voidings of events, those of the voidings, and so on."""
-    found: list[Recorded] = []
-    named = [row.event.id for row in rows]
-    while named:
-        subjects = [f"event:{event}" for event in named]
-        told = await events_of_subjects(question.conn, question.organisation, subjects, until_seq=question.judged_to)
-        new = [row for row in told if isinstance(row.event, Voided)]
-        found += new
-        named = [row.event.id for row in new]
-    return found
 
 
 def _told(question: Question, rows: Iterable[Recorded]) -> Iterator[tuple[str, str, Acknowledgement]]:
