@@ -6,13 +6,16 @@ Every question is answered from one snapshot of the database and says which even
 from datetime import datetime
 from uuid import UUID
 
+from service.assessing import consumption as spending
 from service.assessing import devices as site_devices
-from service.assessing import handed_on, log, refused, scans, units
+from service.assessing import handed_on, log, refused, scans, stock_lists, units
 from service.assessing import labels as unit_labels
 from service.assessing import reference as definitions
 from service.assessing.moment import asked
+from service.assessing.named import demand_site
 from service.assessing.nameless import without_names
 from service.assessing.places import EVERYWHERE, Places, sites_of
+from service.assessing.shelves import Wanted as Shelves
 from service.assessing.summary import GroupedBy, Summed, summary
 from service.domain.caller import Caller
 from service.domain.current import Name
@@ -172,6 +175,55 @@ async def labels(ledger: Ledger, caller: Caller, places: Places, wanted: unit_la
     """Give the tags that the labels of units show. Raises NotFound for one that there is not."""
     async with asked(ledger, caller) as question:
         return await unit_labels.tags(question, sites_of(question, caller, places), wanted)
+
+
+async def stock(
+    ledger: Ledger,
+    caller: Caller,
+    *,
+    as_at: datetime | None,
+    known_at: datetime | None,
+    places: Places,
+    item: str | None,
+    after: str | None,
+    limit: int,
+) -> Page:
+    """List how much there is of each item at each site."""
+    async with asked(ledger, caller, as_at, known_at) as question:
+        wanted = Shelves(sites=sites_of(question, caller, places), item=item)
+        return await stock_lists.levels_page(question, wanted, after, limit)
+
+
+async def stock_ledger(
+    ledger: Ledger,
+    caller: Caller,
+    *,
+    as_at: datetime | None,
+    known_at: datetime | None,
+    wanted: stock_lists.Entries,
+    after: str | None,
+    limit: int,
+) -> Page:
+    """List what came, went and was counted of an item at a site, with the balance after each."""
+    async with asked(ledger, caller, as_at, known_at) as question:
+        demand_site(question, wanted.shelf.site)
+        return await stock_lists.ledger_page(question, wanted, after, limit)
+
+
+async def consumption(
+    ledger: Ledger,
+    caller: Caller,
+    *,
+    as_at: datetime | None,
+    known_at: datetime | None,
+    places: Places,
+    spent: spending.Spent,
+    after: str | None,
+    limit: int,
+) -> Page:
+    """List what was used of each item at each site, period by period."""
+    async with asked(ledger, caller, as_at, known_at) as question:
+        return await spending.page(question, sites_of(question, caller, places), spent, after, limit)
 
 
 async def rejected(ledger: Ledger, caller: Caller, *, after: str | None, limit: int, status: State | None) -> Page:

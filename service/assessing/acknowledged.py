@@ -10,11 +10,10 @@ from uuid import UUID
 import msgspec
 
 from service.assessing.moment import Question
-from service.assessing.taken_back import voidings_of
+from service.assessing.taken_back import taken_back
 from service.domain.facts import instant
 from service.domain.kinds.exception_acknowledged import ExceptionAcknowledged
 from service.domain.recorded import Recorded
-from service.domain.voiding import voidings
 from service.store.acknowledgements import acknowledgements
 from service.store.texts_of_events import texts_of_events
 
@@ -61,8 +60,8 @@ async def acknowledged(question: Question, report: str | None) -> Acknowledged:
     """Read the acknowledgements of a report, or of all, that hold at the moment as known."""
     conn, organisation, until = question.conn, question.organisation, question.judged_to
     rows = await acknowledgements(conn, organisation, report=report, until_seq=until)
-    taken_back = voidings(await voidings_of(question, rows))
-    return Acknowledged(_told(question, (row for row in rows if row.event.id not in taken_back)))
+    gone = await taken_back(question, rows)
+    return Acknowledged(_told(question, (row for row in rows if row.event.id not in gone)))
 
 
 def _told(question: Question, rows: Iterable[Recorded]) -> Iterator[tuple[str, str, Acknowledgement]]:

@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterator
 from typing import Final
 
 from service.assessing.moment import Question
-from service.assessing.taken_back import voidings_of
+from service.assessing.taken_back import taken_back
 from service.domain.kinds.item_defined import ItemDefined
 from service.domain.ordering.book import Book, book_of
 from service.store.events_between_subjects import events_between_subjects
@@ -23,9 +23,9 @@ async def orders(question: Question, sites: Collection[str] | None, wanted: Coll
     rows = await events_between_subjects(
         question.conn, question.organisation, ABOUT_ORDERS, until_seq=question.judged_to
     )
-    rows += await voidings_of(question, rows)
+    gone = await taken_back(question, rows)
     there = question.sites if sites is None else question.sites & frozenset(sites)
-    return book_of(rows, question.world, question.as_at, _pairs(question, there), wanted)
+    return book_of(rows, gone, question.world, question.as_at, _pairs(question, there), wanted)
 
 
 def _pairs(question: Question, sites: Collection[str]) -> Iterator[tuple[str, str]]:

@@ -1,21 +1,20 @@
 """Spare stock by the events that tell of it: of what a recall speaks of, and of single lots."""
 
 from collections.abc import Collection, Iterable, Sequence
-from uuid import UUID
 
 from service.assessing.catalogue import Catalogue
 from service.assessing.moment import Question
+from service.assessing.taken_back import taken_back
 from service.domain.event import StockEvent
 from service.domain.facts import instant
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.kinds.stock_moved import StockMoved
 from service.domain.recall.matching import speaks_of_parts
-from service.domain.recall.spare import Fit, Spare, spares
+from service.domain.recall.spare import Spare, spares
 from service.domain.recall.traces import Stretch, lot_of, lots_of
 from service.domain.recorded import Recorded
-from service.domain.voiding import every_voiding
+from service.domain.stock.changes import Fit
 from service.store.events_between_subjects import events_between_subjects
-from service.store.events_of_subjects import events_of_subjects
 from service.store.refs_traced import refs_traced
 
 Lot = tuple[str, str]
@@ -54,12 +53,12 @@ async def _left(
     if not sites:
         return []
     rows = [*stocked, *await _told(question, parts, sites)]
-    taken_back = await _taken_back(question, rows)
+    gone = await taken_back(question, rows)
     told = [
         (at, row.event)
         for row in rows
         if isinstance(row.event, StockEvent | Fit)
-        and row.event.id not in taken_back
+        and row.event.id not in gone
         and (at := instant(row.event, None, question.world)) <= question.as_at
     ]
     units = {ref: item.unit for ref, item in Catalogue.of(question).items.items()}
@@ -86,15 +85,3 @@ def _sites(row: Recorded) -> Iterable[str]:
         yield event.site
     if isinstance(event, StockMoved):
         yield event.to_site
-
-
-async def _taken_back(question: Question, rows: Iterable[Recorded]) -> set[UUID]:
-    """Name the events taken back; a voiding may be taken back itself."""
-    voidings: list[Recorded] = []
-    named = [row.event.id for row in rows]
-    while named:
-        subjects = [f"event:{event}" for event in named]
-        found = await events_of_subjects(question.conn, question.organisation, subjects, until_seq=question.judged_to)
-        voidings += found
-        named = [row.event.id for row in found]
-    return set(every_voiding(voidings))

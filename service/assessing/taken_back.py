@@ -1,21 +1,21 @@
-"""Taken back: the voidings of events, and those of the voidings, as far as they were known."""
+"""Which of some events were taken back, as known."""
 
 from collections.abc import Iterable
+from uuid import UUID
 
 from service.assessing.moment import Question
-from service.domain.kinds.voided import Voided
 from service.domain.recorded import Recorded
+from service.domain.voiding import every_voiding
 from service.store.events_of_subjects import events_of_subjects
 
 
-async def voidings_of(question: Question, rows: Iterable[Recorded]) -> list[Recorded]:
-    """Read the voidings of events, those of the voidings, and so on."""
-    found: list[Recorded] = []
+async def taken_back(question: Question, rows: Iterable[Recorded]) -> set[UUID]:
+    """Name the events taken back; a voiding may be taken back itself."""
+    voidings: list[Recorded] = []
     named = [row.event.id for row in rows]
     while named:
         subjects = [f"event:{event}" for event in named]
-        told = await events_of_subjects(question.conn, question.organisation, subjects, until_seq=question.judged_to)
-        new = [row for row in told if isinstance(row.event, Voided)]
-        found += new
-        named = [row.event.id for row in new]
-    return found
+        found = await events_of_subjects(question.conn, question.organisation, subjects, until_seq=question.judged_to)
+        voidings += found
+        named = [row.event.id for row in found]
+    return set(every_voiding(voidings))

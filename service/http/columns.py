@@ -51,6 +51,20 @@ RECALL_UNIT = (
     *("reason", "sittings", "hands", "wearers", "as_at", "known_at", "projection"),
 )
 
+STOCK = (
+    *("site", "item", "name", "unit", "quantity", "short", "oldest_expiry", "last_counted_at", "lots"),
+    *("as_at", "known_at", "projection"),
+)
+STOCK_ENTRY = (
+    *("site", "item", "name", "seq", "event", "at", "what", "lot", "expires", "place", "from_site", "to_site", "unit"),
+    *("quantity", "change", "balance", "short", "explains.expected", "explains.found", "explains.difference", "lots"),
+    *("as_at", "known_at", "projection"),
+)
+CONSUMPTION = (
+    *("site", "item", "name", "unit", "from", "to", "used", "discarded"),
+    *("as_at", "known_at", "projection"),
+)
+
 
 def _defined(*said: str) -> tuple[str, ...]:
     return ("seq", *said, "effective_from", "by", "occurred_at", "occurred_on", "recorded_at", "id", REST)

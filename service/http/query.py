@@ -2,7 +2,7 @@
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, datetime
 from typing import Annotated, Literal, TypeVar, get_args, get_origin
 from urllib.parse import parse_qsl
@@ -43,11 +43,11 @@ WHOLE = re.compile(r"-?[0-9]{1,18}")
 def read(request: Connection, asks: type[Q]) -> Q:
     """Read the parameters that a route knows.
 
-    Raises BadParameter with a fault for each that is unknown, repeated or not understood.
+    Raises BadParameter with a fault for each that is unknown, repeated, missing or not understood.
     """
     given = pairs(request)
     known = {field.encode_name: field for field in fields(asks)}
-    values, faults = {}, list(misplaced(given, known))
+    values, faults = {}, [*misplaced(given, known), *missing(given, known)]
     for name, text in given:
         if name in known:
             try:
@@ -68,6 +68,12 @@ def refuse_parameters(request: Connection) -> None:
     """Refuse any parameter where the route asks for none; those that ask read their own."""
     if request.scope["query_string"] and "asks" not in request.route_handler.opt:
         read(request, Nothing)
+
+
+def demand_in_order(since: date | None, until: date | None) -> None:
+    """Refuse a last day that lies before the first."""
+    if since is not None and until is not None and until < since:
+        raise BadParameter("to", "must not lie before 'from'")
 
 
 def demand_forward(since: datetime | None, until: datetime | None) -> None:
@@ -93,6 +99,14 @@ def misplaced(given: Iterable[tuple[str, str]], known: Iterable[str]) -> Iterato
             yield Fault(f"There is no such parameter here. Known: {', '.join(known) or 'none'}.", parameter=name)
         elif times > 1:
             yield Fault("This parameter may be given once.", parameter=name)
+
+
+def missing(given: Iterable[tuple[str, str]], known: Mapping[str, FieldInfo]) -> Iterator[Fault]:
+    """Find the parameters that the route needs and that were not given."""
+    named = {name for name, _ in given}
+    for name, field in known.items():
+        if field.required and name not in named:
+            yield Fault("This parameter is needed.", parameter=name)
 
 
 def value(text: str, field: FieldInfo) -> object:

@@ -23,6 +23,8 @@ SUMMARY: frozenset[Role] = ASSETS - {"site-app"}
 EXCEPTIONS: frozenset[Role] = SUMMARY - {"worker-representative"}
 #: Whoever reads the summary; a worker representative without names.
 RECALLS: frozenset[Role] = SUMMARY
+#: Stock and what is used of it name nobody.
+STOCK: frozenset[Role] = SUMMARY | {"integrator"}
 REJECTED: frozenset[Role] = frozenset({"site-lead", "manager", "auditor", "administrator"})
 SETTLING: frozenset[Role] = REJECTED - {"auditor"}
 #: What is sent out is the business of who connects the firm's other systems.

@@ -19,6 +19,7 @@ from service.http import (
     reference_data,
     rejected,
     scans,
+    stock,
     webhooks,
 )
 
@@ -37,6 +38,7 @@ ROUTES = (
             *exceptions.HANDLERS,
             *quarantine.HANDLERS,
             *recalls.HANDLERS,
+            *stock.HANDLERS,
             *rejected.HANDLERS,
             *reference_data.HANDLERS,
             *webhooks.HANDLERS,

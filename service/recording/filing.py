@@ -10,6 +10,7 @@ from service.domain.label import normal
 from service.domain.parts_told import parts_of
 from service.domain.recall.traces import traces
 from service.domain.recorded import Recorded
+from service.domain.stock.traces import shelves
 from service.recording.references import is_context
 from service.store.append import CONTEXT
 
@@ -62,6 +63,6 @@ def filed(row: Recorded, target: Event | None) -> Iterator[tuple[str, datetime]]
         yield f"adverse:{row.event.device}", moment
     if isinstance(row.event, UseSet) and row.event.use == "occasional":
         yield OCCASIONAL, moment
-    yield from ((trace, moment) for trace in dict.fromkeys(traces(row.event)))
+    yield from ((trace, moment) for trace in dict.fromkeys((*traces(row.event), *shelves(row.event))))
     if is_context(row.event, target):
         yield CONTEXT, row.received_at

@@ -1,47 +1,23 @@
 """Spare stock that a recall speaks of, as it was counted, came, went and was fitted."""
 
-from datetime import datetime
 from typing import Any
 
 import msgspec
 import pytest
 
-from service.domain.codec import decode
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.recall.spare import Spare, spares
-from tests.oracle.firm import part, tell
-from tests.oracle.posting import Posted, moment, say
+from tests.domain.stock.telling import UNITS, fitted, read, stock
+from tests.oracle.firm import tell
+from tests.oracle.posting import Posted
 
 LOT = {"item": "p3", "lot": "L-9"}
 
 
-def stock(kind: str, hour: int, quantity: float, **fields: Any) -> Posted:
-    """Tell of stock at the dock."""
-    given = {"site": "dock", "item": "p3", "unit": "C62", "lot": "L-9"} | fields
-    return say(f"stock-{kind}", f"2026-03-02 {hour:02d}:00", quantity=quantity, **given)
-
-
-def fitted(hour: int, kind: str = "filter-replaced", **fields: Any) -> Posted:
-    """Put a filter in."""
-    if kind == "repaired":
-        placed = [{"position": "particle-filter", "part": part("p3", **fields)}]
-        return tell(kind, f"2026-03-02 {hour:02d}:00", site="dock", work=["filter"], parts=placed)
-    new: dict[str, Any] = {"in": part("p3", **fields)}
-    return tell(kind, f"2026-03-02 {hour:02d}:00", site="dock", position="particle-filter", reason="loading", **new)
-
-
-def written(one: Posted, number: int = 1) -> bytes:
-    """Write an event as it is sent."""
-    return msgspec.json.encode({"id": f"01900000-0000-7000-8000-{number:012x}", **one.message})
-
-
 def found_in(posted: list[Posted], *criteria: dict[str, Any]) -> list[Spare]:
     """Give the spare stock after so many events; p3 is counted in ones."""
-    told: list[tuple[datetime, Any]] = []
-    for number, one in enumerate(posted, 1):
-        told.append((moment(one.message["occurred_at"]), decode(written(one, number))))
     given = [msgspec.convert(one, Criterion) for one in criteria or [LOT]]
-    return spares(told, given, {"p3": "C62"})
+    return spares(read(posted), given, UNITS)
 
 
 def left(posted: list[Posted], *criteria: dict[str, Any]) -> list[tuple[str, str | None, float, bool]]:
@@ -140,7 +116,7 @@ def test_boxes_and_pieces_are_two_lines_and_a_part_is_a_piece() -> None:
 def test_a_part_comes_off_the_unit_of_its_item() -> None:
     """An item that is counted in pairs is fitted in pairs; one that is not defined, in ones."""
     said = [stock("received", 8, 8, unit="PR"), fitted(9, lot="L-9")]
-    told: list[tuple[datetime, Any]] = [(moment(one.message["occurred_at"]), decode(written(one))) for one in said]
+    told = read(said)
     for units, quantity in (({"p3": "PR"}, 7), ({}, 8)):
         assert [one.quantity for one in spares(told, [Criterion(item="p3")], units)] == [quantity]
 

@@ -99,6 +99,7 @@ LINES = {
     "/v1/assets/FX-0142/history": 1,
     "/v1/compliance": 3,
     "/v1/compliance/assets": 1,
+    "/v1/consumption": 0,
     "/v1/devices": 0,
     "/v1/events": 6,
     "/v1/exceptions": len(REPORTS),
@@ -111,6 +112,8 @@ LINES = {
     "/v1/recalls/rc-1/impact": 1,
     "/v1/rejected": 0,
     "/v1/sites": 2,
+    "/v1/stock": 0,
+    "/v1/stock/ledger?site=harrow-dock&item=pf-170": 0,
     "/v1/tasks": 0,
     "/v1/webhooks": 1,
     f"/v1/webhooks/{WEBHOOK}/dead-letters": 0,
@@ -127,7 +130,8 @@ def test_every_list_is_had_as_a_table() -> None:
     assert tables_at == lists | {"/v1/compliance", "/v1/exceptions"}
     named = {"FX-0142": "tag", "rc-1": "ref", "used-without-check": "report", WEBHOOK: "webhook_id"}
     asked_for = {
-        "/".join(f"{{{named[part]}}}" if part in named else part for part in path.split("/")) for path in LINES
+        "/".join(f"{{{named[part]}}}" if part in named else part for part in path.partition("?")[0].split("/"))
+        for path in LINES
     }
     assert asked_for == tables_at
 

@@ -41,6 +41,7 @@ QUERY: Mapping[str, str] = {
     "device": mark("ours", "dock", "person", "tel-issued"),
     "due_before": (NOW + timedelta(days=90)).isoformat(),
     "group_by": "region",
+    "item": "pf-170",
     "holder": mark("ours", "dock", "person", "holder"),
     "limit": "1",
     "kind": "checked",
@@ -57,11 +58,21 @@ QUERY: Mapping[str, str] = {
     "text": "1",
     "wait": "0",
 }
+#: What a door understands otherwise.
+OF_DOOR: Mapping[str, Mapping[str, str]] = {
+    "GET /v1/consumption": {
+        "from": (NOW - timedelta(days=2)).date().isoformat(),
+        "to": NOW.date().isoformat(),
+        "group_by": "month",
+    }
+}
 
 
-def value_of(parameter: str) -> str:
-    """Give what is asked for by a parameter; by `known_at` what is known now."""
-    return (datetime.now(UTC) - timedelta(milliseconds=1)).isoformat() if parameter == "known_at" else QUERY[parameter]
+def value_of(parameter: str, door: Door) -> str:
+    """Give what is asked for by a parameter at a door; by `known_at` what is known now."""
+    if parameter == "known_at":
+        return (datetime.now(UTC) - timedelta(milliseconds=1)).isoformat()
+    return OF_DOOR.get(str(door), QUERY).get(parameter, QUERY[parameter])
 
 
 def other(firm: Firm) -> Firm:
@@ -99,6 +110,8 @@ def there(world: World, firm: Firm, door: Door, room: Room) -> tuple[str, dict[s
         "report": "used-without-check",
     }
     named = door.path.format_map(values)
+    if str(door) == "GET /v1/stock/ledger":
+        return named, {"site": SITES[room], "item": "pf-170"}
     return named, {"site": SITES[room]} if collection(door) == "policies" and "{" in door.path else {}
 
 

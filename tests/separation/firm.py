@@ -119,6 +119,8 @@ def life(firm: Firm, room: Room) -> Iterator[Message]:
     lot = {"item": "pf-170", "quantity": 4.0, "unit": "EA", "lot": own.mark("fact", "lot-stock")}
     lent = {"device": mark(firm, "both", "person", "tel-lent"), "device_seq": {"dock": 1, "yard": 7}[room]}
     yield own.say("stock", "stock-received", **lot, **lent, place=own.mark("fact", "shelf"))
+    wasted = lot | {"quantity": 1.0, "reason": own.mark("text", "reason-waste")}
+    yield own.say("waste", "stock-discarded", **wasted, place=own.mark("fact", "shelf"))
     yield own.say("lead", "trained", person=own.mark("person", "lead"), competences=["wear", "release"])
 
 

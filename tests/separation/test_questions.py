@@ -43,7 +43,7 @@ async def test_no_parameter_opens_a_door_further(world: World, door: Door) -> No
     for reader in readers(door):
         path, query = there(world, "ours", door, "dock")
         for name in set(door.parameters) - {"site", "after"}:
-            answered = await world.ask(reader, "GET", path, params=query | {name: value_of(name)})
+            answered = await world.ask(reader, "GET", path, params=query | {name: value_of(name, door)})
             status = 403 if (name, reader.role) in KEPT else 404 if (name, str(door)) in NARROWING else 200
             assert answered.status_code == status, answered.text
 
@@ -52,9 +52,9 @@ async def test_no_parameter_opens_a_door_further(world: World, door: Door) -> No
 async def test_a_site_out_of_reach_is_no_site(world: World, door: Door) -> None:
     """Asked for another site, a key of one site is told that there is none, as for one that nobody has."""
     for reader in (one for one in readers(door) if one.site is not None):
-        path, _ = there(world, "ours", door, "dock")
+        path, query = there(world, "ours", door, "dock")
         own, *others = [
-            await world.ask(reader, "GET", path, params={"site": site})
+            await world.ask(reader, "GET", path, params=query | {"site": site})
             for site in (SITES["dock"], SITES["yard"], nobodys("ours"), "ONLY-theirs")
         ]
         assert own.status_code == 200

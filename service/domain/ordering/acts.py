@@ -1,7 +1,7 @@
 """Acts: the events about orders that count at a moment, by what they are about, in the order of the fold."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import datetime
 from typing import Generic, NamedTuple, TypeVar
 from uuid import UUID
@@ -16,7 +16,6 @@ from service.domain.kinds.reorder_approved import ReorderApproved
 from service.domain.kinds.stock_received import StockReceived
 from service.domain.ordering.order import Deed
 from service.domain.recorded import Recorded
-from service.domain.voiding import every_voiding
 from service.domain.world import World
 
 E = TypeVar("E", bound=Event)
@@ -50,10 +49,9 @@ class Acts(msgspec.Struct, frozen=True):
         return [said for told in self.placements.values() for said in told]
 
 
-def acts_of(rows: Iterable[Recorded], world: World, as_at: datetime) -> Acts:
-    """Sort the events of rows, which hold the voidings of any of them; others are passed over."""
+def acts_of(rows: Iterable[Recorded], taken_back: Collection[UUID], world: World, as_at: datetime) -> Acts:
+    """Sort the events of rows; those that are not about orders are passed over."""
     every = list(rows)
-    taken_back = every_voiding(every)
     approvals: defaultdict[str, list[Said[ReorderApproved]]] = defaultdict(list)
     placements: defaultdict[str, list[Said[OrderPlaced]]] = defaultdict(list)
     cancellations: defaultdict[str, list[Said[OrderCancelled]]] = defaultdict(list)

@@ -6,11 +6,13 @@ currency. It must be so at its instant and when it was received, since a sender 
 doubt falls on the safe side.
 """
 
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from decimal import Decimal
 from typing import Final, NamedTuple
 
 from service.domain.caller import KeyHolder, Role
+from service.domain.kinds.order_placed import OrderLine
 from service.domain.kinds.reorder_approved import ReorderApproved
 from service.domain.ordering.acts import Said
 from service.domain.ordering.naming import Need
@@ -62,6 +64,24 @@ def counts(said: Said[ReorderApproved], need: Need | None, world: World) -> bool
         return False
     moments = (said.at, said.row.received_at.astimezone(UTC))
     return all(within_at(world.rulebook, need, quantity, at) for at in moments)
+
+
+def beyond_cap(rulebook: Rulebook, need: Need, lines: Sequence[OrderLine], at: datetime) -> str | None:
+    """Say why an order for a need is not approved without a manager; None where it is.
+
+    It must be within the cap at the item's own price, and at the prices that it says itself.
+    """
+    cap, quantity = cap_at(rulebook, need.site, at), sum(line.quantity for line in lines)
+    if cap is None:
+        return "no policy 'order-cap' says up to how much may be ordered without a manager"
+    by_item = cost_of(rulebook, need.item, quantity, at)
+    if by_item is None:
+        return f"item {need.item!r} has no price, so that nobody can say whether it is within the cap"
+    said = [Cost(Decimal(repr(one.quantity)) * one.price, one.currency or "") for one in lines if one.price is not None]
+    for cost in (by_item, *([Cost(sum((one.amount for one in said), Decimal(0)), said[0].currency)] if said else ())):
+        if not within(cost, cap) or any(one.currency != cap.currency for one in said):
+            return f"{cost.amount:.2f} {cost.currency} are beyond the cap of {cap.amount:.2f} {cap.currency}"
+    return None
 
 
 def within_at(rulebook: Rulebook, need: Need, quantity: float, at: datetime) -> bool:

@@ -5,7 +5,7 @@ ordered twice, and both are on their way. What is approved and not yet ordered c
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import date, datetime
 from functools import cached_property
 from typing import NamedTuple
@@ -167,7 +167,7 @@ class Book:
             supplier=said.supplier,
             expected_on=said.expected_on,
             placed=deed_of(first),
-            placed_on=self._day(first.at, site),
+            placed_on=self._day(first, site),
             lines=tuple(self._lines(said, site)),
         )
 
@@ -200,25 +200,26 @@ class Book:
 
     def _arrival(self, said: Said[StockReceived]) -> Arrival:
         event = said.event
-        on = self._day(said.at, event.site)
+        on = self._day(said, event.site)
         return Arrival(event.site, event.item, event.quantity, event.unit, on, event.id, said.row.seq)
 
-    def _day(self, at: datetime, site: str | None) -> date:
-        return self._world.day(at, site or "")
+    def _day(self, said: Said[OrderPlaced] | Said[StockReceived], site: str | None) -> date:
+        return said.event.occurred_on or self._world.day(said.at, site or "")
 
 
 def book_of(
     rows: Iterable[Recorded],
+    taken_back: Collection[UUID],
     world: World,
     as_at: datetime,
     pairs: Iterable[tuple[str, str]],
     wanted: Iterable[str] = (),
 ) -> Book:
-    """Fold the events about orders, with the voidings of any; `pairs` are the sites and items that proposals may be of.
+    """Fold the events about orders; `pairs` are the sites and items that proposals may be of.
 
     The needs of `wanted` proposals are found, too, where they are the next of their pair.
     """
-    acts = acts_of(rows, world, as_at)
+    acts = acts_of(rows, taken_back, world, as_at)
     return Book(acts, needs_of(pairs, acts.named, frozenset(wanted)), world)
 
 

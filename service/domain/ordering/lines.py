@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 import msgspec
 
 from service.domain.kinds.stock_received import StockReceived
-from service.domain.recall.spare import ONE, ONES
+from service.domain.stock.lines import unit_of
 
 DIGITS = 9
 """Decimals of a quantity that count, so that three times 0.1 are 0.3."""
@@ -53,11 +53,7 @@ def delivered(lines: Sequence[Line], receipts: Iterable[StockReceived]) -> tuple
 
 def is_alike(one: str | None, other: str | None) -> bool:
     """Say whether two units are one, as far as is known; a single piece is written in several ways."""
-    return one is None or other is None or _plain(one) == _plain(other)
-
-
-def _plain(unit: str) -> str:
-    return ONE if unit.upper() in ONES else unit.upper()
+    return one is None or other is None or unit_of(one) == unit_of(other)
 
 
 def _alike(lines: Sequence[Line], receipt: StockReceived) -> list[int]:

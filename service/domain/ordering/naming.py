@@ -34,12 +34,14 @@ def proposal_id(site: str, item: str, n: int) -> str:
     return PREFIX + sha256(told).hexdigest()[:DIGITS]
 
 
-def act_id(organisation: UUID, proposal: str, act: Act, voided: Collection[UUID] = ()) -> UUID:
+def act_id(organisation: UUID, proposal: str, act: Act, voided: Collection[UUID] = (), order: str = "") -> UUID:
     """Name the event by which a proposal is acted on: the first name of its kind that was not taken back.
+
+    Only what calls an order off says which, since one that was ordered twice may be called off twice.
 
     The name follows from what is done alone, so that whoever does it at the same time does the same.
     """
-    names = (uuid5(organisation, f"{proposal}/{act}/{nth}") for nth in count())
+    names = (uuid5(organisation, f"{proposal}/{act}/{nth}/{order}") for nth in count())
     return next(name for name in names if name not in voided)
 
 

@@ -11,6 +11,7 @@ CHAPTERS: Final[tuple[tuple[str, str, tuple[str, ...]], ...]] = (
     ("Compliance", "The summary of all sites, and the units behind each number.", ("compliance",)),
     ("Exceptions", "What somebody must look at, report by report.", ("exceptions",)),
     ("Recalls", "What a recall asks, what it reaches, and how far it has been dealt with.", ("recalls",)),
+    ("Stock", "How much there is of what is used up, where, and what was used.", ("stock", "consumption")),
     ("Rejected messages", "What could not be accepted, and what is done about it.", ("rejected",)),
     (
         "Reference data",

@@ -16,6 +16,7 @@ from service.http.shapes import (
     receipts,
     rejected,
     scans,
+    stock,
     webhooks,
 )
 from service.http.shapes.events import Definitions, RecordedAs, Shape
@@ -41,6 +42,9 @@ SHOWS: Final[dict[str, Shape | dict[int, Shape]]] = {
     "get_recalls": recalls.RecallList,
     "get_recall_impact": recalls.RecallImpact,
     "post_recall_preview": recalls.RecallImpact,
+    "get_stock": stock.StockList,
+    "get_stock_ledger": stock.StockLedger,
+    "get_consumption": stock.Consumption,
     "get_rejected": rejected.RejectedList,
     "get_rejected_one": rejected.RejectedMessage,
     "retry_rejected": RECEIPT,

@@ -7,6 +7,7 @@ from service.domain.context import world_of
 from service.domain.ordering.book import Book, book_of
 from service.domain.ordering.life import Life
 from service.domain.ordering.naming import proposal_id
+from service.domain.voiding import every_voiding
 from tests.domain.folding import keys, recorded
 from tests.oracle.firm import PLAIN
 from tests.oracle.posting import Posted, log, say
@@ -66,7 +67,7 @@ def book(*posted: Posted, as_at: datetime = LATER, wanted: tuple[str, ...] = ())
     """Fold what was posted in a firm where the filter has a price and there is no cap."""
     records = log([*PLAIN, defined(), *posted])
     rows = recorded(records)
-    return book_of(rows, world_of(rows, keys(records)), as_at, PAIRS, wanted)
+    return book_of(rows, every_voiding(rows), world_of(rows, keys(records)), as_at, PAIRS, wanted)
 
 
 def life(*posted: Posted, proposal: str = FIRST, as_at: datetime = LATER) -> Life:

@@ -53,6 +53,11 @@ def test_a_lead_time_is_the_mean_day_of_what_came() -> None:
     assert found.leads == [Lead("pf", "sup-4", "dock", 5.0)]
 
 
+def test_a_day_without_a_time_is_that_day() -> None:
+    """Good news of a day counts at its end; the days between are those of the calendar all the same."""
+    assert book(placed("2026-03-02"), received("2026-03-09", 60)).leads == [Lead("pf", None, "dock", 7.0)]
+
+
 def test_an_order_cut_short_took_as_long_as_what_came_of_it() -> None:
     """Nothing more of it is waited for. What came before it was placed says nothing."""
     short = book(placed(MONDAY), received("2026-03-05 09:00", 40), cancelled("2026-03-20 09:00"))

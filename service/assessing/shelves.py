@@ -1,0 +1,91 @@
+"""Shelves: an item at a site, found by what its events are filed under, and the changes that they tell of it."""
+
+from collections.abc import Collection, Iterable, Mapping
+from datetime import UTC, date, datetime, time
+from typing import Final, NamedTuple
+from uuid import UUID
+
+import msgspec
+
+from service.assessing.catalogue import Catalogue
+from service.assessing.moment import Question
+from service.assessing.taken_back import taken_back
+from service.domain.facts import instant
+from service.domain.recorded import Recorded
+from service.domain.stock.changes import Change, Telling, changes_of
+from service.domain.stock.traces import FITTED, SHELF, trace
+from service.recording.loading import FILED_EARLIER
+from service.store.events_of_subjects import events_of_subjects
+from service.store.subjects_after import subjects_after
+from service.store.subjects_known import subjects_known
+
+EVERY: Final = (SHELF, FITTED)
+"""What is filed of stock and of use."""
+
+
+class Shelf(NamedTuple):
+    """An item at a site."""
+
+    site: str
+    item: str
+
+    @property
+    def key(self) -> str:
+        """Give its place in the order of lists: that of the index."""
+        return trace("", *self)[1:]
+
+
+class Wanted(msgspec.Struct, frozen=True, kw_only=True):
+    """Which shelves: of some sites (None: of all), of one item (None: of any)."""
+
+    sites: frozenset[str] | None = None
+    item: str | None = None
+
+
+class Told(msgspec.Struct, frozen=True):
+    """The changes of shelves at the moment as known, and what was recorded of them by event."""
+
+    changes: Mapping[Shelf, list[Change]]
+    rows: Mapping[UUID, Recorded]
+
+
+async def shelves(question: Question, wanted: Wanted, sorts: Iterable[str], after: str, limit: int) -> list[Shelf]:
+    """Give at most `limit` shelves past a key in order, of which something of some sorts was ever filed."""
+    found = {shelf for sort in sorts for shelf in await _of_sort(question, wanted, sort, after, limit)}
+    return sorted(found, key=lambda shelf: shelf.key)[:limit]
+
+
+async def _of_sort(question: Question, wanted: Wanted, sort: str, after: str, limit: int) -> list[Shelf]:
+    conn, organisation = question.conn, question.organisation
+    if wanted.item is None:
+        beginnings = [f"{sort}:"] if wanted.sites is None else [f"{sort}:{site}:" for site in wanted.sites]
+        found = await subjects_after(conn, organisation, beginnings, after=f"{sort}:{after}", limit=limit)
+    else:
+        sites = question.sites if wanted.sites is None else wanted.sites
+        named = (Shelf(site, wanted.item) for site in sites)
+        asked = sorted(trace(sort, *shelf) for shelf in named if shelf.key > after)
+        found = (await subjects_known(conn, organisation, asked))[:limit]
+    return [Shelf(*subject.split(":")[1:]) for subject in found]
+
+
+async def told(question: Question, wanted: Collection[Shelf], *, since: date | None = None) -> Told:
+    """Read what events tell of shelves up to the moment, perhaps from a day on; one that was taken back tells nothing.
+
+    What lies up to some days before the day may be among it.
+    """
+    rows = await events_of_subjects(
+        question.conn,
+        question.organisation,
+        [trace(sort, *shelf) for shelf in wanted for sort in EVERY],
+        since=None if since is None else datetime.combine(since, time(), UTC) - FILED_EARLIER,
+        until_seq=question.judged_to,
+    )
+    gone = await taken_back(question, rows)
+    units = {ref: item.unit for ref, item in Catalogue.of(question).items.items()}
+    changes: dict[Shelf, list[Change]] = {shelf: [] for shelf in wanted}
+    for row in rows:
+        at = instant(row.event, None, question.world)
+        if isinstance(row.event, Telling) and row.event.id not in gone and at <= question.as_at:
+            for change in changes_of(at, row.event, units):
+                changes.get(Shelf(change.site, change.item), []).append(change)
+    return Told(changes, {row.event.id: row for row in rows})
