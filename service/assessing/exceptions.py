@@ -9,7 +9,9 @@ import msgspec
 
 from service.assessing.acknowledged import Acknowledged
 from service.assessing.moment import Question
+from service.assessing.orders import orders
 from service.assessing.stories import Past, made_by_time
+from service.domain.ordering.book import Book
 from service.domain.wearing import Use
 from service.recording.rows import Outlook
 from service.store.count_exceptions import Counted, count_exceptions
@@ -26,7 +28,8 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
     """One exception. `ref` names it for good: the same finding has the same name, however the events arrived.
 
     `words` are from the closed lists of reasons and conflicts; `worn` says that somebody posted what was found, so
-    that `ref` is an event.
+    that `ref` is an event. `order` is the number of the order that it is about; `seqs` are the events that it rests on,
+    where those were read with it.
     """
 
     ref: UUID
@@ -37,6 +40,8 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
     person: str | None
     words: tuple[str, ...]
     worn: bool = True
+    order: str | None = None
+    seqs: tuple[int, ...] = ()
 
     @property
     def place(self) -> Place:
@@ -69,6 +74,13 @@ class Inquiry:
         self.until = min(wanted.until or question.as_at + MOMENT, question.as_at + MOMENT)
         self._by_time: list[tuple[Outlook, Use]] | None = None
         self._counted: list[Counted] | None = None
+        self._book: Book | None = None
+
+    async def book(self) -> Book:
+        """Give what became of orders."""
+        if self._book is None:
+            self._book = await orders(self.question, None)
+        return self._book
 
     async def by_time(self) -> list[tuple[Outlook, Use]]:
         """Give the uses that time alone made since units were last folded."""

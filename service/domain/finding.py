@@ -21,6 +21,9 @@ REPORTS: Final[dict[str, str]] = {
     "used-without-check": "uses outside the cover of a complete passing check",
     "passed-against-readings": "checks and examinations said to have passed, against their own readings",
     "overdue-examination": "units in use whose thorough examination is past its due date",
+    "ordered-twice": "proposals for which more than one order was placed",
+    "order-overdue": "orders that have not come in whole by the day they were expected",
+    "received-without-order": "receipts for an order that nobody placed",
     "conflicting-history": "events that contradict the history",
 }
 """The exception reports in the order of urgency, and what each lists. A name is never taken away: the log has it."""

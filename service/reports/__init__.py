@@ -9,8 +9,11 @@ from typing import Final
 from service.assessing.exceptions import Report
 from service.reports import (
     conflicting_history,
+    order_overdue,
+    ordered_twice,
     overdue_examination,
     passed_against_readings,
+    received_without_order,
     rejected_reports,
     used_while_not_to_be_used,
     used_without_check,
@@ -22,5 +25,8 @@ REPORTS: Final[tuple[Report, ...]] = (
     used_without_check.REPORT,
     passed_against_readings.REPORT,
     overdue_examination.REPORT,
+    ordered_twice.REPORT,
+    order_overdue.REPORT,
+    received_without_order.REPORT,
     conflicting_history.REPORT,
 )

@@ -7,7 +7,7 @@ import pytest
 
 from service.domain.finding import REPORTS
 from tests.http.doors import FOREIGN
-from tests.http.firm import Headers, checked, failed, message
+from tests.http.firm import Headers, Message, checked, failed, message
 from tests.http.keys import Keys
 from tests.http.plant import EMPTY, counted, handed_in, handed_out, looked_at, on, plant, post, report, worn
 
@@ -99,6 +99,16 @@ async def test_what_was_found_is_found_again_as_it_was_known(plant: httpx.AsyncC
     assert [row["at"] for row in await report(plant, administrator, "used-without-check")] == [on(3, 0)]
 
 
+def orders() -> list[Message]:
+    """Order at the dock what was ordered already and does not come, and receive what nobody ordered."""
+    line = {"line": "10", "item": "pf-170", "quantity": 8.0, "unit": "C62"}
+    dock = {"site": "harrow-dock", "occurred_at": on(2, 12)}
+    said = dock | {"proposal": "pr-7", "lines": [line], "expected_on": "2026-03-09"}
+    came = dock | {"item": "pf-170", "quantity": 8.0, "unit": "C62", "order": "PO-9"}
+    placed = [message("order-placed", order=order, **said) for order in ("PO-1", "PO-2")]
+    return [*placed, message("stock-received", **came)]
+
+
 @pytest.mark.parametrize("name", list(REPORTS))
 async def test_a_report_shows_what_a_key_may_see(
     plant: httpx.AsyncClient, keys: Keys, administrator: Headers, name: str
@@ -112,6 +122,7 @@ async def test_a_report_shows_what_a_key_may_see(
         checked("EX-1", occurred_at=on(2, 9), airflow_lpm=100.0),
         worn(2, 10),
         handed_out(3, 7),
+        *orders(),
     )
     wrong = failed("EX-1", colour="red", occurred_at=on(2, 9))
     refused = await plant.post("/v1/events", json=wrong, headers=administrator)
@@ -157,5 +168,5 @@ async def test_a_report_that_there_is_not(http: httpx.AsyncClient, administrator
     assert unknown.json()["detail"] == (
         "There is no such report, or none that this key may see: the reports are rejected-reports, "
         "used-while-not-to-be-used, used-without-check, passed-against-readings, overdue-examination, "
-        "conflicting-history."
+        "ordered-twice, order-overdue, received-without-order, conflicting-history."
     )
