@@ -1,7 +1,7 @@
 """Proposals as they are told: what is to be ordered, with all that it follows from, and what became of it."""
 
 from collections.abc import Sequence
-from datetime import UTC
+from datetime import UTC, timedelta
 from decimal import Decimal
 
 from service.assessing.reckoner import Proposal
@@ -13,6 +13,7 @@ from service.domain.kinds.item_defined import ItemDefined
 from service.domain.ordering.life import Life
 from service.domain.ordering.lines import Line
 from service.domain.ordering.order import ENDED, Deed, Order
+from service.domain.ordering.reckoning import ORDER_DAYS
 from service.outbound.ubl.money import exact, extended, plain, priced
 
 MOST_EXPECTED = 100
@@ -26,8 +27,8 @@ def proposed(name: str, item: ItemDefined, proposal: Proposal, shelf: Shelf, exp
     bought = found.bought(proposal.moved)
     reckoned = found.reorder
     usable = reckoned.usable
-    horizon = reckoned.protected_days
-    mine = sorted((one for one in expected if one.change.item == item.item), key=lambda one: (one.change.on, one.tag))
+    end = found.situation.today + timedelta(days=reckoned.protected_days + ORDER_DAYS)
+    mine = [one for one in expected if one.change.item == item.item and one.change.on <= end]
     return {
         **_head(name, shelf, item, "open", bought.quantity),
         "transfers": moved,
@@ -36,7 +37,7 @@ def proposed(name: str, item: ItemDefined, proposal: Proposal, shelf: Shelf, exp
             "lead_days": reckoned.lead_days,
             "lead_from": found.lead_from,
             "lead_variance": reckoned.lead_variance,
-            "protected_days": horizon,
+            "protected_days": reckoned.protected_days,
             "use_mean": reckoned.use_mean,
             "use_variance": reckoned.use_variance,
             "family": reckoned.family,
@@ -58,7 +59,7 @@ def proposed(name: str, item: ItemDefined, proposal: Proposal, shelf: Shelf, exp
         "forecast": {"unforeseen": _forecast(found.unforeseen), "foretold": _forecast(found.foretold)},
         "condition": [
             {"asset": one.tag, "position": one.position, "on": one.change.on, "because": one.change.because}
-            for one in mine[:MOST_EXPECTED]
+            for one in sorted(mine, key=lambda one: (one.change.on, one.tag))[:MOST_EXPECTED]
         ],
         "cost": _cost(item, bought.quantity),
         "approval": None,

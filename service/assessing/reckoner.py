@@ -56,6 +56,12 @@ class Reckoner:
         """Give an item as it is defined now."""
         return self.question.world.rulebook.item(ref, self.question.as_at)
 
+    def is_closed(self, site: str) -> bool:
+        """Say whether a site is closed by now, so that it needs nothing."""
+        found = self.question.world.rulebook.site(site, self.question.as_at)
+        today = self.question.world.day(self.question.as_at, site)
+        return found is not None and found.closed_on is not None and found.closed_on < today
+
     async def expected(self, site: str) -> list[Expected]:
         """Give the changes that are expected at a site."""
         if site not in self._expected:

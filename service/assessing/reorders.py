@@ -108,7 +108,8 @@ async def _of_shelf(reckoner: Reckoner, shelf: Shelf, sought: Sought) -> AsyncIt
     for life in reckoner.book.of_pair(shelf.site, shelf.item):
         if life.need is not None and sought.holds(life.state):
             yield life.need, acted_on(life, shelf, item)
-    if sought.holds("open") and (shelf.site, shelf.item) not in reckoner.book.untold:
+    needs = not reckoner.is_closed(shelf.site) and (shelf.site, shelf.item) not in reckoner.book.untold
+    if sought.holds("open") and needs:
         need = reckoner.book.open_need(shelf.site, shelf.item)
         found = await reckoner.reckoned(shelf)
         if found is not None and found.reorder.wanted:

@@ -30,6 +30,8 @@ async def _every(inquiry: Inquiry) -> list[Row]:
 
 def _of(life: Life) -> Iterator[Row]:
     """Give a row for each order but the first, of those that something came of or may yet."""
+    if not life.placed_twice:
+        return
     standing = [order for order in life.orders if order.state != "cancelled"]
     for order in standing[1:]:
         yield Row(

@@ -228,3 +228,18 @@ async def test_a_named_request_is_answered_once(shop: httpx.AsyncClient, adminis
     name, headers = await proposal(shop, administrator), administrator | {"idempotency-key": '"first"'}
     first, again = [await act(shop, headers, name, "approval") for _ in range(2)]
     assert (first.status_code, first.content) == (again.status_code, again.content)
+
+
+async def test_an_approval_posted_without_authority_is_told_and_counts_for_nothing(
+    shop: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """An integrator's, beyond the cap or of no quantity; within the cap, and a manager's, nothing contradicts."""
+    await post(shop, administrator, cap(amount="147.20"))
+    name, erp, manager = await proposal(shop, administrator), await keys.make("integrator"), await keys.make("manager")
+    approvals = [message("reorder-approved", proposal=name, **said) for said in ({"quantity": 9.0}, {})]
+    told = await post(shop, erp, *approvals, message("reorder-approved", proposal="pr-none", quantity=1.0))
+    assert [one["conflicts"] for one in told] == [[{"code": "approval-without-authority"}]] * 3
+    assert (await the_one(shop, administrator))["state"] == "open"
+    (within,) = await post(shop, erp, message("reorder-approved", proposal=name, quantity=8.0))
+    (managers,) = await post(shop, manager, message("reorder-approved", proposal=name, quantity=9.0))
+    assert (within["conflicts"], managers["conflicts"]) == ([], [])

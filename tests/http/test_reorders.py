@@ -104,6 +104,12 @@ async def test_open_recalls_are_met(shop: httpx.AsyncClient, administrator: Head
     assert (await the_one(shop, administrator))["condition"] == []
 
 
+async def test_a_site_that_is_closed_needs_nothing(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """From the day after its last."""
+    await post(shop, administrator, site("harrow-dock", closed_on=ago(days=3)[:10]))
+    assert await listed(shop, administrator) == []
+
+
 async def test_what_is_on_order_is_not_ordered_again(shop: httpx.AsyncClient, administrator: Headers) -> None:
     """It is approved and ordered: the list has it as placed, and no further need."""
     found = await the_one(shop, administrator)

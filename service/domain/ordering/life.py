@@ -1,8 +1,5 @@
 """A life: what became of one proposal."""
 
-from datetime import datetime
-from uuid import UUID
-
 import msgspec
 
 from service.domain.ordering.naming import Need
@@ -55,15 +52,3 @@ class Life(msgspec.Struct, frozen=True, kw_only=True):
     def placed_twice(self) -> bool:
         """Say whether there is more than one order for it."""
         return len({order.order for order in self.orders}) > 1
-
-    @property
-    def deeds(self) -> tuple[Deed, ...]:
-        """Give what was done, in the order of time."""
-        told = [order.placed for order in self.orders]
-        told += [order.cancelled for order in self.orders if order.cancelled is not None]
-        told += [] if self.approval is None else [self.approval.deed]
-        return tuple(sorted(told, key=_in_order))
-
-
-def _in_order(deed: Deed) -> tuple[datetime, UUID]:
-    return deed.at, deed.event

@@ -24,6 +24,8 @@ from service.domain.kinds.item_defined import ItemDefined
 LeadFrom = Literal["observed", "observed-and-stated", "stated", "assumed"]
 ASSUMED_DAYS: Final = 14.0
 """The lead time of what was never ordered and of which nobody said one; our own choice."""
+ORDER_DAYS: Final = 28.0
+"""Days between one order and the next; our own choice."""
 MONTH: Final = 365.25 / 12
 """Days of a month in the mean."""
 KEPT: Final = 4096
@@ -74,7 +76,7 @@ class Lead(NamedTuple):
 
 def reckon(situation: Situation) -> Reckoned:
     """Reckon what is to be ordered."""
-    lead, terms = lead_of(situation.leads, situation.item), Terms(situation.level)
+    lead, terms = lead_of(situation.leads, situation.item), Terms(situation.level, order_days=ORDER_DAYS)
     periods = max(1, round((lead.time.days + terms.look_days) / WEEK))
     unforeseen = chosen(situation.unforeseen, periods, situation.level)
     foretold = chosen(situation.foretold, periods, situation.level)

@@ -21,8 +21,8 @@ PROPOSAL: Final[dict[str, str]] = {
     "because": "Why, in words; once it was acted on, what became of it.",
     "arithmetic": "What the quantity follows from, step by step; null once it was acted on.",
     "forecast": "How the two streams of use are forecast; null once it was acted on.",
-    "condition": "The changes that are expected of what is fitted at the site, the soonest first, at most 100; empty "
-    "once it was acted on.",
+    "condition": "The changes that are expected of what is fitted at the site by the order after this one, the soonest "
+    "first, at most 100; empty once it was acted on.",
     "cost": "What the quantity costs by the item's price; null where it has none.",
     "approval": "The approval that counts; null where none does.",
     "order": "The order that goes on, else the last; null where nothing was ordered.",
