@@ -9,7 +9,7 @@ import pytest
 from service.domain.finding import REPORTS
 from tests.http.firm import Headers, checked, failed
 from tests.http.keys import Keys
-from tests.http.plant import handed_in, handed_out, looked_at, on, plant, post, report, worn
+from tests.http.plant import handed_in, handed_out, looked_at, on, orders, plant, post, report, worn
 
 __all__ = ["plant"]
 
@@ -36,6 +36,7 @@ async def test_a_row_that_there_is_may_be_acknowledged(
         checked("EX-1", occurred_at=on(2, 9), airflow_lpm=100.0),
         worn(2, 10),
         handed_out(3, 7),
+        *orders(),
     )
     wrong = failed("EX-1", colour="red", occurred_at=on(2, 9), site="harrow-dock")
     assert (await plant.post("/v1/events", json=wrong, headers=administrator)).status_code == 422

@@ -7,9 +7,9 @@ import pytest
 
 from service.domain.finding import REPORTS
 from tests.http.doors import FOREIGN
-from tests.http.firm import Headers, Message, checked, failed, message
+from tests.http.firm import Headers, checked, failed, message
 from tests.http.keys import Keys
-from tests.http.plant import EMPTY, counted, handed_in, handed_out, looked_at, on, plant, post, report, worn
+from tests.http.plant import EMPTY, counted, handed_in, handed_out, looked_at, on, orders, plant, post, report, worn
 
 __all__ = ["plant"]
 
@@ -97,16 +97,6 @@ async def test_what_was_found_is_found_again_as_it_was_known(plant: httpx.AsyncC
     assert [row["at"] for row in first.json()["rows"]] == [on(3, 0), on(2, 8), on(2, 7)]
     assert (again.content, recounted.content) == (first.content, counts.content)
     assert [row["at"] for row in await report(plant, administrator, "used-without-check")] == [on(3, 0)]
-
-
-def orders() -> list[Message]:
-    """Order at the dock what was ordered already and does not come, and receive what nobody ordered."""
-    line = {"line": "10", "item": "pf-170", "quantity": 8.0, "unit": "C62"}
-    dock = {"site": "harrow-dock", "occurred_at": on(2, 12)}
-    said = dock | {"proposal": "pr-7", "lines": [line], "expected_on": "2026-03-09"}
-    came = dock | {"item": "pf-170", "quantity": 8.0, "unit": "C62", "order": "PO-9"}
-    placed = [message("order-placed", order=order, **said) for order in ("PO-1", "PO-2")]
-    return [*placed, message("stock-received", **came)]
 
 
 @pytest.mark.parametrize("name", list(REPORTS))

@@ -5,7 +5,7 @@ from typing import Any
 import httpx
 import pytest
 
-from tests.http.firm import Headers, message, post
+from tests.http.firm import Headers, ago, message, post
 from tests.http.keys import Keys
 from tests.http.ordering_firm import act, cap, listed, received, shop, the_one
 
@@ -240,6 +240,8 @@ async def test_an_approval_posted_without_authority_is_told_and_counts_for_nothi
     told = await post(shop, erp, *approvals, message("reorder-approved", proposal="pr-none", quantity=1.0))
     assert [one["conflicts"] for one in told] == [[{"code": "approval-without-authority"}]] * 3
     assert (await the_one(shop, administrator))["state"] == "open"
-    (within,) = await post(shop, erp, message("reorder-approved", proposal=name, quantity=8.0))
+    (within,) = await post(
+        shop, erp, message("reorder-approved", proposal=name, quantity=8.0, occurred_at=ago(seconds=0))
+    )
     (managers,) = await post(shop, manager, message("reorder-approved", proposal=name, quantity=9.0))
     assert (within["conflicts"], managers["conflicts"]) == ([], [])
