@@ -1,4 +1,4 @@
-"""Comparing: what somebody says of reports and recalls is held against them as they are, before it is recorded.
+"""Comparing: what is said of reports, recalls and reorders is held against them as they are, before it is recorded.
 
 What contradicts them is recorded all the same, with its conflict, unless its sender asked for strict handling. It is
 compared with a snapshot taken just before: what others record in between is not seen, and no unit's standing rests on
@@ -12,7 +12,7 @@ from itertools import groupby
 
 from msgspec.structs import replace
 
-from service import exceptions
+from service import approvals, exceptions
 from service.assessing.affected import affected
 from service.assessing.moment import Question, asked
 from service.assessing.recalls import known
@@ -45,7 +45,8 @@ def _sort(placed: tuple[int, Read]) -> tuple[bool, int | None]:
 async def compared(ledger: Ledger, caller: Caller, reads: Sequence[Read]) -> list[Read]:
     """Give the messages with what contradicts them."""
     held = await exceptions.compared(ledger, caller, reads)
-    return [await _closing_compared(ledger, caller, one) for one in held]
+    closings = [await _closing_compared(ledger, caller, one) for one in held]
+    return [await approvals.compared(ledger, caller, one) for one in closings]
 
 
 async def _closing_compared(ledger: Ledger, caller: Caller, one: Read) -> Read:

@@ -49,6 +49,8 @@ LEDGER: dict[str, Row] = {
     "already-settled": Row(409, "The rejected message is settled already"),
     "not-kept": Row(409, "The rejected message itself is not kept"),
     "recall-not-open": Row(409, "The recall stops no units"),
+    "proposal-state": Row(409, "The proposal is too far for this, or not far enough"),
+    "approval-needed": Row(409, "The order needs the approval of a manager"),
     "webhooks-off": Row(409, "This service sends no webhooks"),
     "too-many-webhooks": Row(409, "There are too many webhooks"),
     "too-many-secrets": Row(409, "There are too many secrets"),

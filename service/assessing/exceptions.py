@@ -9,11 +9,13 @@ import msgspec
 
 from service.assessing.acknowledged import Acknowledged
 from service.assessing.moment import Question
+from service.assessing.orders import orders
 from service.assessing.shelves import Shelf
 from service.assessing.shelves import Wanted as Shelves
 from service.assessing.stock_lines import every_line
 from service.assessing.stories import Past, made_by_time
 from service.domain.intervals import MOMENT
+from service.domain.ordering.book import Book
 from service.domain.stock.ledger import Left
 from service.domain.wearing import Use
 from service.recording.rows import Seen
@@ -29,7 +31,8 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
     """One exception. `ref` names it for good: the same finding has the same name, however the events arrived.
 
     `words` are from the closed lists of reasons and conflicts; `worn` says that somebody posted what was found, so
-    that `ref` is an event. Of stock it has the item, and the line that it is about.
+    that `ref` is an event. Of stock it has the item, and the line that it is about; `order` is the number of the order
+    that it is about. `seqs` are the events that it rests on, where those were read with it.
     """
 
     ref: UUID
@@ -42,6 +45,8 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
     worn: bool = True
     item: str | None = None
     stock: Left | None = None
+    order: str | None = None
+    seqs: tuple[int, ...] = ()
 
     @property
     def place(self) -> Place:
@@ -75,6 +80,13 @@ class Inquiry:
         self._by_time: list[tuple[Seen, Use]] | None = None
         self._counted: list[Counted] | None = None
         self._left: list[tuple[Shelf, Left]] | None = None
+        self._book: Book | None = None
+
+    async def book(self) -> Book:
+        """Give what became of orders."""
+        if self._book is None:
+            self._book = await orders(self.question, None)
+        return self._book
 
     async def by_time(self) -> list[tuple[Seen, Use]]:
         """Give the uses that time alone made since units were last folded."""

@@ -25,6 +25,11 @@ async def nothing(_question: Question, _rows: Sequence[Row]) -> Grounds:
     return {}
 
 
+async def as_read(_question: Question, rows: Sequence[Row]) -> Grounds:
+    """Name what was read with the rows."""
+    return {row.ref: sorted(row.seqs) for row in rows}
+
+
 async def itself(question: Question, rows: Sequence[Row]) -> Grounds:
     """Name the event that a row is about."""
     found = await events_by_ids(question.conn, question.organisation, [row.ref for row in rows])

@@ -15,6 +15,7 @@ from service.domain.kinds.recall_opened import RecallOpened
 from service.domain.kinds.voided import Voided
 from service.domain.scene import Scene
 from service.domain.standing import FOREVER
+from service.domain.unit import Unit
 from service.domain.wearing import Use, pass_time
 from service.recording.loading import load_drafts, load_rows
 from service.recording.recalled import kins_recalled
@@ -169,15 +170,16 @@ async def made_by_time(question: Question, folded: Past, until: datetime) -> lis
     outlooks = [Seen(Left(story.folded.unit, story.folded.at), story.intervals) for story in folded.stories]
     rows = await issued_units(question.conn, question.organisation)
     outlooks += [SEEN.decode(row.outlook) for row in rows if row.unit not in folded.units]
-    return [(outlook, use) for outlook in outlooks for use in _since(outlook.folded, until, question)]
+    return [(outlook, use) for outlook in outlooks for use in time_passed(outlook.folded, until, question)[1]]
 
 
-def _since(left: Left, until: datetime, question: Question) -> Iterator[Use]:
-    """Let time pass from where a unit was left, and give the uses that makes."""
-    if left.at >= until or left.unit.where != "issued":
-        return
-    unit = left.unit
+def time_passed(left: Left, until: datetime, question: Question) -> tuple[Unit, list[Use]]:
+    """Let time pass from where a unit was left: give it as it is then, and the uses that makes."""
+    unit, made = left.unit, list[Use]()
+    if left.at >= until or unit.where != "issued":
+        return unit, made
     cuts = question.world.cuts(unit, left.at, until)
     for start, end in zip((left.at, *cuts), (*cuts, until), strict=True):
         unit, uses = pass_time(unit, Scene(start, end, question.world, unit))
-        yield from uses
+        made += uses
+    return unit, made

@@ -32,6 +32,7 @@ CODES: dict[str, str] = {
     "use-not-authorised": "a change of use needs a site lead or a manager",
     "no-such-row": "the report has no row of this name now at a site that the key reaches",
     "units-outstanding": "the recall still bears on units that no closing names with a reason",
+    "approval-without-authority": "neither a manager's approval nor within the cap: it counts for nothing",
     "unknown-recall": "nobody has opened a recall of this name",
     "reason-without-unit": "a reason that counts for nothing: at its sender's sites the recall bears on no such unit",
     "reason-given-twice": "two reasons for one unit: the last one counts",

@@ -36,6 +36,8 @@ LedgerError
 |-- AlreadySettled          a rejected message that has been accepted or dismissed already
 |-- NotKept                 a rejected message of which too little is kept to try it again
 |-- RecallNotOpen           a recall that was closed, taken back or only rehearsed: it stops no unit
+|-- ProposalState           a proposal that is too far, or not far enough, for what is to be done
+|-- ApprovalNeeded          an order beyond what was approved and what needs no approval
 |-- WebhooksOff             what signs for webhooks, where the operator has set no key to do it with
 |-- TooManyWebhooks         more webhooks than an organisation may have
 |-- TooManySecrets          more secrets of a webhook than may sign at a time
@@ -64,6 +66,7 @@ LISTED: Final = {
     "rejected message": "/v1/rejected",
     **{sort: f"/v1/{sort}s" for sort in ("site", "model", "item", "task", "instrument", "device", "recall")},
     "webhook": "/v1/webhooks",
+    "proposal": "/v1/reorders",
     "policy": "/v1/policies",
 }
 """Where what may not be found is listed."""
@@ -479,6 +482,31 @@ class RecallNotOpen(LedgerError):
     def __init__(self, recall: str, state: Literal["closed", "voided", "rehearsal"]) -> None:
         super().__init__(f"Nothing is ordered: recall {recall!r} {self.WHY[state]}.")
         self.state = state
+
+
+class ProposalState(LedgerError):
+    """A proposal that is too far, or not far enough, for what is to be done; `order` is what it became, if anything."""
+
+    code = "proposal-state"
+    shown = ("state", "order")
+
+    def __init__(self, proposal: str, state: str, order: str | None, instead: str) -> None:
+        became = f"proposal {proposal!r} is {state}" + ("" if order is None else f", as order {order!r}")
+        super().__init__(f"Nothing is recorded: {became}. {instead}")
+        self.state = state
+        self.order = order
+
+
+class ApprovalNeeded(LedgerError):
+    """An order beyond what was approved and what needs no approval; `why` says by what."""
+
+    code = "approval-needed"
+
+    def __init__(self, proposal: str, why: str) -> None:
+        super().__init__(
+            f"Nothing is recorded: {why}. Have a manager approve it at /v1/reorders/{proposal}/approval, then send the "
+            "same again."
+        )
 
 
 class WebhooksOff(LedgerError):

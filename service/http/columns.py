@@ -50,6 +50,27 @@ RECALL_UNIT = (
     *("outstanding", "last_spoken_at", "located_at", "stopped_at", "put_away_at", "remedied_at"),
     *("reason", "sittings", "hands", "wearers", "as_at", "known_at", "projection"),
 )
+REORDER = (
+    *(
+        "id",
+        "site",
+        "item",
+        "name",
+        "unit",
+        "state",
+        "quantity",
+        "cost.amount",
+        "cost.currency",
+        "transfers",
+        "because",
+    ),
+    *(f"arithmetic.{name}" for name in ("lead_days", "lead_from", "protected_days", "use_mean", "use_variance")),
+    *(f"arithmetic.{name}" for name in ("family", "level", "reorder_point", "order_up_to", "in_stock", "expiring")),
+    *(f"arithmetic.{name}" for name in ("on_order", "owed", "position", "wanted", "transferred", "rounded", "usable")),
+    *("arithmetic.limits", "forecast", "condition", "approval.by", "approval.at", "approval.quantity"),
+    *("approval.within_cap", "order.order", "order.state", "order.supplier", "order.expected_on", "order.placed.at"),
+    *("order.lines", "other_orders"),
+)
 
 RECALL_SITE = (
     *("recall", "site", "units", "affected", "certain", "once", "located", "stopped", "put_away", "remedied"),

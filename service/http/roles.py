@@ -27,6 +27,11 @@ RECALLS: frozenset[Role] = SUMMARY
 EXPOSED: frozenset[Role] = RECALLS - {"worker-representative"}
 #: Stock and what is used of it name nobody.
 STOCK: frozenset[Role] = SUMMARY | {"integrator"}
+#: What is ordered is no business of a device, nor of who reads without names.
+REORDERS: frozenset[Role] = frozenset({"site-lead", "manager", "integrator", "auditor", "administrator"})
+APPROVING: frozenset[Role] = frozenset({"manager", "administrator"})
+#: R37: who posts orders.
+ORDERING: frozenset[Role] = APPROVING | {"integrator"}
 REJECTED: frozenset[Role] = frozenset({"site-lead", "manager", "auditor", "administrator"})
 SETTLING: frozenset[Role] = REJECTED - {"auditor"}
 #: What is sent out is the business of who connects the firm's other systems.

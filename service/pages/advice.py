@@ -86,6 +86,14 @@ ADVICE: dict[str, str] = {
         "what is dangerous after all. `rehearsal`: it changes no unit; open a recall in earnest if there is something "
         "to stop."
     ),
+    "proposal-state": (
+        "Read the proposal: `state` and `order` say what became of it. What is still needed is proposed anew, under a "
+        "name of its own; what was recorded by mistake is voided, and then it can be done again."
+    ),
+    "approval-needed": (
+        "Have a manager approve the quantity, or order no more than was approved, or than the policy `order-cap` "
+        "allows; then send the same again."
+    ),
     "webhooks-off": (
         "Ask the operator to set `RESPIRATORS_WEBHOOK_KEY`, from which secrets come. Until then read the feed."
     ),

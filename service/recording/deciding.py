@@ -1,6 +1,7 @@
 """Deciding: messages one after the other, each in sight of those accepted before it at the same desk."""
 
 import os
+from typing import Final
 
 import msgspec
 
@@ -8,7 +9,10 @@ from service.domain.codec import blank, encode, seal
 from service.domain.conflict import Conflict
 from service.domain.errors import ContentClash, Malformed
 from service.domain.event import Event, ReferenceEvent
+from service.domain.kinds.order_cancelled import OrderCancelled
+from service.domain.kinds.order_placed import OrderPlaced
 from service.domain.kinds.quarantined import Quarantined
+from service.domain.kinds.reorder_approved import ReorderApproved
 from service.domain.kinds.voided import Voided
 from service.recording.accepted import Accepted, Again, Decision
 from service.recording.admission import admitted, demand_sender
@@ -21,6 +25,13 @@ from service.recording.references import is_context
 from service.store.append import FreeText
 from service.store.stored import Stored
 
+ORDERED: Final[dict[type[Event], tuple[str, ...]]] = {
+    Quarantined: ("asset", "reason", "recall"),
+    ReorderApproved: ("proposal", "quantity"),
+    OrderPlaced: ("proposal", "order", "lines", "supplier", "expected_on"),
+    OrderCancelled: ("proposal", "order"),
+}
+"""By what two events are the same order."""
 CONFLICTS = msgspec.json.Decoder(tuple[Conflict, ...])
 
 
@@ -45,7 +56,7 @@ def _known_already(desk: Desk, event: Event, incoming: Incoming) -> Decision | N
     """Give the repeat that the event is. Raises ContentClash where its id has other content.
 
     What was sent is compared: a message without a site is the same whichever key it comes with, though the service
-    gave the event the site of the key that it came with first. Of a campaign's order only what it orders counts.
+    gave the event the site of the key that it came with first. Of what is ordered at a door only what it orders counts.
     """
     earlier, sites = desk.brought.get(event.id), incoming.sender.sites
     if earlier is not None:
@@ -69,10 +80,10 @@ def _known_already(desk: Desk, event: Event, incoming: Incoming) -> Decision | N
 
 
 def _orders_the_same(event: Event, known: Event) -> bool:
-    """Say whether both order a unit out of use for a recall, by whomever and whenever."""
-    if not isinstance(event, Quarantined) or not isinstance(known, Quarantined):
-        return False
-    return (event.asset, event.reason, event.recall) == (known.asset, known.reason, known.recall)
+    """Say whether both order the same, by whomever and whenever: a unit out of use for a recall, or goods."""
+    fields = ORDERED.get(type(event), ())
+    same = type(event) is type(known) and all(getattr(event, name) == getattr(known, name) for name in fields)
+    return bool(fields) and same
 
 
 def _sited_as(event: Event, known: Event) -> Event:

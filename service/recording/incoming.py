@@ -31,7 +31,7 @@ class Incoming(msgspec.Struct, frozen=True, kw_only=True):
 
     `starts_from` is the version of reference data that it changes, of a change that is put at its address; `conflicts`
     is what was found to contradict it before it was decided. A `strict` one is not to be recorded if it contradicts the
-    history. An `ordered` one is a campaign's: its id names the order, whoever gives it.
+    history. The id of an `ordered` one names what is ordered, whoever orders it: a unit out of use, or goods.
     """
 
     raw: bytes

@@ -7,7 +7,7 @@ from uuid import UUID
 
 from psycopg import AsyncConnection
 
-from service.domain.errors import ContradictsHistory, Refused, UnknownReference
+from service.domain.errors import ContentClash, ContradictsHistory, Refused, UnknownReference
 from service.known import Memory
 from service.ledger import Ledger
 from service.problems import status_of
@@ -130,5 +130,9 @@ def _waited_for(error: Refused) -> frozenset[str]:
 
 
 def _is_new(one: Read, error: Refused) -> bool:
-    """Say whether a refused message is to be kept; of one that was not to contradict the history, nothing is."""
-    return one.incoming.kept is None and not isinstance(error, ContradictsHistory)
+    """Say whether a refused message is to be kept.
+
+    Of one that was not to contradict the history nothing is, nor of an order that somebody gave otherwise meanwhile.
+    """
+    overtaken = one.incoming.ordered and isinstance(error, ContentClash)
+    return one.incoming.kept is None and not overtaken and not isinstance(error, ContradictsHistory)

@@ -8,7 +8,7 @@ DEFAULTS: dict[str, dict[str, Value]] = {
     "cleaning": {"between_wearers": True},
     "scope": {"in_store": False},
     "acceptance": {"examination": False},
-    "service-level": {"level": None},
+    "service-level": {"level": 0.95},
     "order-cap": {"amount": None, "currency": None},
     "filter-life": {"due_soon": "P7D"},
     "protection": {"equality_suffices": True, "tasks_required": False, "confined_proven": None},

@@ -10,8 +10,11 @@ from service.assessing.exceptions import Report
 from service.reports import (
     conflicting_history,
     expired_stock,
+    order_overdue,
+    ordered_twice,
     overdue_examination,
     passed_against_readings,
+    received_without_order,
     rejected_reports,
     stock_below_nothing,
     used_while_not_to_be_used,
@@ -26,5 +29,8 @@ REPORTS: Final[tuple[Report, ...]] = (
     overdue_examination.REPORT,
     expired_stock.REPORT,
     stock_below_nothing.REPORT,
+    ordered_twice.REPORT,
+    order_overdue.REPORT,
+    received_without_order.REPORT,
     conflicting_history.REPORT,
 )

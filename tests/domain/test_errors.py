@@ -282,6 +282,22 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         ),
     ),
     (
+        errors.ProposalState("pr-1", "placed", "PO-1", "Wait for the next."),
+        Problem(
+            code="proposal-state",
+            detail="Nothing is recorded: proposal 'pr-1' is placed, as order 'PO-1'. Wait for the next.",
+            members={"state": "placed", "order": "PO-1"},
+        ),
+    ),
+    (
+        errors.ApprovalNeeded("pr-1", "5.00 GBP are beyond the cap of 4.00 GBP"),
+        Problem(
+            code="approval-needed",
+            detail="Nothing is recorded: 5.00 GBP are beyond the cap of 4.00 GBP. Have a manager approve it at "
+            "/v1/reorders/pr-1/approval, then send the same again.",
+        ),
+    ),
+    (
         errors.WebhooksOff(),
         Problem(
             code="webhooks-off",

@@ -88,3 +88,13 @@ def looked_at(row: Any, name: str, **fields: Any) -> Message:
     """Acknowledge a row of a report."""
     said = {"report": name, "row": row["row"], "reason": "spoken with the wearer", "by": "p-8"}
     return message("exception-acknowledged", **(said | fields))
+
+
+def orders() -> list[Message]:
+    """Order at the dock what was ordered already and does not come, and receive what nobody ordered."""
+    line = {"line": "10", "item": "pf-170", "quantity": 8.0, "unit": "C62"}
+    dock = {"site": "harrow-dock", "occurred_at": on(2, 12)}
+    said = dock | {"proposal": "pr-7", "lines": [line], "expected_on": "2026-03-09"}
+    came = dock | {"item": "pf-170", "quantity": 8.0, "unit": "C62", "order": "PO-9"}
+    placed = [message("order-placed", order=order, **said) for order in ("PO-1", "PO-2")]
+    return [*placed, message("stock-received", **came)]

@@ -116,6 +116,7 @@ LINES = {
     "/v1/recalls/rc-1/stock": 0,
     "/v1/rejected": 0,
     "/v1/sites": 2,
+    "/v1/reorders": 0,
     "/v1/stock": 0,
     "/v1/stock/ledger?site=harrow-dock&item=pf-170": 0,
     "/v1/tasks": 0,

@@ -10,10 +10,22 @@ from uuid import uuid4
 
 import httpx
 
+from service.domain.ordering.naming import proposal_id
 from tests.separation.doors import Door
 from tests.separation.firm import SITES, TAGS, at_site, ident
 from tests.separation.marks import Firm, Room, mark
-from tests.separation.world import Reader, World, bury, hooked, refused, unfit, webhook
+from tests.separation.world import (
+    APPROVED,
+    CALLED_OFF,
+    ORDERED,
+    Reader,
+    World,
+    bury,
+    hooked,
+    refused,
+    unfit,
+    webhook,
+)
 
 Absent: TypeAlias = Literal["foreign", "never"]
 
@@ -64,7 +76,8 @@ OF_DOOR: Mapping[str, Mapping[str, str]] = {
         "from": (NOW - timedelta(days=2)).date().isoformat(),
         "to": NOW.date().isoformat(),
         "group_by": "month",
-    }
+    },
+    "GET /v1/reorders": {"state": "placed"},
 }
 
 
@@ -99,6 +112,7 @@ def there(world: World, firm: Firm, door: Door, room: Room) -> tuple[str, dict[s
     """Address what is at a place of a firm, with the query that narrows it."""
     refs = {"sites": SITES[room], "policies": "pre-use-check"} | SHARED
     refs |= {"recalls": STOPPED} if door.path.endswith("/quarantine") else {}
+    refs |= {"reorders": proposal_id(SITES[room], CALLED_OFF if door.path.endswith("/cancellation") else ORDERED, 0)}
     values = {
         "tag": TAGS[room],
         "event_id": ident(f"{room} issued"),
@@ -124,6 +138,9 @@ def absent(world: World, firm: Firm, door: Door, which: Absent) -> str:
     kept = world.rejected[other(firm), "dock"]
     theirs = {"tag": only, "report": only, "event_id": ident(f"dock {only.lower()}"), "rejected_id": kept}
     theirs |= {"webhook_id": world.webhooks[other(firm), "dock"], "seq": "1"}
+    if collection(door) == "reorders":
+        ref = nobodys(firm) if which == "never" else proposal_id(SITES["dock"], only, 0)
+        return door.path.format(ref=ref)
     if which == "never":
         return door.path.format_map(never | {"ref": "service-level" if policies else nobodys(firm)})
     return door.path.format_map(theirs | {"ref": ONLY_POLICY[other(firm)] if policies else only})
@@ -230,11 +247,31 @@ def rotation(_firm: Firm, _room: Room) -> dict[str, Any]:
     return {"overlap_hours": 1}
 
 
+def approval(firm: Firm, room: Room) -> dict[str, Any]:
+    """Give an approval of as much as a place was approved."""
+    return {"by": at_site(firm, room).mark("person", "by-approval"), "quantity": APPROVED}
+
+
+def placement(firm: Firm, room: Room) -> dict[str, Any]:
+    """Give the order that a place has placed."""
+    own = at_site(firm, room)
+    return {"by": own.mark("person", "by-order"), "order": own.mark("fact", "order")}
+
+
+def cancellation(firm: Firm, room: Room) -> dict[str, Any]:
+    """Give what calls off an order of a place."""
+    own = at_site(firm, room)
+    return {"by": own.mark("person", "by-call-off"), "reason": own.mark("text", "reason-call-off")}
+
+
 BODIES: Mapping[str, Callable[[Firm, Room], dict[str, Any]]] = {
     "POST /v1/events": stock,
     "POST /v1/scans/interpretation": scanned,
     "POST /v1/recalls/preview": previewed,
     "POST /v1/recalls/{ref}/quarantine": order,
+    "POST /v1/reorders/{ref}/approval": approval,
+    "POST /v1/reorders/{ref}/placement": placement,
+    "POST /v1/reorders/{ref}/cancellation": cancellation,
     "POST /v1/webhooks": webhook,
     "POST /v1/webhooks/{webhook_id}/secret": rotation,
 }

@@ -10,6 +10,7 @@ from uuid import uuid4
 import httpx
 
 from service.domain.caller import Role
+from service.domain.ordering.naming import proposal_id
 from service.store.scope import set_organisation
 from tests.databases.clone import Database
 from tests.http.conftest import made_firms
@@ -23,6 +24,9 @@ Headers = dict[str, str]
 ROLES: tuple[Role, ...] = get_args(Role)
 FIRMS: tuple[Firm, ...] = ("ours", "theirs")
 PLACES: tuple[Room, ...] = ("dock", "yard")
+ORDERED, CALLED_OFF = "pf-170", "bat-64"
+"""The item that each site has ordered, and the one whose order it has called off."""
+APPROVED = 4.0
 ORGANISATIONS = {"ours": OURS, "theirs": FOREIGN}
 
 
@@ -107,6 +111,7 @@ async def fill(world: World, firm: Firm) -> None:
         await bury(world, firm, room)
         world.rejected[firm, room] = await refused(world, Reader(firm, "site-app", room), unfit(firm, room))
         await acknowledge(world, Reader(firm, "site-lead", room))
+        await ordered(world, firm, room)
         await dismiss(world, firm, room)
     await refused(world, Reader(firm, "site-app", "yard"), report(firm))
     world.rejected[firm, "office"] = await refused(world, Reader(firm, "manager"), nowhere(firm))
@@ -165,6 +170,22 @@ async def acknowledge(world: World, lead: Reader) -> None:
     (row, *_) = found.json()["rows"]
     said = {"report": "used-without-check", "row": row["row"], "reason": own.mark("text", "looked")}
     await post(world, world.keys[lead], [own.say("looked", "exception-acknowledged", **said)])
+
+
+async def ordered(world: World, firm: Firm, room: Room) -> None:
+    """Have the firm's manager approve what a site is to order of two items, order both, and call one off."""
+    own, key = at_site(firm, room), world.keys[Reader(firm, "manager")]
+    for item, name in ((ORDERED, "order"), (CALLED_OFF, "order-off")):
+        said: dict[str, dict[str, Any]] = {
+            "approval": {"quantity": APPROVED},
+            "placement": {"order": own.mark("fact", name), "supplier": own.mark("fact", "supplier")},
+        }
+        said |= {"cancellation": {"reason": own.mark("text", "reason-off")}} if item == CALLED_OFF else {}
+        for what, fields in said.items():
+            body = {"by": own.mark("person", f"by-{name}")} | fields
+            path = f"/v1/reorders/{proposal_id(SITES[room], item, 0)}/{what}"
+            answered = await world.http.post(path, json=body, headers=key)
+            assert answered.status_code == 201, answered.text
 
 
 async def dismiss(world: World, firm: Firm, room: Room) -> None:

@@ -101,6 +101,9 @@ EVENT_FIELDS: Final[dict[str, str]] = {
     "line": "The line of the order.",
     "proposal": "The suggested reorder, by its reference.",
     "lines": "The lines of the order.",
+    "within_cap": "That no manager looked at it, since the policy `order-cap` of its site approves as much. To say so "
+    "approves nothing beyond the cap.",
+    "OrderCancelled.proposal": "The one proposal whose part of the order is called off; all of it if left out.",
     "supplier": "The supplier, by its reference.",
     "expected_on": "The day the goods are expected.",
     "price": "The price of one `unit`, written plainly with at most four decimals.",

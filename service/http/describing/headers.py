@@ -91,12 +91,12 @@ def is_read(route: HTTPRouteHandler, status: int) -> bool:
 
 def writes(route: HTTPRouteHandler) -> bool:
     """Say whether something comes into the log by a route: what is sent, or what is made of it."""
-    return "records" in route.opt or "orders" in route.opt
+    return bool({"records", "orders", "acts"} & route.opt.keys())
 
 
 def posts(route: HTTPRouteHandler) -> bool:
     """Say whether a route records what becomes readable elsewhere; what is put is read where it was put."""
-    return "records" in route.opt and "POST" in route.http_methods
+    return ("records" in route.opt and "POST" in route.http_methods) or "acts" in route.opt
 
 
 #: Which answers have which headers, of a route and a status.

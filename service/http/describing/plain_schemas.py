@@ -57,6 +57,8 @@ def plain(schema: Json) -> Json:
 def _within(name: str, value: object) -> object:
     if name in {"examples", "example", "default", "enum", "const", "required"}:
         return value
+    if name == "properties" and isinstance(value, dict):  # their names may be words of schemas, such as "pattern"
+        return {field: plain(one) for field, one in value.items()}
     if isinstance(value, dict):
         return plain(value)
     if isinstance(value, list | tuple):

@@ -48,6 +48,8 @@ ERRORS: Final[tuple[LedgerError, ...]] = (
     errors.AlreadySettled(REJECTED),
     errors.NotKept(REJECTED, "fields"),
     errors.RecallNotOpen("rc-2026-01", "closed"),
+    errors.ProposalState("pr-2f0c9d1be07a45c8a1d3", "placed", "PO/2026/0071", "To order more, wait for the next."),
+    errors.ApprovalNeeded("pr-2f0c9d1be07a45c8a1d3", "1104.00 GBP are beyond the cap of 500.00 GBP"),
     errors.WebhooksOff(),
     errors.TooManyWebhooks(100),
     errors.TooManySecrets(3),

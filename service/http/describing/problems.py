@@ -48,6 +48,7 @@ WHERE: Final[tuple[tuple[Callable[[Route], bool], tuple[str, ...]], ...]] = (
     (lambda route: "takes" in route.opt, ("incomplete-body", "broken-coding", "unsupported-media")),
     (lambda route: "records" in route.opt, (*REFUSED, "overloaded")),
     (lambda route: "orders" in route.opt, ("recall-not-open", "overloaded")),
+    (lambda route: "acts" in route.opt, (*REFUSED, "proposal-state", "approval-needed", "overloaded")),
     (lambda route: IDEMPOTENCY_KEY in route.opt.get("heads", ()), ("another-request",)),
     (lambda route: PREFER in route.opt.get("heads", ()), (STRICT,)),
     (lambda route: "settles" in route.opt, ("already-settled",)),

@@ -6,7 +6,7 @@ from uuid import UUID
 import msgspec
 from msgspec import UNSET, Meta, UnsetType
 
-from service.domain.words import MANY, Tag
+from service.domain.words import MANY, Label, Tag
 from service.http.shapes.words import Sentence, Seq
 
 Media = Annotated[str, Meta(max_length=100, pattern="^[a-z]+/[a-z.+-]+$", examples=["application/json"])]
@@ -41,6 +41,7 @@ class Problem(msgspec.Struct, frozen=True, kw_only=True):
     reasons: Annotated[tuple[Code, ...], Meta(max_length=100)] | UnsetType = UNSET
     assets: Annotated[tuple[Tag, ...], Meta(max_length=MANY)] | UnsetType = UNSET
     state: Code | UnsetType = UNSET
+    order: Label | UnsetType | None = UNSET
     kept: Annotated[str, Meta(max_length=20)] | UnsetType = UNSET
     offered: Annotated[tuple[Media, ...], Meta(min_length=1, max_length=10)] | UnsetType = UNSET
     retry_after: Annotated[int, Meta(ge=1, le=86_400)] | UnsetType = UNSET

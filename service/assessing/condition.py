@@ -1,0 +1,33 @@
+"""Condition: the changes that are expected of what is fitted in the units of a site, as they are now."""
+
+from service.assessing.moment import Question
+from service.assessing.recalls import known
+from service.assessing.stories import Past, stretches, time_passed
+from service.domain.demand.fitted import Expected, expected_in
+from service.domain.intervals import MOMENT
+from service.domain.recall.opening import Opening
+from service.domain.scene import Scene
+from service.domain.standing import FOREVER
+from service.recording.rows import SEEN
+from service.store.outlooks_of_units import outlooks_of_units
+
+
+async def condition(question: Question, site: str) -> list[Expected]:
+    """Give the changes expected at a site; nobody changes anything in what is retired or cannot be found."""
+    at, today = question.as_at, question.world.day(question.as_at, site)
+    there = {one.unit for one in await stretches(question, Past(), at, at + MOMENT, [site])}
+    found = await outlooks_of_units(question.conn, question.organisation, there)
+    openings = list(_going_on(question))
+    units = (time_passed(SEEN.decode(packed).folded, at, question)[0] for packed in found.values())
+    return [
+        expected
+        for unit in units
+        if not unit.retired and not unit.missing
+        for expected in expected_in(unit, Scene(at, FOREVER, question.world, unit), today, openings)
+    ]
+
+
+def _going_on(question: Question) -> list[Opening]:
+    """Give the openings of recalls in earnest that nobody closed or took back, and that ask something of parts."""
+    campaigns = (one for one in known(question).values() if not one.rehearsal and one.closing is None)
+    return [opening for one in campaigns for opening in one.standing if opening.action != "information"]

@@ -1,0 +1,40 @@
+"""Orders: the book of what became of proposals, as of a moment and as known.
+
+The events about orders lie together in the index, by proposal and by order, so that all of them are read at once: a
+firm has a few for each order. Whose a proposal is can only be told by its name, so that the pairs of site and item are
+gone through that the key reaches.
+"""
+
+from collections.abc import Collection, Iterator
+from typing import Final
+
+from service.assessing.moment import Question
+from service.assessing.taken_back import taken_back
+from service.domain.kinds.item_defined import ItemDefined
+from service.domain.ordering.book import Book, book_of
+from service.store.events_between_subjects import events_between_subjects
+
+ABOUT_ORDERS: Final = (("order:", "order;"), ("proposal:", "proposal;"))
+"""Between which subjects the events about orders are filed."""
+
+
+async def orders(question: Question, sites: Collection[str] | None, wanted: Collection[str] = ()) -> Book:
+    """Fold what is known of orders; needs are found of these sites (None: all), and those of `wanted` proposals."""
+    rows = await events_between_subjects(
+        question.conn, question.organisation, ABOUT_ORDERS, until_seq=question.judged_to
+    )
+    gone = await taken_back(question, rows)
+    there = question.sites if sites is None else question.sites & frozenset(sites)
+    return book_of(rows, gone, question.world, question.as_at, _pairs(question, there), wanted)
+
+
+def _pairs(question: Question, sites: Collection[str]) -> Iterator[tuple[str, str]]:
+    """Give every site with every item that was ever defined, those taken back too: orders may be on their way."""
+    items = sorted(items_of(question))
+    return ((site, item) for site in sorted(sites) for item in items)
+
+
+def items_of(question: Question) -> set[str]:
+    """Name the items that were ever defined."""
+    rows = (row.event for row in question.known.rows if row.seq <= question.judged_to)
+    return {event.item for event in rows if isinstance(event, ItemDefined)}

@@ -1,0 +1,190 @@
+"""Proposals as they are told: what is to be ordered, with all that it follows from, and what became of it."""
+
+from collections.abc import Sequence
+from datetime import UTC, timedelta
+from decimal import Decimal
+
+from service.assessing.reckoner import Proposal
+from service.assessing.shelves import Shelf
+from service.domain.demand.choosing import Choice
+from service.domain.demand.fitted import Expected
+from service.domain.demand.quantity import Ordered
+from service.domain.kinds.item_defined import ItemDefined
+from service.domain.ordering.life import Life
+from service.domain.ordering.lines import Line
+from service.domain.ordering.order import ENDED, Deed, Order
+from service.domain.ordering.reckoning import ORDER_DAYS
+from service.outbound.ubl.money import exact, extended, plain, priced
+
+MOST_EXPECTED = 100
+"""Changes that are listed one by one; the arithmetic counts all."""
+Told = dict[str, object]
+
+
+def proposed(name: str, item: ItemDefined, proposal: Proposal, shelf: Shelf, expected: Sequence[Expected]) -> Told:
+    """Tell a proposal that nobody has acted on."""
+    found, moved = proposal.reckoned, proposal.transfers
+    bought = found.bought(proposal.moved)
+    reckoned = found.reorder
+    usable = reckoned.usable
+    end = found.situation.today + timedelta(days=reckoned.protected_days + ORDER_DAYS)
+    mine = [one for one in expected if one.change.item == item.item and one.change.on <= end]
+    return {
+        **_head(name, shelf, item, "open", bought.quantity),
+        "transfers": moved,
+        "because": _why(proposal, bought),
+        "arithmetic": {
+            "lead_days": reckoned.lead_days,
+            "lead_from": found.lead_from,
+            "lead_variance": reckoned.lead_variance,
+            "protected_days": reckoned.protected_days,
+            "use_mean": reckoned.use_mean,
+            "use_variance": reckoned.use_variance,
+            "family": reckoned.family,
+            "level": reckoned.level,
+            "reorder_point": reckoned.reorder_point,
+            "order_up_to": reckoned.order_up_to,
+            "fill_rate": reckoned.fill_rate,
+            "in_stock": reckoned.in_stock,
+            "expiring": reckoned.expiring,
+            "on_order": reckoned.on_order,
+            "owed": reckoned.owed,
+            "position": reckoned.position,
+            "wanted": reckoned.wanted,
+            "transferred": proposal.moved,
+            "rounded": bought.rounded,
+            "usable": None if usable is None else {"expected": usable.expected, "at_best": usable.at_best},
+            "limits": bought.limits,
+        },
+        "forecast": {"unforeseen": _forecast(found.unforeseen), "foretold": _forecast(found.foretold)},
+        "condition": [
+            {"asset": one.tag, "position": one.position, "on": one.change.on, "because": one.change.because}
+            for one in sorted(mine, key=lambda one: (one.change.on, one.tag))[:MOST_EXPECTED]
+        ],
+        "cost": _cost(item, bought.quantity),
+        "approval": None,
+        "order": None,
+        "other_orders": [],
+    }
+
+
+def acted_on(life: Life, shelf: Shelf, item: ItemDefined | None) -> Told:
+    """Tell what became of a proposal; what it rested on when it was acted on is not told again."""
+    quantity = life.quantity
+    going_on = [order for order in life.orders if order.state not in ENDED]
+    shown = (going_on or life.orders)[-1] if life.orders else None
+    return {
+        **_head(life.proposal, shelf, item, life.state, quantity),
+        "transfers": [],
+        "because": _history(life),
+        "arithmetic": None,
+        "forecast": None,
+        "condition": [],
+        "cost": None if item is None or quantity is None else _cost(item, quantity),
+        "approval": None
+        if life.approval is None
+        else {
+            **_deed(life.approval.deed),
+            "quantity": life.approval.quantity,
+            "within_cap": life.approval.within_cap,
+        },
+        "order": None if shown is None else _order(shown),
+        "other_orders": [order.order for order in life.orders if order is not shown],
+    }
+
+
+def _head(name: str, shelf: Shelf, item: ItemDefined | None, state: str, quantity: float | None) -> Told:
+    return {
+        "id": name,
+        "site": shelf.site,
+        "item": shelf.item,
+        "name": None if item is None else item.name,
+        "unit": None if item is None else item.unit,
+        "state": state,
+        "quantity": quantity,
+    }
+
+
+def _forecast(choice: Choice) -> Told:
+    score = choice.score
+    return {
+        "method": choice.forecast.method,
+        "because": choice.because,
+        "pattern": choice.pattern.kind,
+        "per_week": choice.forecast.rate,
+        "weeks": len(choice.forecast.series),
+        "error": None
+        if score is None
+        else {
+            "origins": score.origins,
+            "periods": score.periods,
+            "pinball": score.pinball,
+            "covered": score.covered,
+            "bias": score.bias,
+            "mase": score.mase,
+        },
+    }
+
+
+def _cost(item: ItemDefined, quantity: float) -> Told | None:
+    if item.price is None or item.currency is None:
+        return None
+    amount = extended(exact(quantity), item.price, item.currency)
+    return {"amount": priced(amount, item.currency), "currency": item.currency}
+
+
+def _deed(deed: Deed) -> Told:
+    return {"by": deed.by, "at": deed.at.astimezone(UTC), "event": deed.event, "seq": deed.seq}
+
+
+def _order(order: Order) -> Told:
+    return {
+        "order": order.order,
+        "state": order.state,
+        "supplier": order.supplier,
+        "expected_on": order.expected_on,
+        "placed": _deed(order.placed),
+        "cancelled": None if order.cancelled is None else _deed(order.cancelled),
+        "lines": [_line(line, going_on=order.cancelled is None) for line in order.lines],
+    }
+
+
+def _line(line: Line, *, going_on: bool) -> Told:
+    return {
+        "line": line.line,
+        "item": line.item,
+        "unit": line.unit,
+        "ordered": line.ordered,
+        "received": line.received,
+        "outstanding": line.outstanding if going_on else 0.0,
+        "price": None if line.price is None or line.currency is None else priced(Decimal(line.price), line.currency),
+        "currency": line.currency,
+    }
+
+
+def _why(proposal: Proposal, bought: Ordered) -> str:
+    """Say in words why so much is proposed."""
+    reckoned = proposal.reckoned.reorder
+    there = f"{_number(reckoned.position)} are there or on their way, less what will expire or is owed"
+    if not reckoned.wanted:
+        return f"{there}: that is above the reorder point of {reckoned.reorder_point}, so nothing is needed."
+    point, level = reckoned.reorder_point, reckoned.order_up_to
+    told = [f"{there}: that is not above the reorder point of {point}, so it is filled up to {level}."]
+    told += [f"{_number(one.quantity)} come from {one.from_site}, which can spare them." for one in proposal.transfers]
+    limits = ", ".join(bought.limits)
+    told.append(f"{_number(bought.quantity)} are to be bought{f' (by {limits})' if limits else ''}.")
+    return " ".join(told)
+
+
+def _history(life: Life) -> str:
+    """Say in words what became of it."""
+    told = []
+    if life.approval is not None:
+        how = "within the cap" if life.approval.within_cap else f"by {life.approval.deed.by}"
+        told.append(f"Approved {how} on {life.approval.deed.at:%Y-%m-%d}.")
+    told += [f"Ordered as {order.order} on {order.placed_on}; {order.state}." for order in life.orders]
+    return " ".join(told)
+
+
+def _number(quantity: float) -> str:
+    return plain(exact(quantity))

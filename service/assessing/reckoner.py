@@ -1,0 +1,141 @@
+"""The reckoner: works out what sites need, each item of a site once for a question, and counts how often it did.
+
+To choose how to forecast takes some hundredths of a second, so that a page ends when enough was worked out.
+"""
+
+import asyncio
+from collections.abc import Collection
+from typing import Final, NamedTuple
+
+from service.assessing.condition import condition
+from service.assessing.moment import Question
+from service.assessing.orders import orders
+from service.assessing.shelves import Shelf, Wanted, shelves
+from service.assessing.supplies import Supply, supplies
+from service.domain.caller import Caller
+from service.domain.demand.changes import Change
+from service.domain.demand.fitted import Expected
+from service.domain.demand.reorder import Stock
+from service.domain.kinds.item_defined import ItemDefined
+from service.domain.ordering.book import Book
+from service.domain.ordering.reckoning import Reckoned, Situation, reckon
+from service.domain.ordering.transfers import Surplus, Transfer, surplus, transfers
+from service.domain.stock.traces import SHELF
+
+MOST_GIVERS: Final = 5
+"""How many sites are looked at that may spare something: those that have most of it."""
+MOST_SHELVES: Final = 1000
+"""Among how many sites they are looked for."""
+
+
+class Proposal(NamedTuple):
+    """What is proposed: what it follows from, and what comes from other sites."""
+
+    reckoned: Reckoned
+    transfers: tuple[Transfer, ...]
+
+    @property
+    def moved(self) -> float:
+        """Give how much comes from other sites."""
+        return sum(one.quantity for one in self.transfers)
+
+
+class Reckoner:
+    """Works out needs from a question and its book of orders, at sites that the key reaches (None: all)."""
+
+    def __init__(self, question: Question, book: Book, reach: frozenset[str] | None) -> None:
+        self.question = question
+        self.book = book
+        self.done = 0
+        self._reach = reach
+        self._supplies: dict[Shelf, Supply] = {}
+        self._expected: dict[str, list[Expected]] = {}
+        self._reckoned: dict[Shelf, Reckoned] = {}
+
+    def item(self, ref: str) -> ItemDefined | None:
+        """Give an item as it is defined now."""
+        return self.question.world.rulebook.item(ref, self.question.as_at)
+
+    def is_closed(self, site: str) -> bool:
+        """Say whether a site is closed by now, so that it needs nothing."""
+        found = self.question.world.rulebook.site(site, self.question.as_at)
+        today = self.question.world.day(self.question.as_at, site)
+        return found is not None and found.closed_on is not None and found.closed_on < today
+
+    async def expected(self, site: str) -> list[Expected]:
+        """Give the changes that are expected at a site."""
+        if site not in self._expected:
+            self._expected[site] = await condition(self.question, site)
+        return self._expected[site]
+
+    async def look_up(self, wanted: Collection[Shelf]) -> None:
+        """Read the supplies of shelves at once; of an item that is not defined there are none."""
+        items = {shelf: self.item(shelf.item) for shelf in wanted if shelf not in self._supplies}
+        units = {item.item: item.unit for item in items.values() if item is not None}
+        missing = [shelf for shelf, item in items.items() if item is not None]
+        if missing:
+            self._supplies |= await supplies(self.question, missing, units)
+
+    async def reckoned(self, shelf: Shelf) -> Reckoned | None:
+        """Work out what an item at a site comes to; None for one that is not defined."""
+        item = self.item(shelf.item)
+        if item is None:
+            return None
+        if shelf not in self._reckoned:
+            await self.look_up([shelf])
+            changes = tuple(one.change for one in await self.expected(shelf.site) if one.change.item == shelf.item)
+            self._reckoned[shelf] = await asyncio.to_thread(reckon, self._situation(shelf, item, changes))
+            self.done += 1
+        return self._reckoned[shelf]
+
+    def _situation(self, shelf: Shelf, item: ItemDefined, changes: tuple[Change, ...]) -> Situation:
+        question, supply = self.question, self._supplies[shelf]
+        values = question.world.rulebook.policy("service-level", question.as_at, shelf.site).values
+        on_order = self.book.outstanding.get((shelf.site, shelf.item), 0.0)
+        return Situation(
+            today=question.world.day(question.as_at, shelf.site),
+            item=item,
+            level=values["level"],
+            stock=Stock(supply.lots, on_order, supply.short),
+            unforeseen=supply.unforeseen,
+            foretold=supply.foretold,
+            changes=changes,
+            leads=tuple(lead.days for lead in self.book.leads if lead.item == shelf.item),
+        )
+
+    async def proposal(self, shelf: Shelf) -> Proposal | None:
+        """Work out what is proposed; None for an item that is not defined."""
+        found = await self.reckoned(shelf)
+        if found is None:
+            return None
+        transfers = await self.transfers(shelf, found.reorder.wanted)
+        return Proposal(found, transfers)
+
+    async def transfers(self, shelf: Shelf, wanted: float) -> tuple[Transfer, ...]:
+        """Give what other sites can spare of what is wanted at one."""
+        if wanted < 1:
+            return ()
+        others = Wanted(sites=self._reach, item=shelf.item)
+        found = await shelves(self.question, others, [SHELF], "", MOST_SHELVES)
+        await self.look_up(found)
+        there = [(self._in_stock(one), one) for one in found if one.site != shelf.site and one in self._supplies]
+        givers = sorted((one for one in there if one[0] > 0), key=lambda one: (-one[0], one[1].site))[:MOST_GIVERS]
+        offered = [await self._spare(one) for _, one in givers]
+        return transfers(wanted, (one for one in offered if one is not None))
+
+    def _in_stock(self, shelf: Shelf) -> float:
+        return sum(lot.quantity for lot in self._supplies[shelf].lots)
+
+    async def _spare(self, shelf: Shelf) -> Surplus | None:
+        found = await self.reckoned(shelf)
+        if found is None:
+            return None
+        today = found.situation.today
+        level, position = found.reorder.order_up_to, found.reorder.position
+        return surplus(shelf.site, found.situation.stock.lots, position, level, today)
+
+
+async def reckoner_of(question: Question, caller: Caller, proposal: str | None = None) -> Reckoner:
+    """Fold the orders at the sites of a key, and give what reckons by them; a proposal may be looked for."""
+    book = await orders(question, caller.sites, () if proposal is None else (proposal,))
+    return Reckoner(question, book, caller.sites)

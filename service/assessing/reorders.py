@@ -1,0 +1,136 @@
+"""Reorders: the proposals of sites, as they are now: those to be acted on, and what became of the others.
+
+They are worked out for each page and stored nowhere. A page ends when it is full, or when enough was worked out for it:
+then it may hold few rows, and the next goes on. What one site can spare may be offered to two others until somebody
+moves it.
+"""
+
+from collections.abc import AsyncIterator
+from typing import Final
+
+import msgspec
+
+from service.assessing.moment import Question
+from service.assessing.proposals import Told, acted_on, proposed
+from service.assessing.reckoner import Reckoner
+from service.assessing.shelves import EVERY, Shelf, Wanted, shelves
+from service.domain.errors import BadCursor, NotFound
+from service.domain.ordering.book import Book
+from service.domain.ordering.naming import Need, proposal_id
+from service.domain.ordering.order import ENDED, State
+from service.page import Page
+
+PROPOSAL: Final = "proposal"
+ENOUGH: Final = 50
+"""How many needs are worked out for one page, those of sites that may spare something included."""
+MOST_ITEMS: Final = 10_000
+"""More items than a site has."""
+
+
+class Sought(msgspec.Struct, frozen=True, kw_only=True):
+    """Which proposals: of some sites (None: all), an item, a state; without a state those that have not ended."""
+
+    sites: frozenset[str] | None = None
+    item: str | None = None
+    state: State | None = None
+
+    def holds(self, state: State) -> bool:
+        """Say whether proposals of a state are meant."""
+        return state not in ENDED if self.state is None else state == self.state
+
+
+async def page(question: Question, reckoner: Reckoner, sought: Sought, after: str | None, limit: int) -> Page:
+    """List proposals by site, item and need. Raises BadCursor."""
+    begin = _key(after)
+    rows: list[tuple[Need, Told]] = []
+    looked: Need | None = None
+    async for shelf in _shelves(question, reckoner, sought, begin):
+        if len(rows) > limit or reckoner.done >= ENOUGH:
+            break
+        found = [row async for row in _of_shelf(reckoner, shelf, sought) if begin is None or row[0] > begin]
+        rows += sorted(found, key=lambda row: row[0])
+        looked = Need(shelf.site, shelf.item, 2**31)
+    else:
+        looked = None
+    if len(rows) > limit:
+        looked = rows[limit - 1][0]
+    items = [told for _, told in rows[:limit]]
+    return Page(items=items, next=None if looked is None else " ".join(map(str, looked)), about=about(question))
+
+
+def about(question: Question) -> dict[str, object]:
+    """Say what the answer rests on."""
+    return {"as_at": question.as_at, "judged_to": question.judged_to, "rules_to": question.rules_to}
+
+
+async def one(reckoner: Reckoner, name: str) -> Told:
+    """Give a proposal: one that was acted on, or the next of its site and item. Raises NotFound."""
+    need = need_of(reckoner.book, name)
+    shelf = Shelf(need.site, need.item)
+    life = reckoner.book.life(name)
+    if life.acted_on:
+        return acted_on(life, shelf, reckoner.item(need.item))
+    told = await _open(reckoner, shelf, name)
+    if told is None:
+        raise NotFound(PROPOSAL)
+    return told
+
+
+def need_of(book: Book, name: str) -> Need:
+    """Give the need behind a proposal that was acted on or is the next. Raises NotFound."""
+    need = book.needs.get(name)
+    if need is None or not (book.life(name).acted_on or book.open_need(need.site, need.item) == need):
+        raise NotFound(PROPOSAL)
+    return need
+
+
+async def _shelves(question: Question, reckoner: Reckoner, sought: Sought, begin: Need | None) -> AsyncIterator[Shelf]:
+    """Give every site and item that there may be a proposal of, in order."""
+    for site in sorted(question.sites if sought.sites is None else sought.sites):
+        if begin is not None and site < begin.site:
+            continue
+        items = {need.item for need in reckoner.book.needs.values() if need.site == site}
+        if sought.holds("open"):
+            wanted = Wanted(sites=frozenset({site}), item=sought.item)
+            items |= {shelf.item for shelf in await shelves(question, wanted, EVERY, "", MOST_ITEMS)}
+            items |= {expected.change.item for expected in await reckoner.expected(site)}
+        chosen = [Shelf(site, item) for item in sorted(items) if sought.item in {None, item}]
+        left = [shelf for shelf in chosen if begin is None or (shelf.site, shelf.item) >= begin[:2]]
+        if sought.holds("open"):
+            await reckoner.look_up(left[:ENOUGH])
+        for shelf in left:
+            yield shelf
+
+
+async def _of_shelf(reckoner: Reckoner, shelf: Shelf, sought: Sought) -> AsyncIterator[tuple[Need, Told]]:
+    """Give the proposals of an item at a site that are sought."""
+    item = reckoner.item(shelf.item)
+    for life in reckoner.book.of_pair(shelf.site, shelf.item):
+        if life.need is not None and sought.holds(life.state):
+            yield life.need, acted_on(life, shelf, item)
+    needs = not reckoner.is_closed(shelf.site) and (shelf.site, shelf.item) not in reckoner.book.untold
+    if sought.holds("open") and needs:
+        need = reckoner.book.open_need(shelf.site, shelf.item)
+        found = await reckoner.reckoned(shelf)
+        if found is not None and found.reorder.wanted:
+            told = await _open(reckoner, shelf, proposal_id(*need))
+            if told is not None:
+                yield need, told
+
+
+async def _open(reckoner: Reckoner, shelf: Shelf, name: str) -> Told | None:
+    item, found = reckoner.item(shelf.item), await reckoner.proposal(shelf)
+    if item is None or found is None:
+        return None
+    return proposed(name, item, found, shelf, await reckoner.expected(shelf.site))
+
+
+def _key(after: str | None) -> Need | None:
+    """Read where a list goes on. Raises BadCursor."""
+    if after is None:
+        return None
+    site, _, rest = after.partition(" ")
+    item, _, n = rest.partition(" ")
+    if not (n.isascii() and n.isdigit()):
+        raise BadCursor
+    return Need(site, item, int(n))

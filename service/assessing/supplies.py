@@ -1,0 +1,84 @@
+"""Supplies: what a site has of an item, and what it used of it, week by week, by why it was used."""
+
+from collections.abc import Collection, Iterable
+from datetime import date, datetime, timedelta
+from typing import Final
+from uuid import UUID
+
+import msgspec
+
+from service.assessing.moment import Question
+from service.assessing.shelves import Shelf, Told, told
+from service.domain.demand.outlook import FORETOLD
+from service.domain.demand.series import WEEK, by_period
+from service.domain.demand.shelf_life import Lot
+from service.domain.event import Event
+from service.domain.kinds.filter_replaced import FilterReplaced
+from service.domain.kinds.part_replaced import PartReplaced
+from service.domain.stock.ledger import Account, account
+from service.domain.stock.lines import unit_of
+from service.domain.words import expiry_day
+
+WEEKS: Final = 104
+"""How far back use is looked at: two years, which have every season twice."""
+
+
+class Supply(msgspec.Struct, frozen=True):
+    """What there is, by lot; `short` is what was taken beyond what was told of. In the item's unit.
+
+    Use by week, the oldest first, up to the last Monday: foretold by a limit, a plan or a reading, and unforeseen. What
+    was used under a recall is in neither.
+    """
+
+    lots: tuple[Lot, ...] = ()
+    short: float = 0.0
+    unforeseen: tuple[float, ...] = ()
+    foretold: tuple[float, ...] = ()
+
+
+async def supplies(question: Question, wanted: Collection[Shelf], units: dict[str, str]) -> dict[Shelf, Supply]:
+    """Give the supplies of shelves; `units` are those that items are counted in."""
+    known = await told(question, wanted)
+    return {shelf: _supply(question, shelf, known, units[shelf.item]) for shelf in wanted}
+
+
+def monday_of(day: date) -> date:
+    """Give the Monday of a day's week: history grows once a week, so that what is chosen by it keeps."""
+    return day - timedelta(days=day.weekday())
+
+
+def _supply(question: Question, shelf: Shelf, known: Told, unit: str) -> Supply:
+    changes = [one for one in known.changes[shelf] if unit_of(one.unit) == unit_of(unit)]
+    if not changes:
+        return Supply()
+    books = account(changes)
+    lines = [line for line in books.lines if line.quantity > 0]
+    days = {one.event: _day(question, known, one.event, one.at, shelf.site) for one in changes}
+    until = monday_of(question.world.day(question.as_at, shelf.site))
+    since = max(min(days.values()), until - timedelta(weeks=WEEKS))
+    fits = [(one, _reason(known.rows[one.event].event)) for one in changes if one.what == "fitted"]
+    planned = [(days[one.event], float(one.quantity)) for one, reason in fits if reason in FORETOLD]
+    others = [(days[one.event], float(one.quantity)) for one, reason in fits if reason not in {*FORETOLD, "recall"}]
+    others += [(days[event], missing) for event, missing in _missed(books)]
+    return Supply(
+        lots=tuple(Lot(float(one.quantity), None if one.expires is None else expiry_day(one.expires)) for one in lines),
+        short=float(-sum(line.quantity for line in books.lines if line.quantity < 0)),
+        unforeseen=by_period(others, since, until, WEEK),
+        foretold=by_period(planned, since, until, WEEK),
+    )
+
+
+def _missed(books: Account) -> Iterable[tuple[UUID, float]]:
+    """Give what counts did not find any more, by the event: it was used without a word."""
+    for entry in books.entries:
+        if entry.what == "counted" and entry.change < 0:
+            yield entry.event, float(-entry.change)
+
+
+def _reason(event: Event) -> str:
+    """Say why a part was put in; a repair says nothing of it."""
+    return event.reason if isinstance(event, FilterReplaced | PartReplaced) else "other"
+
+
+def _day(question: Question, known: Told, event: UUID, at: datetime, site: str) -> date:
+    return known.rows[event].event.occurred_on or question.world.day(at, site)

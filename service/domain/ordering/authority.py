@@ -1,0 +1,89 @@
+"""Authority: whose approval of a proposal counts.
+
+A manager's or an administrator's does, by the key that it was posted with, where that reaches the site. Any other's
+counts within the policy `order-cap`: where quantity times price of the item is no more than its amount, in the same
+currency. It must be so at its instant and when it was received, since a sender chooses the one and not the other: every
+doubt falls on the safe side.
+"""
+
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from decimal import Decimal
+from typing import Final, NamedTuple
+
+from service.domain.caller import KeyHolder, Role
+from service.domain.kinds.order_placed import OrderLine
+from service.domain.kinds.reorder_approved import ReorderApproved
+from service.domain.ordering.acts import Said
+from service.domain.ordering.naming import Need
+from service.domain.rulebook import Rulebook
+from service.domain.world import World
+
+APPROVING: Final[frozenset[Role]] = frozenset({"manager", "administrator"})
+
+
+class Cost(NamedTuple):
+    """An amount of money, exact."""
+
+    amount: Decimal
+    currency: str
+
+
+def cost_of(rulebook: Rulebook, item: str, quantity: float, at: datetime) -> Cost | None:
+    """Give what so much of an item costs by its definition; None where it has no price."""
+    found = rulebook.item(item, at)
+    if found is None or found.price is None or found.currency is None:
+        return None
+    return Cost(Decimal(repr(quantity)) * found.price, found.currency)
+
+
+def cap_at(rulebook: Rulebook, site: str, at: datetime) -> Cost | None:
+    """Give up to how much may be ordered at a site without a manager; None where no policy says so."""
+    values = rulebook.policy("order-cap", at, site).values
+    amount, currency = values["amount"], values["currency"]
+    return None if amount is None or currency is None else Cost(amount, currency)
+
+
+def within(cost: Cost | None, cap: Cost | None) -> bool:
+    """Say whether a cost is known and within a cap of its currency."""
+    return cost is not None and cap is not None and cost.currency == cap.currency and cost.amount <= cap.amount
+
+
+def may_approve(holder: KeyHolder | None, site: str | None) -> bool:
+    """Say whether a key approves whatever it costs."""
+    return holder is not None and holder.role in APPROVING and (site is None or holder.reaches(site))
+
+
+def counts(said: Said[ReorderApproved], need: Need | None, world: World) -> bool:
+    """Say whether an approval counts; one within the cap must say its quantity."""
+    site = said.event.site if need is None else need.site
+    if may_approve(world.key(said.row.key), site):
+        return True
+    quantity = said.event.quantity
+    if need is None or quantity is None:
+        return False
+    moments = (said.at, said.row.received_at.astimezone(UTC))
+    return all(within_at(world.rulebook, need, quantity, at) for at in moments)
+
+
+def beyond_cap(rulebook: Rulebook, need: Need, lines: Sequence[OrderLine], at: datetime) -> str | None:
+    """Say why an order for a need is not approved without a manager; None where it is.
+
+    It must be within the cap at the item's own price, and at the prices that it says itself.
+    """
+    cap, quantity = cap_at(rulebook, need.site, at), sum(line.quantity for line in lines)
+    if cap is None:
+        return "no policy 'order-cap' says up to how much may be ordered without a manager"
+    by_item = cost_of(rulebook, need.item, quantity, at)
+    if by_item is None:
+        return f"item {need.item!r} has no price, so that nobody can say whether it is within the cap"
+    said = [Cost(Decimal(repr(one.quantity)) * one.price, one.currency or "") for one in lines if one.price is not None]
+    for cost in (by_item, *([Cost(sum((one.amount for one in said), Decimal(0)), said[0].currency)] if said else ())):
+        if not within(cost, cap) or any(one.currency != cap.currency for one in said):
+            return f"{cost.amount:.2f} {cost.currency} are beyond the cap of {cap.amount:.2f} {cap.currency}"
+    return None
+
+
+def within_at(rulebook: Rulebook, need: Need, quantity: float, at: datetime) -> bool:
+    """Say whether so much may be ordered for a need at a moment without a manager."""
+    return within(cost_of(rulebook, need.item, quantity, at), cap_at(rulebook, need.site, at))

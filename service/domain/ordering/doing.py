@@ -1,0 +1,75 @@
+"""Doing: what may be done about a proposal as far as it is, and what was done already.
+
+Each gives the deed that it would repeat, or None where it is to be done. Raises ProposalState with what to do instead.
+"""
+
+from collections.abc import Sequence
+
+from service.domain.errors import ProposalState
+from service.domain.kinds.order_placed import OrderLine, OrderPlaced
+from service.domain.ordering.life import Life
+from service.domain.ordering.lines import Line
+from service.domain.ordering.order import ENDED, Deed, Order
+
+NEXT = "What is still needed is proposed anew, under a name of its own: look at /v1/reorders."
+
+
+def to_approve(life: Life, quantity: float | None) -> Deed | None:
+    """Give the approval of so much (None: of whatever it was) that there is already."""
+    known = life.approval
+    if known is not None and quantity in {None, known.quantity}:
+        return known.deed
+    if life.orders:
+        raise _no(life, NEXT)
+    if known is not None:
+        approved = "its own quantity" if known.quantity is None else f"{known.quantity:g}"
+        instead = f"It was approved for {approved}: to change that, void event {known.deed.event} and approve it again."
+        raise _no(life, instead)
+    return None
+
+
+def to_place(life: Life, said: OrderPlaced) -> Deed | None:
+    """Give the placement of the same order that there is already."""
+    for order in life.orders:
+        if order.order == said.order and _is_same(order, said):
+            return order.placed
+    if life.orders:
+        raise _no(life, NEXT)
+    return None
+
+
+def to_cancel(life: Life, number: str | None) -> Order:
+    """Give the order that is meant: the one named, else the only one that goes on; it may be called off already."""
+    if not life.orders:
+        where = "" if life.approval is None else f": to take the approval back, void event {life.approval.deed.event}"
+        raise _no(life, f"There is no order to call off{where}.")
+    named = [order for order in life.orders if number in {None, order.order}]
+    going_on = [order for order in named if order.state not in ENDED]
+    called_off = [order for order in named if order.cancelled is not None]
+    if len(going_on) > 1:
+        numbers = " and ".join(sorted(repr(order.order) for order in going_on))
+        raise _no(life, f"It was ordered as {numbers}: say as 'order' which of them.")
+    if not going_on and not called_off:
+        raise _no(life, "It has all come." if named else f"It was never ordered as {number!r}.")
+    return (going_on or called_off)[0]
+
+
+def _no(life: Life, instead: str) -> ProposalState:
+    going_on = [order for order in life.orders if order.state not in ENDED] or life.orders
+    return ProposalState(life.proposal, life.state, going_on[-1].order if going_on else None, instead)
+
+
+def _is_same(order: Order, said: OrderPlaced) -> bool:
+    """Say whether an order is the one that is told again; what is left out then is as it was."""
+    return (
+        (not said.lines or _are_same(order.lines, said.lines))
+        and said.supplier in {None, order.supplier}
+        and said.expected_on in {None, order.expected_on}
+    )
+
+
+def _are_same(known: Sequence[Line], said: Sequence[OrderLine]) -> bool:
+    return [(one.line, one.item, one.ordered, one.unit, one.price, one.currency) for one in known] == [
+        (one.line, one.item, one.quantity, one.unit, None if one.price is None else str(one.price), one.currency)
+        for one in said
+    ]

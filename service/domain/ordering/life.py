@@ -1,0 +1,54 @@
+"""A life: what became of one proposal."""
+
+import msgspec
+
+from service.domain.ordering.naming import Need
+from service.domain.ordering.order import ENDED, Deed, Order, State, state_of
+
+
+class Approval(msgspec.Struct, frozen=True):
+    """An approval, and of how much if it says so; `within_cap` says that a policy's cap stands for a manager."""
+
+    deed: Deed
+    quantity: float | None
+    within_cap: bool
+
+
+class Life(msgspec.Struct, frozen=True, kw_only=True):
+    """What became of a proposal; `need` is None where no site and item on record has it.
+
+    Of several approvals that count the last one does; `idle` are those that count for nothing.
+    """
+
+    proposal: str
+    need: Need | None
+    approval: Approval | None = None
+    idle: tuple[Deed, ...] = ()
+    orders: tuple[Order, ...] = ()
+
+    @property
+    def state(self) -> State:
+        """Say how far it is; where one order of several goes on, the proposal does."""
+        if not self.orders:
+            return "open" if self.approval is None else "approved"
+        living = [order for order in self.orders if order.state not in ENDED] or self.orders
+        lines = [line for order in living for line in order.lines]
+        return state_of(lines, cancelled=all(order.cancelled is not None for order in living))
+
+    @property
+    def acted_on(self) -> bool:
+        """Say whether its need is dealt with, so that a further one is another."""
+        return self.state != "open"
+
+    @property
+    def quantity(self) -> float | None:
+        """Give how much was ordered, else how much was approved; None where nobody said."""
+        ordered = [line.ordered for order in self.orders for line in order.lines if line.ordered is not None]
+        if ordered:
+            return sum(ordered)
+        return None if self.approval is None else self.approval.quantity
+
+    @property
+    def placed_twice(self) -> bool:
+        """Say whether there is more than one order for it."""
+        return len({order.order for order in self.orders}) > 1

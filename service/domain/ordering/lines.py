@@ -1,0 +1,69 @@
+"""Lines: what was ordered, and what has come of it.
+
+A receipt belongs to the line that it names, where that is of its item and unit; else to the lines of its item and unit,
+those of its own site first, and fills them one after the other. What comes beyond all of them stays with the last. A
+receipt of another item or unit than was ordered fills nothing, since no word says how many of one are one of the other.
+"""
+
+from collections.abc import Iterable, Sequence
+
+import msgspec
+
+from service.domain.kinds.stock_received import StockReceived
+from service.domain.stock.lines import unit_of
+
+DIGITS = 9
+"""Decimals of a quantity that count, so that three times 0.1 are 0.3."""
+
+
+class Line(msgspec.Struct, frozen=True, kw_only=True):
+    """One line of an order for a site: what was ordered and what has come, in its unit.
+
+    `ordered` is None where nobody said how much, `unit` where nobody said in what.
+    """
+
+    line: str | None
+    site: str | None
+    item: str
+    unit: str | None
+    ordered: float | None
+    price: str | None = None
+    currency: str | None = None
+    received: float = 0.0
+
+    @property
+    def outstanding(self) -> float:
+        """Give what is still to come, if the order goes on."""
+        return max(0.0, round((self.ordered or 0.0) - self.received, DIGITS))
+
+
+def delivered(lines: Sequence[Line], receipts: Iterable[StockReceived]) -> tuple[Line, ...]:
+    """Give the lines of one order with what has come of each, from receipts in the order of the fold."""
+    told = list(lines)
+    naming: list[tuple[StockReceived, list[int]]] = []
+    others: list[tuple[StockReceived, list[int]]] = []
+    for receipt in receipts:
+        named = [nth for nth in _alike(told, receipt) if receipt.line is not None and told[nth].line == receipt.line]
+        (naming if named else others).append((receipt, named))
+    for receipt, named in (*naming, *others):
+        alike = _alike(told, receipt)
+        _fill(told, named or [nth for nth in alike if told[nth].site == receipt.site] or alike, receipt.quantity)
+    return tuple(told)
+
+
+def is_alike(one: str | None, other: str | None) -> bool:
+    """Say whether two units are one, as far as is known; a single piece is written in several ways."""
+    return one is None or other is None or unit_of(one) == unit_of(other)
+
+
+def _alike(lines: Sequence[Line], receipt: StockReceived) -> list[int]:
+    return [nth for nth, line in enumerate(lines) if line.item == receipt.item and is_alike(line.unit, receipt.unit)]
+
+
+def _fill(lines: list[Line], places: Sequence[int], quantity: float) -> None:
+    """Spread a quantity over lines, in place."""
+    left = quantity
+    for nth in places:
+        more = left if nth == places[-1] else min(left, lines[nth].outstanding)
+        lines[nth] = msgspec.structs.replace(lines[nth], received=round(lines[nth].received + more, DIGITS))
+        left = round(left - more, DIGITS)

@@ -1,0 +1,108 @@
+"""Reckoning: the arithmetic of one need, from what a site has, used, expects and has on its way.
+
+The two streams of use are forecast each by a method of its own, over the weeks that the stock is to last for. A choice
+of method keeps for a week, since the history that it rests on grows on Mondays; so no question has to make it anew.
+"""
+
+from collections.abc import Sequence
+from datetime import date
+from functools import lru_cache
+from typing import Final, Literal, NamedTuple
+
+import msgspec
+
+from service.domain.demand.changes import Change
+from service.domain.demand.choosing import Choice, choose
+from service.domain.demand.lead_time import FEW, LeadTime, lead_time
+from service.domain.demand.outlook import Outlook
+from service.domain.demand.quantity import Ordered, ordered
+from service.domain.demand.reorder import Reorder, Sold, Stock, Terms, reorder
+from service.domain.demand.series import WEEK
+from service.domain.demand.shelf_life import Usable
+from service.domain.kinds.item_defined import ItemDefined
+
+LeadFrom = Literal["observed", "observed-and-stated", "stated", "assumed"]
+ASSUMED_DAYS: Final = 14.0
+"""The lead time of what was never ordered and of which nobody said one; our own choice."""
+ORDER_DAYS: Final = 28.0
+"""Days between one order and the next; our own choice."""
+MONTH: Final = 365.25 / 12
+"""Days of a month in the mean."""
+KEPT: Final = 4096
+"""Choices kept: some hundred sites with forty items each."""
+
+
+class Situation(msgspec.Struct, frozen=True, kw_only=True):
+    """What is known of an item at a site. Use is by week, the oldest first; `leads` are in days."""
+
+    today: date
+    item: ItemDefined
+    level: float
+    stock: Stock
+    unforeseen: tuple[float, ...] = ()
+    foretold: tuple[float, ...] = ()
+    changes: tuple[Change, ...] = ()
+    leads: tuple[float, ...] = ()
+
+
+class Reckoned(msgspec.Struct, frozen=True):
+    """What follows from a situation: the arithmetic, where its lead time is from, and the choices of method."""
+
+    situation: Situation
+    reorder: Reorder
+    lead_from: LeadFrom
+    unforeseen: Choice
+    foretold: Choice
+
+    def bought(self, moved: float) -> Ordered:
+        """Give what is to be bought once so much comes from elsewhere: nothing where that lifts it above the point."""
+        found, sold = self.reorder, sold_as(self.situation.item)
+        if not moved:
+            return Ordered(found.wanted, found.rounded, found.quantity, found.limits)
+        usable = found.usable
+        if usable is not None:
+            less = round(moved)
+            usable = Usable(max(0, usable.expected - less), max(0, usable.at_best - less))
+        enough = found.position + moved > found.reorder_point
+        return ordered(0.0 if enough else found.wanted - moved, sold.pack, sold.minimum, usable)
+
+
+class Lead(NamedTuple):
+    """A lead time and where it is from."""
+
+    time: LeadTime
+    said: LeadFrom
+
+
+def reckon(situation: Situation) -> Reckoned:
+    """Reckon what is to be ordered."""
+    lead, terms = lead_of(situation.leads, situation.item), Terms(situation.level, order_days=ORDER_DAYS)
+    periods = max(1, round((lead.time.days + terms.look_days) / WEEK))
+    unforeseen = chosen(situation.unforeseen, periods, situation.level)
+    foretold = chosen(situation.foretold, periods, situation.level)
+    outlook = Outlook(situation.today, unforeseen.forecast, foretold.forecast, situation.changes)
+    found = reorder(outlook, lead.time, situation.stock, sold_as(situation.item), terms)
+    return Reckoned(situation, found, lead.said, unforeseen, foretold)
+
+
+@lru_cache(maxsize=KEPT)
+def chosen(series: tuple[float, ...], periods: int, level: float) -> Choice:
+    """Choose a method, or give what was chosen for the same history."""
+    return choose(series, periods, level)
+
+
+def lead_of(observed: Sequence[float], item: ItemDefined) -> Lead:
+    """Give the lead time by orders that came, by what is said of the item, or by our own assumption."""
+    found = lead_time(observed, item.lead_time_days)
+    if found is None:
+        return Lead(LeadTime(ASSUMED_DAYS), "assumed")
+    if not observed:
+        return Lead(found, "stated")
+    counts_stated = item.lead_time_days is not None and len(observed) < FEW
+    return Lead(found, "observed-and-stated" if counts_stated else "observed")
+
+
+def sold_as(item: ItemDefined) -> Sold:
+    """Say how an item is sold."""
+    months = item.shelf_life_months
+    return Sold(item.pack_size, item.minimum_order, None if months is None else int(months * MONTH))

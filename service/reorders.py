@@ -1,0 +1,35 @@
+"""Reorders: what sites need, and what became of what they needed, as it is now."""
+
+from service.assessing.moment import asked
+from service.assessing.places import Places, sites_of
+from service.assessing.proposals import Told
+from service.assessing.reckoner import reckoner_of
+from service.assessing.reorders import Sought, about, one, page
+from service.domain.caller import Caller
+from service.domain.ordering.order import State
+from service.ledger import Ledger
+from service.page import Page
+
+
+async def listed(
+    ledger: Ledger,
+    caller: Caller,
+    *,
+    site: str | None,
+    item: str | None,
+    state: State | None,
+    after: str | None,
+    limit: int,
+) -> Page:
+    """List the proposals of a site, or of all that the key reads. Raises NotFound and BadCursor."""
+    async with asked(ledger, caller) as question:
+        sites = sites_of(question, caller, Places(site=site))
+        reckoner = await reckoner_of(question, caller)
+        return await page(question, reckoner, Sought(sites=sites, item=item, state=state), after, limit)
+
+
+async def read(ledger: Ledger, caller: Caller, proposal: str) -> Told:
+    """Give one proposal. Raises NotFound."""
+    async with asked(ledger, caller) as question:
+        reckoner = await reckoner_of(question, caller, proposal)
+        return {**about(question), **await one(reckoner, proposal)}

@@ -1,0 +1,1 @@
+"""What becomes of proposals and orders."""

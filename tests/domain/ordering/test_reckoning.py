@@ -1,0 +1,72 @@
+"""The arithmetic of one need."""
+
+from datetime import date
+from typing import Any
+
+import pytest
+
+from service.domain.demand.reorder import Stock
+from service.domain.demand.shelf_life import Lot
+from service.domain.kinds.item_defined import ItemDefined
+from service.domain.ordering.reckoning import Situation, lead_of, reckon
+from tests.domain.reference_data import day, item
+
+TODAY = date(2026, 3, 2)
+
+
+def defined(**fields: Any) -> ItemDefined:
+    """Define the filter."""
+    event = item(day(1), **fields).event
+    assert isinstance(event, ItemDefined)
+    return event
+
+
+def situation(**fields: Any) -> Situation:
+    """Two a week for twenty weeks, three weeks of lead time, six in stock."""
+    given: dict[str, Any] = {"today": TODAY, "item": defined(lead_time_days=21), "level": 0.95}
+    given |= {"stock": Stock((Lot(6.0),)), "unforeseen": (2.0,) * 20, "foretold": (0.0,) * 20}
+    return Situation(**given | fields)
+
+
+@pytest.mark.parametrize(
+    ("observed", "stated", "days", "said"),
+    [
+        ((), None, 14.0, "assumed"),
+        ((), 21, 21.0, "stated"),
+        ((9.0,), 21, 15.0, "observed-and-stated"),
+        ((9.0,), None, 9.0, "observed"),
+        ((9.0, 12.0, 15.0), 21, 12.0, "observed"),
+    ],
+)
+def test_the_lead_time_says_where_it_is_from(
+    observed: tuple[float, ...], stated: int | None, days: float, said: str
+) -> None:
+    """Orders that came, what is said of the item while they are few, or our own two weeks."""
+    found = lead_of(observed, defined() if stated is None else defined(lead_time_days=stated))
+    assert (found.time.days, found.said) == (days, said)
+
+
+def test_each_stream_is_forecast_by_itself() -> None:
+    """Four weeks are protected: eight by use, which nothing announces."""
+    found = reckon(situation())
+    assert (found.unforeseen.pattern.kind, found.foretold.pattern.kind) == ("smooth", "none")
+    assert (found.reorder.protected_days, round(found.reorder.use_mean, 9)) == (28.0, 8.0)
+    assert found.unforeseen.score is not None
+    assert (found.unforeseen.score.periods, found.unforeseen.score.origins) == (4, 5)
+
+
+def test_what_is_moved_is_not_bought() -> None:
+    """The rest is, in packs, as long as what is moved does not lift it above the reorder point."""
+    found = reckon(situation(item=defined(lead_time_days=21, pack_size=4.0, minimum_order=8.0)))
+    point, wanted = found.reorder.reorder_point, found.reorder.wanted
+    assert (point, wanted) == (13, 15.0)  # the 95 % point of Poisson(8) by scipy; 13 + 8 - 6
+    assert [found.bought(moved).quantity for moved in (0, 3, 7, 8, 15)] == [16.0, 12.0, 8.0, 0.0, 0.0]
+
+
+def test_what_is_moved_is_used_up_first() -> None:
+    """Of what can be used in time the moved is a part."""
+    found = reckon(situation(item=defined(lead_time_days=21, shelf_life_months=1)))
+    assert found.reorder.usable is not None
+    expected = found.reorder.usable.expected  # two a week for 21 + 30 days, less six: 8
+    assert expected == 8
+    assert [found.bought(moved).quantity for moved in (0, 5)] == [8.0, 3.0]

@@ -1,0 +1,72 @@
+"""A firm that orders filters: what it has defined and counted, and what is asked of its proposals."""
+
+from typing import Any
+
+import httpx
+import pytest
+
+from tests.http.firm import Headers, Message, ago, message, post, the_firm
+
+CAP = {"amount": "500.00", "currency": "GBP"}
+
+
+def item(**fields: Any) -> Message:
+    """Define the filter: four in a pack, at 18.40 pounds each, two weeks on the way."""
+    said = {"item": "pf-170", "name": "Particle filter 170", "unit": "C62", "pack_size": 4.0, "lead_time_days": 14}
+    return message("item-defined", **({"price": "18.40", "currency": "GBP"} | said | fields))
+
+
+def cap(**values: Any) -> Message:
+    """Let orders of up to 500 pounds go without a manager."""
+    return message("policy-set", policy="order-cap", scope={"organisation": True}, values=CAP | values)
+
+
+def counted(quantity: float, site: str = "harrow-dock", **fields: Any) -> Message:
+    """Count the filters of a site a hundred days ago."""
+    said = {"site": site, "item": "pf-170", "quantity": quantity, "unit": "C62", "occurred_at": ago(days=100)}
+    return message("stock-counted", **(said | fields))
+
+
+def swapped(days: float, tag: str = "FX-0142", site: str = "harrow-dock", **fields: Any) -> Message:
+    """Change the filter of a unit so many days ago, since it was damaged."""
+    part = {"item": "pf-170", "condition": "new"}
+    said: Message = {"position": "particle-filter", "in": part, "reason": "damage", "site": site}
+    return message("filter-replaced", asset=tag, **({"occurred_at": ago(days=days)} | said | fields))
+
+
+def used(weeks: int = 14, a_week: int = 2, **fields: Any) -> list[Message]:
+    """Use filters week by week up to now."""
+    return [swapped(7 * week + 3 * nth + 0.5, **fields) for week in range(weeks) for nth in range(a_week)]
+
+
+@pytest.fixture
+async def shop(http: httpx.AsyncClient, administrator: Headers) -> httpx.AsyncClient:
+    """Give a firm that has used two filters a week at the dock, and has six left of 34."""
+    unit = [one | {"occurred_at": ago(days=150)} if one["kind"] == "registered" else one for one in the_firm()]
+    await post(http, administrator, *unit, item(), counted(34.0), *used())
+    return http
+
+
+async def listed(http: httpx.AsyncClient, headers: Headers, **asked: Any) -> list[Any]:
+    """Read the proposals that are listed."""
+    answered = await http.get("/v1/reorders", params=asked, headers=headers)
+    assert answered.status_code == 200, answered.text
+    return list(answered.json()["reorders"])
+
+
+async def the_one(http: httpx.AsyncClient, headers: Headers, **asked: Any) -> Any:
+    """Read the only proposal there is."""
+    (found,) = await listed(http, headers, **asked)
+    return found
+
+
+async def act(http: httpx.AsyncClient, headers: Headers, proposal: str, what: str, **said: Any) -> httpx.Response:
+    """Do something about a proposal."""
+    body = {"by": "p-1001"} | ({"reason": "a mistake"} if what == "cancellation" else {}) | said
+    return await http.post(f"/v1/reorders/{proposal}/{what}", json=body, headers=headers)
+
+
+def received(quantity: float, order: str | None = "PO-1", site: str = "harrow-dock", **fields: Any) -> Message:
+    """Receive filters now."""
+    said = {"site": site, "item": "pf-170", "quantity": quantity, "unit": "C62", "occurred_at": ago(minutes=1)}
+    return message("stock-received", **(said | ({} if order is None else {"order": order}) | fields))

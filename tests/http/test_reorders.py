@@ -1,0 +1,189 @@
+"""What is to be ordered: the proposals of sites, with all that they follow from."""
+
+from typing import Any
+
+import httpx
+
+from tests.http.doors import FOREIGN
+from tests.http.firm import Headers, ago, message, model, post, registered, site
+from tests.http.keys import Keys
+from tests.http.ordering_firm import act, counted, item, listed, received, shop, swapped, the_one
+
+__all__ = ["shop"]
+
+
+async def test_a_proposal_can_be_followed(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """Two a week are six in three weeks of lead time and look: what is there is not above what covers them."""
+    found = await the_one(shop, administrator)
+    told = found["arithmetic"]
+    assert (found["site"], found["item"], found["unit"], found["state"]) == ("harrow-dock", "pf-170", "C62", "open")
+    assert (told["lead_days"], told["lead_from"], told["protected_days"], told["level"]) == (14.0, "stated", 21.0, 0.95)
+    assert round(told["use_mean"], 6) == 6.0
+    assert (told["in_stock"], told["on_order"], told["owed"], told["position"]) == (6.0, 0.0, 0.0, 6.0)
+    assert told["wanted"] == told["order_up_to"] - 6
+    assert found["quantity"] == told["rounded"] == -(-told["wanted"] // 4) * 4
+    assert found["forecast"]["unforeseen"]["method"] == "croston"
+    assert found["forecast"]["unforeseen"]["pattern"] == "smooth"
+    assert found["forecast"]["foretold"]["pattern"] == "none"
+    assert found["cost"] == {"amount": f"{found['quantity'] * 18.4:.2f}", "currency": "GBP"}
+    assert (found["approval"], found["order"], found["other_orders"], found["transfers"]) == (None, None, [], [])
+    assert str(told["reorder_point"]) in found["because"]
+
+
+async def test_the_same_need_has_the_same_id(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """One more is used: the quantity may change, the id does not; it is read at its address."""
+    before = await the_one(shop, administrator)
+    await post(shop, administrator, swapped(0.1), swapped(0.2))
+    after = await the_one(shop, administrator)
+    assert before["id"] == after["id"]
+    assert after["arithmetic"]["in_stock"] == 4.0
+    read = (await shop.get(f"/v1/reorders/{after['id']}", headers=administrator)).json()
+    assert {name: read[name] for name in after} == after
+
+
+async def test_where_enough_is_there_nothing_is_proposed(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """The id is known all the same, for whoever holds it."""
+    found = await the_one(shop, administrator)
+    await post(shop, administrator, received(100.0, None))
+    assert await listed(shop, administrator) == []
+    read = (await shop.get(f"/v1/reorders/{found['id']}", headers=administrator)).json()
+    assert (read["state"], read["quantity"]) == ("open", 0.0)
+    assert read["because"].endswith("nothing is needed.")
+
+
+async def test_what_another_site_can_spare_comes_first(
+    shop: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """The yard uses none of its three: they are moved, and the rest is bought. Who does not read the yard sees none."""
+    await post(shop, administrator, counted(3.0, "east-yard"))
+    found = await the_one(shop, administrator, site="harrow-dock")
+    wanted = found["arithmetic"]["wanted"]
+    assert found["transfers"] == [{"from_site": "east-yard", "quantity": 3.0}]
+    assert found["arithmetic"]["transferred"] == 3.0
+    assert found["quantity"] == -(-(wanted - 3) // 4) * 4
+    alone = await the_one(shop, await keys.make("site-lead", ["harrow-dock"]))
+    assert (alone["id"], alone["transfers"]) == (found["id"], [])
+    moved = {"site": "east-yard", "to_site": "harrow-dock", "item": "pf-170", "quantity": 3.0, "unit": "C62"}
+    await post(shop, administrator, message("stock-moved", occurred_at=ago(minutes=1), **moved))
+    after = await the_one(shop, administrator, site="harrow-dock")
+    assert (after["arithmetic"]["in_stock"], after["transfers"], after["id"]) == (9.0, [], found["id"])
+
+
+async def test_where_a_transfer_is_enough_nothing_is_bought(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """The yard has fifty: what is wanted is moved; a piece that has expired there is none to send."""
+    await post(shop, administrator, counted(50.0, "east-yard"), counted(9.0, "east-yard", lot="L-1", expires="2020-01"))
+    found = await the_one(shop, administrator, site="harrow-dock")
+    assert found["transfers"] == [{"from_site": "east-yard", "quantity": found["arithmetic"]["wanted"]}]
+    assert (found["quantity"], found["cost"]) == (0.0, {"amount": "0.00", "currency": "GBP"})
+
+
+async def test_changes_of_what_is_fitted_are_foreseen(http: httpx.AsyncClient, administrator: Headers) -> None:
+    """Twelve filters fitted together at their limit of 180 days next week: nothing was used, and twelve are needed."""
+    tags = [f"FX-{nth}" for nth in range(12)]
+    limit = {"service_limit": {"days": 180}}
+    sites = [site("harrow-dock"), site("east-yard"), model()]
+    units = [registered(tag, occurred_at=ago(days=174)) for tag in tags]
+    await post(http, administrator, *sites, item(**limit), *units)
+    found = await the_one(http, administrator)
+    assert {one["asset"] for one in found["condition"]} == set(tags)
+    assert {one["because"] for one in found["condition"]} == {"service-limit"}
+    assert (found["arithmetic"]["use_mean"], found["arithmetic"]["in_stock"]) == (12.0, 0.0)
+    assert found["forecast"]["unforeseen"]["pattern"] == "none"
+    assert found["quantity"] >= 12
+
+
+async def test_open_recalls_are_met(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """The filter of the recalled lot is owed a change today; once the recall is closed, nothing is."""
+    bad: Any = {"item": "pf-170", "condition": "new", "lot": "L-BAD"}
+    await post(shop, administrator, swapped(0.05, **{"in": bad}))
+    recall = {"recall": "rc-1", "action": "stop-use", "criteria": [{"item": "pf-170", "lot": "L-BAD"}]}
+    await post(shop, administrator, message("recall-opened", occurred_at=ago(minutes=30), **recall))
+    assert [one["because"] for one in (await the_one(shop, administrator))["condition"]] == ["recall"]
+    away = {"outstanding": [{"asset": "FX-0142", "reason": "in a container at sea"}]}
+    await post(shop, administrator, message("recall-closed", recall="rc-1", occurred_at=ago(minutes=1), **away))
+    assert (await the_one(shop, administrator))["condition"] == []
+
+
+async def test_a_site_that_is_closed_needs_nothing(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """From the day after its last."""
+    await post(shop, administrator, site("harrow-dock", closed_on=ago(days=3)[:10]))
+    assert await listed(shop, administrator) == []
+
+
+async def test_what_is_on_order_is_not_ordered_again(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """It is approved and ordered: the list has it as placed, and no further need."""
+    found = await the_one(shop, administrator)
+    await act(shop, administrator, found["id"], "placement", order="PO-1")
+    placed = await the_one(shop, administrator)
+    assert (placed["id"], placed["state"], placed["quantity"]) == (found["id"], "placed", found["quantity"])
+    assert placed["order"]["lines"][0]["outstanding"] == found["quantity"]
+    assert (placed["arithmetic"], placed["forecast"], placed["condition"]) == (None, None, [])
+
+
+async def test_a_further_need_has_another_id(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """Four are ordered where more are needed: what is missing is proposed anew, with the four in its position."""
+    first = await the_one(shop, administrator)
+    line = {"line": "10", "item": "pf-170", "quantity": 4.0, "unit": "C62"}
+    await act(shop, administrator, first["id"], "placement", order="PO-1", lines=[line])
+    placed, further = await listed(shop, administrator)
+    assert (placed["id"], placed["state"]) == (first["id"], "placed")
+    assert further["id"] != first["id"]
+    assert (further["arithmetic"]["on_order"], further["arithmetic"]["position"]) == (4.0, 10.0)
+
+
+async def test_orders_that_came_tell_how_long_they_take(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """Nine days from the order to its receipt: beside the fourteen that are stated, since it is one order alone."""
+    found = await the_one(shop, administrator)
+    line = {"line": "10", "item": "pf-170", "quantity": 1.0, "unit": "C62"}
+    said = {"proposal": found["id"], "order": "PO-1", "lines": [line], "occurred_on": ago(days=11)[:10]}
+    came = {"site": "harrow-dock", "item": "pf-170", "quantity": 1.0, "unit": "C62", "order": "PO-1"}
+    receipt = message("stock-received", occurred_on=ago(days=2)[:10], **came)
+    await post(shop, administrator, message("order-placed", **said), receipt)
+    told = (await the_one(shop, administrator))["arithmetic"]
+    assert (told["lead_from"], told["lead_days"]) == ("observed-and-stated", 11.5)
+
+
+async def test_proposals_are_listed_by_site_and_state(
+    shop: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """Those that have ended are listed where they are asked for; a site's key sees its own."""
+    found = await the_one(shop, administrator)
+    await act(shop, administrator, found["id"], "placement", order="PO-1")
+    await act(shop, administrator, found["id"], "cancellation")
+    assert [one["state"] for one in await listed(shop, administrator)] == ["open"]
+    assert [one["id"] for one in await listed(shop, administrator, state="cancelled")] == [found["id"]]
+    assert await listed(shop, administrator, state="placed") == []
+    assert await listed(shop, administrator, item="bat-64") == []
+    assert await listed(shop, administrator, site="east-yard") == []
+    assert await listed(shop, await keys.make("site-lead", ["east-yard"])) == []
+
+
+async def test_pages_lead_through_all_proposals(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """One at a time, in the order of sites and items; a table has all at once."""
+    units = [registered(f"YD-{nth}", site="east-yard", occurred_at=ago(days=174)) for nth in range(3)]
+    limit = {"service_limit": {"days": 180}}
+    await post(shop, administrator, item(**limit), item(item="bat-64", name="Battery", **limit), *units)
+    every = [(one["site"], one["item"]) for one in await listed(shop, administrator)]
+    assert every == [("east-yard", "bat-64"), ("east-yard", "pf-170"), ("harrow-dock", "pf-170")]
+    seen, asked = [], {"limit": "1"}
+    while True:
+        page = (await shop.get("/v1/reorders", params=asked, headers=administrator)).json()
+        seen += [(one["site"], one["item"]) for one in page["reorders"]]
+        if page["next"] is None:
+            break
+        asked = {"limit": "1", "after": page["next"]}
+    assert seen == every
+    table = await shop.get("/v1/reorders", headers=administrator | {"accept": "text/csv"})
+    assert len(table.text.strip().splitlines()) == 4
+
+
+async def test_nobody_reads_what_is_not_theirs(shop: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:
+    """Another site's and another firm's proposal is a 404 like one that never was, at each of its doors."""
+    found = await the_one(shop, administrator)
+    elsewhere, foreign = await keys.make("manager", ["east-yard"]), await keys.make("manager", organisation=FOREIGN)
+    for headers in (elsewhere, foreign):
+        read = await shop.get(f"/v1/reorders/{found['id']}", headers=headers)
+        never = await shop.get("/v1/reorders/pr-never", headers=headers)
+        assert (read.status_code, read.json()) == (404, never.json())
+        for what, said in (("approval", {}), ("placement", {"order": "PO-1"}), ("cancellation", {})):
+            assert (await act(shop, headers, found["id"], what, **said)).status_code == 404
