@@ -51,6 +51,7 @@ LEDGER: dict[str, Row] = {
     "recall-not-open": Row(409, "The recall stops no units"),
     "webhooks-off": Row(409, "This service sends no webhooks"),
     "too-many-webhooks": Row(409, "There are too many webhooks"),
+    "too-many-secrets": Row(409, "There are too many secrets"),
     "too-many-trials": Row(429, "Too many receivers are being tried"),
     "webhook-id-taken": Row(409, "The id belongs to another webhook"),
     "overloaded": Row(503, "Too much waits to be recorded"),

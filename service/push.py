@@ -17,7 +17,15 @@ from psycopg import AsyncConnection
 from service.assessing.moment import asked
 from service.assessing.named import demand_site
 from service.domain.caller import Caller
-from service.domain.errors import Malformed, NotFound, TooManyWebhooks, VersionMismatch, WebhookIdTaken, WebhooksOff
+from service.domain.errors import (
+    Malformed,
+    NotFound,
+    TooManySecrets,
+    TooManyWebhooks,
+    VersionMismatch,
+    WebhookIdTaken,
+    WebhooksOff,
+)
 from service.domain.kinds import BY_NAME
 from service.domain.starting import Start
 from service.domain.webhook import Wish
@@ -42,6 +50,8 @@ from service.store.webhooks import Webhook, webhooks
 
 MOST: Final = 100
 """How many webhooks an organisation may have."""
+MOST_OLD: Final = 3
+"""How many older secrets of a webhook may sign beside its newest: each makes the header of every message longer."""
 VERSIONS: Final = 2**52
 """Among how many numbers the first version of a webhook is drawn, so that one made again under an id has no version of
 the one before, neither in a line nor in an ETag; all are numbers that JSON carries as they are (RFC 8259 section 6)."""
@@ -136,9 +146,11 @@ async def drop(ledger: Ledger, dispatcher: Dispatcher, caller: Caller, webhook: 
 async def rotate(
     ledger: Ledger, dispatcher: Dispatcher, caller: Caller, webhook: UUID, overlap: timedelta
 ) -> dict[str, object]:
-    """Give a webhook another secret and tell it, this once; both sign as long as they overlap.
+    """Give a webhook another secret and tell it, this once; the one before signs beside it as long as they overlap.
 
-    Raises NotFound and WebhooksOff. A secret that the service can compute no more has no overlap.
+    Those before that sign as long as was said of them, so that whoever lost an answer rotates again and breaks nothing.
+    Without an overlap the new one signs alone; of a secret that the service can compute no more there is none.
+    Raises NotFound, WebhooksOff and TooManySecrets.
     """
     key, now = dispatcher.outlet.key, ledger.clock()
     if key is None:
@@ -147,7 +159,11 @@ async def rotate(
         secret, salt, mark = new_secret(key, caller.organisation, row.id)
         known = dispatcher.outlet.secrets(caller.organisation, row, now)
         until = now + overlap if known and overlap else None
-        await rotate_webhook(conn, caller.organisation, row.id, salt=salt, mark=mark, old_until=until)
+        if not await rotate_webhook(
+            conn, caller.organisation, row.id, salt=salt, mark=mark, now=now, old_until=until, most=MOST_OLD
+        ):
+            await _found(conn, caller, webhook)  # it may be gone meanwhile
+            raise TooManySecrets(MOST_OLD)
     return {"webhook": row.id, "secret": secret_shown(secret), "old_secret_until": until}
 
 

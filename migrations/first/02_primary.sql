@@ -167,8 +167,8 @@ CREATE TABLE ledger.webhook (
     reason        text        COLLATE "C",
     salt          bytea       NOT NULL,
     mark          bytea       NOT NULL,
-    old_salt      bytea,
-    old_until     timestamptz,
+    old_salts     bytea[]     NOT NULL DEFAULT '{}',
+    old_untils    timestamptz[] NOT NULL DEFAULT '{}',
     created_at    timestamptz NOT NULL,
     passed        bigint      NOT NULL,
     failures      integer     NOT NULL DEFAULT 0,
@@ -181,7 +181,7 @@ CREATE TABLE ledger.webhook (
     CONSTRAINT webhook_of_key FOREIGN KEY (organisation, key) REFERENCES ledger.api_key,
     CONSTRAINT webhook_state CHECK (state IN ('active', 'paused', 'disabled')),
     CONSTRAINT webhook_disabled_for_a_reason CHECK ((state = 'disabled') = (reason IS NOT NULL)),
-    CONSTRAINT webhook_old_secret_ends CHECK ((old_salt IS NULL) = (old_until IS NULL)),
+    CONSTRAINT webhook_old_secrets_end CHECK (cardinality(old_salts) = cardinality(old_untils)),
     CONSTRAINT webhook_lease_ends CHECK ((leased_by IS NULL) = (leased_until IS NULL))
 ) WITH (fillfactor = 50);
 
@@ -194,6 +194,8 @@ COMMENT ON COLUMN ledger.webhook.sites IS 'The sites whose events it may see, th
 COMMENT ON COLUMN ledger.webhook.salt IS
     'The signing secret is HMAC-SHA-256 of this by a key that the database never sees (service/pushing/secret.py).';
 COMMENT ON COLUMN ledger.webhook.mark IS 'By this a secret that another key gave is known for a wrong one.';
+COMMENT ON COLUMN ledger.webhook.old_salts IS
+    'Of secrets before, each of which signs beside the newest until the moment in its place of old_untils.';
 COMMENT ON COLUMN ledger.webhook.passed IS 'Every event up to this seq has been sent once, or is not for it.';
 COMMENT ON COLUMN ledger.webhook.leased_until IS
     'Until then, by the clock of the database, the process leased_by alone sends for it.';

@@ -38,6 +38,7 @@ LedgerError
 |-- RecallNotOpen           a recall that was closed, taken back or only rehearsed: it stops no unit
 |-- WebhooksOff             what signs for webhooks, where the operator has set no key to do it with
 |-- TooManyWebhooks         more webhooks than an organisation may have
+|-- TooManySecrets          more secrets of a webhook than may sign at a time
 |-- TooManyTrials           more trials of receivers than an organisation may have on their way
 |-- WebhookIdTaken          the id of a new webhook belongs to another one
 |-- Overloaded              more waits to be recorded than the service takes on
@@ -497,6 +498,19 @@ class TooManyWebhooks(LedgerError):
 
     def __init__(self, limit: int) -> None:
         super().__init__(f"There are {limit} webhooks, which is all an organisation may have: take one away first.")
+        self.limit = limit
+
+
+class TooManySecrets(LedgerError):
+    """More secrets of a webhook than may sign at a time; `limit` of the older ones may."""
+
+    code = "too-many-secrets"
+    shown = ("limit",)
+
+    def __init__(self, limit: int) -> None:
+        super().__init__(
+            f"{limit} older secrets sign still, as promised: wait until one ends, or end all with 'overlap_hours' 0."
+        )
         self.limit = limit
 
 

@@ -54,7 +54,8 @@ class Rotation(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
         Meta(
             ge=0,
             le=LONGEST_OVERLAP,
-            description="For how many hours the secret before signs beside the new one; 0 ends it at once.",
+            description="For how many hours the secret before signs beside the new one; 0 ends it at once, and all "
+            "before it.",
         ),
     ] = 24
 
@@ -161,10 +162,15 @@ async def delete_webhook(request: Asked, webhook_id: FromPath[UUID]) -> Answer:
     takes=taken(Rotation, {"overlap_hours": 24}),
     said="How long both secrets sign.",
     signs=True,
+    rotates=True,
     gives={200: "The new secret, shown this once."},
 )
 async def post_webhook_secret(request: Asked, webhook_id: FromPath[UUID]) -> Answer:
-    """Give a webhook a new secret; for a while its messages are signed with both."""
+    """Give a webhook a new secret; for a while its messages are signed with the one before, too.
+
+    Every secret signs until the moment that was told of it, also when the webhook is given another one meanwhile. So if
+    the answer was lost, ask again: what receivers know goes on. Three older secrets may sign at a time.
+    """
     overlap = timedelta(hours=(await read_as(request, Rotation)).overlap_hours)
     return answer(await push.rotate(ledger_of(request), dispatcher_of(request), request.auth, webhook_id, overlap))
 

@@ -90,6 +90,8 @@ ADVICE: dict[str, str] = {
         "Ask the operator to set `RESPIRATORS_WEBHOOK_KEY`, from which secrets come. Until then read the feed."
     ),
     "too-many-webhooks": "Take away a webhook that nobody needs, or have one send more kinds of events.",
+    "too-many-secrets": "Wait until an older secret signs no more. If none but the newest is in use any more, or one "
+    "was seen by somebody, rotate with `overlap_hours` 0: the new secret signs alone from then on.",
     "too-many-trials": "Wait until the tests that are on their way have ended, at most the seconds in `Retry-After`, "
     "and send it again. Webhooks go on meanwhile.",
     "webhook-id-taken": "Give the new webhook an id of its own, or leave `id` out. To change one, put at its address.",

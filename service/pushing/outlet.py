@@ -56,9 +56,8 @@ class Outlet:
         secret = derived(self.key, organisation, webhook.id, webhook.salt)
         if mark_of(secret) != webhook.mark:
             return []
-        if webhook.old_salt is None or webhook.old_until is None or webhook.old_until <= now:
-            return [secret]
-        return [secret, derived(self.key, organisation, webhook.id, webhook.old_salt)]
+        old = zip(webhook.old_salts, webhook.old_untils, strict=True)
+        return [secret, *(derived(self.key, organisation, webhook.id, salt) for salt, until in old if until > now)]
 
     async def send(self, organisation: UUID, url: str, secrets: Sequence[bytes], name: str, body: bytes) -> Sent:
         """Make one attempt; where nothing can be signed, or nothing is sent to the address any more, none is made."""

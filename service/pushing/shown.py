@@ -18,7 +18,7 @@ def definition(row: Webhook) -> dict[str, object]:
         "sites": row.sites,
         "key": row.key,
         "created_at": row.created_at,
-        "old_secret_until": row.old_until,
+        "old_secret_until": max(row.old_untils, default=None),
     }
 
 

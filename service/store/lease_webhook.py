@@ -21,8 +21,8 @@ FROM ledger.api_key k
 WHERE w.organisation = %(organisation)s AND w.id = %(id)s AND w.state = 'active'
     AND (w.leased_by = %(by)s OR w.leased_until IS NULL OR w.leased_until <= clock_timestamp())
     AND k.organisation = w.organisation AND k.id = w.key
-RETURNING w.id, w.version, w.key, k.role, w.sites, w.url, w.kinds, w.site, w.subject, w.salt, w.mark, w.old_salt,
-    w.old_until, w.passed, w.failures, w.failing_since, w.rests_until,
+RETURNING w.id, w.version, w.key, k.role, w.sites, w.url, w.kinds, w.site, w.subject, w.salt, w.mark, w.old_salts,
+    w.old_untils, w.passed, w.failures, w.failing_since, w.rests_until,
     (k.revoked_at IS NOT NULL OR coalesce(k.expires_at <= %(now)s, false)) AS key_ended
 """
 LET_GO: Final = """
@@ -45,8 +45,8 @@ class Leased(msgspec.Struct, frozen=True, kw_only=True):
     subject: str | None
     salt: bytes
     mark: bytes
-    old_salt: bytes | None
-    old_until: datetime | None
+    old_salts: list[bytes]
+    old_untils: list[datetime]
     passed: int
     failures: int
     failing_since: datetime | None

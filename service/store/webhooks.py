@@ -16,7 +16,8 @@ WebhookReason: TypeAlias = Literal["failing", "gone", "key-ended", "secret-lost"
 
 WEBHOOKS: Final = """
 SELECT w.id, w.version, w.key, w.sites, w.url, w.purpose, w.kinds, w.site, w.subject, w.state, w.reason, w.salt,
-    w.mark, w.old_salt, w.old_until, w.created_at, w.passed, w.failures, w.failing_since, w.rests_until, w.delivered_at,
+    w.mark, w.old_salts, w.old_untils, w.created_at, w.passed, w.failures, w.failing_since, w.rests_until,
+    w.delivered_at,
     (SELECT count(*) FROM ledger.webhook_delivery d
         WHERE d.organisation = w.organisation AND d.webhook = w.id AND d.state = 'waiting') AS waiting,
     (SELECT count(*) FROM ledger.webhook_delivery d
@@ -47,8 +48,8 @@ class Webhook(msgspec.Struct, frozen=True, kw_only=True):
     reason: WebhookReason | None
     salt: bytes
     mark: bytes
-    old_salt: bytes | None
-    old_until: datetime | None
+    old_salts: list[bytes]
+    old_untils: list[datetime]
     created_at: datetime
     passed: int
     failures: int

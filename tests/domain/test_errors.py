@@ -297,6 +297,14 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         ),
     ),
     (
+        errors.TooManySecrets(3),
+        Problem(
+            code="too-many-secrets",
+            detail=("3 older secrets sign still, as promised: wait until one ends, or end all with 'overlap_hours' 0."),
+            members={"limit": 3},
+        ),
+    ),
+    (
         errors.TooManyTrials(2),
         Problem(
             code="too-many-trials",

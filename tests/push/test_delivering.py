@@ -246,6 +246,28 @@ async def test_secrets_are_changed_over(http: httpx.AsyncClient, integrator: Hea
         assert " " not in alone.headers["webhook-signature"]
 
 
+async def test_a_secret_signs_as_long_as_was_promised(http: httpx.AsyncClient, integrator: Headers) -> None:
+    """Whoever lost the answer to a rotation rotates again: each secret verifies until its end, or all are ended."""
+    async with receiving() as receiver, asyncio.timeout(20):
+        hook = await hooked(http, integrator, receiver.url, after=None)
+        rotated = [(await hook.post("secret", {"overlap_hours": hours})).json() for hours in (24, 1, 2)]
+        assert (await hook.read())[0]["old_secret_until"] == rotated[0]["old_secret_until"]
+        await post(http, integrator, "stock-received")
+        (got,) = await receiver.until(1)
+        secrets = (hook.secret, *(one["secret"] for one in rotated))
+        assert [got.verified(secret)["data"]["seq"] for secret in secrets] == [5, 5, 5, 5]
+        await hook.until(passed=5)
+        refused = await hook.post("secret", {"overlap_hours": 1})
+        assert (refused.status_code, refused.json()["type"]) == (409, "/problems/too-many-secrets")
+
+        last = (await hook.post("secret", {"overlap_hours": 0})).json()
+        await post(http, integrator, "stock-received")
+        alone = (await receiver.until(2))[1]
+        assert alone.verified(last["secret"])["data"]["seq"] == 6
+        assert " " not in alone.headers["webhook-signature"]
+        assert (await hook.read())[0]["old_secret_until"] is None
+
+
 async def test_a_trial_tells_what_comes_of_it(http: httpx.AsyncClient, integrator: Headers) -> None:
     """A test sends an event that is none of the log and tells at once how it went, also of a paused webhook."""
     async with receiving() as receiver:

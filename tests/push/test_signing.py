@@ -44,7 +44,7 @@ def test_a_secret_is_as_long_as_it_should_be() -> None:
     assert len(base64.b64decode(text.removeprefix("whsec_"))) == 32
 
 
-def leased(salt: bytes, mark: bytes, old_salt: bytes | None = None, old_until: datetime | None = None) -> Leased:
+def leased(salt: bytes, mark: bytes, *old: tuple[bytes, datetime]) -> Leased:
     """Give a webhook with these secrets."""
     return Leased(
         id=WEBHOOK,
@@ -58,8 +58,8 @@ def leased(salt: bytes, mark: bytes, old_salt: bytes | None = None, old_until: d
         subject=None,
         salt=salt,
         mark=mark,
-        old_salt=old_salt,
-        old_until=old_until,
+        old_salts=[one for one, _ in old],
+        old_untils=[until for _, until in old],
         passed=0,
         failures=0,
         failing_since=None,
@@ -78,10 +78,11 @@ def test_secrets_are_computed_from_the_operators_key_alone() -> None:
     assert Outlet(KEY, way).secrets(WEBHOOK, leased(made.salt, made.mark), NOON) == []
 
 
-def test_the_old_secret_signs_until_it_ends() -> None:
-    """Both sign as long as they overlap, the new one first; from the end on it signs alone."""
-    old, new = (new_secret(KEY.encode(), ORGANISATION, WEBHOOK) for _ in range(2))
+def test_old_secrets_sign_until_they_end() -> None:
+    """Each signs as long as it overlaps, the newest first; from its end on it signs no more."""
+    older, old, new = (new_secret(KEY.encode(), ORGANISATION, WEBHOOK) for _ in range(3))
     outlet = Outlet(KEY, Way(private=False, seconds=1))
-    both = leased(new.salt, new.mark, old.salt, NOON)
-    assert outlet.secrets(ORGANISATION, both, NOON.replace(hour=11)) == [new.secret, old.secret]
-    assert outlet.secrets(ORGANISATION, both, NOON) == [new.secret]
+    all_three = leased(new.salt, new.mark, (old.salt, NOON.replace(hour=13)), (older.salt, NOON))
+    assert outlet.secrets(ORGANISATION, all_three, NOON.replace(hour=11)) == [new.secret, old.secret, older.secret]
+    assert outlet.secrets(ORGANISATION, all_three, NOON) == [new.secret, old.secret]
+    assert outlet.secrets(ORGANISATION, all_three, NOON.replace(hour=13)) == [new.secret]

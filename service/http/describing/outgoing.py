@@ -76,8 +76,8 @@ HEADERS: Final = [
     header("webhook-timestamp", "The moment of the attempt, in seconds since 1970.", "^[0-9]+$", "1772430702"),
     header(
         "webhook-signature",
-        "`v1,` and the HMAC-SHA-256 in base64 of `id.timestamp.body`; two of them while a secret is changed over.",
-        "^v1,[A-Za-z0-9+/=]{44}( v1,[A-Za-z0-9+/=]{44})?$",
+        "`v1,` and the HMAC-SHA-256 in base64 of `id.timestamp.body`; up to four while secrets are changed over.",
+        "^v1,[A-Za-z0-9+/=]{44}( v1,[A-Za-z0-9+/=]{44}){0,3}$",
         "v1,g0hM9SsE+OTPJTGt/tmIKtSyZlE3uFJELVlNIOLJ1OE=",
     ),
 ]

@@ -50,6 +50,7 @@ ERRORS: Final[tuple[LedgerError, ...]] = (
     errors.RecallNotOpen("rc-2026-01", "closed"),
     errors.WebhooksOff(),
     errors.TooManyWebhooks(100),
+    errors.TooManySecrets(3),
     errors.TooManyTrials(2),
     errors.WebhookIdTaken(),
     errors.Overloaded(),

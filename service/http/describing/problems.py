@@ -53,6 +53,7 @@ WHERE: Final[tuple[tuple[Callable[[Route], bool], tuple[str, ...]], ...]] = (
     (lambda route: "settles" in route.opt, ("already-settled",)),
     (lambda route: "settles" in route.opt and "records" in route.opt, ("not-kept",)),
     (lambda route: "signs" in route.opt, ("webhooks-off",)),
+    (lambda route: "rotates" in route.opt, ("too-many-secrets",)),
     (lambda route: "tries" in route.opt, ("too-many-trials",)),
     (lambda route: "makes" in route.opt, ("too-many-webhooks", "webhook-id-taken")),
     (lambda route: IF_STILL in route.opt.get("heads", ()), ("version-mismatch",)),

@@ -20,7 +20,8 @@ OF_WEBHOOK: Final[dict[str, str]] = {
     "rotate it; `site-unseen`: it may not see the site that it asks for, put it with another.",
     "sites": "The sites whose events it may see, those of the key that made it; null for all.",
     "key": "The key that it hangs on, by its id: that which made or last changed it.",
-    "old_secret_until": "Until when the secret before signs beside the new one (UTC); null where it does not.",
+    "old_secret_until": "Until when an older secret signs beside the newest (UTC), the last of several; null where "
+    "none was to.",
 }
 
 WEBHOOK_FIELDS: Final[dict[str, str]] = {
@@ -30,7 +31,8 @@ WEBHOOK_FIELDS: Final[dict[str, str]] = {
     **{f"{shape}.{name}": OF_WEBHOOK[name] for shape, name in product(SHAPES, OF_WEBHOOK)},
     "secret": "The secret that its messages are signed with, as Standard Webhooks has it. It is shown this once; null "
     "in the answer to a repeat.",
-    "WebhookSecret.old_secret_until": OF_WEBHOOK["old_secret_until"],
+    "WebhookSecret.old_secret_until": "Until when the secret before signs beside the new one (UTC); null where it does "
+    "not. One that was to sign longer does.",
     "progress": "How far it is, and how it goes.",
     "passed": "The seq up to which every event was sent once, or is not for it.",
     "waiting": "How many events are to be sent again.",
