@@ -5,6 +5,7 @@ was added. The log is append-only, so what was read never has to be read again.
 """
 
 from bisect import bisect_right
+from datetime import datetime
 from uuid import UUID
 
 import msgspec
@@ -13,6 +14,7 @@ from psycopg import AsyncConnection
 from service.domain.caller import KeyHolder
 from service.domain.context import world_of
 from service.domain.recorded import Recorded
+from service.domain.stock.ledger import Left
 from service.domain.world import World
 from service.store.context_events import context_events
 from service.store.keys import keys
@@ -21,13 +23,38 @@ KEPT_WORLDS = 8
 """Worlds of the past kept for repeated questions."""
 
 
+class Folded(msgspec.Struct, frozen=True):
+    """The lines of a shelf as folded from events up to `seq`, all of which had happened `as_at`.
+
+    `unit` is that in which its item was counted then.
+    """
+
+    seq: int
+    rules_to: int
+    as_at: datetime
+    unit: str | None
+    lines: tuple[Left, ...]
+
+
+class Shelves(msgspec.Struct):
+    """Shelves of stock that were folded, by site and item, and when events up to `seq` last touched any of them."""
+
+    seq: int = 0
+    touched: dict[tuple[str, str], int] = {}
+    folded: dict[tuple[str, str], Folded] = {}
+
+
 class Known(msgspec.Struct):
-    """The context events of an organisation up to `seq`, and worlds built from them by the newest seq they hold."""
+    """The context events of an organisation up to `seq`, and worlds built from them by the newest seq they hold.
+
+    Beside them the shelves of stock that were folded for the exceptions.
+    """
 
     seq: int = 0
     rows: list[Recorded] = []
     holders: dict[UUID, KeyHolder] = {}
     worlds: dict[int, World] = {}
+    shelves: Shelves = msgspec.field(default_factory=Shelves)
 
     def world(self, until_seq: int) -> World:
         """Give the world as the context events up to `until_seq` say it."""

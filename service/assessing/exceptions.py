@@ -10,8 +10,12 @@ import msgspec
 from service.assessing.acknowledged import Acknowledged
 from service.assessing.moment import Question
 from service.assessing.orders import orders
+from service.assessing.shelves import Shelf
+from service.assessing.shelves import Wanted as Shelves
+from service.assessing.stock_lines import every_line
 from service.assessing.stories import Past, made_by_time
 from service.domain.ordering.book import Book
+from service.domain.stock.ledger import Left
 from service.domain.wearing import Use
 from service.recording.rows import Outlook
 from service.store.count_exceptions import Counted, count_exceptions
@@ -28,8 +32,8 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
     """One exception. `ref` names it for good: the same finding has the same name, however the events arrived.
 
     `words` are from the closed lists of reasons and conflicts; `worn` says that somebody posted what was found, so
-    that `ref` is an event. `order` is the number of the order that it is about; `seqs` are the events that it rests on,
-    where those were read with it.
+    that `ref` is an event. Of stock it has the item, and the line that it is about. `order` is the number of the order
+    that it is about; `seqs` are the events that it rests on, where those were read with it.
     """
 
     ref: UUID
@@ -40,6 +44,8 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
     person: str | None
     words: tuple[str, ...]
     worn: bool = True
+    item: str | None = None
+    stock: Left | None = None
     order: str | None = None
     seqs: tuple[int, ...] = ()
 
@@ -74,6 +80,7 @@ class Inquiry:
         self.until = min(wanted.until or question.as_at + MOMENT, question.as_at + MOMENT)
         self._by_time: list[tuple[Outlook, Use]] | None = None
         self._counted: list[Counted] | None = None
+        self._left: list[tuple[Shelf, Left]] | None = None
         self._book: Book | None = None
 
     async def book(self) -> Book:
@@ -94,6 +101,12 @@ class Inquiry:
             question = self.question
             self._counted = await count_exceptions(question.conn, question.organisation, self.chosen(None))
         return self._counted
+
+    async def left(self) -> list[tuple[Shelf, Left]]:
+        """Give what there is of all stock that may be spoken of, line by line, and what is below nothing."""
+        if self._left is None:
+            self._left = await every_line(self.question, Shelves(sites=self.wanted.sites))
+        return self._left
 
     def chosen(self, report: str | None) -> Chosen:
         """Say which stored rows; `report` names them without, None with their report."""

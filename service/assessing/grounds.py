@@ -36,6 +36,13 @@ async def itself(question: Question, rows: Sequence[Row]) -> Grounds:
     return {event: [one.recorded.seq] for event, one in found.items()}
 
 
+async def of_stock(question: Question, rows: Sequence[Row]) -> Grounds:
+    """Name the event since which the line of stock that a row is about has been as it is."""
+    named = {row.ref: row.stock.by for row in rows if row.stock is not None}
+    found = await events_by_ids(question.conn, question.organisation, named.values())
+    return {ref: [found[event].recorded.seq] for ref, event in named.items()}
+
+
 async def use_made(question: Question, rows: Sequence[Row]) -> Grounds:
     """Name the wearing, the issue it was made under, and the last check before it."""
     units = await _units(question, rows)

@@ -37,6 +37,7 @@ async def _lines(inquiry: Inquiry, report: Report, rows: Sequence[Row]) -> list[
             "site": row.site,
             "asset": row.tag,
             "person": row.person,
+            "item": row.item,
             "at": row.at,
             "severity": report.severity(row),
             "reason": report.reason(row),

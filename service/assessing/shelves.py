@@ -43,10 +43,14 @@ class Wanted(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Told(msgspec.Struct, frozen=True):
-    """The changes of shelves at the moment as known, and what was recorded of them by event."""
+    """The changes of shelves at the moment as known, and what was recorded of them by event.
+
+    `ahead` says that some of it had not happened yet.
+    """
 
     changes: Mapping[Shelf, list[Change]]
     rows: Mapping[UUID, Recorded]
+    ahead: bool
 
 
 async def shelves(question: Question, wanted: Wanted, sorts: Iterable[str], after: str, limit: int) -> list[Shelf]:
@@ -83,9 +87,11 @@ async def told(question: Question, wanted: Collection[Shelf], *, since: date | N
     gone = await taken_back(question, rows)
     units = {ref: item.unit for ref, item in Catalogue.of(question).items.items()}
     changes: dict[Shelf, list[Change]] = {shelf: [] for shelf in wanted}
+    ahead = False
     for row in rows:
         at = instant(row.event, None, question.world)
+        ahead = ahead or at > question.as_at
         if isinstance(row.event, Telling) and row.event.id not in gone and at <= question.as_at:
             for change in changes_of(at, row.event, units):
                 changes.get(Shelf(change.site, change.item), []).append(change)
-    return Told(changes, {row.event.id: row for row in rows})
+    return Told(changes, {row.event.id: row for row in rows}, ahead)

@@ -21,8 +21,8 @@ from service.domain.stock.lines import unit_of
 from service.domain.stock.traces import SHELF
 from service.domain.words import expiry_day
 
-AT_ONCE: Final = 100
-"""How many shelves are folded at a time."""
+AT_ONCE: Final = 20
+"""How many shelves are folded at a time, so that others have their turn."""
 
 
 class Lot(msgspec.Struct, frozen=True):

@@ -21,6 +21,8 @@ REPORTS: Final[dict[str, str]] = {
     "used-without-check": "uses outside the cover of a complete passing check",
     "passed-against-readings": "checks and examinations said to have passed, against their own readings",
     "overdue-examination": "units in use whose thorough examination is past its due date",
+    "expired-stock": "stock past its last day that is still there",
+    "stock-below-nothing": "stock of which more was taken than was ever told of, not yet explained",
     "ordered-twice": "proposals for which more than one order was placed",
     "order-overdue": "orders that have not come in whole by the day they were expected",
     "received-without-order": "receipts for an order that nobody placed",

@@ -34,7 +34,7 @@ DELIVERY = (
 )
 EXCEPTION = (
     *("row", "site", "asset", "person", "at", "severity", "reason", "reasons", "next", "because"),
-    *("acknowledged.by", "acknowledged.at", "acknowledged.reason"),
+    *("acknowledged.by", "acknowledged.at", "acknowledged.reason", "item"),
 )
 COUNT = (
     *("report", "about", "line", "site", "rows", "open"),

@@ -9,12 +9,14 @@ from typing import Final
 from service.assessing.exceptions import Report
 from service.reports import (
     conflicting_history,
+    expired_stock,
     order_overdue,
     ordered_twice,
     overdue_examination,
     passed_against_readings,
     received_without_order,
     rejected_reports,
+    stock_below_nothing,
     used_while_not_to_be_used,
     used_without_check,
 )
@@ -25,6 +27,8 @@ REPORTS: Final[tuple[Report, ...]] = (
     used_without_check.REPORT,
     passed_against_readings.REPORT,
     overdue_examination.REPORT,
+    expired_stock.REPORT,
+    stock_below_nothing.REPORT,
     ordered_twice.REPORT,
     order_overdue.REPORT,
     received_without_order.REPORT,

@@ -77,6 +77,13 @@ def worn(day: int, hour: int, **fields: Any) -> Message:
     return message("worn", asset="EX-1", **({"occurred_at": on(day, hour), "wearer": "p-3071"} | fields))
 
 
+def shelved(day: int, hour: int) -> list[Message]:
+    """Receive two filters that have expired, and throw away more of another lot than there ever was."""
+    said = {"site": "harrow-dock", "item": "pf-170", "unit": "C62", "occurred_at": on(day, hour)}
+    expired = message("stock-received", quantity=2, lot="L2301", expires="2026-01", **said)
+    return [expired, message("stock-discarded", quantity=3, lot="L2411", reason="wet", **said)]
+
+
 def looked_at(row: Any, name: str, **fields: Any) -> Message:
     """Acknowledge a row of a report."""
     said = {"report": name, "row": row["row"], "reason": "spoken with the wearer", "by": "p-8"}

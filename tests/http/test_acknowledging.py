@@ -9,7 +9,7 @@ import pytest
 from service.domain.finding import REPORTS
 from tests.http.firm import Headers, checked, failed
 from tests.http.keys import Keys
-from tests.http.plant import handed_in, handed_out, looked_at, on, orders, plant, post, report, worn
+from tests.http.plant import handed_in, handed_out, looked_at, on, orders, plant, post, report, shelved, worn
 
 __all__ = ["plant"]
 
@@ -35,6 +35,7 @@ async def test_a_row_that_there_is_may_be_acknowledged(
         worn(2, 8),
         checked("EX-1", occurred_at=on(2, 9), airflow_lpm=100.0),
         worn(2, 10),
+        *shelved(2, 7),
         handed_out(3, 7),
         *orders(),
     )

@@ -9,7 +9,7 @@ from service.reports import REPORTS as LISTED
 from tests.domain.naming import use_ref
 from tests.http.firm import Headers, checked, failed, message
 from tests.http.keys import Keys
-from tests.http.plant import UNIT, counted, examined, handed_in, handed_out, on, plant, post, report, worn
+from tests.http.plant import UNIT, counted, examined, handed_in, handed_out, on, plant, post, report, shelved, worn
 
 __all__ = ["plant"]
 
@@ -47,6 +47,7 @@ async def test_uses_without_a_check(plant: httpx.AsyncClient, administrator: Hea
         "site": "harrow-dock",
         "asset": "EX-1",
         "person": "p-7",
+        "item": None,
         "at": on(3, 9),
         "severity": "high",
         "reason": "the unit was used outside the cover of a complete passing check (as posted)",
@@ -208,3 +209,54 @@ async def test_reports_of_failures_head_the_exceptions(
     await plant.post(dismissal, json={"reason": "looked at"}, headers=administrator)
     assert [row["asset"] for row in await report(plant, administrator, "rejected-reports")] == ["EX-9"]
     assert await report(plant, administrator, "rejected-reports", known_at=known, as_at=known) == rows
+
+
+async def test_stock_below_nothing_until_a_count_explains_it(plant: httpx.AsyncClient, administrator: Headers) -> None:
+    """More of a lot was thrown away than there ever was: a row, as long as nothing explains it."""
+    _, gone = await post(plant, administrator, *shelved(3, 8))
+    (row,) = await report(plant, administrator, "stock-below-nothing")
+    site = {"site": "harrow-dock", "item": "pf-170", "unit": "C62", "lot": "l2411"}
+    await post(plant, administrator, message("stock-counted", quantity=0, occurred_at=on(4, 8), **site))
+
+    assert row | {"row": ""} == {
+        "row": "",
+        "site": "harrow-dock",
+        "asset": None,
+        "person": None,
+        "item": "pf-170",
+        "at": on(3, 8),
+        "severity": "medium",
+        "reason": "taken beyond all that was ever told of: 3 C62 of lot L2411",
+        "reasons": ["stock-below-nothing"],
+        "next": "Count it at the site, or post what came and nobody told of: "
+        "GET /v1/stock/ledger shows how it came about.",
+        "because": [gone],
+        "acknowledged": None,
+    }
+    assert await report(plant, administrator, "stock-below-nothing") == []
+    earlier = await report(plant, administrator, "stock-below-nothing", as_at=on(3, 9))
+    assert [one["row"] for one in earlier] == [row["row"]]
+
+
+async def test_expired_stock_until_it_is_gone(plant: httpx.AsyncClient, administrator: Headers) -> None:
+    """A lot that is past its last day is a row from the end of that day on, or since it came, while it is there."""
+    site = {"site": "harrow-dock", "item": "pf-170", "unit": "C62"}
+    lot = site | {"lot": "L2409", "expires": "2026-03-05"}
+    came, _ = await post(
+        plant,
+        administrator,
+        message("stock-received", quantity=4, occurred_at=on(3, 8), **lot),
+        message("stock-discarded", quantity=4, occurred_at=on(9, 8), reason="too old", **lot),
+    )
+
+    async def found(moment: str) -> list[tuple[str, str, list[int]]]:
+        rows = await report(plant, administrator, "expired-stock", as_at=moment)
+        return [(one["at"], one["reason"], one["because"]) for one in rows]
+
+    assert await found(on(5, 23)) == []
+    said = "past its last day and still there: 4 C62 of lot L2409 (good to 2026-03-05)"
+    assert await found(on(6, 0)) == [(on(6, 0), said, [came])]
+    assert await found(on(9, 9)) == []
+    late, _ = await post(plant, administrator, *shelved(10, 8))
+    said = "past its last day and still there: 2 C62 of lot L2301 (good to 2026-01)"
+    assert await found(on(11, 0)) == [(on(10, 8), said, [late])]

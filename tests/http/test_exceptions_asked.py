@@ -9,7 +9,20 @@ from service.domain.finding import REPORTS
 from tests.http.doors import FOREIGN
 from tests.http.firm import Headers, checked, failed, message
 from tests.http.keys import Keys
-from tests.http.plant import EMPTY, counted, handed_in, handed_out, looked_at, on, orders, plant, post, report, worn
+from tests.http.plant import (
+    EMPTY,
+    counted,
+    handed_in,
+    handed_out,
+    looked_at,
+    on,
+    orders,
+    plant,
+    post,
+    report,
+    shelved,
+    worn,
+)
 
 __all__ = ["plant"]
 
@@ -111,6 +124,7 @@ async def test_a_report_shows_what_a_key_may_see(
         worn(2, 8),
         checked("EX-1", occurred_at=on(2, 9), airflow_lpm=100.0),
         worn(2, 10),
+        *shelved(2, 7),
         handed_out(3, 7),
         *orders(),
     )
@@ -158,5 +172,5 @@ async def test_a_report_that_there_is_not(http: httpx.AsyncClient, administrator
     assert unknown.json()["detail"] == (
         "There is no such report, or none that this key may see: the reports are rejected-reports, "
         "used-while-not-to-be-used, used-without-check, passed-against-readings, overdue-examination, "
-        "ordered-twice, order-overdue, received-without-order, conflicting-history."
+        "expired-stock, stock-below-nothing, ordered-twice, order-overdue, received-without-order, conflicting-history."
     )

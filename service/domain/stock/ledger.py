@@ -15,11 +15,13 @@ from uuid import UUID
 
 import msgspec
 
+from service.domain.label import sorting
 from service.domain.stock.by_book import by_book
 from service.domain.stock.changes import Change, What, order
 from service.domain.stock.keeping import Kept, Turn, keep
 from service.domain.stock.lines import Line, unit_of
 from service.domain.stock.shelf import NOTHING, total
+from service.domain.words import expiry_day
 
 FITTED: Final = "fitted"
 
@@ -57,14 +59,14 @@ class Entry(msgspec.Struct, frozen=True):
 
 
 class Left(msgspec.Struct, frozen=True):
-    """What there is of a line; below nothing where more was taken, since an event at a moment."""
+    """What there is of a line, or how far it is below nothing; either has been so since an event at a moment."""
 
     lot: str | None
     expires: str | None
     unit: str
     quantity: Decimal
-    below_since: datetime | None = None
-    below_by: UUID | None = None
+    since: datetime
+    by: UUID
 
 
 class Account(msgspec.Struct, frozen=True):
@@ -80,7 +82,7 @@ def account(told: Iterable[Change]) -> Account:
     lines: dict[Line, Kept] = {}
     units: dict[str, str] = {}
     balances: dict[str, Decimal] = {}
-    below: dict[Line, Change] = {}
+    turned: dict[Line, Change] = {}
     entries = []
     for change, turns in keep(changes, by_book(changes), lines):
         unit = unit_of(change.unit)
@@ -88,11 +90,11 @@ def account(told: Iterable[Change]) -> Account:
         balances[unit] = entry.balance
         entries.append(entry)
         for turn in turns:
-            if total(turn.after) >= 0:
-                below.pop(turn.line, None)
-            else:
-                below.setdefault(turn.line, change)
-    left = (_left(lines[line], units[line.unit], below.get(line)) for line in sorted(lines, key=_turn))
+            if turn.line not in turned or (total(turn.after) > 0) != (total(turn.before) > 0):
+                turned[turn.line] = change
+            if not total(turn.after):
+                del turned[turn.line]
+    left = (_left(lines[line], units[line.unit], turned[line]) for line in sorted(lines, key=_turn))
     return Account(tuple(entries), tuple(left))
 
 
@@ -142,13 +144,27 @@ def _turn(line: Line) -> tuple[object, ...]:
     return line.unit, not line.expires, line.expires, not line.lot, line.lot
 
 
-def _left(kept: Kept, unit: str, below: Change | None) -> Left:
+def _left(kept: Kept, unit: str, since: Change) -> Left:
     said = kept.said
     return Left(
         lot=said.lot,
         expires=said.expires,
         unit=unit,
         quantity=total(kept.shelf),
-        below_since=None if below is None else below.at,
-        below_by=None if below is None else below.event,
+        since=since.at,
+        by=since.event,
     )
+
+
+def name_of(line: Left) -> str:
+    """Name a line among those of its shelf, the same however its lot and its unit were written."""
+    lot = "" if line.lot is None else sorting(line.lot)
+    expires = "" if line.expires is None else expiry_day(line.expires).isoformat()
+    return f"{lot}/{expires}/{unit_of(line.unit)}"
+
+
+def described(line: Left) -> str:
+    """Describe a line in words: its lot, its expiry, and how much there is or is missing."""
+    lot = "no lot" if line.lot is None else f"lot {line.lot}"
+    expires = "" if line.expires is None else f" (good to {line.expires})"
+    return f"{abs(float(line.quantity)):g} {line.unit} of {lot}{expires}"

@@ -163,6 +163,7 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "parts": "What sits in it.",
     "position": "The position, as the model names it.",
     "item": "The item, by reference.",
+    "ExceptionRow.item": "The item whose stock it is about; null where it is about none.",
     "lot": "The lot as printed; null where none was given.",
     "fitted_at": "When it was fitted (UTC).",
     "expected_change": "The day a change is expected; null where nothing says so.",

@@ -67,6 +67,7 @@ class ExceptionRow(msgspec.Struct, frozen=True, kw_only=True):
     site: Ref | None
     asset: Tag | None
     person: Ref | None
+    item: Ref | None
     at: Instant
     severity: Literal["high", "medium", "low"]
     reason: Sentence
@@ -88,6 +89,7 @@ class ExceptionReport(PagedAtMoments, frozen=True, kw_only=True):
                 "site": "harrow-dock",
                 "asset": "FX-0142",
                 "person": "p-3071",
+                "item": None,
                 "at": "2026-03-02T05:00:00Z",
                 "severity": "high",
                 "reason": "Used outside the cover of a complete passing check.",

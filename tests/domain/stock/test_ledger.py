@@ -66,7 +66,7 @@ def test_what_is_taken_beyond_is_told_until_a_count() -> None:
     assert [(int(one.balance), int(one.short)) for one in found.entries] == [(1, 0), (0, 0), (-1, 1), (-2, 1)]
     (line,) = found.lines
     assert (line.lot, int(line.quantity)) == ("L-9", -2)
-    assert (line.below_since, line.below_by) == (found.entries[2].at, found.entries[2].event)
+    assert (line.since, line.by) == (found.entries[2].at, found.entries[2].event)
 
     assert balances([*posted, stock("counted", 10, 0)])[-1] == ("counted", 2, 0)
     assert left([*posted, stock("counted", 10, 0)]) == []
@@ -82,7 +82,15 @@ def test_what_comes_after_may_have_been_it(came: float, lines: list[Any]) -> Non
 def test_it_is_below_since_it_last_fell() -> None:
     """A line that was explained and fell again is below since then."""
     posted = [stock("counted", 8, 0), fitted(9, lot="L-9"), stock("counted", 10, 0), fitted(11, lot="L-9")]
-    assert [one.below_since.hour for one in books(posted).lines if one.below_since] == [11]
+    assert [one.since.hour for one in books(posted).lines] == [11]
+
+
+def test_it_is_there_since_it_last_came() -> None:
+    """A line has been there since something came where nothing was."""
+    posted = [stock("received", 8, 2), stock("received", 9, 2), stock("discarded", 10, 3, reason="wet")]
+    assert [one.since.hour for one in books(posted).lines] == [8]
+    emptied = [stock("discarded", 11, 1, reason="wet"), stock("received", 12, 2)]
+    assert [one.since.hour for one in books([*posted, *emptied]).lines] == [12]
 
 
 def test_the_books_are_opened_by_the_first_word_of_stock() -> None:
