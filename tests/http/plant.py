@@ -95,6 +95,6 @@ def orders() -> list[Message]:
     line = {"line": "10", "item": "pf-170", "quantity": 8.0, "unit": "C62"}
     dock = {"site": "harrow-dock", "occurred_at": on(2, 12)}
     said = dock | {"proposal": "pr-7", "lines": [line], "expected_on": "2026-03-09"}
-    came = dock | {"item": "pf-170", "quantity": 8.0, "unit": "C62", "order": "PO-9"}
+    came = dock | {"item": "bat-64", "quantity": 8.0, "unit": "C62", "order": "PO-9"}
     placed = [message("order-placed", order=order, **said) for order in ("PO-1", "PO-2")]
     return [*placed, message("stock-received", **came)]
