@@ -10,8 +10,8 @@ began to count is not known, nor how far it has come since. How the numbers are 
 2. A number that was taken, or lies below the first, and is lower than the newest though its own time is later, is a
    reset: the device counts anew, and a new run begins. A lower number that fills a gap is none.
 3. An event belongs to the newest run that had begun by its own time.
-4. Two runs after each other that share no number and leave fewer gaps together than apart are one: not the counter was
-   set back, but the clock.
+4. Two runs after each other that share no number and leave no more gaps together than apart are one: not the counter
+   was set back, but the clock; or somebody took down later what had happened before.
 5. An event that states a day alone resets nothing: its number goes where it leaves the fewest gaps.
 """
 
@@ -92,7 +92,7 @@ class _Open:
         if not self.taken.keys().isdisjoint(later.taken):
             return False
         span = max(self.last, later.last) - min(self.first, later.first) + 1
-        return span - len(self.taken) - len(later.taken) < self.lacking + later.lacking
+        return span - len(self.taken) - len(later.taken) <= self.lacking + later.lacking
 
     def join(self, later: "_Open") -> None:
         self.taken |= later.taken

@@ -73,6 +73,14 @@ def test_a_clock_set_back_is_no_reset() -> None:
     assert runs(said(*clock_an_hour_ahead, *set_right)) == [Run(1, 8)]
 
 
+def test_what_is_taken_down_later_is_no_reset() -> None:
+    """Numbers below the first with a later moment that go on without a gap are one run; those apart from it are not."""
+    assert runs(said((1, 550), (2, 0))) == [Run(1, 2)]
+    assert runs(said((1, 550), (2, 0), (3, 60))) == [Run(1, 3)]
+    assert runs(said((1, 550), (2, 0), (4, 60))) == [Run(1, 4, 1, [Gap(3, 3)])]
+    assert runs(said((1, 550), (3, 0))) == [Run(3, 3), Run(1, 1)]
+
+
 def test_a_day_alone_resets_nothing() -> None:
     """A number without a moment goes where it leaves the fewest gaps; a repeat is one of the newest run."""
     two_runs = [(1, 1), (2, 2), (4, 4), (1, 5), (2, 6)]

@@ -124,6 +124,16 @@ async def test_a_reset_below_the_first_number_is_one(dock: httpx.AsyncClient, ad
     assert await counter(dock, administrator) == {"first": 1, "last": 2} | GOOD_TIME | {"resets": 1}
 
 
+async def test_an_entry_of_the_past_is_no_reset(dock: httpx.AsyncClient, administrator: Headers) -> None:
+    """Who issues a unit and then takes down what was done with it hours ago has counted on, and begun nothing anew."""
+    await post(dock, administrator, counted(1, 1), counted(2, 10))
+    two = await counter(dock, administrator)
+    await post(dock, administrator, counted(3, 9))
+
+    assert two == {"first": 1, "last": 2} | GOOD_TIME
+    assert await counter(dock, administrator) == {"first": 1, "last": 3} | GOOD_TIME
+
+
 async def test_the_largest_numbers_are_counted(dock: httpx.AsyncClient, administrator: Headers) -> None:
     """Counters may be as large as a field allows, over resets too; more missing numbers than that are told as that."""
     most = 2**63 - 1
