@@ -14,7 +14,7 @@ from service.assessing.counters import counters
 from service.assessing.moment import Question
 from service.assessing.places import Places, sites_of
 from service.domain.caller import Caller
-from service.domain.device_clock import SAMPLES, offset
+from service.domain.device_clock import SAMPLES, offset, since_step
 from service.domain.errors import NotFound
 from service.page import Page
 from service.store.device_activity import Activity, device_activity
@@ -89,11 +89,12 @@ def _line(question: Question, one: Activity, posts: Posts, counter: dict[str, ob
 
 def _clock(question: Question, posts: Posts) -> dict[str, object]:
     """Tell how far the device's clock is off, and whether that is more than the policy of its site bears (R8)."""
-    found = offset(posts.differences)
     tolerance = question.world.tolerance(posts.site or "", question.known_at)
+    samples = since_step(posts.differences, tolerance)
+    found = offset(samples)
     return {
         "offset_seconds": None if found is None else found.total_seconds(),
-        "samples": len(posts.differences),
+        "samples": len(samples),
         "tolerance_seconds": tolerance.total_seconds(),
         "suspect": found is not None and abs(found) > tolerance,
     }

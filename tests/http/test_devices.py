@@ -194,16 +194,24 @@ async def test_a_clock_shows_though_messages_were_queued(dock: httpx.AsyncClient
     assert told["lateness"]["max_seconds"] == pytest.approx(99 * 3600, abs=60)
 
 
-async def test_only_the_newest_messages_tell_of_a_clock(dock: httpx.AsyncClient, administrator: Headers) -> None:
-    """A clock that was ahead and has been set right is believed again after eight messages."""
-    for number in range(1, 9):
-        await post(dock, administrator, counted(number, sent_at=ago(seconds=-900 if number == 1 else 0)))
+@pytest.mark.parametrize(("first", "then"), [(0, 3 * 3600), (-900, 0)], ids=["goes wrong", "is set right"])
+async def test_a_clock_that_is_set_is_another_one(
+    dock: httpx.AsyncClient, administrator: Headers, first: int, then: int
+) -> None:
+    """From the first message after a step on, whichever way it went, a clock is told by what came since."""
+    for number in range(1, 10):
+        await post(dock, administrator, counted(number, sent_at=ago(seconds=first)))
     (before,) = await devices(dock, administrator)
-    await post(dock, administrator, counted(9, sent_at=ago(seconds=0)))
-    (after,) = await devices(dock, administrator)
+    told = []
+    for number in (10, 11):
+        await post(dock, administrator, counted(number, sent_at=ago(seconds=then)))
+        told += await devices(dock, administrator)
 
-    assert (before["clock"]["samples"], before["clock"]["suspect"]) == (8, True)
-    assert (after["clock"]["samples"], after["clock"]["suspect"]) == (8, False)
+    assert before["clock"]["offset_seconds"] == pytest.approx(first, abs=20)
+    assert (before["clock"]["samples"], before["clock"]["suspect"]) == (8, first != 0)
+    assert [one["clock"]["samples"] for one in told] == [1, 2]
+    assert [one["clock"]["offset_seconds"] for one in told] == [pytest.approx(then, abs=20)] * 2
+    assert [one["clock"]["suspect"] for one in told] == [then != 0] * 2
 
 
 async def test_the_policy_of_the_site_says_how_far_a_clock_may_be_off(

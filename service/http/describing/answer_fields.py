@@ -67,7 +67,7 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "offset_seconds": "How far its clock is behind, ahead where negative: the least of receipt minus sending over the "
     "samples, since the way only adds to it. Null where it states no clock.",
     "samples": "Over how many messages: the newest, at most 8, of those among its newest 100 events that state a clock "
-    "and were not imported.",
+    "and were not imported; where that shows a clock that was set, those since then.",
     "tolerance_seconds": "How far it may be off by the policy `clock` of the site it last posted for.",
     "suspect": "Whether it is off by more than that: then bad news from it counts again when it is received.",
     "lateness": "How long after their own moments its newest 100 events were received, by the device's clock; null "
