@@ -90,7 +90,7 @@ async def asked(
 ) -> AsyncIterator[Question]:
     """Fix the moment of a question; what is not asked is now. Raises NotYetKnown."""
     organisation = caller.organisation
-    async with reading(ledger.pool, organisation) as (conn, position):
+    async with ledger.readers.of(organisation, ledger.pool), reading(ledger.pool, organisation) as (conn, position):
         if known_at is not None and known_at > position.now:
             raise NotYetKnown
         if as_at is not None and as_at > position.now + AHEAD:
