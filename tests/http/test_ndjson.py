@@ -186,6 +186,15 @@ async def test_bad_line_is_refused_by_itself(service: Listening, bad: bytes, sta
     assert (before["status"], after["status"], counted(ending)) == (201, 201, (3, 2, 0, 1, 0))
 
 
+async def test_the_last_line_tells_the_position(service: Listening) -> None:
+    """The position of a stream is its highest seq, over all its chunks; of one that recorded nothing there is none."""
+    said = checked()
+    many = await service.post(b"".join(map(line, [said, *(checked() for _ in range(600)), said, {}])))
+    nothing = await service.post(line({}))
+
+    assert [told(answered)[-1]["position"] for answered in (many, nothing)] == [605, None]
+
+
 async def test_a_line_that_the_service_fails_at_holds_up_nothing(service: Listening, owner_url: str) -> None:
     """The database stumbles over one line: it has a problem for its result, and all behind it are recorded."""
     await stumbling(owner_url)

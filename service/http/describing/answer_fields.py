@@ -98,6 +98,8 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "repeated": "Lines that had been recorded before.",
     "StreamEnd.rejected": "Lines that were not accepted.",
     "dropped": "Results that were not sent, since those before them were not read: send their lines again to get them.",
+    "StreamEnd.position": "The position from which on all that was recorded here can be read, to be sent as "
+    "`Ledger-Position` with what is asked next; null where nothing was.",
     "StreamEnd.problem": "Why no more lines were taken in; left out where all were.",
     "results": "One result per event, in the order they came.",
     "rejected": "The rejected message that it is kept as, by its id.",
