@@ -53,6 +53,7 @@ LEDGER: dict[str, Row] = {
     "too-many-webhooks": Row(409, "There are too many webhooks"),
     "webhook-id-taken": Row(409, "The id belongs to another webhook"),
     "overloaded": Row(503, "Too much waits to be recorded"),
+    "cursor-ahead": Row(409, "The log does not go that far"),
     "position-not-reached": Row(503, "The position has not arrived here yet"),
     "unavailable": Row(503, "Not available for now"),
 }

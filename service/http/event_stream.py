@@ -17,7 +17,7 @@ from litestar.response import Stream
 from psycopg import OperationalError
 
 from service import follow
-from service.domain.errors import BadCursor, InvalidKey
+from service.domain.errors import BadCursor, CursorAhead, InvalidKey, PositionNotReached
 from service.http import roles
 from service.http.cursors import Cursor, seal, unseal
 from service.http.failures import why
@@ -110,12 +110,12 @@ async def told(request: Asked, after: int, first: Page, pages: AsyncGenerator[Pa
 
 
 async def _with(first: Page, pages: AsyncIterator[Page]) -> AsyncIterator[Page]:
-    """Give the first page and those after it, until the key ends or the database is away."""
+    """Give the first page and those after it, until the key ends, or the database is away or another one."""
     yield first
     try:
         async for page in pages:
             yield page
-    except InvalidKey:
+    except (InvalidKey, CursorAhead, PositionNotReached):  # who comes back is told why
         return
     except OperationalError as error:
         log.warning("database unavailable", why=why(error), exc_info=error)

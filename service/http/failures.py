@@ -6,6 +6,7 @@ import structlog
 from litestar.exceptions import HTTPException, ValidationException
 from litestar.types import ExceptionHandlersMap
 from psycopg import OperationalError
+from psycopg.errors import ReadOnlySqlTransaction
 
 from service.domain.errors import LISTED, LedgerError, NotFound, Unavailable, UnsupportedMedia
 from service.domain.problem import Problem
@@ -63,6 +64,12 @@ def on_database_error(request: Asked, error: OperationalError) -> Answer:
     return refusal(Unavailable().problem())
 
 
+def on_read_only(_: Asked, error: ReadOnlySqlTransaction) -> Answer:
+    """Answer that this process is given a replica, and records nothing."""
+    log.warning("database is a replica", exc_info=error)
+    return refusal(Unavailable(Unavailable.READ_ONLY).problem())
+
+
 def why(error: OperationalError) -> str:
     """Say in the words of the database why it is away: they speak of connections and locks, never of what is in it."""
     return error.diag.message_primary or str(error).partition("\n")[0]
@@ -92,5 +99,6 @@ HANDLERS: ExceptionHandlersMap = {
     LedgerError: on_ledger_error,
     HTTPException: on_http_error,
     OperationalError: on_database_error,
+    ReadOnlySqlTransaction: on_read_only,
     Exception: on_unexpected,
 }

@@ -53,6 +53,7 @@ ERRORS: Final[tuple[LedgerError, ...]] = (
     errors.WebhookIdTaken(),
     errors.Overloaded(),
     errors.PositionNotReached(48211),
+    errors.CursorAhead(48211, 47950),
     errors.Unavailable(),
     IncompleteBody(),
     AnotherRequest(),

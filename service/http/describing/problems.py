@@ -44,7 +44,7 @@ WHERE: Final[tuple[tuple[Callable[[Route], bool], tuple[str, ...]], ...]] = (
     (lambda route: issubclass(asks(route), Listed), ("bad-cursor",)),
     (lambda route: "known_at" in asks(route).__struct_fields__, ("not-yet-known",)),
     (lambda route: is_reading(route) and route.opt["may"] is not None, ("position-not-reached",)),
-    (lambda route: "waits" in route.opt, ("bad-cursor", "too-many-waiting")),
+    (lambda route: "waits" in route.opt, ("bad-cursor", "cursor-ahead", "too-many-waiting")),
     (lambda route: "takes" in route.opt, ("not-json", "malformed", "too-deep", "too-large")),
     (lambda route: "takes" in route.opt, ("incomplete-body", "broken-coding", "unsupported-media")),
     (lambda route: "records" in route.opt, (*REFUSED, "overloaded")),
