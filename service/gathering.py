@@ -16,6 +16,10 @@ MOST_TOGETHER: Final = 256
 """How many things a group holds at most, unless one caller alone brings more."""
 MOST_WAITING: Final = 4096
 """How many things of one organisation may wait at most, in this process, unless one caller alone brings more."""
+MOST_BYTES: Final = 64 * 2**20
+"""How many bytes things of one organisation may have that wait or are worked on, in this process."""
+MOST_BYTES_OF_ALL: Final = 4 * MOST_BYTES
+"""How many bytes the things of all organisations may have together."""
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -26,22 +30,16 @@ Work = Callable[[Sequence[T]], Awaitable[Sequence[R | Exception]]]
 class _Member(Generic[T, R]):
     """What one caller brought, and what it waits for."""
 
-    __slots__ = ("done", "things")
+    __slots__ = ("done", "size", "things")
 
-    def __init__(self, things: Sequence[T]) -> None:
-        self.things = things
-        self.done: asyncio.Future[list[R]] = asyncio.get_running_loop().create_future()
+    def __init__(self, things: Sequence[T], size: int) -> None:
+        self.things, self.size = things, size
+        self.done: asyncio.Future[list[R | Exception]] = asyncio.get_running_loop().create_future()
 
     def settle(self, outcomes: Sequence[R | Exception]) -> None:
-        """Answer the caller, who may be gone; it fails if anything of its own did."""
-        if self.done.done():
-            return
-        failed = next((one for one in outcomes if isinstance(one, Exception)), None)
-        if failed is None:
-            self.done.set_result([one for one in outcomes if not isinstance(one, Exception)])
-        else:
-            self.done.set_exception(failed)
-            self.done.exception()  # seen, also where the caller is gone
+        """Answer the caller, who may be gone."""
+        if not self.done.done():
+            self.done.set_result(list(outcomes))
 
 
 class _Queue(Generic[T, R]):
@@ -50,14 +48,18 @@ class _Queue(Generic[T, R]):
     def __init__(self) -> None:
         self.members: deque[_Member[T, R]] = deque()
         self.count = 0
+        self.size = 0
         self.task: asyncio.Task[None] | None = None
 
     def add(self, member: _Member[T, R]) -> None:
         """Put a caller at the end. Raises Overloaded."""
         if self.members and self.count + len(member.things) > MOST_WAITING:
             raise Overloaded
+        if self.size and self.size + member.size > MOST_BYTES:
+            raise Overloaded
         self.members.append(member)
         self.count += len(member.things)
+        self.size += member.size
 
     def group(self) -> list[_Member[T, R]]:
         """Take the callers whose turn it is."""
@@ -79,14 +81,22 @@ class Gathering(Generic[T, R]):
     def __init__(self) -> None:
         self._queues: dict[UUID, _Queue[T, R]] = {}
 
-    async def join(self, organisation: UUID, things: Sequence[T], work: Work[T, R]) -> list[R]:
-        """Have things worked on with others of their organisation, and give what came of each of them.
+    @property
+    def size(self) -> int:
+        """Give the bytes of all that waits or is worked on."""
+        return sum(queue.size for queue in self._queues.values())
 
-        They are worked on even if the caller goes away meanwhile. Raises Overloaded where too many wait already, else
-        what `work` says of the first of these things that has no result.
+    async def join(
+        self, organisation: UUID, things: Sequence[T], work: Work[T, R], *, size: int
+    ) -> list[R | Exception]:
+        """Have things of so many bytes worked on with others of their organisation, and give what came of each.
+
+        They are worked on even if the caller goes away meanwhile. Raises Overloaded where too much waits already.
         """
+        if self._queues and self.size + size > MOST_BYTES_OF_ALL:
+            raise Overloaded
         queue = self._queues.setdefault(organisation, _Queue())
-        member: _Member[T, R] = _Member(things)
+        member: _Member[T, R] = _Member(things, size)
         queue.add(member)
         if queue.task is None:
             queue.task = asyncio.create_task(self._work(organisation, queue, work))
@@ -101,6 +111,7 @@ class Gathering(Generic[T, R]):
         try:
             while group := queue.group():
                 await _worked(group, work)
+                queue.size -= sum(member.size for member in group)
         finally:
             del self._queues[organisation]
 

@@ -29,6 +29,20 @@ class Turns:
         return self._locks[organisation]
 
 
+class Readers:
+    """Part of the pool for the readers of an organisation: held up by its lock, they leave the rest to others.
+
+    So does an organisation that asks very much at once.
+    """
+
+    def __init__(self) -> None:
+        self._places: dict[UUID, asyncio.Semaphore] = {}
+
+    def of(self, organisation: UUID, pool: Pool) -> asyncio.Semaphore:
+        """Give the places of the organisation's readers: half as many as the pool has connections."""
+        return self._places.setdefault(organisation, asyncio.Semaphore(max(1, pool.max_size // 2)))
+
+
 class Ledger(msgspec.Struct, frozen=True, kw_only=True):
     """The database and the clock, wired once in `service.app`; what this process remembers, and whose turn it is."""
 
@@ -36,5 +50,6 @@ class Ledger(msgspec.Struct, frozen=True, kw_only=True):
     clock: Callable[[], datetime]
     memory: Memory = msgspec.field(default_factory=Memory)
     turns: Turns = msgspec.field(default_factory=Turns)
+    readers: Readers = msgspec.field(default_factory=Readers)
     gathering: Gathering[Any, Any] = msgspec.field(default_factory=Gathering)
     heads: Heads = msgspec.field(default_factory=Heads)

@@ -3,7 +3,7 @@
 Beside the doors because a rejected message is kept with what its sender was told.
 """
 
-from typing import NamedTuple
+from typing import Final, NamedTuple
 from urllib.parse import quote
 
 from service.domain.problem import Fault, Problem
@@ -57,11 +57,12 @@ LEDGER: dict[str, Row] = {
     "too-many-trials": Row(429, "Too many receivers are being tried"),
     "webhook-id-taken": Row(409, "The id belongs to another webhook"),
     "overloaded": Row(503, "Too much waits to be recorded"),
+    "cursor-ahead": Row(409, "The log does not go that far"),
     "position-not-reached": Row(503, "The position has not arrived here yet"),
     "unavailable": Row(503, "Not available for now"),
 }
 
-#: Codes of the protocol alone, with which no use of the service has to do.
+#: Codes of the protocol alone, with which no use of the service has to do, but for failures of our own.
 PROTOCOL: dict[str, Row] = {
     "no-such-address": Row(404, "There is no such address"),
     "method-not-allowed": Row(405, "The address does not take this method"),
@@ -73,6 +74,8 @@ PROTOCOL: dict[str, Row] = {
 }
 
 ROWS = LEDGER | PROTOCOL
+
+FAILED: Final = Problem(code="internal", detail="The fault is the service's own. 'X-Request-Id' finds it in the log.")
 
 #: Characters that a JSON pointer keeps in a URI fragment (RFC 6901 section 6, RFC 3986 section 3.5).
 IN_FRAGMENT = "/~!$&'()*+,;=:@?"

@@ -71,6 +71,8 @@ CREATE TABLE ledger.rejected_message (
     kind             text        COLLATE "C",
     tag              text        COLLATE "C",
     site             text        COLLATE "C",
+    device           text        COLLATE "C",
+    device_seq       bigint,
     adverse          boolean     NOT NULL,
     status           smallint    NOT NULL,
     problem          bytea       NOT NULL,
@@ -91,6 +93,8 @@ CREATE TABLE ledger.rejected_message (
 );
 
 COMMENT ON COLUMN ledger.rejected_message.role IS 'With sites: what the key was allowed at first receipt.';
+COMMENT ON COLUMN ledger.rejected_message.device IS
+    'With its number, as far as they could be read: what a device sent says that it is there, though it was refused.';
 COMMENT ON COLUMN ledger.rejected_message.waiting_for IS
     'References that are missing; when one arrives the message is tried again.';
 COMMENT ON COLUMN ledger.rejected_message.waits_since IS 'The moment at which it came to wait for what it waits for.';
@@ -101,6 +105,8 @@ COMMENT ON COLUMN ledger.rejected_message.kept IS
 COMMENT ON COLUMN ledger.rejected_message.fields IS
     'Of a message that may have held medical data: the names of its fields, in the place of the body.';
 
+CREATE INDEX rejected_message_device ON ledger.rejected_message (organisation, device, recorded_at)
+    WHERE device IS NOT NULL;
 CREATE INDEX rejected_message_event ON ledger.rejected_message (organisation, event) WHERE state = 'open';
 CREATE INDEX rejected_message_listed ON ledger.rejected_message (organisation, recorded_at, id);
 CREATE INDEX rejected_message_of_key ON ledger.rejected_message (organisation, key) WHERE state = 'open';

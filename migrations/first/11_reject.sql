@@ -25,7 +25,7 @@ $$;
 CREATE FUNCTION ledger.reject(
     p_organisation uuid, p_key uuid, p_role text, p_sites text[], p_received_at timestamptz, p_sent_at timestamptz,
     p_imported boolean, p_body bytea, p_fields text[], p_event uuid, p_kind text, p_tag text, p_site text,
-    p_adverse boolean, p_status smallint, p_problem bytea, p_waiting_for text[], p_room boolean,
+    p_device text, p_device_seq bigint, p_adverse boolean, p_status smallint, p_problem bytea, p_waiting_for text[], p_room boolean,
     OUT r_id uuid, OUT r_kept text, OUT r_more boolean
 )
     LANGUAGE plpgsql SECURITY DEFINER
@@ -72,10 +72,10 @@ BEGIN
     v_moment := (ledger.draw(p_organisation, 0, NULL)).moment;
     INSERT INTO ledger.rejected_message AS r (
         organisation, id, key, role, sites, received_at, last_received_at, recorded_at, sent_at, imported, body,
-        body_hash, fields, event, kind, tag, site, adverse, status, problem, waiting_for, waits_since)
+        body_hash, fields, event, kind, tag, site, device, device_seq, adverse, status, problem, waiting_for, waits_since)
     VALUES (p_organisation, r_id, p_key, p_role, p_sites, p_received_at, p_received_at, v_moment, p_sent_at, p_imported,
-        v_body, sha256(p_body), p_fields, p_event, p_kind, p_tag, p_site, p_adverse, p_status, p_problem,
-        p_waiting_for, CASE WHEN p_waiting_for <> '{}' THEN v_moment END)
+        v_body, sha256(p_body), p_fields, p_event, p_kind, p_tag, p_site, p_device, p_device_seq, p_adverse, p_status,
+        p_problem, p_waiting_for, CASE WHEN p_waiting_for <> '{}' THEN v_moment END)
     RETURNING r.kept INTO r_kept;
     PERFORM ledger.analyze_rejected_when_grown();
     IF v_report THEN

@@ -20,8 +20,11 @@ Says = Literal["sent_at", "Date", "nothing"]
 
 TOLERATED = timedelta(minutes=5)
 """How far a clock may be off before bad news counts again at its receipt (R8, the default of policy `clock`)."""
-BEGINS_AGAIN = 3
-"""Every so many devices one begins to count anew."""
+BEGINS_AGAIN = LOSES = 3
+"""Every so many devices one begins to count anew, and another one loses a message."""
+RUNS_AHEAD = 4
+"""Every so many devices one has a clock that runs far ahead at first, if it states its clock with each message."""
+FAR_AHEAD = timedelta(hours=2)
 
 
 class Clock(msgspec.Struct, frozen=True):
@@ -46,12 +49,17 @@ CLOCKS = (
 
 
 class Device(msgspec.Struct, frozen=True):
-    """A device of a site; `ahead` is how many seconds its clock is, `resets` whether its counter begins again."""
+    """A device of a site; `ahead` is how many seconds its clock is, `resets` whether its counter begins again.
+
+    One that `loses` never sends one of its messages; one that `runs_ahead` has its clock set after its first messages.
+    """
 
     name: str
     ahead: int = 0
     says: Says = "sent_at"
     resets: bool = False
+    loses: bool = False
+    runs_ahead: bool = False
 
     def shows(self, at: datetime) -> datetime:
         """Give what its clock shows at a moment."""
@@ -97,25 +105,32 @@ def devices(places: Iterable[Place], dice: Dice, faults: frozenset[str]) -> dict
             ahead=dice.between(clock.least, clock.most),
             says=clock.says,
             resets="reset" in faults and number % BEGINS_AGAIN == 1,
+            loses="lost" in faults and number % LOSES == LOSES - 1,
+            runs_ahead="ahead" in faults and number % RUNS_AHEAD == RUNS_AHEAD - 1 and clock.says == "sent_at",
         )
         for number, (name, clock) in enumerate(zip(names, clocks, strict=False))
     }
 
 
 def taken(entries: Iterable[Entry], by_name: dict[str, Device], dice: Dice) -> Iterator[Taken]:
-    """Have each device take down what it is told, in its true order; those that reset do so at some place."""
+    """Have each device take down what it is told, in its true order; those that reset or lose do so at some place.
+
+    What is lost happened to nobody: a number is all that is known of it.
+    """
     every = list(entries)
     counts = Counter(str(entry.device) for entry in every)
-    anew = {name: _reset_after(count, dice) for name, count in counts.items() if by_name[name].resets}
+    anew = {name: _place(count, dice) for name, count in counts.items() if by_name[name].resets}
+    lost = {name: _place(count, dice) for name, count in counts.items() if by_name[name].loses}
     done: Counter[str] = Counter()
     for entry in every:
         device = by_name[str(entry.device)]
         done[device.name] += 1
-        number, after = done[device.name], anew.get(device.name, 0)
-        numbered = entry.message | {"device_seq": number - after if after and number > after else number}
+        number, after, lacks = done[device.name], anew.get(device.name, 0), lost.get(device.name, 0)
+        counted = number - after if after and number > after else number
+        numbered = entry.message | {"device_seq": counted + (0 < lacks < number)}
         yield Taken(stamped(numbered, device.ahead), device, entry.at, entry.role)
 
 
-def _reset_after(count: int, dice: Dice) -> int:
-    """Draw after how many messages a device begins anew: two at least before, one at least after, else never."""
+def _place(count: int, dice: Dice) -> int:
+    """Draw after how many messages something happens to a counter: two at least before, one at least after, else 0."""
     return dice.between(2, count - 1) if count > 2 else 0  # noqa: PLR2004 -- two before and one after

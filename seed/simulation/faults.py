@@ -5,7 +5,9 @@ FAULTS = {
     "duplicate": "messages are sent again: beside themselves, and long after",
     "reorder": "what a device has to send goes out in any order",
     "drift": "clocks are off by up to two minutes, some by much more, and some devices state no clock",
+    "ahead": "a clock runs two hours ahead at first: what it stamps is refused, and told again when the clock is set",
     "reset": "the counter of every third device begins again at 1",
+    "lost": "every third device loses a message for good, so that its number never comes",
     "cut": "devices hang up before the answer, and send again",
     "shift-start": "at 06:00 all sites post at once, each message by itself",
 }

@@ -18,11 +18,13 @@ class Acknowledged(msgspec.Struct, frozen=True):
 class Journal:
     """What was acknowledged, by id; what was refused or told otherwise the second time is a difference.
 
-    `slowest` has by device the longest that one of its messages was on its way and back, in seconds.
+    `refused` has what was refused as it had to be, by id, and the device it is of. `slowest` has by device the longest
+    that one of its messages was on its way and back, in seconds.
     """
 
     def __init__(self) -> None:
         self.acknowledged: dict[str, Acknowledged] = {}
+        self.refused: dict[str, str] = {}
         self.statuses: Counter[int] = Counter()
         self.counts: Counter[str] = Counter()
         self.posts: list[float] = []

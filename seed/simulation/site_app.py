@@ -2,16 +2,19 @@
 
 import asyncio
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import UTC, datetime
 from itertools import islice
 
 import msgspec
 
+from seed.adverse import adverse
 from seed.dice import Dice
-from seed.simulation.devices import Device, Taken
+from seed.simulation.devices import FAR_AHEAD, Device, Taken
 from seed.simulation.journal import Acknowledged, Journal
 from seed.simulation.wire import COME_BACK, OK, PAUSE_SECONDS, Form, Result, Wire
 
 RECORDED = frozenset({OK, 201})
+IN_THE_FUTURE = 422
 ONCE_MORE, LONG_AFTER, HUNG_UP = 0.06, 0.03, 0.1
 PARCELS = (1, 2, 5, 20, 100, 300)
 """How many messages may travel together."""
@@ -37,10 +40,13 @@ class SiteApp:
         self._device, self._wire, self._keys = device, wire, keys
         self._dice, self._faults, self._journal = dice, faults, journal
         self._told: list[Taken] = []
+        self._is_set = not device.runs_ahead
         self.aside: list[Taken] = []
 
     async def deliver(self, fresh: Sequence[Taken], *, singly: bool = False) -> None:
         """Send what is new and what was put aside, and as its faults have it something again."""
+        if fresh and not self._is_set:
+            await self._send_ahead(fresh)
         queue, self.aside = [*self.aside, *fresh], []
         if "duplicate" in self._faults:
             queue += [one for one in queue if self._dice.happens(ONCE_MORE)]
@@ -70,6 +76,27 @@ class SiteApp:
             left = [one for one, result in pairs if result is None or not self._settled(one, result)]
             if left and any(results):
                 await asyncio.sleep(PAUSE_SECONDS)
+
+    async def _send_ahead(self, fresh: Sequence[Taken]) -> None:
+        """Send what is new by a clock that runs far ahead, and have it refused; then somebody sets the clock.
+
+        Bad news is kept for the right clock: refused, it would withdraw its unit until a person looks into it.
+        """
+        self._is_set = True
+        fast = msgspec.structs.replace(self._device, ahead=int(FAR_AHEAD.total_seconds()))
+        good = [one for one in fresh if not adverse(one.message) and "until" not in one.message]
+        for role in dict.fromkeys(one.role for one in good):
+            left = [one for one in good if one.role == role][: max(PARCELS)]
+            while left:
+                shown = {"occurred_at": fast.shows(datetime.now(UTC)).isoformat()}
+                bodies = [one.message | shown for one in left]
+                results = await self._wire.post(fast, self._keys[role], bodies, "array")
+                for one, result in zip(left, results, strict=True):
+                    if result is not None and result.status == IN_THE_FUTURE:
+                        self._journal.refused[one.id] = self._device.name
+                    elif result is not None:
+                        self._journal.differ(f"event {one.id}: stamped far ahead, answered with {result.status}")
+                left = [one for one, result in zip(left, results, strict=True) if result is None]
 
     def _settled(self, one: Taken, result: Result) -> bool:
         """Take a result in; say whether the message need not be sent again at once."""

@@ -1,29 +1,27 @@
-"""The devices that post events: when each was last heard of, what of it is missing, its clock, how late it comes.
+"""The devices that post: when each was last heard of, what of it is missing, its clock, how late it comes.
 
-Nothing of it is stored: it is told from the log, for one page of devices at a time. A key bound to sites is told of
-what a device posted for these. What is missing it is told of devices that posted for no other: numbers given at another
-site would look like gaps.
+Nothing of it is stored: it is told from the log and from what was refused, for one page of devices at a time. A key
+bound to sites is told of what a device posted for these. What is missing it is told of devices that posted for no
+other: numbers given at another site would look like gaps.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import Final
 
 import msgspec
 
 from service.assessing.counters import counters
+from service.assessing.heard import Heard, heard
 from service.assessing.moment import Question
 from service.assessing.places import Places, sites_of
 from service.domain.caller import Caller
-from service.domain.device_clock import SAMPLES, offset
+from service.domain.device_clock import offset, since_step
 from service.domain.errors import NotFound
 from service.page import Page
-from service.store.device_activity import Activity, device_activity
-from service.store.device_posts import Posts, device_posts
+from service.store.device_posts import Posts
 from service.store.devices_after import devices_after
 
 DEVICE: Final = "device"
-NEWEST: Final = 100
-"""By how many of its newest events it is told how a device's events come."""
 
 
 class Wanted(msgspec.Struct, frozen=True, kw_only=True):
@@ -37,13 +35,13 @@ async def page(question: Question, caller: Caller, wanted: Wanted, after: str | 
     """List devices by name. Raises NotFound for a site or a device that the key sees nothing of."""
     sites = sites_of(question, caller, Places(site=wanted.site))
     names, more = ([wanted.device], False) if wanted.device else await _names(question, sites, after or "", limit)
-    seen = await _activity(question, names)
+    seen = await heard(question, names)
     if wanted.device and not seen:
         raise NotFound(DEVICE, parameter=DEVICE)
     found = [one for one in seen if wanted.site is None or wanted.site in one.sites]
-    posts, counted = await _posts(question, found), await counters(question, found)
+    counted = await counters(question, found)
     return Page(
-        items=[_line(question, one, posts[one.device], counted.get(one.device)) for one in found],
+        items=[_line(question, one, counted.get(one.device)) for one in found],
         next=names[-1] if more else None,
         about={"known_at": question.known_at, "judged_to": question.judged_to},
     )
@@ -51,49 +49,41 @@ async def page(question: Question, caller: Caller, wanted: Wanted, after: str | 
 
 async def _names(question: Question, sites: Iterable[str] | None, after: str, limit: int) -> tuple[list[str], bool]:
     """Name the devices of a page, and say whether more follow."""
-    conn, organisation, until = question.conn, question.organisation, question.judged_to
-    names = await devices_after(conn, organisation, after=after, until=until, sites=sites, limit=limit + 1)
+    names = await devices_after(
+        question.conn,
+        question.organisation,
+        after=after,
+        until=question.judged_to,
+        known_at=question.known_at,
+        sites=sites,
+        limit=limit + 1,
+    )
     return names[:limit], len(names) > limit
 
 
-async def _activity(question: Question, names: Iterable[str]) -> list[Activity]:
-    conn, organisation, until = question.conn, question.organisation, question.judged_to
-    return await device_activity(conn, organisation, names, until=until, sites=question.reach)
-
-
-async def _posts(question: Question, found: Iterable[Activity]) -> Mapping[str, Posts]:
-    return await device_posts(
-        question.conn,
-        question.organisation,
-        [one.device for one in found],
-        until=question.judged_to,
-        sites=question.reach,
-        newest=NEWEST,
-        samples=SAMPLES,
-    )
-
-
-def _line(question: Question, one: Activity, posts: Posts, counter: dict[str, object] | None) -> dict[str, object]:
+def _line(question: Question, one: Heard, counter: dict[str, object] | None) -> dict[str, object]:
     return {
         "device": one.device,
-        "sites": sorted(one.sites),
-        "events": one.events,
+        "sites": one.sites,
+        "events": 0 if one.activity is None else one.activity.events,
+        "refused": 0 if one.refusals is None else one.refusals.refused,
         "first_contact": one.first_contact,
-        "last_contact": posts.last_contact,
-        "last_event_at": one.last_event_at,
+        "last_contact": one.last_contact,
+        "last_event_at": None if one.activity is None else one.activity.last_event_at,
         "counter": counter,
-        "clock": _clock(question, posts),
-        "lateness": _lateness(posts),
+        "clock": _clock(question, one),
+        "lateness": None if one.posts is None else _lateness(one.posts),
     }
 
 
-def _clock(question: Question, posts: Posts) -> dict[str, object]:
+def _clock(question: Question, one: Heard) -> dict[str, object]:
     """Tell how far the device's clock is off, and whether that is more than the policy of its site bears (R8)."""
-    found = offset(posts.differences)
-    tolerance = question.world.tolerance(posts.site or "", question.known_at)
+    tolerance = question.world.tolerance(one.site or "", question.known_at)
+    samples = since_step(one.differences, tolerance)
+    found = offset(samples)
     return {
         "offset_seconds": None if found is None else found.total_seconds(),
-        "samples": len(posts.differences),
+        "samples": len(samples),
         "tolerance_seconds": tolerance.total_seconds(),
         "suspect": found is not None and abs(found) > tolerance,
     }

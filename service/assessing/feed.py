@@ -12,6 +12,7 @@ from service.assessing.log import shown
 from service.assessing.moment import Question
 from service.assessing.places import Places, sites_of
 from service.domain.caller import Caller
+from service.domain.errors import CursorAhead, PositionNotReached
 from service.domain.recorded import Recorded
 from service.page import Page
 from service.store.feed import feed
@@ -43,15 +44,21 @@ class Passed(msgspec.Struct, frozen=True):
 
 
 async def read_rows(question: Question, caller: Caller, followed: Followed, after: int, limit: int) -> Passed:
-    """Find what was recorded after a seq. Raises NotFound for a site that the key does not read."""
+    """Find what was recorded after a seq. Raises NotFound for a site that the key does not read.
+
+    Raises CursorAhead for a seq that the log has not come to, lest what will have it is passed over; PositionNotReached
+    in a replica, which may come to it yet.
+    """
+    if after > question.judged_to:
+        raise PositionNotReached(after) if question.position.replica else CursorAhead(after, question.judged_to)
     sites = sites_of(question, caller, Places(site=followed.site))
     stored, until = await _found(question, followed, sites, after, limit)
-    last = stored[-1].recorded.seq if len(stored) == limit else max(after, until)
+    last = stored[-1].recorded.seq if len(stored) == limit else until
     return Passed([one.recorded for one in stored], last)
 
 
 async def read_feed(question: Question, caller: Caller, followed: Followed, after: int, limit: int) -> Page:
-    """Give what was recorded after a seq. Raises NotFound for a site that the key does not read."""
+    """Give what was recorded after a seq. Raises what `read_rows` does."""
     found = await read_rows(question, caller, followed, after, limit)
     return Page(
         items=await shown(question, found.rows),

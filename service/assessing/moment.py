@@ -16,7 +16,7 @@ from service.domain.world import World
 from service.known import Known
 from service.ledger import Ledger
 from service.store.keys import keys
-from service.store.position import Position, reading
+from service.store.position import Seen, reading
 from service.store.seq_known_at import seq_known_at
 from service.store.texts_of_events import texts_of_events
 
@@ -35,7 +35,7 @@ class Question(msgspec.Struct, frozen=True):
 
     conn: AsyncConnection
     organisation: UUID
-    position: Position
+    position: Seen
     known: Known
     world: World
     as_at: datetime
@@ -90,10 +90,10 @@ async def asked(
 ) -> AsyncIterator[Question]:
     """Fix the moment of a question; what is not asked is now. Raises NotYetKnown."""
     organisation = caller.organisation
-    async with reading(ledger.pool, organisation) as (conn, position):
+    async with ledger.readers.of(organisation, ledger.pool), reading(ledger.pool, organisation) as (conn, position):
         if known_at is not None and known_at > position.now:
             raise NotYetKnown
-        if as_at is not None and as_at > position.now + AHEAD:
+        if as_at is not None and as_at > position.clock + AHEAD:
             raise BadParameter(AS_AT, f"Nobody can say how units will stand over {AHEAD.days} days from now.")
         await ledger.memory.meet(conn, organisation, {key.id for key in await keys(conn, organisation)})
         known = await ledger.memory.known(conn, organisation, position.context_seq)
@@ -104,7 +104,7 @@ async def asked(
             position,
             known,
             known.world(judged_to),
-            as_at or position.now,
+            as_at or position.clock,
             known_at or position.now,
             judged_to,
             max((row.seq for row in known.rows if row.seq <= judged_to), default=0),

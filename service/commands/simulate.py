@@ -65,7 +65,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--faults",
         default="all",
         metavar="LIST",
-        help="offline, duplicate, reorder, drift, reset, cut, shift-start, with commas between; all, or none (all)",
+        help="offline, duplicate, reorder, drift, ahead, reset, lost, cut, shift-start, with commas between; "
+        "all, or none (all)",
     )
     parser.add_argument("--seed", type=int, default=20, metavar="N", help="what everything is drawn from (20)")
     parser.add_argument(

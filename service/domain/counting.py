@@ -10,9 +10,12 @@ began to count is not known, nor how far it has come since. How the numbers are 
 2. A number that was taken, or lies below the first, and is lower than the newest though its own time is later, is a
    reset: the device counts anew, and a new run begins. A lower number that fills a gap is none.
 3. An event belongs to the newest run that had begun by its own time.
-4. Two runs after each other that share no number and leave fewer gaps together than apart are one: not the counter was
-   set back, but the clock.
+4. Two runs after each other that share no number and leave no more gaps together than apart are one: not the counter
+   was set back, but the clock; or somebody took down later what had happened before.
 5. An event that states a day alone resets nothing: its number goes where it leaves the fewest gaps.
+6. A number whose message was refused is not missing: it came. It belongs to the newest run that lacks it, else to the
+   newest, which has then come as far as that; below its first it says nothing of what lies between. Its moment is not
+   asked, since it may be what it was refused for. One that some run has was told again since.
 """
 
 from collections.abc import Iterable
@@ -39,21 +42,27 @@ class Gap(msgspec.Struct, frozen=True):
 
 
 class Run(msgspec.Struct, frozen=True):
-    """Numbers counted without a reset: the lowest, the highest, how many between are missing, which, and repeats."""
+    """Numbers counted without a reset: the lowest, the highest, how many between are missing, which, and repeats.
+
+    `refused` are the numbers that came in messages which were not accepted.
+    """
 
     first: int
     last: int
     lacking: int = 0
     gaps: list[Gap] = []
     repeats: int = 0
+    refused: list[Gap] = []
 
 
-def runs(numbered: Iterable[Numbered]) -> list[Run]:
-    """Give the runs of one device, the oldest first."""
+def runs(numbered: Iterable[Numbered], refused: Iterable[int] = ()) -> list[Run]:
+    """Give the runs of one device, the oldest first; `refused` are numbers of messages that were not accepted."""
     every = list(numbered)
     found = _without_set_clocks(_counted(every))
     for number in sorted(one.number for one in every if one.at is None):
         _settle(number, found)
+    for number in sorted(set(refused)):
+        _refuse(number, found)
     return [one.closed() for one in found]
 
 
@@ -62,6 +71,7 @@ class _Open:
 
     def __init__(self, number: int, at: datetime | None) -> None:
         self.taken = {number: at}
+        self.refused: set[int] = set()
         self.first = self.last = number
         self.repeats = 0
 
@@ -92,16 +102,23 @@ class _Open:
         if not self.taken.keys().isdisjoint(later.taken):
             return False
         span = max(self.last, later.last) - min(self.first, later.first) + 1
-        return span - len(self.taken) - len(later.taken) < self.lacking + later.lacking
+        return span - len(self.taken) - len(later.taken) <= self.lacking + later.lacking
 
     def join(self, later: "_Open") -> None:
         self.taken |= later.taken
         self.first, self.last = min(self.first, later.first), max(self.last, later.last)
         self.repeats += later.repeats
 
+    def refuse(self, number: int) -> None:
+        self.taken.pop(number, None)
+        self.refused.add(number)
+        self.last = max(self.last, number)
+
     def closed(self) -> Run:
-        gaps = (Gap(one + 1, other - 1) for one, other in pairwise(sorted(self.taken)) if other > one + 1)
-        return Run(self.first, self.last, self.lacking, list(gaps), self.repeats)
+        came = {*self.taken, *(number for number in self.refused if number >= self.first)}
+        gaps = [Gap(one + 1, other - 1) for one, other in pairwise(sorted(came)) if other > one + 1]
+        lacking = self.last - self.first + 1 - len(came)
+        return Run(self.first, self.last, lacking, gaps, self.repeats, _stretches(self.refused))
 
 
 def _counted(every: Iterable[Numbered]) -> list[_Open]:
@@ -137,3 +154,23 @@ def _settle(number: int, found: list[_Open]) -> None:
         found[-1].take(number, None)
     else:
         found.append(_Open(number, None))
+
+
+def _refuse(number: int, found: list[_Open]) -> None:
+    """Give a number that was refused to its run (reading 6)."""
+    if any(number in one.taken for one in found):
+        return
+    if not found:
+        found.append(_Open(number, None))
+    next((one for one in reversed(found) if one.first < number < one.last), found[-1]).refuse(number)
+
+
+def _stretches(numbers: Iterable[int]) -> list[Gap]:
+    """Give the stretches in which numbers follow each other."""
+    told: list[Gap] = []
+    for number in sorted(numbers):
+        if told and told[-1].last == number - 1:
+            told[-1] = Gap(told[-1].first, number)
+        else:
+            told.append(Gap(number, number))
+    return told

@@ -45,6 +45,7 @@ LedgerError
 |-- WebhookIdTaken          the id of a new webhook belongs to another one
 |-- Overloaded              more waits to be recorded than the service takes on
 |-- PositionNotReached      an answer that should hold more of the log than there is
+|-- CursorAhead             a place in the log that it has not come to: of another log, or of one that was restored
 `-- Unavailable             the database does not answer for now
 
 A class with a `code` can be raised; one without only gathers others.
@@ -586,11 +587,24 @@ class PositionNotReached(LedgerError):
         self.retry_after = retry_after
 
 
+class CursorAhead(LedgerError):
+    """The feed is to go on from a place that the log, which goes to `head`, has not come to."""
+
+    code = "cursor-ahead"
+
+    def __init__(self, after: int, head: int) -> None:
+        super().__init__(
+            f"This log goes to {head}, and {after} was read from another, or from this one before it was "
+            "restored: begin anew, without 'after' and 'Last-Event-ID'."
+        )
+
+
 class Unavailable(LedgerError):
     """The database does not answer for now. The same request may be sent again: what was written is only repeated."""
 
     code = "unavailable"
     UNREACHED: ClassVar = "The service cannot reach its database"
+    READ_ONLY: ClassVar = "The database behind this process is a replica, which records nothing"
     CONTENDED: ClassVar = "Others kept recording about the same at the same time"
 
     def __init__(self, why: str = UNREACHED) -> None:

@@ -18,6 +18,7 @@ DEVICE = (
     *(f"counter.{name}" for name in ("first", "last", "missing_count", "missing", "repeats", "resets")),
     *(f"clock.{name}" for name in ("offset_seconds", "samples", "tolerance_seconds", "suspect")),
     *(f"lateness.{name}" for name in ("median_seconds", "p95_seconds", "max_seconds")),
+    *("refused", "counter.refused_count", "counter.refused"),
 )
 REJECTED = (
     *("rejected", "state", "received_at", "last_received_at", "count", "event", "kind", "asset", "site", "adverse"),

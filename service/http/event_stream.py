@@ -1,7 +1,7 @@
 """GET /v1/events/stream: the feed as server-sent events (WHATWG HTML, section 9.2), from where the reader was on.
 
 An event's `id` is the cursor behind it, its `event` the kind, its `data` the event as in the feed. Once all
-is told, and every fifteen seconds from then on, a line of comment says that the stream is alive; where events were
+is told, and every fifteen seconds before and after, a line of comment says that the stream is alive; where events were
 passed over, a block of an `id` alone goes before it, which moves the reader's cursor and is no event.
 """
 
@@ -17,7 +17,7 @@ from litestar.response import Stream
 from psycopg import OperationalError
 
 from service import follow
-from service.domain.errors import BadCursor, InvalidKey
+from service.domain.errors import BadCursor, CursorAhead, InvalidKey, PositionNotReached
 from service.http import roles
 from service.http.cursors import Cursor, seal, unseal
 from service.http.failures import why
@@ -88,7 +88,8 @@ def start(request: Asked, after: str | None) -> int:
 
 async def told(request: Asked, after: int, first: Page, pages: AsyncGenerator[Page]) -> AsyncIterator[bytes]:
     """Write the stream. What ends it once it has begun can be told in no other way than by its end."""
-    clock, alive_at, last = asyncio.get_running_loop().time, -follow.HEARTBEAT, str(after)
+    clock, last, caught_up = asyncio.get_running_loop().time, str(after), False
+    alive_at = clock()
     async with aclosing(pages):
         if request.scope["state"].get(BODILESS):
             return
@@ -97,7 +98,9 @@ async def told(request: Asked, after: int, first: Page, pages: AsyncGenerator[Pa
             for event in page.items:
                 last = str(event["seq"])
                 yield block(event, cursor(request, last))
-            if page.about["more"] or clock() - alive_at < follow.HEARTBEAT:
+            at_last = not (caught_up or page.about["more"])
+            caught_up = caught_up or at_last
+            if not at_last and clock() - alive_at < follow.HEARTBEAT:
                 continue
             if page.next != last:
                 last = str(page.next)
@@ -107,12 +110,12 @@ async def told(request: Asked, after: int, first: Page, pages: AsyncGenerator[Pa
 
 
 async def _with(first: Page, pages: AsyncIterator[Page]) -> AsyncIterator[Page]:
-    """Give the first page and those after it, until the key ends or the database is away."""
+    """Give the first page and those after it, until the key ends, or the database is away or another one."""
     yield first
     try:
         async for page in pages:
             yield page
-    except InvalidKey:
+    except (InvalidKey, CursorAhead, PositionNotReached):  # who comes back is told why
         return
     except OperationalError as error:
         log.warning("database unavailable", why=why(error), exc_info=error)

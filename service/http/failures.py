@@ -6,6 +6,7 @@ import structlog
 from litestar.exceptions import HTTPException, ValidationException
 from litestar.types import ExceptionHandlersMap
 from psycopg import OperationalError
+from psycopg.errors import ReadOnlySqlTransaction
 
 from service.domain.errors import LISTED, LedgerError, NotFound, Unavailable, UnsupportedMedia
 from service.domain.problem import Problem
@@ -14,19 +15,16 @@ from service.http.limits import too_many_bytes
 from service.http.negotiation import JSON_ALONE, NDJSON
 from service.http.problems import refusal
 from service.http.request import Asked
+from service.problems import FAILED
+from service.store.errors import is_passing
 
 METHODS = "The header 'Allow' says which methods the address takes."
 ADDRESSES = "'/openapi.json' lists the addresses there are."
-FAULT = "The fault is the service's own. 'X-Request-Id' finds it in the log."
 
 BY_ID = frozenset({"event", "rejected message", "webhook"})
 """What has a UUID for a name in an address."""
 
 log = structlog.get_logger()
-
-#: Beginnings of SQLSTATE that speak of the moment and not of what was asked: connection lost, statement cancelled,
-#: server stopping or starting, too many connections, a lock not had in time, a transaction that another made void.
-PASSING = ("08", "57", "53", "55P03", "40")
 
 
 def on_ledger_error(_: Asked, error: LedgerError) -> Answer:
@@ -60,10 +58,16 @@ def not_named(path: str) -> NotFound:
 
 def on_database_error(request: Asked, error: OperationalError) -> Answer:
     """Answer that the database is away, if that is what happened."""
-    if error.sqlstate is not None and not error.sqlstate.startswith(PASSING):
+    if not is_passing(error):
         return on_unexpected(request, error)
     log.warning("database unavailable", why=why(error), exc_info=error)
     return refusal(Unavailable().problem())
+
+
+def on_read_only(_: Asked, error: ReadOnlySqlTransaction) -> Answer:
+    """Answer that this process is given a replica, and records nothing."""
+    log.warning("database is a replica", exc_info=error)
+    return refusal(Unavailable(Unavailable.READ_ONLY).problem())
 
 
 def why(error: OperationalError) -> str:
@@ -74,7 +78,7 @@ def why(error: OperationalError) -> str:
 def on_unexpected(_: Asked, error: Exception) -> Answer:
     """Answer that the service failed, and log how; the sender learns nothing of its inside."""
     log.error("request failed", exc_info=error)
-    return refusal(Problem(code="internal", detail=FAULT))
+    return refusal(FAILED)
 
 
 def on_unsupported_media(request: Asked, error: UnsupportedMedia) -> Answer:
@@ -95,5 +99,6 @@ HANDLERS: ExceptionHandlersMap = {
     LedgerError: on_ledger_error,
     HTTPException: on_http_error,
     OperationalError: on_database_error,
+    ReadOnlySqlTransaction: on_read_only,
     Exception: on_unexpected,
 }

@@ -19,6 +19,7 @@ from service.http.answers import Answer
 from service.http.body import Posted
 from service.http.heads import IDEMPOTENCY_KEY
 from service.http.preferences import Handling
+from service.http.receipts import FAULTY
 from service.http.request import Asked, ledger_of
 from service.store.ended_keys import ended_keys
 from service.store.give_answer import give_answer
@@ -79,7 +80,7 @@ def fingerprint_at(request: Asked, said: msgspec.Struct) -> bytes:
 async def answered_once(request: Asked, asked: bytes, work: Callable[[], Awaitable[Answer]]) -> Answer:
     """Answer a request by doing the work, or as the one of its name was answered. Raises AnotherRequest.
 
-    What the service or its moment is at fault for is raised by the work and not kept, so that a repeat tries anew.
+    What the service or its moment is at fault for is not kept, so that a repeat tries anew.
     """
     name = name_of(request)
     if name is None:
@@ -91,7 +92,10 @@ async def answered_once(request: Asked, asked: bytes, work: Callable[[], Awaitab
             raise InvalidKey
         known = await given_answer(conn, caller.organisation, key=caller.key, name=name, since=since)
     if known is None:
-        made = _told(asked, await work())
+        answered = await work()
+        if request.scope["state"].get(FAULTY):
+            return answered
+        made = _told(asked, answered)
         async with writing(ledger.pool, caller.organisation) as conn:
             now = ledger.clock()
             await give_answer(conn, caller.organisation, made, key=caller.key, name=name, at=now, since=since)

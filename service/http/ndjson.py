@@ -50,6 +50,7 @@ class Taking:
         self.request = request
         self._began, self._sent_at, self._how = began, sent_at, how
         self._lines = 0
+        self._position: int | None = None
         self._counts: Counter[str] = Counter()
         self._chunks = chunks(lines(decoded(sent(request), coding_of(request))))
 
@@ -88,6 +89,8 @@ class Taking:
 
     def _count(self, line: int, receipts: Sequence[Receipt]) -> None:
         self._lines = line
+        seqs = [receipt.seq for receipt in receipts if receipt.seq is not None]
+        self._position = max(seqs, default=self._position)
         self._counts.update(outcome(receipt) for receipt in receipts)
         note(self.request, self.counts())
 
@@ -96,8 +99,8 @@ class Taking:
         return {word: self._counts[word] for word in OUTCOMES}
 
     def ending(self, dropped: int, problem: bytes | None) -> Told:
-        """Tell the last line of the answer: up to which line all was taken in, and what became of it."""
-        ending: Told = {"lines": self._lines, **self.counts(), "dropped": dropped}
+        """Tell the last line of the answer: up to which line all was taken in, what became of it, and where."""
+        ending: Told = {"lines": self._lines, **self.counts(), "dropped": dropped, "position": self._position}
         return ending if problem is None else ending | {"problem": msgspec.Raw(problem)}
 
 

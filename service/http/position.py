@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterable
 from typing import Any, Final
 
-from litestar.enums import HttpMethod
+from litestar.handlers import HTTPRouteHandler
 
 from service.domain.errors import BadParameter, PositionNotReached
 from service.http.request import Asked, ledger_of, list_field
@@ -27,10 +27,15 @@ DEMAND: Final[dict[str, Any]] = {
 }
 
 
+def is_reading(route: HTTPRouteHandler) -> bool:
+    """Say whether a route answers a question, be it one that is posted."""
+    return "GET" in route.http_methods or "reads" in route.opt
+
+
 async def demand_position(request: Asked) -> None:
     """Wait until the position that a reader demands is here. Raises BadParameter, and PositionNotReached."""
     text = list_field(request, HEADER.lower())
-    if text is None or request.method != HttpMethod.GET or "auth" not in request.scope:
+    if text is None or not is_reading(request.route_handler) or "auth" not in request.scope:
         return
     if not SEQ.fullmatch(text):
         raise BadParameter(HEADER, f"Send the {HEADER} of an answer as it came: a whole number.")

@@ -6,8 +6,10 @@ from email.utils import parsedate_to_datetime
 from typing import NamedTuple
 
 from service.domain.errors import BadParameter, Forbidden
+from service.domain.words import FIRST_YEAR, LAST_YEAR
 from service.http.request import Asked, list_field
 
+DATE = "Date"
 PREFER = "Prefer"
 SPACE = r"[ \t]*"
 NAME = r"[!#$%&'*+.^_`|~0-9A-Za-z-]+"
@@ -27,10 +29,13 @@ def sent_at(request: Asked) -> datetime | None:
         return None
     try:
         moment = parsedate_to_datetime(text)
-        return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
+        moment = moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
     except (ValueError, OverflowError) as error:
         detail = "Expected a date of HTTP, such as Sun, 06 Nov 1994 08:49:37 GMT."
-        raise BadParameter("Date", detail) from error
+        raise BadParameter(DATE, detail) from error
+    if not FIRST_YEAR <= moment.year <= LAST_YEAR:
+        raise BadParameter(DATE, f"The year must be {FIRST_YEAR} to {LAST_YEAR}.")
+    return moment
 
 
 class Handling(NamedTuple):

@@ -119,6 +119,7 @@ async def get_recall_impact(request: Asked, ref: FromRef) -> Answer | Stream:
     asks=ImpactQuestion,
     takes=PREVIEWED,
     said="What a recall would speak of.",
+    reads=True,
     offers=(JSON, CSV),
     columns=columns.RECALL_UNIT,
     gives={200: "What it would reach."},

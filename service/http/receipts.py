@@ -9,11 +9,14 @@ from service.http.answers import Answer, answer
 from service.http.position import position_of
 from service.http.problems import refusal
 from service.http.request import Asked, note
-from service.problems import described
+from service.problems import FAILED, described
 from service.record import Receipt
 
 #: What can become of a message, as the log and the end of a stream count it.
 OUTCOMES = ("recorded", "repeated", "rejected")
+
+FAULTY = "faulty"
+"""What is noted with a request in which the service failed at a message: its answer is not for good."""
 
 
 def receipt_answer(request: Asked, receipt: Receipt, headers: Mapping[str, str] | None = None) -> Answer:
@@ -70,6 +73,8 @@ def noted(request: Asked, receipts: Sequence[Receipt]) -> None:
     """Count the outcomes for the log, those that there were none of too."""
     found = Counter(outcome(receipt) for receipt in receipts)
     note(request, {word: found[word] for word in OUTCOMES})
+    if any(receipt.problem == FAILED for receipt in receipts):
+        request.scope["state"][FAULTY] = True
 
 
 def outcome(receipt: Receipt) -> str:

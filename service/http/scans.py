@@ -60,6 +60,7 @@ SCANNED = {
     asks=ScansQuestion,
     takes=SCANNED,
     said="What was scanned.",
+    reads=True,
     gives={200: "What each scan is, in their order."},
 )
 async def post_scans(request: Asked) -> Answer:

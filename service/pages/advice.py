@@ -111,6 +111,10 @@ ADVICE: dict[str, str] = {
         "Ask again after the seconds in `Retry-After`; a position that no answer ever gave does not come. Without "
         "`Ledger-Position` you are answered at once with what is there."
     ),
+    "cursor-ahead": (
+        "Read the feed from its beginning, without `after` and `Last-Event-ID`, and put it in the place of what you "
+        "had: that was another log, or this one before a backup of it was restored. To go on would miss what is new."
+    ),
     "unavailable": (
         "Send the same request again after the seconds in `Retry-After`: what was recorded is only repeated."
     ),

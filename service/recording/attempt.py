@@ -17,7 +17,6 @@ from service.domain.codec import decode
 from service.domain.edition import MEANING
 from service.domain.errors import ContradictsHistory, Refused, UnknownReference
 from service.domain.recorded import Recorded
-from service.domain.world import World
 from service.known import Memory
 from service.recording.accepted import Decision
 from service.recording.admission import read
@@ -29,6 +28,7 @@ from service.recording.incoming import Incoming, Read, Sender
 from service.recording.loading import load_from_mark, load_marks, load_reports, load_rows
 from service.recording.recalled import demand_reached, reach_recalled
 from service.recording.splicing import AHEAD
+from service.recording.whole import fold_whole
 from service.store.adverse_out_of_line import adverse_out_of_line
 from service.store.append import Outcome, append
 from service.store.enter import Entered
@@ -54,8 +54,6 @@ class Attempt(msgspec.Struct, frozen=True):
 
 
 KINS = "kins"
-LONG = 1000
-"""Events that take a good part of a second to fold."""
 
 
 async def attempt(
@@ -192,14 +190,6 @@ async def fold_all(desk: Desk) -> None:
             draft.old = [desk.flag_again(row, counted) for row in draft.old or ()]
             await fold_whole(draft, desk.world_to_be())
         await asyncio.sleep(0)  # a group folds long: whoever else is ready goes on between two kins
-
-
-async def fold_whole(draft: Draft, world: World) -> None:
-    """Fold a kin from its beginning; a long one beside the loop, so that whoever else is ready goes on meanwhile."""
-    if len(draft.old or ()) < LONG:
-        draft.fold_anew(world)
-    else:
-        await asyncio.to_thread(draft.fold_anew, world)
 
 
 async def fold_late(desk: Desk, draft: Draft, counted: Sequence[Recorded]) -> bool:

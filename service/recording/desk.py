@@ -31,6 +31,7 @@ from service.recording.filing import tags_of
 from service.recording.incoming import Incoming, Read
 from service.recording.loading import flagged, load_drafts, load_rows
 from service.recording.references import supplied, wanted
+from service.recording.whole import fold_whole
 from service.store.append import Entry, FreeText
 from service.store.events_by_ids import events_by_ids
 from service.store.position import Position, position
@@ -197,7 +198,7 @@ class Desk:
         await load_rows(self.conn, self.organisation, again, self.world_to_be())
         again.reports = reports
         again.anew = True
-        again.fold_anew(self.world_to_be())
+        await fold_whole(again, self.world_to_be())
         return again
 
     def touched(self) -> list[Draft]:

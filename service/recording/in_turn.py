@@ -1,7 +1,8 @@
 """In turn: messages of an organisation that come together are recorded together, one group at a time.
 
 What decisions rest on goes before what follows it. A group that the database or our own code fails at is halved until
-what it fails at is alone: nobody else is held up by it.
+what it fails at is alone: nobody else is held up by it, and its sender is told of that one message alone. What the
+moment is to blame for is told of all that came with it.
 """
 
 from collections.abc import Sequence
@@ -9,31 +10,51 @@ from functools import partial
 from itertools import groupby
 from uuid import UUID
 
-from psycopg import AsyncConnection, OperationalError
+import structlog
+from psycopg import AsyncConnection
 
-from service.domain.errors import InvalidKey, Unavailable
+from service.domain.errors import InvalidKey, LedgerError, Unavailable
 from service.domain.kinds.voided import Voided
 from service.known import Memory
 from service.ledger import Ledger
+from service.problems import FAILED, status_of
 from service.recording.attempt import Attempt, attempt
+from service.recording.gist import gist
 from service.recording.incoming import Read, Receipt
 from service.recording.receipts import receipts_of_others, receipts_of_recorded
 from service.recording.references import is_context
 from service.recording.tries import OPTIMISTIC, TRIES, one_try
 from service.store.enter import Entered, entering
+from service.store.errors import is_passing
 
 Outcome = Receipt | Exception
+
+log = structlog.get_logger()
 
 
 async def record_all(ledger: Ledger, organisation: UUID, reads: Sequence[Read]) -> list[Receipt]:
     """Record messages in their order, together with what others post at the same time.
 
-    They are recorded even if their sender hangs up meanwhile. Raises Unavailable, Overloaded, and InvalidKey where the
-    key has ended since it was looked at.
+    They are recorded even if their sender hangs up meanwhile. One that the database or our own code fails at has a
+    receipt that says so. Raises Unavailable, Overloaded, InvalidKey where the key has ended since it was looked at, and
+    what the database says where the moment is to blame.
     """
-    receipts = await ledger.gathering.join(organisation, reads, partial(_together, ledger, organisation))
+    size = sum(len(one.incoming.raw) for one in reads)
+    outcomes = await ledger.gathering.join(organisation, reads, partial(_together, ledger, organisation), size=size)
     ledger.heads.recorded(organisation)
-    return receipts
+    for outcome in outcomes:
+        if isinstance(outcome, Exception) and (isinstance(outcome, LedgerError) or is_passing(outcome)):
+            raise outcome
+    return [
+        _failed(one, outcome) if isinstance(outcome, Exception) else outcome
+        for one, outcome in zip(reads, outcomes, strict=True)
+    ]
+
+
+def _failed(one: Read, error: Exception) -> Receipt:
+    """Give the receipt of a message that we failed at, and log how; the sender learns nothing of our inside."""
+    log.error("message failed", exc_info=error)
+    return Receipt(id=gist(one).id, status=status_of(FAILED), problem=FAILED)
 
 
 async def _together(ledger: Ledger, organisation: UUID, reads: Sequence[Read]) -> list[Outcome]:
@@ -57,7 +78,7 @@ async def _halved(ledger: Ledger, organisation: UUID, reads: Sequence[Read]) -> 
         await _group(ledger, organisation, reads, receipts)
     except Exception as error:  # noqa: BLE001 -- whoever sent what it is about is told
         left = [place for place in range(len(reads)) if place not in receipts]
-        if len(left) == 1 or isinstance(error, OperationalError | Unavailable):
+        if len(left) == 1 or isinstance(error, Unavailable) or is_passing(error):
             receipts |= dict.fromkeys(left, error)
         else:
             middle = len(left) // 2

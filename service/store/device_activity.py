@@ -26,7 +26,7 @@ CROSS JOIN LATERAL (
         FROM ledger.event v
         WHERE v.organisation = %(organisation)s AND v.device = d.device AND v.seq <= %(until)s
         GROUP BY v.site) e) s
-JOIN ledger.event first ON first.organisation = %(organisation)s AND first.seq = s.first_seq
+LEFT JOIN ledger.event first ON first.organisation = %(organisation)s AND first.seq = s.first_seq
 CROSS JOIN LATERAL (
     SELECT count(v.device_seq) AS numbered, count(DISTINCT v.device_seq) AS numbers,
         min(v.device_seq) AS lowest, max(v.device_seq) AS highest
@@ -39,6 +39,7 @@ LEFT JOIN LATERAL (
         AND v.device_seq IS NOT NULL AND v.instant IS NOT NULL
     ORDER BY v.instant, v.device_seq
     LIMIT 1) earliest ON true
+WHERE s.events > 0 OR s.hidden > 0
 ORDER BY d.nth
 """
 
@@ -54,7 +55,7 @@ class Activity(msgspec.Struct, frozen=True, kw_only=True):
     hidden: int
     sites: list[str]
     last_event_at: datetime | None
-    first_contact: datetime
+    first_contact: datetime | None
     numbered: int
     numbers: int
     lowest: int | None
@@ -77,7 +78,7 @@ class Activity(msgspec.Struct, frozen=True, kw_only=True):
 async def device_activity(
     conn: AsyncConnection, organisation: UUID, devices: Iterable[str], *, until: int, sites: Iterable[str] | None
 ) -> list[Activity]:
-    """Tell of devices, in their order, by their events up to a seq; those without any of these sites are left out."""
+    """Tell of devices, in their order, by their events up to a seq; those without any are left out."""
     asked = {"organisation": organisation, "devices": Texts(devices), "until": until}
     async with conn.cursor(row_factory=class_row(Activity)) as cursor:
         await cursor.execute(DEVICE_ACTIVITY, asked | {"sites": None if sites is None else Texts(sites)})

@@ -39,32 +39,33 @@ WITH newest AS MATERIALIZED (
     WHERE n.sent_at IS NOT NULL AND NOT n.imported
     GROUP BY n.device, n.received_at
 ), clock AS (
-    SELECT m.device, array_agg(m.received_at - m.sent_at ORDER BY m.nth) AS differences
+    SELECT m.device, array_agg(m.received_at ORDER BY m.nth) AS received, array_agg(m.sent_at ORDER BY m.nth) AS sent
     FROM message m
     WHERE m.nth <= %(samples)s
     GROUP BY m.device
 )
 SELECT n.device, max(n.received_at) AS last_contact, (array_agg(n.site ORDER BY n.seq DESC))[1] AS site,
-    coalesce(c.differences, '{}') AS differences,
+    coalesce(c.received, '{}') AS received, coalesce(c.sent, '{}') AS sent,
     percentile_disc(ARRAY [0.5, 0.95, 1]) WITHIN GROUP (ORDER BY n.received_at - n.instant)
         FILTER (WHERE n.instant IS NOT NULL AND NOT n.imported) AS lateness
 FROM newest n
 LEFT JOIN clock c ON c.device = n.device
-GROUP BY n.device, c.differences
+GROUP BY n.device, c.received, c.sent
 """
 
 
 class Posts(msgspec.Struct, frozen=True, kw_only=True):
     """How the newest events of a device came.
 
-    `site` is that of the newest; `differences` are receipt minus sending of the newest messages that state a clock;
+    `site` is that of the newest; `received` and `sent` are the newest receipts that state a clock, and what it said;
     `lateness` is receipt minus own time, the median, the 95th percentile and the most, None where nothing tells it.
     """
 
     device: str
     last_contact: datetime
     site: str | None
-    differences: list[timedelta]
+    received: list[datetime]
+    sent: list[datetime]
     lateness: list[timedelta] | None
 
 

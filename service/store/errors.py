@@ -8,6 +8,23 @@ StoreError
 `-- UnsafeServer      a server that may lose what it has acknowledged, or is too old
 """
 
+from typing import Final
+
+from psycopg import OperationalError
+from psycopg.errors import ReadOnlySqlTransaction
+
+#: Beginnings of SQLSTATE that speak of the moment and not of what was asked: connection lost, statement cancelled,
+#: server stopping or starting, too many connections, a lock not had in time, a transaction that another made void, a
+#: replica that records nothing.
+PASSING: Final = ("08", "57", "53", "55P03", "40", "25006")
+
+
+def is_passing(error: Exception) -> bool:
+    """Say whether the database fails for a reason that passes, so that the same may be asked again."""
+    if not isinstance(error, OperationalError | ReadOnlySqlTransaction):
+        return False
+    return error.sqlstate is None or error.sqlstate.startswith(PASSING)
+
 
 class StoreError(Exception):
     """Anything the store refuses."""

@@ -19,8 +19,8 @@ SELECT r_id AS id, r_kept AS kept, r_more AS more
 FROM ledger.reject(
     %(organisation)s::uuid, %(key)s::uuid, %(role)s::text, %(sites)s::text[], %(received_at)s::timestamptz,
     %(sent_at)s::timestamptz, %(imported)s::boolean, %(body)s::bytea, %(fields)s::text[], %(event)s::uuid,
-    %(kind)s::text, %(tag)s::text, %(site)s::text, %(adverse)s::boolean, %(status)s::smallint, %(problem)s::bytea,
-    %(waiting_for)s::text[], %(room)s::boolean)
+    %(kind)s::text, %(tag)s::text, %(site)s::text, %(device)s::text, %(device_seq)s::bigint, %(adverse)s::boolean,
+    %(status)s::smallint, %(problem)s::bytea, %(waiting_for)s::text[], %(room)s::boolean)
 """
 
 
@@ -46,6 +46,8 @@ class Rejection(msgspec.Struct, frozen=True, kw_only=True):
     adverse: bool
     status: int
     problem: bytes
+    device: str | None = None
+    device_seq: int | None = None
     waiting_for: Sequence[str] = ()
     fields: Sequence[str] | None = None
 

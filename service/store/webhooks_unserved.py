@@ -5,7 +5,10 @@ from uuid import UUID
 
 from psycopg import AsyncConnection
 
-WEBHOOKS_UNSERVED: Final = "SELECT organisation, webhook FROM ledger.webhooks_unserved()"
+# A replica records no attempt, so whoever reads it sends none.
+WEBHOOKS_UNSERVED: Final = """
+SELECT organisation, webhook FROM ledger.webhooks_unserved() WHERE NOT pg_is_in_recovery()
+"""
 
 
 async def webhooks_unserved(conn: AsyncConnection) -> list[tuple[UUID, UUID]]:

@@ -119,7 +119,7 @@ def test_a_key_that_may_not_define_is_said(
         (("--sites", "501", "--assets", "600"), "sites: from 1 to 500 can be simulated, not 501"),
         (
             ("--faults", "fire"),
-            "'fire' is none of offline, duplicate, reorder, drift, reset, cut, shift-start, all and none",
+            "'fire' is none of offline, duplicate, reorder, drift, ahead, reset, lost, cut, shift-start, all and none",
         ),
         (("--seconds", "0"), "seconds: from 1 to 3,600, not 0"),
         (("--address", "http://127.0.0.1:9"), "a key of the service is needed: set RESPIRATORS_KEY"),

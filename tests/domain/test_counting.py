@@ -73,6 +73,28 @@ def test_a_clock_set_back_is_no_reset() -> None:
     assert runs(said(*clock_an_hour_ahead, *set_right)) == [Run(1, 8)]
 
 
+def test_what_is_taken_down_later_is_no_reset() -> None:
+    """Numbers below the first with a later moment that go on without a gap are one run; those apart from it are not."""
+    assert runs(said((1, 550), (2, 0))) == [Run(1, 2)]
+    assert runs(said((1, 550), (2, 0), (3, 60))) == [Run(1, 3)]
+    assert runs(said((1, 550), (2, 0), (4, 60))) == [Run(1, 4, 1, [Gap(3, 3)])]
+    assert runs(said((1, 550), (3, 0))) == [Run(3, 3), Run(1, 1)]
+
+
+def test_what_was_refused_is_not_missing() -> None:
+    """A refused number fills its gap, or leads the newest run on; below the first it says nothing of others."""
+    counted = said((2, 1), (3, 2), (6, 3))
+    twice = said((1, 1), (2, 2), (5, 3), (1, 4), (2, 5), (4, 6))
+
+    assert runs(counted, [4]) == [Run(2, 6, 1, [Gap(5, 5)], refused=[Gap(4, 4)])]
+    assert runs(counted, [5, 4, 9, 10]) == [Run(2, 10, 2, [Gap(7, 8)], refused=[Gap(4, 5), Gap(9, 10)])]
+    assert runs(counted, [0]) == [Run(2, 6, 2, [Gap(4, 5)], refused=[Gap(0, 0)])]
+    assert runs(counted, [3, 6]) == [Run(2, 6, 2, [Gap(4, 5)])]
+    assert runs(twice, [3]) == [Run(1, 5, 2, [Gap(3, 4)]), Run(1, 4, refused=[Gap(3, 3)])]
+    assert runs(twice, [4]) == [Run(1, 5, 2, [Gap(3, 4)]), Run(1, 4, 1, [Gap(3, 3)])]
+    assert runs([], [7, 8, 11]) == [Run(7, 11, 2, [Gap(9, 10)], refused=[Gap(7, 8), Gap(11, 11)])]
+
+
 def test_a_day_alone_resets_nothing() -> None:
     """A number without a moment goes where it leaves the fewest gaps; a repeat is one of the newest run."""
     two_runs = [(1, 1), (2, 2), (4, 4), (1, 5), (2, 6)]

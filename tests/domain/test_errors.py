@@ -352,6 +352,14 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         ),
     ),
     (
+        errors.CursorAhead(48211, 47950),
+        Problem(
+            code="cursor-ahead",
+            detail="This log goes to 47950, and 48211 was read from another, or from this one before it was restored: "
+            "begin anew, without 'after' and 'Last-Event-ID'.",
+        ),
+    ),
+    (
         errors.Unavailable(),
         Problem(
             code="unavailable",

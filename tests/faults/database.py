@@ -2,16 +2,20 @@
 
 import os
 import signal
+import subprocess
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import LiteralString, NamedTuple
+from urllib.parse import quote
 
 import psutil
 import psycopg
 
 from service.embedded import PORT, launched
 from service.embedded_account import Account, give, unprivileged
+from service.embedded_binaries import binaries
 from service.embedded_cluster import SUPERUSER, cluster, make_room, password
 from service.embedded_server import Server, becomes_ready, stop
 from service.migrating import migrate
@@ -90,6 +94,64 @@ def packaged(data: Path | None = None) -> Iterator[Postgres]:
         finally:
             if server.server is not None:
                 stop(server.server, _quiet)
+
+
+class Standby(NamedTuple):
+    """A hot standby of a server: a replica that may lag."""
+
+    primary: Postgres
+    socket: Path
+
+    def at(self, url: str) -> str:
+        """Give the address of a database of the primary here."""
+        return url.replace(quote(str(self.primary.socket), safe=""), quote(str(self.socket), safe=""))
+
+    def tell(self, what: LiteralString, *said: object) -> object:
+        """Have its administrator do something, and give what it says."""
+        return _said(self.at(self.primary.url), what, *said)
+
+    def pause(self) -> None:
+        """Have it lag behind from now on."""
+        self.tell("SELECT pg_wal_replay_pause()")
+        while self.tell("SELECT pg_get_wal_replay_pause_state()") != "paused":
+            pass
+
+    def go_on(self) -> None:
+        """Have it follow again."""
+        self.tell("SELECT pg_wal_replay_resume()")
+
+    def catch_up(self) -> None:
+        """Wait until it holds what the primary holds now."""
+        there = _said(self.primary.url, "SELECT pg_current_wal_lsn()")
+        while self.tell("SELECT pg_last_wal_replay_lsn() < %s::pg_lsn", there):
+            pass
+
+
+def _said(url: str, what: LiteralString, *said: object) -> object:
+    """Ask one thing of a server."""
+    with psycopg.connect(url, autocommit=True) as conn:
+        row = conn.execute(what, said).fetchone()
+    return None if row is None else row[0]
+
+
+@contextmanager
+def standby(primary: Postgres) -> Iterator[Standby]:
+    """Give a running hot standby."""
+    data, here = primary.room / "standby", primary.room / "replica"
+    asks = ["-h", str(primary.socket), "-U", SUPERUSER, "-D", str(data), "-c", "fast", "-R", "--no-sync"]
+    program, account = binaries(primary.account) / "pg_basebackup", primary.account
+    subprocess.run([program, *asks], env={**os.environ, "PGPASSWORD": password(primary.data)}, check=True)
+    here.mkdir(mode=0o700)
+    for path in (here, data, *data.rglob("*")):
+        give(path, account)
+    planned = Server(pid=0, birth="", folder=str(data), host=str(here), port=PORT)
+    with (primary.room / "standby.log").open("ab") as log:
+        server = launched(planned, account, ["-k", str(here), "-c", "listen_addresses="], log)
+    try:
+        assert becomes_ready(server, _quiet), (primary.room / "standby.log").read_text(errors="replace")
+        yield Standby(primary, here)
+    finally:
+        stop(server, _quiet)
 
 
 @contextmanager

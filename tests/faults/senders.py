@@ -21,14 +21,28 @@ class Acknowledged(msgspec.Struct, frozen=True):
     recorded_at: str
 
 
+class Batch(msgspec.Struct, frozen=True):
+    """What an answer promises of an array: of each event what it would have been promised alone."""
+
+    results: list[Acknowledged]
+
+
+class Refused(msgspec.Struct, frozen=True):
+    """What a refusal promises: the message is kept under this name."""
+
+    rejected: str
+
+
 class Journal:
     """What was acknowledged, by id; `statuses` counts every answer, `in_flight` the requests without one yet.
 
-    Told twice, an event must be told to stand at the same place since the same moment.
+    Told twice, an event must be told to stand at the same place since the same moment, and a refused message, of which
+    `refused` has the bodies, to be kept under the same name.
     """
 
     def __init__(self) -> None:
         self.acknowledged: dict[str, Acknowledged] = {}
+        self.refused: dict[bytes, str] = {}
         self.statuses: Counter[int] = Counter()
         self.lost = 0
         self.in_flight = 0
@@ -39,13 +53,22 @@ class Journal:
         async with self.more:
             await self.more.wait_for(lambda: len(self.acknowledged) >= count)
 
-    async def note(self, status: int, body: bytes) -> bool:
+    async def note(self, status: int, body: bytes, sent: bytes) -> bool:
         """Note an answer, and say whether it is an acknowledgement."""
         self.statuses[status] += 1
-        if status not in {HTTPStatus.OK, HTTPStatus.CREATED}:
-            return False
-        told = msgspec.json.decode(body, type=Acknowledged)
-        assert self.acknowledged.setdefault(told.id, told) == told
+        match status:
+            case HTTPStatus.OK | HTTPStatus.CREATED:
+                every = [msgspec.json.decode(body, type=Acknowledged)]
+            case HTTPStatus.MULTI_STATUS:
+                every = msgspec.json.decode(body, type=Batch).results
+            case HTTPStatus.UNPROCESSABLE_ENTITY:
+                kept = msgspec.json.decode(body, type=Refused).rejected
+                assert self.refused.setdefault(sent, kept) == kept
+                return True
+            case _:
+                return False
+        for told in every:
+            assert self.acknowledged.setdefault(told.id, told) == told
         async with self.more:
             self.more.notify_all()
         return True
@@ -58,7 +81,7 @@ class Sender:
         self.port, self.key, self.journal = port, key, journal
 
     async def send(self, bodies: Iterator[bytes]) -> None:
-        """Send events, each until it is acknowledged."""
+        """Send events, arrays of them or what is refused, each until it is acknowledged."""
         body = next(bodies, None)
         while body is not None:
             try:
@@ -90,4 +113,4 @@ class Sender:
             answer = await reader.readexactly(int(found[1]) if found else 0)
         finally:
             self.journal.in_flight -= 1
-        return await self.journal.note(int(start[9:12]), answer)
+        return await self.journal.note(int(start[9:12]), answer, body)

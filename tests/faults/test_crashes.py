@@ -1,5 +1,8 @@
 """Killed at any moment, the service or the database or both: no acknowledged event is lost, none is there twice.
 
+Most senders send events one by one, some in arrays, and some send reports of failures that are refused: what was told
+to be kept has to be found, too.
+
 A kill counts only with 32 requests or more in flight; the senders' journal of what was acknowledged is the judge.
 `CRASHES=200` is the long mode.
 """
@@ -7,26 +10,34 @@ A kill counts only with 32 requests or more in flight; the senders' journal of w
 import asyncio
 import os
 from collections.abc import Callable, Iterator
+from itertools import islice
 from pathlib import Path
 from random import Random
 from typing import NamedTuple
+from uuid import UUID
+
+import msgspec
 
 from service.rebuild import differences
 from service.store.connecting import connect
 from service.store.scope import set_organisation
 from service.verify import Fault, verify
-from tests.bench.firm import checks, made_firm, settle_in
+from tests.bench.firm import checks, made_firm, settle_in, tag_of
 from tests.faults.database import Postgres, migrated, packaged
 from tests.faults.senders import Journal, Sender
 from tests.faults.service import Service, serving
 from tests.http.doors import OURS
 
 KILLS = int(os.environ.get("CRASHES", "20"))
-SENDERS = 48
+SENDERS, OF_ARRAYS, REPORTERS = 48, 6, 2
+TOGETHER = 5
 IN_FLIGHT = 32
 UNITS = 40
 LOGGED = "SELECT id::text, seq FROM ledger.event WHERE device IS NOT NULL ORDER BY seq"
 """What the senders sent; what was recorded before them names no device."""
+KEPT = """
+SELECT r.body, r.id::text FROM ledger.rejected_message r JOIN ledger.failure_report f USING (organisation, id)
+"""
 SEQS = "SELECT seq FROM ledger.event ORDER BY seq"
 
 
@@ -62,14 +73,23 @@ async def under_load(database: Postgres, service: Service, key: str, journal: Jo
     """Kill so many times while events come, and let all that were sent be acknowledged in the end."""
     random = Random(4)  # noqa: S311 -- guards nothing
     ended = asyncio.Event()
-    bodies = checks(UNITS, 200 * (KILLS + 1), seed=17)
+    bodies = checks(UNITS, 400 * (KILLS + 1), seed=17)
 
     def until_ended() -> Iterator[bytes]:
         while not ended.is_set():
             yield next(bodies)
 
+    def arrays() -> Iterator[bytes]:
+        while together := list(islice(every, TOGETHER)):
+            yield b"[" + b",".join(together) + b"]"
+
+    def reports() -> Iterator[bytes]:
+        while not ended.is_set():
+            yield report(random)
+
     every = until_ended()
-    senders = [asyncio.create_task(Sender(service.port, key, journal).send(every)) for _ in range(SENDERS)]
+    kinds = [*[every] * (SENDERS - OF_ARRAYS - REPORTERS), *[arrays()] * OF_ARRAYS, *[reports()] * REPORTERS]
+    senders = [asyncio.create_task(Sender(service.port, key, journal).send(kind)) for kind in kinds]
     crashes = []
     for number in range(KILLS):
         await journal.reaches(len(journal.acknowledged) + random.randrange(20, 120))
@@ -78,6 +98,13 @@ async def under_load(database: Postgres, service: Service, key: str, journal: Jo
     ended.set()
     await asyncio.gather(*senders)
     return crashes
+
+
+def report(random: Random) -> bytes:
+    """Write a report of a failure that no reader can make an event of."""
+    ident = str(UUID(int=random.getrandbits(128)))
+    said = {"kind": "failed-check", "asset": tag_of(random.randrange(UNITS)), "points": "broken"}
+    return msgspec.json.encode(said | {"id": ident, "by": "p-1001", "occurred_on": "2026-03-02"})
 
 
 async def test_no_acknowledged_event_is_lost_and_none_is_there_twice(
@@ -95,6 +122,7 @@ async def test_no_acknowledged_event_is_lost_and_none_is_there_twice(
         async with await connect(made.owner_url) as owner, owner.transaction():
             await set_organisation(owner, OURS)
             logged: dict[str, int] = dict(await (await owner.execute(LOGGED)).fetchall())
+            kept: dict[bytes, str] = dict(await (await owner.execute(KEPT)).fetchall())
             seqs = [row[0] for row in await (await owner.execute(SEQS)).fetchall()]
             differing = await differences(owner, OURS, lambda _what, _done, _total: None)
             await verify(owner, OURS, faults.append)
@@ -102,13 +130,15 @@ async def test_no_acknowledged_event_is_lost_and_none_is_there_twice(
     record_property(
         "told",
         f"{len(crashes)} kills, {len(cut)} of them cut {sum(cut)} transactions; {len(journal.acknowledged)} events "
-        f"acknowledged, answers {dict(journal.statuses)}, {journal.lost} connections lost",
+        f"and {len(journal.refused)} reports acknowledged, answers {dict(journal.statuses)}, {journal.lost} "
+        "connections lost",
     )
     assert len(crashes) == KILLS
     assert min(crash.in_flight for crash in crashes) >= IN_FLIGHT
     assert len(cut) >= KILLS / 2
     assert {ident: told.seq for ident, told in journal.acknowledged.items()} == logged
+    assert journal.refused == kept != {}
     assert seqs == list(range(1, len(seqs) + 1))
     assert (differing, faults) == ([], [])
-    assert set(journal.statuses) <= {200, 201, 503}
+    assert {207, 422} <= set(journal.statuses) <= {200, 201, 207, 422, 503}
     assert service.errors() == []

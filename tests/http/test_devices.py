@@ -12,7 +12,8 @@ from tests.http.keys import Keys
 
 Headers = dict[str, str]
 KIOSK = "kiosk-3"
-GOOD_TIME = {"missing_count": 0, "missing": [], "repeats": 0, "resets": 0}
+ALL_TAKEN: dict[str, Any] = {"refused_count": 0, "refused": []}
+GOOD_TIME = {"missing_count": 0, "missing": [], "repeats": 0, "resets": 0} | ALL_TAKEN
 
 
 @pytest.fixture
@@ -65,14 +66,18 @@ async def test_a_gap_is_told_and_closes_by_itself(dock: httpx.AsyncClient, admin
     half = await counter(dock, administrator)
     await post(dock, administrator, counted(10, 4))
 
-    assert gaps == {
-        "first": 5,
-        "last": 11,
-        "missing_count": 3,
-        "missing": [{"run": 1, "first": 10, "last": 10}, {"run": 1, "first": 7, "last": 8}],
-        "repeats": 0,
-        "resets": 0,
-    }
+    assert (
+        gaps
+        == {
+            "first": 5,
+            "last": 11,
+            "missing_count": 3,
+            "missing": [{"run": 1, "first": 10, "last": 10}, {"run": 1, "first": 7, "last": 8}],
+            "repeats": 0,
+            "resets": 0,
+        }
+        | ALL_TAKEN
+    )
     assert half["missing"] == [{"run": 1, "first": 10, "last": 10}]
     assert await counter(dock, administrator) == {"first": 5, "last": 12} | GOOD_TIME
 
@@ -106,14 +111,18 @@ async def test_a_reset_begins_to_count_anew(dock: httpx.AsyncClient, administrat
     both = await counter(dock, administrator)
     await post(dock, administrator, counted(3, 7), counted(2, 4))
 
-    assert both == {
-        "first": 1,
-        "last": 3,
-        "missing_count": 2,
-        "missing": [{"run": 2, "first": 2, "last": 2}, {"run": 1, "first": 3, "last": 3}],
-        "repeats": 0,
-        "resets": 1,
-    }
+    assert (
+        both
+        == {
+            "first": 1,
+            "last": 3,
+            "missing_count": 2,
+            "missing": [{"run": 2, "first": 2, "last": 2}, {"run": 1, "first": 3, "last": 3}],
+            "repeats": 0,
+            "resets": 1,
+        }
+        | ALL_TAKEN
+    )
     assert await counter(dock, administrator) == {"first": 1, "last": 3} | GOOD_TIME | {"resets": 1}
 
 
@@ -122,6 +131,16 @@ async def test_a_reset_below_the_first_number_is_one(dock: httpx.AsyncClient, ad
     await post(dock, administrator, counted(1841, 4), counted(1842, 3), counted(1, 2), counted(2, 1))
 
     assert await counter(dock, administrator) == {"first": 1, "last": 2} | GOOD_TIME | {"resets": 1}
+
+
+async def test_an_entry_of_the_past_is_no_reset(dock: httpx.AsyncClient, administrator: Headers) -> None:
+    """Who issues a unit and then takes down what was done with it hours ago has counted on, and begun nothing anew."""
+    await post(dock, administrator, counted(1, 1), counted(2, 10))
+    two = await counter(dock, administrator)
+    await post(dock, administrator, counted(3, 9))
+
+    assert two == {"first": 1, "last": 2} | GOOD_TIME
+    assert await counter(dock, administrator) == {"first": 1, "last": 3} | GOOD_TIME
 
 
 async def test_the_largest_numbers_are_counted(dock: httpx.AsyncClient, administrator: Headers) -> None:
@@ -184,16 +203,24 @@ async def test_a_clock_shows_though_messages_were_queued(dock: httpx.AsyncClient
     assert told["lateness"]["max_seconds"] == pytest.approx(99 * 3600, abs=60)
 
 
-async def test_only_the_newest_messages_tell_of_a_clock(dock: httpx.AsyncClient, administrator: Headers) -> None:
-    """A clock that was ahead and has been set right is believed again after eight messages."""
-    for number in range(1, 9):
-        await post(dock, administrator, counted(number, sent_at=ago(seconds=-900 if number == 1 else 0)))
+@pytest.mark.parametrize(("first", "then"), [(0, 3 * 3600), (-900, 0)], ids=["goes wrong", "is set right"])
+async def test_a_clock_that_is_set_is_another_one(
+    dock: httpx.AsyncClient, administrator: Headers, first: int, then: int
+) -> None:
+    """From the first message after a step on, whichever way it went, a clock is told by what came since."""
+    for number in range(1, 10):
+        await post(dock, administrator, counted(number, sent_at=ago(seconds=first)))
     (before,) = await devices(dock, administrator)
-    await post(dock, administrator, counted(9, sent_at=ago(seconds=0)))
-    (after,) = await devices(dock, administrator)
+    told = []
+    for number in (10, 11):
+        await post(dock, administrator, counted(number, sent_at=ago(seconds=then)))
+        told += await devices(dock, administrator)
 
-    assert (before["clock"]["samples"], before["clock"]["suspect"]) == (8, True)
-    assert (after["clock"]["samples"], after["clock"]["suspect"]) == (8, False)
+    assert before["clock"]["offset_seconds"] == pytest.approx(first, abs=20)
+    assert (before["clock"]["samples"], before["clock"]["suspect"]) == (8, first != 0)
+    assert [one["clock"]["samples"] for one in told] == [1, 2]
+    assert [one["clock"]["offset_seconds"] for one in told] == [pytest.approx(then, abs=20)] * 2
+    assert [one["clock"]["suspect"] for one in told] == [then != 0] * 2
 
 
 async def test_the_policy_of_the_site_says_how_far_a_clock_may_be_off(
@@ -315,3 +342,124 @@ async def test_devices_are_told_as_a_table(dock: httpx.AsyncClient, administrato
     assert row["counter.missing"] == '[{"run":1,"first":2,"last":2}]'
     assert (row["clock.suspect"], row["clock.samples"]) == ("false", "1")
     assert float(row["lateness.max_seconds"]) == pytest.approx(7200, abs=60)
+
+
+async def refused(http: httpx.AsyncClient, headers: Headers, *said: Message) -> None:
+    """Post events that are all refused, each by itself."""
+    for one in said:
+        answered = await http.post("/v1/events", json=one, headers=headers)
+        assert answered.status_code == 422, answered.text
+
+
+def by_a_clock_ahead(number: int, **fields: Any) -> Message:
+    """Count stock now, by a clock that is an hour ahead."""
+    return counted(number, -1, sent_at=ago(hours=-1), **fields)
+
+
+async def test_a_device_whose_clock_is_ahead_is_seen(dock: httpx.AsyncClient, administrator: Headers) -> None:
+    """Though all that it says lies in the future and is refused, it was heard of, and its clock shows."""
+    began = datetime.now(UTC)
+    await refused(dock, administrator, *(by_a_clock_ahead(number) for number in (1, 2, 3)))
+    (told,) = await devices(dock, administrator, device=KIOSK)
+    listed = await devices(dock, administrator, site="harrow-dock")
+
+    assert listed == [told]
+    assert (told["sites"], told["events"], told["refused"]) == (["harrow-dock"], 0, 3)
+    assert (told["last_event_at"], told["lateness"]) == (None, None)
+    first, last = (datetime.fromisoformat(told[name]) for name in ("first_contact", "last_contact"))
+    assert began <= first < last
+    assert told["clock"]["offset_seconds"] == pytest.approx(-3600, abs=20)
+    assert (told["clock"]["samples"], told["clock"]["suspect"]) == (3, True)
+    assert told["counter"] == {"first": 1, "last": 3} | GOOD_TIME | {
+        "refused_count": 3,
+        "refused": [{"run": 1, "first": 1, "last": 3}],
+    }
+
+
+async def test_what_was_refused_moves_the_last_contact(dock: httpx.AsyncClient, administrator: Headers) -> None:
+    """A clock that was right and runs ahead now shows at once, and the device does not look silent."""
+    await post(dock, administrator, counted(1, 9, sent_at=ago(seconds=0)), counted(2, 8, sent_at=ago(seconds=0)))
+    (before,) = await devices(dock, administrator)
+    await refused(dock, administrator, by_a_clock_ahead(3), by_a_clock_ahead(5))
+    (after,) = await devices(dock, administrator)
+
+    assert after["first_contact"] == before["first_contact"]
+    assert after["last_contact"] > before["last_contact"]
+    assert after["last_event_at"] == before["last_event_at"]
+    assert (before["clock"]["suspect"], after["clock"]["suspect"], after["clock"]["samples"]) == (False, True, 3)
+    assert after["counter"] == {"first": 1, "last": 5} | GOOD_TIME | {
+        "missing_count": 1,
+        "missing": [{"run": 1, "first": 4, "last": 4}],
+        "refused_count": 2,
+        "refused": [{"run": 1, "first": 5, "last": 5}, {"run": 1, "first": 3, "last": 3}],
+    }
+
+
+async def test_what_was_refused_and_told_again_rightly_is_recorded(
+    dock: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Once the clock is set and the same is told by it, nothing is refused or missing, and the past stays as it was."""
+    ahead = [by_a_clock_ahead(number) for number in (1, 2)]
+    await refused(dock, administrator, *ahead)
+    then = (await dock.get("/v1/devices", headers=administrator)).json()
+    rightly = [one | {"occurred_at": ago(minutes=1), "sent_at": ago(seconds=0)} for one in ahead]
+    await post(dock, administrator, *rightly, counted(3, 0, sent_at=ago(seconds=0)))
+    (told,) = await devices(dock, administrator)
+    again = await dock.get("/v1/devices", params={"known_at": then["known_at"]}, headers=administrator)
+
+    assert (told["events"], told["counter"]) == (3, {"first": 1, "last": 3} | GOOD_TIME)
+    assert (told["clock"]["samples"], told["clock"]["suspect"]) == (1, False)
+    assert again.json() == then
+
+
+async def test_a_message_that_is_no_event_tells_of_its_device(dock: httpx.AsyncClient, administrator: Headers) -> None:
+    """Device, number and clock are read of what is refused as far as they can be; what says none is of no device."""
+    wrong = {"quantity": "many", "sent_at": ago(hours=2)}
+    await post(dock, administrator, counted(1, 3), counted(3, 1))
+    for said in (
+        counted(2, 2, **wrong),
+        counted(4, 1, **wrong) | {"device_seq": 4.5},
+        counted(5, 1, **wrong) | {"device_seq": "6", "sent_at": "yesterday"},
+        counted(7, 1, **wrong) | {"device": "kiosk 3"},
+    ):
+        await refused(dock, administrator, said)
+    (told,) = await devices(dock, administrator)
+
+    assert (told["events"], told["refused"], told["clock"]["samples"]) == (2, 3, 2)
+    assert told["clock"]["offset_seconds"] == pytest.approx(7200, abs=20)
+    assert told["counter"] == {"first": 1, "last": 3} | GOOD_TIME | {
+        "refused_count": 1,
+        "refused": [{"run": 1, "first": 2, "last": 2}],
+    }
+
+
+async def test_a_key_of_a_site_is_told_of_what_was_refused_there(
+    dock: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """What was refused of another site is none of its own: it sees neither the device nor, of one it sees, the gaps."""
+    own = await keys.make("site-app", ["harrow-dock"])
+    await post(dock, administrator, counted(1, 1))
+    await refused(dock, administrator, by_a_clock_ahead(2, site="east-yard"))
+    await refused(dock, administrator, by_a_clock_ahead(1, site="east-yard", device="kiosk-4"))
+    await refused(dock, administrator, by_a_clock_ahead(1, device="kiosk-5"))
+    first, last = await devices(dock, own)
+
+    assert [one["device"] for one in await devices(dock, administrator)] == [KIOSK, "kiosk-4", "kiosk-5"]
+    assert (first["device"], first["refused"], first["counter"], first["clock"]["samples"]) == (KIOSK, 0, None, 0)
+    assert (last["device"], last["refused"], last["counter"]["refused_count"]) == ("kiosk-5", 1, 1)
+
+
+async def test_a_message_has_one_receipt_whatever_became_of_its_events(
+    dock: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Of an array with one refusal the clock has one sample; what an import brought says nothing of it."""
+    said = [counted(1, 2, sent_at=ago(seconds=9)), by_a_clock_ahead(2) | {"sent_at": ago(seconds=5)}]
+    answered = await dock.post("/v1/events", json=said, headers=administrator)
+    (told,) = await devices(dock, administrator)
+    await dock.post("/v1/events", json=[by_a_clock_ahead(3)], headers=administrator | {"prefer": "import"})
+    (after,) = await devices(dock, administrator)
+
+    assert [one["status"] for one in answered.json()["results"]] == [201, 422]
+    assert (told["clock"]["samples"], told["clock"]["offset_seconds"]) == (1, pytest.approx(5, abs=3))
+    assert after["clock"] == told["clock"]
+    assert after["refused"] == 2

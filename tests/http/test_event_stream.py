@@ -14,6 +14,7 @@ from httpx_sse import EventSource, ServerSentEvent
 
 from service import follow
 from service.app import now
+from service.assessing import feed
 from tests.http.firm import issued, message, the_firm
 from tests.http.keys import Keys
 from tests.http.listening import Listening, listening_to
@@ -122,6 +123,21 @@ async def test_a_cursor_moves_over_what_is_passed_over(app_url: str, keys: Keys)
         assert (retry, cursor[:4], end, alive) == ("retry: 1000", "id: ", "", ":")
         page = (await http.get("/v1/events", params={"kind": "issued"})).json()
         assert cursor == f"id: {page['next']}"
+
+
+async def test_a_stream_is_alive_while_it_passes_over_a_backlog(
+    app_url: str, keys: Keys, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """However much lies before a reader that asks for something else, its cursor moves and it is told of life."""
+    monkeypatch.setattr(feed, "STRETCH", 1)
+    monkeypatch.setattr(feed, "STRETCHES", 1)
+    monkeypatch.setattr(follow, "HEARTBEAT", 0)
+    async with firm_of(app_url, keys) as (_, http):
+        async with http.stream("GET", STREAM, params={"kind": "issued"}) as answered:
+            told = (await lines_of(answered, 7))[1:]
+        pages = [(await http.get("/v1/events", params={"kind": "issued", "after": seq})).json() for seq in ("0", "1")]
+    assert told == [line for page in pages for line in (f"id: {page['next']}", "", ":")]
+    assert [page["more"] for page in pages] == [True, True]
 
 
 async def test_a_quiet_stream_is_alive(app_url: str, keys: Keys, monkeypatch: pytest.MonkeyPatch) -> None:

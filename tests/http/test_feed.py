@@ -46,6 +46,28 @@ async def test_a_reader_comes_back_for_more(firm: httpx.AsyncClient, administrat
     assert [event["seq"] for event in more["events"]] == [event["seq"] for event in same["events"]] == [5]
 
 
+async def test_a_place_that_the_log_has_not_come_to_is_refused(
+    firm: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """A cursor of a log that went further, as before a restore, passes over nothing: its reader is to begin anew."""
+    foreign = await keys.make("administrator", organisation=FOREIGN)
+    cursor = (await firm.get("/v1/events", headers=administrator)).json()["next"]
+    asks: list[tuple[str, dict[str, str], Headers]] = [
+        ("/v1/events", {"after": "5"}, {}),
+        ("/v1/events", {"after": "5", "kind": "issued", "wait": "1"}, {}),
+        ("/v1/events/stream", {"after": "5"}, {}),
+        ("/v1/events/stream", {}, {"last-event-id": "5"}),
+    ]
+    told = [await firm.get(path, params=asked, headers=administrator | said) for path, asked, said in asks]
+    at_the_end = await firm.get("/v1/events", params={"after": cursor}, headers=administrator)
+    theirs = await firm.get("/v1/events", params={"after": "4"}, headers=foreign)
+
+    assert [(one.status_code, one.json()["type"]) for one in told] == [(409, "/problems/cursor-ahead")] * 4
+    assert told[0].json()["detail"].startswith("This log goes to 4, and 5 was read from another")
+    assert (at_the_end.status_code, at_the_end.json()["events"]) == (200, [])
+    assert (theirs.status_code, theirs.json()["detail"][:24]) == (409, "This log goes to 0, and ")
+
+
 async def test_a_key_of_a_site_reads_its_own_events(
     firm: httpx.AsyncClient, keys: Keys, administrator: Headers
 ) -> None:

@@ -3,10 +3,12 @@
 import asyncio
 from collections.abc import AsyncIterator
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 import httpx
 import pytest
 from psycopg import AsyncConnection
+from structlog.testing import capture_logs
 
 from service.commands.prune import pruned
 from service.settings import Settings
@@ -15,6 +17,7 @@ from tests.http.doors import FOREIGN, KEY, OURS
 from tests.http.firm import Message, checked, failed, message, the_firm
 from tests.http.keys import Keys
 from tests.http.listening import Listening, listening_to
+from tests.use.test_gathering import stumbling
 
 Headers = dict[str, str]
 NAME = '"8e03978e-40d5-43e8-bc93-6894a57f9324"'
@@ -48,6 +51,25 @@ async def test_a_repeat_is_answered_with_the_same_bytes(
     assert first.status_code == status
     assert told(again) == told(first)
     assert again.headers["x-request-id"] != first.headers["x-request-id"]
+
+
+@pytest.mark.parametrize("batch", [False, True], ids=["one", "batch"])
+async def test_a_failure_of_the_service_is_not_kept(
+    firm: httpx.AsyncClient, administrator: Headers, owner_url: str, batch: bool
+) -> None:
+    """A message that the service failed at is tried anew when its request comes again by the same name."""
+    said: Any = checked(id="0198c1f2-7a10-7c3e-9b55-000000000105")
+    said = [checked(), said] if batch else said
+    await stumbling(owner_url)
+    with capture_logs():
+        first = await firm.post("/v1/events", json=said, headers=administrator | NAMED)
+    async with await AsyncConnection.connect(owner_url, autocommit=True) as owner:
+        await owner.execute("DROP TRIGGER stumbles ON ledger.event")
+    again = await firm.post("/v1/events", json=said, headers=administrator | NAMED)
+
+    statuses = [[one["status"] for one in told.json().get("results", ())] for told in (first, again)]
+    assert statuses == ([[201, 500], [200, 201]] if batch else [[], []])
+    assert [told.status_code for told in (first, again)] == ([207, 207] if batch else [500, 201])
 
 
 async def test_a_name_belongs_to_one_request(firm: httpx.AsyncClient, administrator: Headers) -> None:

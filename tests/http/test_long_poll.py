@@ -142,7 +142,7 @@ async def test_who_waits_is_answered_when_the_service_stops(app_url: str, keys: 
     async with asyncio.timeout(PATIENCE):
         async with listening_to(app_url) as service, asked(service, await keys.make("administrator")) as http:
             await post(http, *the_firm())
-            waiting = [wait_for(http, after="9"), wait_for(http)]
+            waiting = [wait_for(http), wait_for(http)]
             await service.waiting(2)
             service.server.should_exit = True
             pages = [(await one).json() for one in waiting]

@@ -18,6 +18,7 @@ from tests.http.contract import hold_to_contract
 from tests.http.firm import Message, checked, issued, message, the_firm
 from tests.http.keys import Keys
 from tests.http.listening import listening_service
+from tests.use.test_gathering import stumbling
 
 Told = dict[str, Any]
 NDJSON = "application/x-ndjson"
@@ -183,6 +184,29 @@ async def test_bad_line_is_refused_by_itself(service: Listening, bad: bytes, sta
     assert (refused["line"], refused["id"], refused["status"]) == (2, None, status)
     assert refused["problem"]["type"] == f"/problems/{problem}"
     assert (before["status"], after["status"], counted(ending)) == (201, 201, (3, 2, 0, 1, 0))
+
+
+async def test_the_last_line_tells_the_position(service: Listening) -> None:
+    """The position of a stream is its highest seq, over all its chunks; of one that recorded nothing there is none."""
+    said = checked()
+    many = await service.post(b"".join(map(line, [said, *(checked() for _ in range(600)), said, {}])))
+    nothing = await service.post(line({}))
+
+    assert [told(answered)[-1]["position"] for answered in (many, nothing)] == [605, None]
+
+
+async def test_a_line_that_the_service_fails_at_holds_up_nothing(service: Listening, owner_url: str) -> None:
+    """The database stumbles over one line: it has a problem for its result, and all behind it are recorded."""
+    await stumbling(owner_url)
+    bad = checked(id="0198c1f2-7a10-7c3e-9b55-000000000105")
+    with capture_logs():
+        answered = await service.post(b"".join(map(line, [checked(), checked(), bad, checked()])))
+    *results, ending = told(answered)
+
+    assert [result["status"] for result in results] == [201, 201, 500, 201]
+    assert (results[2]["id"], results[2]["problem"]["type"]) == (bad["id"], "/problems/internal")
+    assert counted(ending) == (4, 3, 0, 1, 0)
+    assert "problem" not in ending
 
 
 async def test_lines_are_recorded_while_more_are_to_come(service: Listening) -> None:

@@ -117,6 +117,24 @@ async def test_every_reading_takes_a_demand(firm: httpx.AsyncClient, administrat
 
 
 @pytest.mark.usefixtures("_in_a_hurry")
+@pytest.mark.parametrize(
+    ("path", "said"),
+    [
+        ("/v1/scans/interpretation", {"scans": ["FX-0142"]}),
+        ("/v1/recalls/preview", {"action": "stop-use", "criteria": [{"model": "ar-hood"}]}),
+    ],
+)
+async def test_a_question_that_is_posted_takes_a_demand(
+    firm: httpx.AsyncClient, administrator: Headers, path: str, said: dict[str, object]
+) -> None:
+    """What reads though it is posted answers with no less than is demanded either."""
+    there, ahead = [await firm.post(path, json=said, headers=administrator | demand(seq)) for seq in (4, 5)]
+
+    assert (there.status_code, ahead.status_code) == (200, 503), there.text
+    assert ahead.json()["type"] == "/problems/position-not-reached"
+
+
+@pytest.mark.usefixtures("_in_a_hurry")
 async def test_a_position_tells_nothing_of_another_firm(
     firm: httpx.AsyncClient, keys: Keys, administrator: Headers
 ) -> None:

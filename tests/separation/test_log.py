@@ -124,7 +124,7 @@ async def test_a_failure_of_the_service_is_a_500_and_tells_nothing(world: World,
 
     assert (answered.status_code, answered.json()["type"]) == (500, "/problems/internal")
     assert not marks_in(everything(answered))
-    assert [(line["event"], line["level"]) for line in lines] == [("request failed", "error"), ("request", "info")]
+    assert [(line["event"], line["level"]) for line in lines] == [("message failed", "error"), ("request", "info")]
     assert {line["request_id"] for line in lines} == {answered.headers["x-request-id"]}
     assert lines[0]["exception"].splitlines()[-1] == "psycopg.errors.RaiseException (P0001, room)"
     assert "service/store/append.py" in lines[0]["exception"]

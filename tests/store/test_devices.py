@@ -1,3 +1,4 @@
+from datetime import UTC, datetime
 from random import Random
 
 from service.domain.counting import Gap, Numbered, runs
@@ -10,6 +11,7 @@ from service.store.scope import writing
 from tests.store.making import Desk, an_entry, appended, minutes
 
 ALL = 2**62
+EVER = datetime(2199, 1, 1, tzinfo=UTC)
 
 
 async def counted(desk: Desk, device: str, *numbers: int) -> None:
@@ -58,7 +60,7 @@ async def test_only_what_was_recorded_by_then_is_told(desk: Desk) -> None:
     await counted(desk, "kiosk-2", 1)
 
     async with writing(desk.pool, desk.organisation) as conn:
-        names = await devices_after(conn, desk.organisation, after="", until=2, sites=None, limit=9)
+        names = await devices_after(conn, desk.organisation, after="", until=2, known_at=EVER, sites=None, limit=9)
         (one,) = await device_activity(conn, desk.organisation, ["kiosk-1", "kiosk-2"], until=2, sites=None)
         gaps = await device_gaps(conn, desk.organisation, ["kiosk-1"], until=2, limit=9)
         numbers = await device_numbers(conn, desk.organisation, ["kiosk-1"], until=2)
@@ -87,5 +89,5 @@ async def test_devices_of_another_firm_are_none(desk: Desk) -> None:
     await counted(desk, "kiosk-1", 1)
 
     async with writing(desk.pool, desk.foreign) as conn:
-        assert await devices_after(conn, desk.foreign, after="", until=ALL, sites=None, limit=9) == []
+        assert await devices_after(conn, desk.foreign, after="", until=ALL, known_at=EVER, sites=None, limit=9) == []
         assert await device_activity(conn, desk.foreign, ["kiosk-1"], until=ALL, sites=None) == []

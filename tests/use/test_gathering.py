@@ -1,7 +1,7 @@
 """Messages that come together are recorded together, and nobody's fate hangs on another's."""
 
 import asyncio
-from collections.abc import AsyncIterator, Coroutine
+from collections.abc import AsyncIterator, Coroutine, Iterable
 from contextlib import asynccontextmanager
 from dataclasses import replace
 from typing import Any
@@ -10,12 +10,15 @@ from uuid import UUID
 import msgspec
 import pytest
 from psycopg import AsyncConnection
-from psycopg.errors import DataException
+from psycopg.errors import QueryCanceled
+from structlog.testing import capture_logs
 
+from service import gathering
 from service.domain.caller import Caller
 from service.domain.errors import InvalidKey, Overloaded
 from service.gathering import MOST_WAITING
 from service.ledger import Ledger
+from service.problems import FAILED
 from service.record import record
 from service.recording.incoming import Receipt
 from service.store.connecting import connect
@@ -40,6 +43,11 @@ BEGIN
 END
 $$
 """
+
+
+def late(numbers: Iterable[int]) -> list[Posted]:
+    """Clean the unit so often, all of it told a day later."""
+    return [replace(cleaned(number), received_at=moment("2026-03-03 12:00")) for number in numbers]
 
 
 def cleaned(number: int) -> Posted:
@@ -103,21 +111,49 @@ async def test_each_is_shown_what_its_own_key_may_see(ledger: Ledger, owner_url:
     assert lead.asset == office.asset | {"phase": None, "standing": None}
 
 
-async def test_one_that_fails_fails_alone(ledger: Ledger, owner_url: str) -> None:
-    """The database stumbles over one of nine: eight are recorded, and only the sender of the ninth is told of it."""
-    await post(ledger, named([*FIRM, unit()]))
+async def stumbling(owner_url: str, sqlstate: str = "22000") -> None:
+    """Have the database stumble over the sixth cleaning."""
     async with await connect(owner_url) as owner:
-        await owner.execute(STUMBLE)
+        await owner.execute(STUMBLE.replace("22000", sqlstate).encode())
         await owner.execute(
             "CREATE TRIGGER stumbles BEFORE INSERT ON ledger.event FOR EACH ROW EXECUTE FUNCTION ledger.stumble()"
         )
+
+
+@pytest.mark.parametrize("sqlstate", ["22000", "54000", "XX000"])
+async def test_one_that_fails_fails_alone(ledger: Ledger, owner_url: str, sqlstate: str) -> None:
+    """The database stumbles over one of nine: eight are recorded, and only the sender of the ninth is told of it.
+
+    54000 is a limit that the one message passes, of a class that a lost connection is of, too.
+    """
+    await post(ledger, named([*FIRM, unit()]))
+    await stumbling(owner_url, sqlstate)
     async with held_up(owner_url):
         tasks = await gathered([post(ledger, [cleaned(number)]) for number in range(9)])
-    outcomes = await asyncio.gather(*tasks, return_exceptions=True)
-    failed = [number for number, one in enumerate(outcomes) if isinstance(one, BaseException)]
-    assert (failed, type(outcomes[5])) == ([5], DataException)
-    assert [one[0].status for one in outcomes if not isinstance(one, BaseException)] == [201] * 8
+    with capture_logs() as logs:
+        receipts = [receipt for task in tasks for receipt in await task]
+    assert [receipt.status for receipt in receipts] == [201] * 5 + [500] + [201] * 3
+    assert receipts[5].problem == FAILED
+    assert [(line["event"], line["exc_info"].sqlstate) for line in logs] == [("message failed", sqlstate)]
     assert len(await log_of(ledger)) == len(FIRM) + 1 + 8
+
+
+async def test_one_that_fails_takes_no_answer_from_its_batch(ledger: Ledger, owner_url: str) -> None:
+    """Of a batch with a message that the database stumbles over every other has its own receipt."""
+    await post(ledger, named([*FIRM, unit()]))
+    await stumbling(owner_url)
+    receipts = await post_together(ledger, late(range(9)))
+    assert [receipt.status for receipt in receipts] == [201] * 5 + [500] + [201] * 3
+    assert receipts[5].id == UUID("0198c1f2-7a10-7c3e-9b55-000000000105")
+
+
+async def test_what_the_moment_is_to_blame_for_is_told_of_all(ledger: Ledger, owner_url: str) -> None:
+    """Where the database ends what it does, a batch is not divided, and its sender is told to come again."""
+    await post(ledger, named([*FIRM, unit()]))
+    await stumbling(owner_url, "57014")
+    with pytest.raises(QueryCanceled):
+        await post_together(ledger, late(range(9)))
+    assert len(await log_of(ledger)) == len(FIRM) + 1
 
 
 async def test_what_a_sender_left_behind_is_recorded(ledger: Ledger, owner_url: str) -> None:
@@ -135,13 +171,33 @@ async def test_what_a_sender_left_behind_is_recorded(ledger: Ledger, owner_url: 
 async def test_the_queue_is_bounded(ledger: Ledger, owner_url: str) -> None:
     """Whoever comes when too much waits is sent away with nothing taken; one batch is taken however large it is."""
     await post(ledger, named([*FIRM, unit()]))
-    batch = [replace(cleaned(number), received_at=moment("2026-03-03 12:00")) for number in range(600)]
+    batch = late(range(600))
     async with held_up(owner_url):
         tasks = await gathered([post_together(ledger, batch) for _ in range(1 + MOST_WAITING // 600)])
         with pytest.raises(Overloaded):
             await post_together(ledger, batch)
     statuses = [{receipt.status for receipt in await task} for task in tasks]
     assert statuses == [{201}, *[{200}] * (MOST_WAITING // 600)]
+
+
+@pytest.mark.parametrize("bound", ["MOST_BYTES", "MOST_BYTES_OF_ALL"])
+async def test_the_queue_is_bounded_by_bytes(
+    ledger: Ledger, owner_url: str, monkeypatch: pytest.MonkeyPatch, bound: str
+) -> None:
+    """Bytes that wait count until they are worked on, those of senders that are gone, too; then there is room again."""
+    await post(ledger, named([*FIRM, unit()]))
+    size = len(msgspec.json.encode(cleaned(0).message))
+    monkeypatch.setattr(gathering, bound, 3 * size)
+    async with held_up(owner_url):
+        tasks = await gathered([post(ledger, [cleaned(number)]) for number in range(3)])
+        tasks[2].cancel()
+        with pytest.raises(Overloaded):
+            await post(ledger, [cleaned(3)])
+    statuses = [(await task)[0].status for task in tasks[:2]]
+    await ledger.gathering.finished()
+    assert (statuses, ledger.gathering.size) == ([201, 201], 0)
+    assert (await post(ledger, [cleaned(3)]))[0].status == 201
+    assert {one.status for one in await post_together(ledger, late(range(4, 9)))} == {201}
 
 
 async def test_organisations_do_not_wait_for_each_other(ledger: Ledger, owner_url: str) -> None:

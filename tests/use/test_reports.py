@@ -1,10 +1,16 @@
 """Reports of failures that cannot be accepted, and what becomes of them (R45)."""
 
+import asyncio
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
 from datetime import timedelta
+from functools import partial
+from typing import Any
 from uuid import UUID
 
 import msgspec
 import pytest
+from typing_extensions import override
 
 from service import assess
 from service.assessing.places import Places
@@ -12,6 +18,7 @@ from service.assessing.unit_list import Wanted
 from service.domain.errors import AlreadySettled, Forbidden
 from service.ledger import Ledger
 from service.record import Receipt, record
+from service.recording import whole
 from service.resolve import dismiss, retry
 from tests.oracle.firm import FIRM
 from tests.oracle.posting import moment
@@ -53,6 +60,34 @@ async def test_a_refused_report_of_a_failure_withdraws_the_unit_at_once(ledger: 
     assert [(one["tag"], one["do_not_use"], one["reasons"]) for one in listed.items] == [
         ("W-1", True, ("unresolved-report",))
     ]
+
+
+class Aside(ThreadPoolExecutor):
+    """The threads beside the loop, which tell what they were given to do."""
+
+    def __init__(self) -> None:
+        super().__init__(1)
+        self.done: list[str] = []
+
+    @override
+    def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
+        """Note what is to be done, and do it."""
+        self.done.append(fn.args[0].__name__ if isinstance(fn, partial) else repr(fn))
+        return super().submit(fn, *args, **kwargs)
+
+
+async def test_a_unit_with_a_long_history_is_folded_beside_the_loop(
+    ledger: Ledger, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A refused report of a long history, and its end, keep nobody else waiting while the unit is folded anew."""
+    monkeypatch.setattr(whole, "LONG", 1)
+    aside = Aside()
+    asyncio.get_running_loop().set_default_executor(aside)
+    receipt = await reported(ledger, signs=["on-fire"])
+    refused = list(aside.done)
+    await dismiss(ledger, DESK, receipt.rejected or UUID(int=0), "another unit was meant")
+
+    assert (refused, aside.done) == (["fold_anew"], ["fold_anew"] * 2)
 
 
 async def test_its_sender_cannot_resolve_it(ledger: Ledger) -> None:

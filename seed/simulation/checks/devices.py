@@ -1,11 +1,11 @@
-"""Every device is told as it is: how many events came, that none is missing, its resets, how far its clock is off.
+"""Every device is told as it is: how many events came, what is missing or was refused, its resets, its clock.
 
 A clock's offset is receipt minus sending, so what the way took is in it: it is told too high by that at most, and by a
 second more where a clock is stated by `Date`, which has whole seconds. A service that does not tell of devices is not
 asked.
 """
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
@@ -14,7 +14,7 @@ from seed.simulation.checks.asking import Asking, Found, Stated
 from seed.simulation.devices import Device, Taken
 
 PATH = "/v1/devices"
-WHAT = "devices: events, missing numbers, resets, clocks"
+WHAT = "devices: events, missing numbers, refusals, resets, clocks"
 EXACT, WHOLE_SECONDS = 0.01, 1.0
 
 
@@ -26,28 +26,53 @@ async def check(asking: Asking, stated: Stated) -> Found:
     taken: defaultdict[str, list[Taken]] = defaultdict(list)
     for one in stated.story.taken:
         taken[one.device.name].append(one)
+    refused = Counter(stated.journal.refused.values())
     differences = [
         f"{name}: {difference}"
         for name, every in taken.items()
-        for difference in compared(told.get(name), every, stated.journal.slowest)
+        for difference in compared(told.get(name), every, stated.journal.slowest, refused[name])
     ]
     return Found(what=WHAT, count=len(taken), differences=(*differences,))
 
 
-def compared(line: dict[str, Any] | None, every: Sequence[Taken], slowest: Mapping[str, float]) -> Iterator[str]:
-    """Say what is told otherwise of a device than it is; `slowest` is how long the ways of devices took at most."""
+def compared(
+    line: dict[str, Any] | None, every: Sequence[Taken], slowest: Mapping[str, float], refused: int = 0
+) -> Iterator[str]:
+    """Say what is told otherwise of a device than it is; `slowest` is how long the ways of devices took at most.
+
+    Of `refused` messages each may have come more than once, and was told again rightly since.
+    """
     if line is None:
         yield "is not told of"
         return
     resets = sum(later.number < former.number for former, later in pairwise(every))
-    counter = line["counter"] or {}
-    expected = {"missing_count": 0, "missing": [], "repeats": 0, "resets": resets, "last": every[-1].number}
+    counter, missing = line["counter"] or {}, _missing(every)
+    expected = {
+        "missing_count": sum(gap["last"] - gap["first"] + 1 for gap in missing),
+        "missing": missing,
+        "refused_count": 0,
+        "repeats": 0,
+        "resets": resets,
+        "last": every[-1].number,
+    }
     for name, value in expected.items():
         if counter.get(name) != value:
             yield f"{name} is {value}, told is {counter.get(name)}"
     if line["events"] != len(every):
         yield f"posted {len(every)} events, told are {line['events']}"
+    if line["refused"] < refused or (line["refused"] and not refused):
+        yield f"{refused} of its messages were refused, told are {line['refused']}"
     yield from _clock(line["clock"], every[0].device, slowest[every[0].device.name])
+
+
+def _missing(every: Sequence[Taken]) -> list[dict[str, int]]:
+    """Give the gaps in the numbers of a device, the newest first."""
+    gaps, run = [], 1
+    for former, later in pairwise(one.number for one in every):
+        run += later < former
+        if later > former + 1:
+            gaps.append({"run": run, "first": former + 1, "last": later - 1})
+    return gaps[::-1]
 
 
 def _clock(told: dict[str, Any], device: Device, way: float) -> Iterator[str]:

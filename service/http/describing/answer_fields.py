@@ -48,15 +48,24 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "device": "The device, as events name it.",
     "DeviceLine.sites": "The sites that it has posted for, of those that the key reads.",
     "events": "How many of its events the key reads.",
-    "first_contact": "When the first of them that was recorded had been received (UTC).",
-    "last_contact": "When the last of its newest 100 events was received (UTC).",
-    "last_event_at": "The latest moment that an event of it states (UTC); null where all state a day alone.",
+    "DeviceLine.refused": "How many messages of it were refused and kept, and are not recorded since; those for a site "
+    "that the key reads.",
+    "first_contact": "When the first was received of what was recorded of it, or refused (UTC).",
+    "last_contact": "When the last was received of its newest 100 events, and of what was refused (UTC). What comes "
+    "again is told by its first receipt.",
+    "last_event_at": "The latest moment that an event of it states (UTC); null where all state a day alone, or none is "
+    "recorded.",
     "counter": "How it counts (`device_seq`); null where it sends no numbers, and where it has posted for a site that "
     "the key does not read: numbers given there would look like gaps.",
     "DeviceCounter.first": "The first number since the last reset that is known; nothing before it is missing.",
     "DeviceCounter.last": "The last number.",
     "missing_count": "How many numbers are missing, before resets too: events that were taken down and have not come.",
     "DeviceCounter.missing": "The missing numbers, newest gap first, at most 100. A late event closes its gap.",
+    "refused_count": "How many numbers came in messages that were refused, and have not been recorded since: these are "
+    "not missing.",
+    "DeviceCounter.refused": "Those numbers, the newest first, at most 100 stretches of them.",
+    "RefusedNumbers.first": "The first number that was refused.",
+    "RefusedNumbers.last": "The last number that was refused, with all between; the first again where it is one.",
     "run": "Which counting it is of: 1 before the first reset, 2 after it, and so on.",
     "MissingNumbers.first": "The first number that is missing.",
     "MissingNumbers.last": "The last number that is missing, with all between; the first again where it is one.",
@@ -66,8 +75,8 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "clock": "How far its clock is off, by the moments at which it says that it sends (`sent_at`, or `Date`).",
     "offset_seconds": "How far its clock is behind, ahead where negative: the least of receipt minus sending over the "
     "samples, since the way only adds to it. Null where it states no clock.",
-    "samples": "Over how many messages: the newest, at most 8, of those among its newest 100 events that state a clock "
-    "and were not imported.",
+    "samples": "Over how many messages: the newest, at most 8, of its newest 100 events and of what was refused that "
+    "state a clock and were not imported; where that shows a clock that was set, those since then.",
     "tolerance_seconds": "How far it may be off by the policy `clock` of the site it last posted for.",
     "suspect": "Whether it is off by more than that: then bad news from it counts again when it is received.",
     "lateness": "How long after their own moments its newest 100 events were received, by the device's clock; null "
@@ -98,6 +107,8 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "repeated": "Lines that had been recorded before.",
     "StreamEnd.rejected": "Lines that were not accepted.",
     "dropped": "Results that were not sent, since those before them were not read: send their lines again to get them.",
+    "StreamEnd.position": "The position from which on all that was recorded here can be read, to be sent as "
+    "`Ledger-Position` with what is asked next; null where nothing was.",
     "StreamEnd.problem": "Why no more lines were taken in; left out where all were.",
     "results": "One result per event, in the order they came.",
     "rejected": "The rejected message that it is kept as, by its id.",

@@ -67,7 +67,7 @@ HEADERS: Final[dict[str, Json]] = {
     ),
     "Retry-After": text("The seconds to wait before the same request is sent again.", "^[0-9]+$", "1"),
     "Ledger-Position": text(
-        "The position from which on all that was recorded here can be read: send it with your next `GET`.",
+        "The position from which on all that was recorded here can be read: send it with what you ask next.",
         "^[0-9]+$",
         "48211",
     ),

@@ -11,7 +11,7 @@ from msgspec.structs import fields
 from service.domain.words import REF_PATTERN
 from service.http.describing.plain_schemas import plain
 from service.http.path import MOST_SEQ
-from service.http.position import DEMAND
+from service.http.position import DEMAND, is_reading
 
 Json = dict[str, Any]
 
@@ -43,7 +43,7 @@ def parameters(path: str, route: HTTPRouteHandler) -> list[Json]:
 
 def of_position(route: HTTPRouteHandler) -> Iterator[Json]:
     """Describe the position that every reading with a key may demand."""
-    if "GET" in route.http_methods and route.opt["may"] is not None:
+    if is_reading(route) and route.opt["may"] is not None:
         yield DEMAND
 
 

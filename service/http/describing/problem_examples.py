@@ -9,10 +9,10 @@ from service.domain.errors import LedgerError
 from service.domain.problem import Problem
 from service.http.body import IncompleteBody
 from service.http.coding import BrokenCoding
-from service.http.failures import ADDRESSES, FAULT, METHODS
+from service.http.failures import ADDRESSES, METHODS
 from service.http.idempotency import AnotherRequest
 from service.http.limits import MAX_LEVELS, too_many_bytes
-from service.problems import described
+from service.problems import FAILED, described
 
 REJECTED: Final = UUID("0198c1f2-9000-7000-8000-0000000000e1")
 
@@ -57,6 +57,7 @@ ERRORS: Final[tuple[LedgerError, ...]] = (
     errors.WebhookIdTaken(),
     errors.Overloaded(),
     errors.PositionNotReached(48211),
+    errors.CursorAhead(48211, 47950),
     errors.Unavailable(),
     IncompleteBody(),
     AnotherRequest(),
@@ -66,7 +67,7 @@ PROTOCOL: Final = (
     Problem(code="no-such-address", detail=ADDRESSES),
     Problem(code="method-not-allowed", detail=METHODS),
     Problem(code="bad-request", detail="The request is not one of HTTP."),
-    Problem(code="internal", detail=FAULT),
+    FAILED,
 )
 EXAMPLES: Final[dict[str, dict[str, object]]] = {
     problem.code: described(problem) for problem in (*(error.problem() for error in ERRORS), *PROTOCOL)

@@ -11,6 +11,7 @@ from service.http.answers import PROBLEM
 from service.http.describing.headers import headers_of
 from service.http.heads import IDEMPOTENCY_KEY, IF_STILL, PREFER
 from service.http.paging import Listed
+from service.http.position import is_reading
 from service.http.query import Nothing
 from service.problems import ROWS
 
@@ -42,8 +43,8 @@ WHERE: Final[tuple[tuple[Callable[[Route], bool], tuple[str, ...]], ...]] = (
     (lambda route: "site" in asks(route).__struct_fields__, ("not-found",)),
     (lambda route: issubclass(asks(route), Listed), ("bad-cursor",)),
     (lambda route: "known_at" in asks(route).__struct_fields__, ("not-yet-known",)),
-    (lambda route: "GET" in route.http_methods and route.opt["may"] is not None, ("position-not-reached",)),
-    (lambda route: "waits" in route.opt, ("bad-cursor", "too-many-waiting")),
+    (lambda route: is_reading(route) and route.opt["may"] is not None, ("position-not-reached",)),
+    (lambda route: "waits" in route.opt, ("bad-cursor", "cursor-ahead", "too-many-waiting")),
     (lambda route: "takes" in route.opt, ("not-json", "malformed", "too-deep", "too-large")),
     (lambda route: "takes" in route.opt, ("incomplete-body", "broken-coding", "unsupported-media")),
     (lambda route: "records" in route.opt, (*REFUSED, "overloaded")),

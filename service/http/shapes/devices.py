@@ -18,6 +18,14 @@ class MissingNumbers(msgspec.Struct, frozen=True, kw_only=True):
     last: Counter
 
 
+class RefusedNumbers(msgspec.Struct, frozen=True, kw_only=True):
+    """Numbers that a device has given to events that came, and were not accepted."""
+
+    run: Seq
+    first: Counter
+    last: Counter
+
+
 class DeviceCounter(msgspec.Struct, frozen=True, kw_only=True):
     """How a device numbers its events."""
 
@@ -25,6 +33,8 @@ class DeviceCounter(msgspec.Struct, frozen=True, kw_only=True):
     last: Counter
     missing_count: Counter
     missing: Annotated[tuple[MissingNumbers, ...], Meta(max_length=100)]
+    refused_count: Count
+    refused: Annotated[tuple[RefusedNumbers, ...], Meta(max_length=100)]
     repeats: Count
     resets: Count
 
@@ -51,7 +61,8 @@ class DeviceLine(msgspec.Struct, frozen=True, kw_only=True):
 
     device: Ref
     sites: Annotated[tuple[Ref, ...], Many]
-    events: Seq
+    events: Seq0
+    refused: Count
     first_contact: Instant
     last_contact: Instant
     last_event_at: Instant | None
@@ -70,7 +81,8 @@ class DeviceList(Paged, frozen=True, kw_only=True):
             {
                 "device": "kiosk-3",
                 "sites": ["harrow-dock"],
-                "events": 1839,
+                "events": 1838,
+                "refused": 1,
                 "first_contact": "2025-03-01T06:02:10Z",
                 "last_contact": "2026-03-02T05:51:42Z",
                 "last_event_at": "2026-03-02T05:51:40Z",
@@ -79,6 +91,8 @@ class DeviceList(Paged, frozen=True, kw_only=True):
                     "last": 1841,
                     "missing_count": 2,
                     "missing": [{"run": 1, "first": 1799, "last": 1800}],
+                    "refused_count": 1,
+                    "refused": [{"run": 1, "first": 1840, "last": 1840}],
                     "repeats": 0,
                     "resets": 0,
                 },

@@ -86,13 +86,21 @@ class LineResult(BatchResult, frozen=True, kw_only=True):
 class StreamEnd(msgspec.Struct, frozen=True, kw_only=True):
     """The last line that answers a stream: how far it was taken in, and what became of it."""
 
-    example: ClassVar[dict[str, Any]] = {"lines": 1204, "recorded": 1190, "repeated": 11, "rejected": 3, "dropped": 0}
+    example: ClassVar[dict[str, Any]] = {
+        "lines": 1204,
+        "recorded": 1190,
+        "repeated": 11,
+        "rejected": 3,
+        "dropped": 0,
+        "position": 48211,
+    }
 
     lines: Count
     recorded: Count
     repeated: Count
     rejected: Count
     dropped: Count
+    position: Seq | None
     problem: Problem | msgspec.UnsetType = msgspec.UNSET
 
 

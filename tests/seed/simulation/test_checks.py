@@ -265,7 +265,8 @@ def test_a_device_that_is_told_otherwise_is_noticed(simulated: Simulated) -> Non
 
 LINE: dict[str, Any] = {
     "events": 3,
-    "counter": {"last": 1, "missing_count": 0, "missing": [], "repeats": 0, "resets": 1},
+    "refused": 0,
+    "counter": {"last": 1, "missing_count": 0, "missing": [], "refused_count": 0, "repeats": 0, "resets": 1},
     "clock": {"offset_seconds": 600.2, "suspect": True},
 }
 """What is told of a device ten minutes behind, which began to count anew with its third message."""
@@ -278,10 +279,11 @@ LINE: dict[str, Any] = {
         (None, ["is not told of"]),
         (LINE | {"events": 4}, ["posted 3 events, told are 4"]),
         (LINE | {"counter": None}, [
-            "missing_count is 0, told is None", "missing is [], told is None", "repeats is 0, told is None",
-            "resets is 1, told is None", "last is 1, told is None",
+            "missing_count is 0, told is None", "missing is [], told is None", "refused_count is 0, told is None",
+            "repeats is 0, told is None", "resets is 1, told is None", "last is 1, told is None",
         ]),
         (LINE | {"counter": LINE["counter"] | {"resets": 0}}, ["resets is 1, told is 0"]),
+        (LINE | {"refused": 2}, ["0 of its messages were refused, told are 2"]),
         (LINE | {"clock": {"offset_seconds": 600.6, "suspect": True}}, [
             "its clock is 600 s behind, told is 600.6 s (the way took 0.500 s at most)"
         ]),
@@ -290,7 +292,7 @@ LINE: dict[str, Any] = {
         ]),
         (LINE | {"clock": {"offset_seconds": 600, "suspect": False}}, ["its clock is in doubt, told is otherwise"]),
     ],
-    ids=["so", "unknown", "events", "counter", "resets", "clock", "no clock", "doubt"],
+    ids=["so", "unknown", "events", "counter", "resets", "refused", "clock", "no clock", "doubt"],
 )  # fmt: skip
 def test_what_is_told_of_a_device_is_compared(line: dict[str, Any] | None, differences: list[str]) -> None:
     """Whatever is told otherwise of a device is named; an offset may be too high by what the way took."""
@@ -299,11 +301,35 @@ def test_what_is_told_of_a_device_is_compared(line: dict[str, Any] | None, diffe
     assert list(devices.compared(line, every, {"kiosk": 0.5})) == differences
 
 
+def test_what_never_came_and_what_was_refused_is_compared() -> None:
+    """A gap that is told to be none is named, run by run, and so are refusals that are not told."""
+    device = Device("kiosk", ahead=-600)
+    every = [Taken({"device_seq": number}, device, datetime.now(UTC), "site-app") for number in (1, 3, 1)]
+    assert list(devices.compared(LINE, every, {"kiosk": 0.5}, 4)) == [
+        "missing_count is 1, told is 0",
+        "missing is [{'run': 1, 'first': 2, 'last': 2}], told is []",
+        "4 of its messages were refused, told are 0",
+    ]
+
+
+def test_what_was_refused_and_is_not_listed_is_noticed(simulated: Simulated) -> None:
+    """One that should have been refused is named, and so is one that is open and should not have been."""
+    told = simulated.told
+    refused, *_ = told.journal.refused
+    journal = Journal()
+    journal.refused = {ref: name for ref, name in told.journal.refused.items() if ref != refused} | {"e-1": "kiosk"}
+    still_open, missing = simulated.check(rejected, replace(told, journal=journal)).differences
+    assert f": event {refused} (" in still_open
+    assert still_open.endswith(" is still open")
+    assert missing == "event e-1: was refused and is not listed"
+
+
 def test_a_device_that_states_no_clock_has_none() -> None:
     """Of a device without a stated clock no offset may be told, and none is missed."""
     device = Device("kiosk", says="nothing")
     every = [Taken({"device_seq": 1}, device, datetime.now(UTC), "site-app")]
-    line = {"events": 1, "counter": {"last": 1, "missing_count": 0, "missing": [], "repeats": 0, "resets": 0}}
+    counter = LINE["counter"] | {"resets": 0}
+    line = {"events": 1, "refused": 0, "counter": counter}
     silent, telling = ({"clock": {"offset_seconds": seconds, "suspect": False}} for seconds in (None, 3.0))
     assert list(devices.compared(line | silent, every, {"kiosk": 0.5})) == []
     assert list(devices.compared(line | telling, every, {"kiosk": 0.5})) == [
