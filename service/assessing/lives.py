@@ -100,7 +100,7 @@ async def _stored(question: Question, outlooks: Iterable[Seen]) -> list[Lived]:
     asked = (question.conn, question.organisation, now, question.as_at)
     stays = _by_unit((row.unit, _stay(row.told, row.until)) for row in await stays_of_units(*asked))
     uses = _by_unit(
-        (row.unit, Use(row.at, row.site, None, row.ref, row.person, row.ends, worn=True))
+        (row.unit, Use(row.at, row.site, None, row.ref, row.person, row.ends, worn=True, known_by=row.known_by))
         for row in await wearings_of_units(*asked)
     )
     away = _by_unit((row.unit, Away(row.since, row.until or FOREVER)) for row in await put_away_of_units(*asked))

@@ -136,8 +136,8 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: Abs
             now = fact.at
         if left is not None:
             noted.append(Stop(left, frozenset(world.asked)))
-        worn = fact.event if isinstance(fact, Fact) and isinstance(fact.event, Worn) else None
-        forbidden = () if worn is None else against(standing.just_before(unit, now, world))
+        worn = isinstance(fact, Fact) and isinstance(fact.event, Worn)
+        forbidden = against(standing.just_before(unit, now, world)) if worn else ()
         standing.ahead = None
         if isinstance(fact, Signal):
             unit = signalled(unit, fact)
@@ -147,8 +147,7 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: Abs
         conflicts += contradicting
         findings += found_in(fact, was, unit, contradicting)
         stays.see(unit, now)
-        if worn is not None:
-            uses.wear(unit, worn, now, forbidden)
+        uses.wear(unit, fact, forbidden)
     left = _left(unit, now, told, uses, stays)
     to_come = world.fresh()  # what is asked of it counts only once it has come
     standing.memory = Memory()

@@ -143,7 +143,8 @@ def test_a_voiding_without_effect_is_found_at_the_units_first_site() -> None:
 def uses(*said: Posted, **more: Any) -> list[tuple[datetime, bool, bool, str | None, bool, tuple[str, ...]]]:
     """Fold a unit, and give its uses: when, worn, counted, by whom, without cover, and what forbade them."""
     story = told([register(**more), *said])
-    return [(use.at, use.worn, use.counted, use.person, use.lapse is not None, use.forbidden) for use in story.uses]
+    every = [use for use in story.uses if not use.aside]
+    return [(use.at, use.worn, use.counted, use.person, use.lapse is not None, use.forbidden) for use in every]
 
 
 def test_a_wearing_beside_the_calendar_is_a_use_that_does_not_count() -> None:

@@ -7,7 +7,7 @@ from typing import Any
 
 import httpx
 
-from tests.http.firm import Headers, ago, issued, message, post, registered
+from tests.http.firm import Headers, ago, checked, issued, message, model, post, registered, site
 from tests.http.keys import Keys
 from tests.http.recall_firm import BAD, fleet, hood, impact, opened, some, stocked, swap, units
 
@@ -261,6 +261,31 @@ async def test_a_unit_that_moves_is_told_where_it_is(fleet: httpx.AsyncClient, a
     now, before = await impact(fleet, administrator), await impact(fleet, administrator, as_at=ago(minutes=55))
 
     assert (units(now)["FX-1"]["site"], units(before)["FX-1"]["site"]) == ("east-yard", "harrow-dock")
+
+
+async def test_checks_and_failures_name_wearers_too(http: httpx.AsyncClient, administrator: Headers) -> None:
+    """Who made a check, passed or failed, or noticed a failure wore the unit; the rates count none of that."""
+    await post(
+        http,
+        administrator,
+        *(site("harrow-dock"), model(), hood("FX-1", BAD)),
+        issued("FX-1", holder={"crew": "crew-7"}, occurred_at=ago(hours=20)),
+        checked("FX-1", wearer="p-1", occurred_at=ago(hours=19)),
+        message("failed-check", asset="FX-1", points={"battery": "fail"}, wearer="p-2", occurred_at=ago(hours=10)),
+        message("failed-in-use", asset="FX-1", signs=["other"], wearer="p-3", occurred_at=ago(hours=5)),
+        message("worn", asset="FX-1", wearer="p-1", occurred_at=ago(hours=4), until=ago(hours=3)),
+        opened({"hours": 2}),
+    )
+    told = await impact(http, administrator)
+
+    assert [
+        (one["person"], one["times"], one["seconds"], one["known_by"]) for one in units(told)["FX-1"]["wearers"]
+    ] == [
+        ("p-1", 2, 3600, ["checked", "worn"]),
+        ("p-2", 1, 0, ["failed-check"]),
+        ("p-3", 1, 0, ["failed-in-use"]),
+    ]
+    assert told["total"]["people"] == 3
 
 
 async def test_records_without_names_name_nobody(fleet: httpx.AsyncClient, keys: Keys) -> None:

@@ -145,6 +145,7 @@ Recalls
     passing examination later than that and than the opening, or a release on one of the voidings, which leads to the
     store as any. A quarantine for a recall whose every opening before the release was voided ends by the same.
 48. The check that such a release needs is made while the unit is withdrawn or comes under a recall.
+49. Who wears a unit is told by a wearing, a check that names its wearer, passed or failed, and a failure in use.
 
 Answers
 35. `reasons` of a withdrawal: `withdrawal` for any reason held, and `recall` besides if that is one of them.

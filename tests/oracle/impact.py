@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 from tests.oracle import clock
 from tests.oracle.parts import changes
@@ -25,6 +25,17 @@ from tests.oracle.world import World
 NO, MAYBE, YES = 0, 1, 2
 Sitting = tuple[str, datetime, datetime | None, bool, str, str | None, str | None]
 """Position ("" for the unit), since, until, whether certain, state, item, lot."""
+WORN = frozenset({"worn", "checked", "failed-check", "failed-in-use"})
+"""What tells who had the unit on."""
+
+
+class Wearing(NamedTuple):
+    """Who had the unit on from when on, until when if that was said, and the kind of what tells it."""
+
+    who: str
+    since: datetime
+    until: datetime | None
+    kind: str
 
 
 @dataclass
@@ -52,7 +63,7 @@ class Seen:
     pieces: list[Piece]
     stated: dict[str, datetime]
     hands: list[tuple[Message, datetime, datetime | None]]
-    worn: list[tuple[str, datetime, datetime | None]]
+    worn: list[Wearing]
 
 
 def seen(world: World, at: datetime) -> list[Seen]:
@@ -67,8 +78,10 @@ def seen(world: World, at: datetime) -> list[Seen]:
             for bearer, since, until in lodgings(story, at):
                 n_then = bearer.upto(at)
                 had += [cut for one in hands(bearer, n_then) for cut in clipped(one, since, until, goes_on=True)]
-                wore += [cut for one in wearings(bearer, n_then) for cut in clipped(one, since, until, goes_on=False)]
-            found.append(Seen(story, n, tag, pieces, stated, had, sorted(wore, key=lambda one: one[1])))
+                for worn in wearings(bearer, n_then):
+                    cuts = clipped((worn.who, worn.since, worn.until), since, until, goes_on=False)
+                    wore += [Wearing(*cut, worn.kind) for cut in cuts]
+            found.append(Seen(story, n, tag, pieces, stated, had, sorted(wore, key=lambda one: one.since)))
     return found
 
 
@@ -189,13 +202,16 @@ def hands(story: Story, n: int) -> list[tuple[Message, datetime, datetime | None
     return [*found, *([(holder, since, None)] if holder is not None else [])]
 
 
-def wearings(story: Story, n: int) -> Iterator[tuple[str, datetime, datetime | None]]:
+def wearings(story: Story, n: int) -> Iterator[Wearing]:
     """Walk who wore the unit, from when, and until when if that was said."""
     for index in range(story.registrations[0], n):
         act = story.facts[index]
-        if act.kind == "worn" and not act.echo and not story.component(index + 1):
-            until = None if act.get("until") is None or story.dead(index) else clock.instant(act.get("until"))
-            yield act.get("wearer"), act.at, until
+        if act.kind not in WORN or act.echo or act.get("wearer") is None:
+            continue
+        if act.kind == "worn" and story.component(index + 1):
+            continue
+        until = None if act.get("until") is None else clock.instant(act.get("until"))
+        yield Wearing(act.get("wearer"), act.at, until, act.kind)
 
 
 def sittings(unit: Seen, criteria: list[Message], openings: list[Opening], at: datetime) -> list[Sitting]:
@@ -248,14 +264,14 @@ def held(unit: Seen, found: list[Sitting], at: datetime) -> list[tuple[str, date
     return sorted(told, key=str)
 
 
-def worn(unit: Seen, found: list[Sitting], at: datetime) -> dict[str, tuple[int, datetime, datetime, int]]:
-    """Count who wore it while anything meant was there: how often, first, last, and for how many seconds."""
-    told: dict[str, tuple[int, datetime, datetime, int]] = {}
-    for person, since, until in unit.worn:
+def worn(unit: Seen, found: list[Sitting], at: datetime) -> dict[str, tuple[int, datetime, datetime, int, set[str]]]:
+    """Count who wore it while anything meant was there: how often, first, last, how many seconds, by which kinds."""
+    told: dict[str, tuple[int, datetime, datetime, int, set[str]]] = {}
+    for person, since, until, kind in unit.worn:
         seconds = 0.0 if until is None else overlap(since, min(until, at), found, at)
         if seconds or any(one[1] <= since and (one[2] is None or since < one[2]) for one in found):
-            times, first, _, before = told.get(person, (0, since, since, 0))
-            told[person] = (times + 1, first, since, before + int(seconds))
+            times, first, _, before, kinds = told.get(person, (0, since, since, 0, set()))
+            told[person] = (times + 1, first, since, before + int(seconds), kinds | {kind})
     return told
 
 

@@ -22,7 +22,7 @@ from service.domain.recall.matching import any_of, match_part, match_unit, match
 from service.domain.recall.opening import Opening
 from service.domain.stays import Stay
 from service.domain.unit import Unit
-from service.domain.wearing import Use
+from service.domain.wearing import KnownBy, Use
 
 State = Literal["affected", "cleared", "removed", "identified"]
 """Whether it is under the recall now, is there but was dealt with, is there no more, or turned out to be another."""
@@ -55,13 +55,17 @@ class Hand(msgspec.Struct, frozen=True):
 
 
 class Wearer(msgspec.Struct, frozen=True):
-    """Who wore it meanwhile: how often, first and last, and for how many seconds as far as an end was said."""
+    """Who wore it meanwhile: how often, first and last, and for how many seconds as far as an end was said.
+
+    `known_by` are the kinds of the events that tell of it.
+    """
 
     person: str
     times: int
     first: datetime
     last: datetime
     seconds: int
+    known_by: tuple[KnownBy, ...] = ("worn",)
 
 
 class Touched(msgspec.Struct, frozen=True):
@@ -220,6 +224,8 @@ def _wearers(life: Life, spans: Spans) -> list[Wearer]:
             continue
         lasted = 0.0 if use.until is None else spans.seconds_of(use.at, min(use.until, life.at))
         if lasted > 0 or spans.hold(use.at):
-            old = found.get(use.person, Wearer(use.person, 0, use.at, use.at, 0))
-            found[use.person] = Wearer(use.person, old.times + 1, old.first, use.at, old.seconds + int(lasted))
+            old = found.get(use.person, Wearer(use.person, 0, use.at, use.at, 0, ()))
+            known_by = tuple(sorted({*old.known_by, use.known_by}))
+            seconds = old.seconds + int(lasted)
+            found[use.person] = Wearer(use.person, old.times + 1, old.first, use.at, seconds, known_by)
     return [found[person] for person in sorted(found)]

@@ -118,6 +118,7 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallWearer.first": "When for the first time (UTC).",
     "RecallWearer.last": "When for the last time (UTC).",
     "RecallWearer.seconds": "For how many seconds, as far as ends were recorded.",
+    "known_by": "The kinds of the events that tell of it: a check that names its wearer and a failure in use do, too.",
     "RecallSites.recall": "The recall, by reference.",
     "RecallSites.sites": "The sites where there is any of it, by name.",
     "RecallPeople.recall": "The recall, by reference.",

@@ -12,6 +12,7 @@ from service.domain.recall.rehearsal import MOST
 from service.domain.recall.unknown import SAYS
 from service.domain.standing import Standing
 from service.domain.unit import Phase
+from service.domain.wearing import KnownBy
 from service.domain.words import Expiry, Instant, Label, Ref, Tag
 from service.http.shapes.assets import MOMENTS
 from service.http.shapes.moment import PagedAtMoments
@@ -194,6 +195,7 @@ class RecallWearer(msgspec.Struct, frozen=True, kw_only=True):
     first: Instant
     last: Instant
     seconds: Count
+    known_by: Annotated[tuple[KnownBy, ...], Many]
 
 
 class RecallUnit(msgspec.Struct, frozen=True, kw_only=True):
@@ -283,6 +285,7 @@ class RecallImpact(PagedAtMoments, frozen=True, kw_only=True):
                         "first": "2026-02-20T06:00:00Z",
                         "last": "2026-03-02T06:00:00Z",
                         "seconds": 86400,
+                        "known_by": ["checked", "worn"],
                     }
                 ],
             }
