@@ -74,6 +74,20 @@ class Cause(msgspec.Struct, frozen=True):
     recall: str | None = None
 
 
+class Remedy(msgspec.Struct, frozen=True):
+    """What was done about a recall: when it counts, and by when something had to be in to be meant.
+
+    Of a day alone it counts at the end, and what was put in meanwhile may have come after it.
+    """
+
+    at: datetime
+    by: datetime
+
+    def covers(self, other: "Remedy") -> bool:
+        """Say whether it clears all that another clears."""
+        return self.at >= other.at and self.by >= other.by
+
+
 class Cover(msgspec.Struct, frozen=True):
     """What a complete passing check allows: use by `wearer` up to `until`.
 
@@ -186,8 +200,8 @@ class Unit(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     failures: tuple[Evidence, ...] = ()
     failed: tuple[Evidence, ...] = ()
     remedied: dict[str, datetime] = {}
-    fixed: dict[str, datetime] = {}
-    not_affected: dict[str, datetime] = {}
+    fixed: dict[str, tuple[Remedy, ...]] = {}
+    not_affected: dict[str, tuple[Remedy, ...]] = {}
     forgiven: tuple[UUID, ...] = ()
     unresolved: tuple[UUID, ...] = ()
     components: dict[str, tuple[str, ...]] = {}

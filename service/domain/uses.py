@@ -25,7 +25,7 @@ def against(interval: Interval) -> tuple[str, ...]:
 
 
 def told_by(unit: Unit, fact: Fact) -> Use | None:
-    """Give who wore a unit by what an event says of it, aside; None where that names nobody, or an echo says it anew."""
+    """Give who wore a unit by an event, aside; None where that names nobody, or an echo says it again."""
     found = None if fact.echo else _wearer(fact.event)
     if found is None:
         return None

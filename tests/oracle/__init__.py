@@ -138,7 +138,8 @@ Recalls
     the registration: defined anew, a model changes no unit. A part first stated by a registration or an identification
     was there before; one identified in an emptied position was put in then.
 45. `fixed` clears a part until another is put in, `not-affected` until it is said to be of another item, lot, serial or
-    expiry too, and each clears for good what came with the unit and the unit itself.
+    expiry too, and each clears for good what came with the unit and the unit itself. One that states its day alone
+    clears a part that was in, or said to be so, as that day began; later than the opening it is by the day's end.
 46. `inspect` is judged as `rectify-by`; without `due_on` both are overdue at once. Of a component whatever is overdue
     speaks against the unit it serves, of other units out of scope only a stop-use.
 47. A voided opening reaches nothing that comes in after the earliest of its voidings. A unit is free of it after a

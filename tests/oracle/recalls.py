@@ -129,7 +129,7 @@ def cleared(story: Trouble, n: int, opening: Opening, there: datetime | None, na
         since = {"fixed": there, "not-affected": named}.get(
             act.get("result"), datetime.max.replace(tzinfo=act.at.tzinfo)
         )
-        if since is None or since <= act.at:
+        if since is None or since <= act.versions_at:
             return True
     return False
 

@@ -1,6 +1,7 @@
 """Bearing: which recalls bear on a unit as it is, part by part (design 4, R25, R34).
 
-A remedy must be later than the opening it answers (R3), and clears only what was fitted then:
+A remedy must be later than the opening it answers (R3), and clears only what was fitted then. One that states its day
+alone clears what was in as that day began:
 
 - `fixed` clears the part that was in a position, until another is put in; to learn later what it was changes nothing.
 - `not-affected` clears it until another is put in, or it turns out to be another than was known.
@@ -10,13 +11,13 @@ A part that is known to lie outside the criteria is under no recall, whoever sai
 repair, the registration). `scrapped` clears nothing: the part, or the unit, has to go.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 
 from service.domain.recall.listing import Listing
 from service.domain.recall.matching import Match, any_of, match_part, match_unit, match_unstated, speaks_of_parts
 from service.domain.recall.opening import Opening, Openings
-from service.domain.unit import Fitted, Unit
+from service.domain.unit import Fitted, Remedy, Unit
 
 Spot = str | None
 """What of a unit is meant: the name of a position, or None for the unit itself."""
@@ -78,12 +79,12 @@ def _in_time(unit: Unit, spot: Spot, opening: Opening) -> bool:
 
 def _cleared(unit: Unit, spot: Spot, opening: Opening) -> bool:
     """Say whether a remedy later than the opening cleared what is meant."""
-    fixed, unaffected = unit.fixed.get(opening.recall), unit.not_affected.get(opening.recall)
+    fixed, unaffected = unit.fixed.get(opening.recall, ()), unit.not_affected.get(opening.recall, ())
     return _clears(fixed, opening, _put_in(unit, spot)) or _clears(unaffected, opening, _named_at(unit, spot))
 
 
-def _clears(remedy: datetime | None, opening: Opening, since: datetime | None) -> bool:
-    return remedy is not None and remedy > opening.at and (since is None or remedy >= since)
+def _clears(remedies: Iterable[Remedy], opening: Opening, since: datetime | None) -> bool:
+    return any(one.at > opening.at and (since is None or one.by >= since) for one in remedies)
 
 
 def _put_in(unit: Unit, spot: Spot) -> datetime | None:

@@ -29,7 +29,8 @@ def spells(unit: Unit, touched: Touched, recall: str, opened: datetime) -> tuple
     """Give the spells of a unit since a recall was opened, in order; none where all was over by then."""
     after = [sitting for sitting in touched.sittings if sitting.until is None or sitting.until > opened]
     now = min((max(opened, one.since) for one in after if one.state == "affected"), default=None)
-    acts = [at for at in (unit.fixed.get(recall), unit.not_affected.get(recall)) if at is not None and at > opened]
+    done = (*unit.fixed.get(recall, ()), *unit.not_affected.get(recall, ()))
+    acts = [one.at for one in done if one.at > opened]
     over = [one for one in after if one.state != "affected" and (now is None or one.since < now)]
     joined: list[Spell] = []
     for since, ended in sorted(_dealt_with(over, acts, opened)):
