@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from service.domain.conflict import Conflict, Contradiction
 from service.domain.custody import by_another_site, elsewhere, seen
-from service.domain.facts import Fact, Signal
+from service.domain.facts import Fact, Signal, day_of
 from service.domain.finding import Finding, found_in
 from service.domain.intervals import MOMENT, Interval, Memory, not_ready, stretch
 from service.domain.kinds.registered import Registered
@@ -146,7 +146,7 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: Abs
         was, unit = unit, meant(unit, fact, world)
         conflicts += contradicting
         findings += found_in(fact, was, unit, contradicting)
-        stays.see(unit, now)
+        stays.see(unit, now, day_of(fact))
         uses.wear(unit, fact, forbidden)
     left = _left(unit, now, told, uses, stays)
     to_come = world.fresh()  # what is asked of it counts only once it has come

@@ -131,7 +131,8 @@ class Fitted(msgspec.Struct, frozen=True):
 
     `uses_before` and `worn_before` are what the unit had served by then (see `Unit`). `was_there` says that it sat
     there before anything was said of the position; `named_at` is when it was last said to be another than was known.
-    `took_out` is what was there until then, where that was said as it was taken out.
+    `took_out` is what was there until then, where that was said as it was taken out. `day` is the beginning of the day,
+    where it was put in on one that alone was said.
     """
 
     part: Part | None
@@ -144,6 +145,7 @@ class Fitted(msgspec.Struct, frozen=True):
     was_there: bool = False
     named_at: datetime | None = None
     took_out: Part | None = None
+    day: datetime | None = None
 
 
 class Loading(msgspec.Struct, frozen=True):

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from msgspec.structs import replace
 
 from service.domain.event import AssetEvent
-from service.domain.facts import Fact
+from service.domain.facts import Fact, day_of
 from service.domain.intervals import Interval
 from service.domain.kinds.checked import Checked
 from service.domain.kinds.failed_check import FailedCheck
@@ -32,7 +32,17 @@ def told_by(unit: Unit, fact: Fact) -> Use | None:
     (person, known_by), event = found, fact.event
     until = event.until.astimezone(UTC) if isinstance(event, Worn) and event.until is not None else None
     return Use(
-        fact.at, unit.site, None, event.id, person, until, worn=True, counted=False, known_by=known_by, aside=True
+        fact.at,
+        unit.site,
+        None,
+        event.id,
+        person,
+        until,
+        worn=True,
+        counted=False,
+        known_by=known_by,
+        aside=True,
+        day=day_of(fact),
     )
 
 
@@ -66,12 +76,12 @@ class Uses:
     def wear(self, unit: Unit, fact: Fact, forbidden: tuple[str, ...]) -> None:
         """Add the wearing that an event tells of; of a unit that was retired it says only that this was forbidden.
 
-        Parts are no units.
+        Parts are no units: who wore one is told aside.
         """
         use = told_by(unit, fact)
-        if use is None or (use.known_by == "worn" and unit.fitted_to is not None):
+        if use is None:
             return
-        if use.known_by == "worn":
+        if use.known_by == "worn" and unit.fitted_to is None:
             use = replace(use, forbidden=forbidden, aside=False)
             worn = unit.wearings[-1] if unit.wearings and unit.wearings[-1].event == use.ref else None
             if worn is not None:

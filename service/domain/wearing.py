@@ -39,7 +39,8 @@ class Use(msgspec.Struct, frozen=True, omit_defaults=True):
     """One use and the site it belongs to: by the calendar, or `worn`, which may stand beside those and not be counted.
 
     A wearing `known_by` a check or a failure, or `aside`, tells who wore the unit and nothing else: no check need cover
-    it.
+    it. Of one that states its day alone `day` is the other end of that: good news counts at the end, bad news at the
+    beginning.
 
     `ref` names it for good: the event of a wearing; else its unit, site, day and shift. `lapse` is the first moment at
     which no check covers it: its beginning, or one within it; None for never. `until` is the end of a wearing where
@@ -57,6 +58,7 @@ class Use(msgspec.Struct, frozen=True, omit_defaults=True):
     forbidden: tuple[str, ...] = ()
     known_by: KnownBy = "worn"
     aside: bool = False
+    day: datetime | None = None
 
     def covered_before(self, moment: datetime) -> bool:
         """Say whether a check covered it for as long as it lasted before a moment."""

@@ -138,6 +138,7 @@ def _use_row(use: Use) -> UseRow:
         forbidden=",".join(use.forbidden) or None,
         ends=use.until,
         known_by=use.known_by if use.worn else None,
+        day=use.day,
     )
 
 

@@ -146,7 +146,11 @@ Recalls
     passing examination later than that and than the opening, or a release on one of the voidings, which leads to the
     store as any. A quarantine for a recall whose every opening before the release was voided ends by the same.
 48. The check that such a release needs is made while the unit is withdrawn or comes under a recall.
-49. Who wears a unit is told by a wearing, a check that names its wearer, passed or failed, and a failure in use.
+49. Who wears a unit is told by a wearing, a check that names its wearer, passed or failed, and a failure in use; of a
+    component by its own and its unit's. Without an end it may last until the hand that has the unit, or has it next,
+    ends, or another has the unit on; the last two kinds show a moment. An end said counts up to the end of that hand.
+50. A hand, a wearing or a part put in of which the day alone is known meets what there was at any moment of that day.
+    What was cleared counts as there up to the last act that cleared it.
 
 Answers
 35. `reasons` of a withdrawal: `withdrawal` for any reason held, and `recall` besides if that is one of them.

@@ -122,6 +122,13 @@ def whole(story: Trouble, n: int, opening: Opening) -> bool:
 
 def cleared(story: Trouble, n: int, opening: Opening, there: datetime | None, named: datetime | None) -> bool:
     """Say whether an act on the recall, later than its opening, cleared what has been there and named so since."""
+    return any(True for _ in clearing(story, n, opening, there, named))
+
+
+def clearing(
+    story: Trouble, n: int, opening: Opening, there: datetime | None, named: datetime | None
+) -> Iterator[datetime]:
+    """Walk when acts on the recall, later than its opening, cleared what has been there and named so since."""
     for index in story.back(n):
         act = story.facts[index]
         if act.kind != "recall-actioned" or act.get("recall") != opening.recall or act.at <= opening.at:
@@ -130,8 +137,7 @@ def cleared(story: Trouble, n: int, opening: Opening, there: datetime | None, na
             act.get("result"), datetime.max.replace(tzinfo=act.at.tzinfo)
         )
         if since is None or since <= act.versions_at:
-            return True
-    return False
+            yield act.at
 
 
 def history(story: Trouble, n: int, position: str) -> tuple[datetime | None, datetime | None]:

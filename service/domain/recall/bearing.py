@@ -47,7 +47,7 @@ def reached(unit: Unit, listing: Listing | None, opening: Opening) -> Iterator[t
     if opening.event in unit.forgiven or _examined_since_voided(unit, opening):
         return
     for spot, match in matches(unit, listing, opening).items():
-        if match is not False and _in_time(unit, spot, opening) and not _cleared(unit, spot, opening):
+        if match is not False and _in_time(unit, spot, opening) and cleared_at(unit, spot, opening) is None:
             yield spot, match
 
 
@@ -77,14 +77,18 @@ def _in_time(unit: Unit, spot: Spot, opening: Opening) -> bool:
     return opening.until is None or (_put_in(unit, spot) or unit.registered_at) <= opening.until
 
 
-def _cleared(unit: Unit, spot: Spot, opening: Opening) -> bool:
-    """Say whether a remedy later than the opening cleared what is meant."""
+def cleared_at(unit: Unit, spot: Spot, opening: Opening) -> datetime | None:
+    """Give the moment of the last remedy, later than the opening, that cleared what is meant; None where none did."""
     fixed, unaffected = unit.fixed.get(opening.recall, ()), unit.not_affected.get(opening.recall, ())
-    return _clears(fixed, opening, _put_in(unit, spot)) or _clears(unaffected, opening, _named_at(unit, spot))
+    clearing = [
+        *_clearing(fixed, opening, _put_in(unit, spot)),
+        *_clearing(unaffected, opening, _named_at(unit, spot)),
+    ]
+    return max((one.at for one in clearing), default=None)
 
 
-def _clears(remedies: Iterable[Remedy], opening: Opening, since: datetime | None) -> bool:
-    return any(one.at > opening.at and (since is None or one.by >= since) for one in remedies)
+def _clearing(remedies: Iterable[Remedy], opening: Opening, since: datetime | None) -> Iterator[Remedy]:
+    return (one for one in remedies if one.at > opening.at and (since is None or one.by >= since))
 
 
 def _put_in(unit: Unit, spot: Spot) -> datetime | None:
