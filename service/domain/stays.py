@@ -59,6 +59,11 @@ class Stays:
         """Give the open stay in a hand."""
         return self._open.get(None)
 
+    @property
+    def ended(self) -> tuple[Stay, ...]:
+        """Give those that ended on the way."""
+        return tuple(self._ended)
+
     def see(self, unit: Unit, at: datetime, day: datetime | None = None) -> None:
         """Look at the unit after something happened, at a moment or, by what was said, on a day that began then."""
         was, self._seen = self._seen, unit
@@ -77,7 +82,7 @@ class Stays:
         was = self._open.get(position)
         if fitted is None or fitted.took_out is None or fitted.at != at:
             return
-        if was is None and unit.registered_at < last:
+        if was is None and unit.beginning < last:
             self._ended.append(Stay(position, last, last, at, part=fitted.took_out, was_there=True))
         if was is not None and was.part is not None and was.since < last and names(was.part) != names(fitted.took_out):
             self._ended.append(replace(was, until=at))

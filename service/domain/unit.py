@@ -168,7 +168,8 @@ class Unit(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     """One traceable respirator, known by its tag. `uses` and `worn` (microseconds) are all it ever served.
 
     By recall: `remedied` is the newest ground for release, `fixed` and `not_affected` what was done about it.
-    `forgiven` are the openings of recalls that a release on their voiding left out of account.
+    `forgiven` are the openings of recalls that a release on their voiding left out of account. `began` is the first
+    that anything is told of it, its registration or before.
     """
 
     unit: UUID
@@ -227,6 +228,13 @@ class Unit(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     loadings: dict[str, Loading] = {}
     charge: Charge | None = None
     capacity: Charge | None = None
+
+    began: datetime | None = None
+
+    @property
+    def beginning(self) -> datetime:
+        """Give the moment it is first told of: before its registration where earlier facts are known."""
+        return self.registered_at if self.began is None else self.began
 
 
 def phase(unit: Unit) -> Phase:

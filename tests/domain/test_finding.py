@@ -121,7 +121,7 @@ def test_an_event_before_the_registration_is_found_too() -> None:
     """It is told when the unit begins; a wearing then is no use."""
     story = told([register(), wear("2026-01-04 08:00", "p-4")])
     assert [(one.at.day, one.reasons) for one in story.findings] == [(4, ("before-registration",))]
-    assert story.uses == ()
+    assert [use.aside for use in story.uses] == [True]
 
 
 def test_a_serial_registered_again_is_found() -> None:

@@ -124,6 +124,42 @@ async def test_a_part_put_in_on_a_day_may_have_been_worn_on_it(http: httpx.Async
     assert worn(found) == [("p-2", 1, 0)]
 
 
+async def test_what_sat_in_a_unit_before_its_registration_is_told(
+    http: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """What was said of a tag before it was registered: the lot came in and went, somebody had it and wore it."""
+    before = [
+        swap("FX-1", {"hours": 25}, BAD, site="harrow-dock"),
+        issued("FX-1", site="harrow-dock", holder={"person": "p-4"}, occurred_at=ago(hours=20)),
+        wear("p-4", hours=19, until=18) | {"site": "harrow-dock"},
+        swap("FX-1", {"hours": 17}, "L9", site="harrow-dock"),
+    ]
+    await post(http, administrator, *SITES)
+    waiting = await http.post("/v1/events", json=before, headers=administrator)
+    assert [one["status"] for one in waiting.json()["results"]] == [422] * 4
+    bare = registered("FX-1", parts=[], occurred_at=ago(hours=5))
+    await post(http, administrator, bare, opened({"hours": 2}))
+    found = await impact(http, administrator)
+
+    assert [(one["state"], one["certain"]) for one in units(found)["FX-1"]["sittings"]] == [("removed", True)]
+    assert worn(found) == [("p-4", 1, 60)]
+    assert held(found) == [({"person": "p-4"}, 180)]
+
+
+async def test_a_unit_told_of_before_it_came_may_have_held_anything_since(
+    http: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Of a position that nothing was said of, and of the unit itself, it counts from the first that is told of it."""
+    early = wear("p-4", hours=19, until=18) | {"site": "harrow-dock"}
+    await post(http, administrator, *SITES)
+    await http.post("/v1/events", json=early, headers=administrator)
+    bare = registered("FX-1", parts=[], occurred_at=ago(hours=5))
+    await post(http, administrator, bare, opened({"hours": 2}))
+    found = await impact(http, administrator)
+
+    assert worn(found) == [("p-4", 1, 60)]
+
+
 def fitted_on(day: str) -> Message:
     """Put the lot in on a day."""
     new = {"item": "pf-170", "lot": BAD, "condition": "new"}

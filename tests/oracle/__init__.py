@@ -150,7 +150,8 @@ Recalls
     component by its own and its unit's. Without an end it may last until the hand that has the unit, or has it next,
     ends, or another has the unit on; the last two kinds show a moment. An end said counts up to the end of that hand.
 50. A hand, a wearing or a part put in of which the day alone is known meets what there was at any moment of that day.
-    What was cleared counts as there up to the last act that cleared it.
+    What was cleared counts as there up to the last act that cleared it. What was there, in hand and on before the
+    registration counts from the first fact of a unit on; what came with it came by then.
 
 Answers
 35. `reasons` of a withdrawal: `withdrawal` for any reason held, and `recall` besides if that is one of them.

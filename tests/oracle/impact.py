@@ -114,6 +114,11 @@ def seen(world: World, at: datetime) -> list[Seen]:
     return found
 
 
+def beginning(story: Story) -> datetime:
+    """Say when a unit is first told of: its registration, or what is dated before."""
+    return min(story.registered_at(), story.facts[0].at)
+
+
 def lodgings(story: Story, at: datetime) -> list[tuple[Story, datetime, datetime | None]]:
     """Say in which unit a component sat, asked at each moment when that may have changed."""
     swaps = {one.facts[index].at for one in story.world.stories.values() for index in one.swaps}
@@ -154,7 +159,6 @@ def sooner(one: datetime | None, other: datetime | None) -> datetime | None:
 
 def fitted(story: Story, n: int) -> tuple[list[Piece], dict[str, datetime]]:
     """Follow every position: its pieces, and when it was first stated or emptied."""
-    born = story.registrations[0]
     there: dict[str, Piece | None] = {}
     told: list[Piece] = []
     stated: dict[str, datetime] = {}
@@ -168,14 +172,12 @@ def fitted(story: Story, n: int) -> tuple[list[Piece], dict[str, datetime]]:
                     was.ends.append(None)
                 was.names[-1] = (was.names[-1][0], part)
                 continue
-            was = came_out(story, act, was, Piece(position, story.registered_at(), []), known=position in there)
+            was = came_out(story, act, was, Piece(position, beginning(story), []), known=position in there)
             note(was, told, stated)
             if was is not None:
                 was.ended = act.at
-                if index <= born:
-                    told.remove(was)
             along = act.kind in SAID and position not in there
-            began = story.registered_at() if along else act.at
+            began = beginning(story) if along else act.at
             stated.setdefault(position, began)
             day = None if act.day is None or along else act.versions_at
             piece = None if part is None else Piece(position, began, [(act.at, part)], day=day)
@@ -190,7 +192,7 @@ def taken_out(story: Story, act: Any, was: Piece | None, *, known: bool) -> Mess
     out = act.get("out") if act.kind in SWAPS else None
     before = {} if was is None else was.names[-1][1]
     item = (out or {}).get("item") or before.get("item")
-    since = story.registered_at() if was is None else was.names[-1][0]
+    since = beginning(story) if was is None else was.names[-1][0]
     if out is None or item is None or (known and was is None) or since >= act.at - timedelta(microseconds=1):
         return None
     said = {"item": item, "lot": out.get("lot"), "serial": out.get("serial")}
@@ -227,13 +229,13 @@ def without_moments(piece: Piece) -> Piece:
 
 
 def hands(story: Story, n: int) -> list[Hand]:
-    """List who had the unit from when to when, from its registration on."""
+    """List who had the unit from when to when."""
     found: list[Hand] = []
     holder: Message | None = None
-    since, day = story.registered_at(), None
-    for index in range(story.registrations[0], n):
+    since, day = beginning(story), None
+    for index in range(n):
         act = story.facts[index]
-        now, at = story.placed(index + 1).holder, max(act.at, story.registered_at())
+        now, at = story.placed(index + 1).holder, max(act.at, beginning(story))
         if now != holder:
             if holder is not None and since < at:
                 found.append(Hand(holder, since, at, day))
@@ -244,7 +246,7 @@ def hands(story: Story, n: int) -> list[Hand]:
 def wearings(story: Story, n: int, at: datetime) -> Iterator[Wearing]:
     """Walk who had the unit on: until it left the hand at most, and without an end until another had it on."""
     left = [hand.until for hand in hands(story, n) if hand.until is not None]
-    acts = [act for act in story.facts[story.registrations[0] : n] if act.kind in WORN and not act.echo]
+    acts = [act for act in story.facts[:n] if act.kind in WORN and not act.echo]
     worn = [act for act in acts if act.get("wearer") is not None]
     for act in worn:
         gone = min((end for end in left if end > act.at), default=None)
@@ -269,7 +271,7 @@ def sittings(unit: Seen, openings: list[Opening], at: datetime) -> list[Sat]:
     whole = [(max((of_unit(one, story, n) for one in units(opening)), default=NO), opening) for opening in openings]
     if any(says for says, _ in whole):
         state = "affected" if "" in now else "cleared"
-        sat: Sitting = ("", story.registered_at(), None, any(says == YES for says, _ in whole), state, None, None)
+        sat: Sitting = ("", beginning(story), None, any(says == YES for says, _ in whole), state, None, None)
         found.append(Sat(sat, sat[1], dealt_with(unit, sat, [one for says, one in whole if says])))
     for piece in unit.pieces:
         says = [[(max((of_part(one, model, part) for one in parts(opening)), default=NO), opening)
@@ -288,10 +290,10 @@ def sittings(unit: Seen, openings: list[Opening], at: datetime) -> list[Sat]:
         until = unit.stated.get(position)
         mine = [opening for opening in openings for one in parts(opening)
                 if one.get("item") in {None, *items} and of_model(one, model)]  # fmt: skip
-        if mine and (until is None or until > story.registered_at()):
+        if mine and (until is None or until > beginning(story)):
             there = "affected" if position in now else "cleared"
             state = there if until is None else "removed"
-            sat = (position, story.registered_at(), until, False, state, None, None)
+            sat = (position, beginning(story), until, False, state, None, None)
             found.append(Sat(sat, sat[1], dealt_with(unit, sat, mine)))
     return found
 

@@ -172,7 +172,7 @@ def _spoken(life: Life, openings: Sequence[Opening]) -> Iterator[_Meant]:
         own = (unit.model, unit.serial, unit.made_on, unit.acquired_on)
         whole, by = _matched(of_units, lambda criterion: match_unit(criterion, *own))
         if by:
-            yield _Meant(Sitting(None, unit.registered_at, None, whole is True, "cleared"), by)
+            yield _Meant(Sitting(None, unit.beginning, None, whole is True, "cleared"), by)
     if of_parts:
         yield from _parts(life, of_parts)
         yield from _unstated(life, of_parts)
@@ -217,13 +217,13 @@ def _unstated(life: Life, asking: Sequence[_Asking]) -> Iterator[_Meant]:
     for known in () if life.model is None else life.model.positions:
         until = stated.get(known.position)
         _, by = _matched(asking, partial(match_unstated, model=unit.model, items=known.items))
-        if by and (until is None or until > unit.registered_at):
+        if by and (until is None or until > unit.beginning):
             state: State = "cleared" if until is None else "removed"
-            yield _Meant(Sitting(known.position, unit.registered_at, until, certain=False, state=state), by)
+            yield _Meant(Sitting(known.position, unit.beginning, until, certain=False, state=state), by)
 
 
 def _begun(stay: Stay, unit: Unit) -> datetime:
-    return unit.registered_at if stay.was_there else stay.began
+    return unit.beginning if stay.was_there else stay.began
 
 
 def _pieces(life: Life) -> list[list[tuple[Stay, Part]]]:
