@@ -112,6 +112,8 @@ def line(one: Reached) -> dict[str, object]:
     standing, touched = one.lived.standing, one.touched
     return {
         "asset": one.unit.tag,
+        "unit": one.unit.unit,
+        "serial": one.unit.serial,
         "host": None if one.host is None else one.host.life.unit.tag,
         "site": one.site,
         "model": standing.model,

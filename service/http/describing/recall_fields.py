@@ -85,6 +85,8 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "SlowUnit.seconds": "How many seconds it took.",
     "RecallImpact.units": "The units that it speaks of or once spoke of, by their tags.",
     "RecallUnit.asset": "The unit's tag.",
+    "RecallUnit.unit": "Which unit it is, by the event that registered it, whatever its tag: one tag may have been two "
+    "units'.",
     "host": "The tag of the unit that it is fitted in as a component: who has that has it, and it is put away with "
     "that unit, or by itself in a place; null where it is fitted in none.",
     "RecallUnit.affected": "Whether something is under the recall now.",

@@ -2,6 +2,7 @@
 
 from datetime import date
 from typing import Annotated, Any, ClassVar, Literal
+from uuid import UUID
 
 import msgspec
 from msgspec import Meta
@@ -202,6 +203,8 @@ class RecallUnit(msgspec.Struct, frozen=True, kw_only=True):
     """A unit that a recall speaks of, or once spoke of."""
 
     asset: Tag
+    unit: UUID
+    serial: Label
     host: Tag | None
     site: Ref
     model: Ref
@@ -247,6 +250,8 @@ class RecallImpact(PagedAtMoments, frozen=True, kw_only=True):
         "units": [
             {
                 "asset": "FX-0142",
+                "unit": "0198c1f2-4a55-7c31-9c1e-2f0a6b7d8e90",
+                "serial": "NW2-004417",
                 "host": None,
                 "site": "harrow-dock",
                 "model": "northwind-2",
