@@ -331,7 +331,7 @@ async def test_a_name_that_is_taken_meanwhile_is_told(
 
 
 async def test_a_unit_whose_tag_is_anothers_stops_nobody(http: httpx.AsyncClient, administrator: Headers) -> None:
-    """An order goes by the tag: it would stop the other unit, each time it is asked for. The row says which is meant."""
+    """An order goes by the tag: it would stop the other unit, whenever it is asked for. The row says which is meant."""
     gone = message("retired", asset="FX-1", reason="other", occurred_at=ago(hours=20))
     again = hood("FX-1", GOOD, serial="second", occurred_at=ago(hours=15))
     first = hood("FX-1", BAD)
