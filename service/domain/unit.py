@@ -169,7 +169,7 @@ class Unit(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
 
     By recall: `remedied` is the newest ground for release, `fixed` and `not_affected` what was done about it.
     `forgiven` are the openings of recalls that a release on their voiding left out of account. `began` is the first
-    that anything is told of it, its registration or before.
+    that anything is told of it, its registration or before; `former` are other models that it was registered as.
     """
 
     unit: UUID
@@ -230,6 +230,12 @@ class Unit(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     capacity: Charge | None = None
 
     began: datetime | None = None
+    former: tuple[str, ...] = ()
+
+    @property
+    def models(self) -> tuple[str, ...]:
+        """Name the model and those it was registered as before."""
+        return (self.model, *self.former)
 
     @property
     def beginning(self) -> datetime:

@@ -342,3 +342,28 @@ async def test_stock_of_what_was_taken_back_is_not_recalled(
 
     assert [(lot["lot"], lot["quantity"]) for lot in both["stock"]] == [(None, 3.0), ("L9", 5.0), ("L2411", 8.0)]
     assert [(lot["lot"], lot["quantity"]) for lot in one["stock"]] == [(None, 3.0), ("L2411", 8.0)]
+
+
+async def test_a_unit_registered_again_as_another_model_may_still_be_the_one_before(
+    http: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Of its parts as of itself: it stays under the recall of its former model, which cannot be known to be wrong."""
+    await post(
+        http,
+        administrator,
+        *(site("harrow-dock"), model(maker="northwind"), model(model="northwind-3", maker="northwind")),
+        hood("FX-1", BAD),
+        message("retired", asset="FX-1", reason="other", occurred_at=ago(hours=20)),
+        hood("FX-2", "L9", model="northwind-3", serial="NW-FX-1", occurred_at=ago(hours=15)),
+        opened({"hours": 2}, criteria=[{"model": "northwind-2", "item": "bat-64"}]),
+        opened({"hours": 2}, "rc-2", criteria=[{"model": "northwind-2", "serials": ["NW-FX-1"]}]),
+        opened({"hours": 2}, "rc-3", criteria=[{"model": "northwind-3", "serials": ["NW-FX-1"]}]),
+    )
+    told = [units(await impact(http, administrator, recall)) for recall in ("rc-1", "rc-2", "rc-3")]
+
+    assert [(one["FX-2"]["affected"], one["FX-2"]["certain"]) for one in told] == [
+        (True, False),
+        (True, False),
+        (True, True),
+    ]
+    assert "recall" in (await http.get("/v1/assets/FX-2", headers=administrator)).json()["reasons"]

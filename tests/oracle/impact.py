@@ -267,14 +267,14 @@ def sittings(unit: Seen, openings: list[Opening], at: datetime) -> list[Sat]:
     """Say what openings mean in a unit; what is still there is affected if one reaches it, else cleared."""
     story, n = unit.story, unit.n
     now = {spot for opening in openings for spot in reached(story, n, at, opening)}
-    model, found = story.model_ref(n), list[Sat]()
+    model, once, found = story.model_ref(n), story.models(n), list[Sat]()
     whole = [(max((of_unit(one, story, n) for one in units(opening)), default=NO), opening) for opening in openings]
     if any(says for says, _ in whole):
         state = "affected" if "" in now else "cleared"
         sat: Sitting = ("", beginning(story), None, any(says == YES for says, _ in whole), state, None, None)
         found.append(Sat(sat, sat[1], dealt_with(unit, sat, [one for says, one in whole if says])))
     for piece in unit.pieces:
-        says = [[(max((of_part(one, model, part) for one in parts(opening)), default=NO), opening)
+        says = [[(max((of_part(one, model, part, once) for one in parts(opening)), default=NO), opening)
                  for opening in openings] for _, part in piece.names]  # fmt: skip
         meant = max((nth for nth, one in enumerate(says) if any(match for match, _ in one)), default=None)
         if meant is not None:
@@ -289,7 +289,7 @@ def sittings(unit: Seen, openings: list[Opening], at: datetime) -> list[Sat]:
     for position, items in listed(story, n, at).items():
         until = unit.stated.get(position)
         mine = [opening for opening in openings for one in parts(opening)
-                if one.get("item") in {None, *items} and of_model(one, model)]  # fmt: skip
+                if one.get("item") in {None, *items} and of_model(one, model, once)]  # fmt: skip
         if mine and (until is None or until > beginning(story)):
             there = "affected" if position in now else "cleared"
             state = there if until is None else "removed"
@@ -366,11 +366,12 @@ def overlap(since: datetime, until: datetime, found: list[Sat], at: datetime) ->
     )
 
 
-def of_part(criterion: Message, model: str, part: Message) -> int:
+def of_part(criterion: Message, model: str, part: Message, once: set[str] | None = None) -> int:
     """Say whether a criterion means a part in a unit of a model."""
     expires = part.get("expires")
     return min(
-        YES if of_model(criterion, model) and criterion.get("item") in {None, part["item"]} else NO,
+        of_model(criterion, model, once or set()),
+        YES if criterion.get("item") in {None, part["item"]} else NO,
         label(criterion, "lot", part.get("lot")),
         label(criterion, "serial", part.get("serial")),
         day(criterion, "expires", None if expires is None else clock.expiry_day(expires)),
@@ -387,16 +388,17 @@ def of_unit(criterion: Message, story: Story, n: int) -> int:
         stated |= {name: told.get(name) for name in ("made_on", "acquired_on") if told.get(name) is not None}
     days = {name: date.fromisoformat(value) for name, value in stated.items()}
     return min(
-        YES if of_model(criterion, story.model_ref(n)) else NO,
+        of_model(criterion, story.model_ref(n), story.models(n)),
         label(criterion, "serial", story.registration(n).get("serial")),
         day(criterion, "made", days.get("made_on")),
         day(criterion, "received", days.get("acquired_on")),
     )
 
 
-def of_model(criterion: Message, model: str) -> bool:
-    """Say whether a criterion leaves the model open or names this one."""
-    return criterion.get("model") in {None, model}
+def of_model(criterion: Message, model: str, once: set[str]) -> int:
+    """Say whether a criterion leaves the model open or names this one; whether it is one it was once is not known."""
+    wanted = criterion.get("model")
+    return YES if wanted in {None, model} else MAYBE if wanted in once else NO
 
 
 def label(criterion: Message, name: str, said: str | None) -> int:

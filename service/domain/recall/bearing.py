@@ -11,11 +11,21 @@ A part that is known to lie outside the criteria is under no recall, whoever sai
 repair, the registration). `scrapped` clears nothing: the part, or the unit, has to go.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import datetime
 
+from service.domain.kinds.recall_opened import Criterion
+from service.domain.part import Part
 from service.domain.recall.listing import Listing
-from service.domain.recall.matching import Match, any_of, match_part, match_unit, match_unstated, speaks_of_parts
+from service.domain.recall.matching import (
+    Match,
+    any_of,
+    match_part,
+    match_unit,
+    match_unstated,
+    of_models,
+    speaks_of_parts,
+)
 from service.domain.recall.opening import Opening, Openings
 from service.domain.unit import Fitted, Remedy, Unit
 
@@ -28,7 +38,7 @@ def bearing(unit: Unit, listing: Listing | None, openings: Openings) -> tuple[Op
     items = {fitted.part.item for fitted in unit.parts.values() if fitted.part is not None}
     items.update(*unstated(unit, listing).values())
     return tuple(
-        opening for opening in openings.about(unit.model, frozenset(items)) if any(reached(unit, listing, opening))
+        opening for opening in openings.about(unit.models, frozenset(items)) if any(reached(unit, listing, opening))
     )
 
 
@@ -58,12 +68,27 @@ def matches(unit: Unit, listing: Listing | None, opening: Opening) -> Mapping[Sp
     found: dict[Spot, Match] = {}
     for position, fitted in unit.parts.items():
         if fitted.part is not None:
-            found[position] = any_of(match_part(criterion, unit.model, fitted.part) for criterion in of_parts)
+            found[position] = any_of(part_match(criterion, unit, fitted.part) for criterion in of_parts)
     for position, items in unstated(unit, listing).items():
-        found[position] = any_of(match_unstated(criterion, unit.model, items) for criterion in of_parts)
-    own = (unit.model, unit.serial, unit.made_on, unit.acquired_on)
-    found[None] = any_of(match_unit(criterion, *own) for criterion in of_units)
+        found[position] = any_of(unstated_match(criterion, unit, items) for criterion in of_parts)
+    found[None] = any_of(unit_match(criterion, unit) for criterion in of_units)
     return found
+
+
+def part_match(criterion: Criterion, unit: Unit, part: Part) -> Match:
+    """Say whether a criterion of parts speaks of a part in a unit."""
+    return of_models(unit.models, lambda model: match_part(criterion, model, part))
+
+
+def unstated_match(criterion: Criterion, unit: Unit, items: Collection[str]) -> Match:
+    """Say whether a criterion of parts may speak of what sits in a position of a unit of which nothing was said."""
+    return of_models(unit.models, lambda model: match_unstated(criterion, model, items))
+
+
+def unit_match(criterion: Criterion, unit: Unit) -> Match:
+    """Say whether a criterion of units speaks of a unit."""
+    own = (unit.serial, unit.made_on, unit.acquired_on)
+    return of_models(unit.models, lambda model: match_unit(criterion, model, *own))
 
 
 def _examined_since_voided(unit: Unit, opening: Opening) -> bool:

@@ -17,9 +17,9 @@ from msgspec.structs import replace
 from service.domain.holder import Holder
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.part import Part
-from service.domain.recall.bearing import Spot, cleared_at, reached
+from service.domain.recall.bearing import Spot, cleared_at, part_match, reached, unit_match, unstated_match
 from service.domain.recall.listing import Listing
-from service.domain.recall.matching import Match, any_of, match_part, match_unit, match_unstated, speaks_of_parts
+from service.domain.recall.matching import Match, any_of, speaks_of_parts
 from service.domain.recall.opening import Opening
 from service.domain.recall.spans import Span, Spans
 from service.domain.recall.wearings import Wearing, wearings
@@ -169,8 +169,7 @@ def _spoken(life: Life, openings: Sequence[Opening]) -> Iterator[_Meant]:
     unit = life.unit
     of_parts, of_units = (list(_asking(openings, parts=parts)) for parts in (True, False))
     if of_units:
-        own = (unit.model, unit.serial, unit.made_on, unit.acquired_on)
-        whole, by = _matched(of_units, lambda criterion: match_unit(criterion, *own))
+        whole, by = _matched(of_units, partial(unit_match, unit=unit))
         if by:
             yield _Meant(Sitting(None, unit.beginning, None, whole is True, "cleared"), by)
     if of_parts:
@@ -194,7 +193,7 @@ def _matched(asking: Iterable[_Asking], match: Callable[[Criterion], Match]) -> 
 def _parts(life: Life, asking: Sequence[_Asking]) -> Iterator[_Meant]:
     """Tell of each piece under the last of its names that is spoken of."""
     for names in _pieces(life):
-        matches = [_matched(asking, partial(match_part, model=life.unit.model, part=part)) for _, part in names]
+        matches = [_matched(asking, partial(part_match, unit=life.unit, part=part)) for _, part in names]
         meant = max((nth for nth, (_, by) in enumerate(matches) if by), default=None)
         if meant is None:
             continue
@@ -216,7 +215,7 @@ def _unstated(life: Life, asking: Sequence[_Asking]) -> Iterator[_Meant]:
             stated[stay.position] = min(begun, stated.get(stay.position, begun))
     for known in () if life.model is None else life.model.positions:
         until = stated.get(known.position)
-        _, by = _matched(asking, partial(match_unstated, model=unit.model, items=known.items))
+        _, by = _matched(asking, partial(unstated_match, unit=unit, items=known.items))
         if by and (until is None or until > unit.beginning):
             state: State = "cleared" if until is None else "removed"
             yield _Meant(Sitting(known.position, unit.beginning, until, certain=False, state=state), by)

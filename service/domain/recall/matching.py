@@ -7,14 +7,15 @@ apart so that it can be said what cannot be known. All values of one criterion m
 `model` is that of the unit a part is fitted in, and `serials` are the part's own; when a part was made or received is
 on no record, so those dates are never known to match nor not to. Any other criterion speaks of units: their model,
 serial, day of manufacture and day of acquisition (`received_*`). A component with a tag of its own is a unit. Receipts
-of stock are not joined: which of them a part came from is not told.
+of stock are not joined: which of them a part came from is not told. A unit that was registered as another model before
+may be that (`of_models`): which registration is wrong nobody says.
 
 **What is not known.** A part whose lot, serial or expiry was never stated may be any. A position of which nothing was
 ever said may hold any item that the model lists for it, of any lot; one that was emptied holds nothing. A month as an
 expiry means its last day.
 """
 
-from collections.abc import Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import date
 
 from service.domain.kinds.recall_opened import Criterion
@@ -36,9 +37,16 @@ def speaks_of_parts(criterion: Criterion) -> bool:
     )
 
 
-def may_be_in(criterion: Criterion, model: str, items: Collection[str]) -> bool:
-    """Say whether a criterion could speak of a unit of a model, or of one of these items in it."""
-    return _is(model, criterion.model) and (criterion.item is None or criterion.item in items)
+def may_be_in(criterion: Criterion, models: Collection[str], items: Collection[str]) -> bool:
+    """Say whether a criterion could speak of a unit of one of these models, or of one of these items in it."""
+    of_model = criterion.model is None or criterion.model in models
+    return of_model and (criterion.item is None or criterion.item in items)
+
+
+def of_models(models: Sequence[str], match: Callable[[str], Match]) -> Match:
+    """Give what holds of a unit of the first of some models, which may be any of the others: that is never known."""
+    now = match(models[0])
+    return None if now is False and any(match(model) is not False for model in models[1:]) else now
 
 
 def match_part(criterion: Criterion, model: str, part: Part) -> Match:
