@@ -152,6 +152,16 @@ async def impact(
     return Impact(tuple(openings), units, await _stock(question, openings, sites), campaign)
 
 
+async def outstanding(question: Question, openings: Sequence[Opening]) -> list[tuple[Unit, datetime]]:
+    """Find the units with something still to be done about, each since when: what is retired is dealt with."""
+    found: list[tuple[Unit, datetime]] = []
+    for lived in await lives(question, await kins_spoken_of(question, openings)):
+        unit, told = lived.life.unit, touched(lived.life, openings)
+        if told is not None and told.affected and not unit.retired:
+            found.append((unit, spells(unit, told, openings[0].recall)[-1].since))
+    return found
+
+
 async def _stock(question: Question, openings: Sequence[Opening], sites: frozenset[str] | None) -> tuple[Spare, ...]:
     """Find the spare stock that the openings speak of which nobody has taken back: it may be fitted again."""
     standing = [one for one in openings if one.until is None or one.until > question.as_at]
@@ -170,7 +180,7 @@ def _told(lived: Lived, told: Touched, openings: Sequence[Opening], lodgings: tu
     if lodgings:
         life = borne(lived.life, ((since, until, host.life) for since, until, host in lodgings))
         told = touched(life, openings) or told
-    return _Told(lived, told, spells(lived.life.unit, told, openings[0].recall, openings[0].at), lodgings)
+    return _Told(lived, told, spells(lived.life.unit, told, openings[0].recall), lodgings)
 
 
 def _reached(told: _Told, said: Said, recall: str, *, rehearsal: bool) -> Reached:
@@ -199,7 +209,7 @@ def _reached(told: _Told, said: Said, recall: str, *, rehearsal: bool) -> Reache
 
 def _held(unit: Unit, now: Spell, recall: str) -> list[datetime]:
     """Give since when a unit is withdrawn for a recall: an order that holds it still is about what came in after it."""
-    return [max(cause.at, now.since) for cause in unit.held if cause.recall == recall]
+    return [max(cause.at, now.since) for cause in unit.held if (cause.reason, cause.recall) == ("recall", recall)]
 
 
 def _done(told: _Told, spell: Spell, sighted: datetime | None, orders: Sequence[datetime], *, rehearsal: bool) -> Done:

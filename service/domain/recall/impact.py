@@ -72,12 +72,16 @@ class Wearer(msgspec.Struct, frozen=True):
 
 
 class Touched(msgspec.Struct, frozen=True):
-    """A unit that a recall speaks of, or once spoke of; `endless` where a wearing counts of which no end was said."""
+    """A unit that a recall speaks of, or once spoke of; `endless` where a wearing counts of which no end was said.
+
+    `opened` tells of each sitting when the first opening was that speaks of it.
+    """
 
     sittings: tuple[Sitting, ...]
     hands: tuple[Hand, ...]
     wearers: tuple[Wearer, ...]
-    endless: bool = False
+    endless: bool
+    opened: tuple[datetime, ...]
 
     @property
     def affected(self) -> bool:
@@ -146,6 +150,7 @@ def touched(life: Life, openings: Sequence[Opening]) -> Touched | None:
         tuple(_hands(life, spans)),
         tuple(_wearers(worn, spans)),
         endless=any(one.until is None for one in worn),
+        opened=tuple(min(opening.at for opening in one.openings) for one in meant),
     )
 
 
