@@ -133,7 +133,8 @@ Recalls
 43. A criterion with an item, a lot or an expiry speaks of parts: `model` is that of their unit, `serials` their own,
     and the days they were made and received on no record. Any other speaks of units; `received` is their acquisition.
     Lots and serials compare trimmed, in capitals and without leading zeros of a run of digits, for equality too; the
-    ends of a range may stand either way round. A unit registered again as another model may still be the one before.
+    ends of a range may stand either way round. An expiry that is a month may be any day of it, a criterion means all.
+    A unit registered again as another model may still be the one before.
 44. A position that nothing was said of may hold whatever any version of the model lists for it that was in force since
     the registration: defined anew, a model changes no unit. A part first stated by a registration or an identification
     was there before; one identified in an emptied position was put in then.

@@ -368,16 +368,29 @@ def overlap(since: datetime, until: datetime, found: list[Sat], at: datetime) ->
 
 def of_part(criterion: Message, model: str, part: Message, once: set[str] | None = None) -> int:
     """Say whether a criterion means a part in a unit of a model."""
-    expires = part.get("expires")
     return min(
         of_model(criterion, model, once or set()),
         YES if criterion.get("item") in {None, part["item"]} else NO,
         label(criterion, "lot", part.get("lot")),
         label(criterion, "serial", part.get("serial")),
-        day(criterion, "expires", None if expires is None else clock.expiry_day(expires)),
+        expiry(criterion, part.get("expires")),
         day(criterion, "made", None),
         day(criterion, "received", None),
     )
+
+
+def expiry(criterion: Message, said: str | None) -> int:
+    """Say whether an expiry is within what a criterion gives: every day that it may be, some, or none."""
+    low, high = criterion.get("expires_from"), criterion.get("expires_to")
+    if low is None and high is None:
+        return YES
+    if said is None:
+        return MAYBE
+    begin = date.min if low is None else clock.expiry_first(low)
+    end = date.max if high is None else clock.expiry_day(high)
+    days = (clock.expiry_first(said), clock.expiry_day(said))
+    inside = [begin <= one <= end for one in days]
+    return YES if all(inside) else MAYBE if any(inside) or days[0] < begin <= end < days[1] else NO
 
 
 def of_unit(criterion: Message, story: Story, n: int) -> int:

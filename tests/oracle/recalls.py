@@ -169,12 +169,20 @@ def may_be(criterion: Message, models: set[str], part: Message) -> bool:
     """Say whether a criterion may speak of a part: a value that is not on record counts as matching."""
     if criterion.get("model") not in {None, *models} or criterion.get("item") not in {None, part["item"]}:
         return False
-    expires = part.get("expires")
     return (
         labelled(criterion, "lot", part.get("lot"))
         and labelled(criterion, "serial", part.get("serial"))
-        and dated(criterion, "expires", None if expires is None else clock.expiry_day(expires))
+        and expiring(criterion, part.get("expires"))
     )
+
+
+def expiring(criterion: Message, expires: str | None) -> bool:
+    """Say whether any day that an expiry may be is within what a criterion gives for it."""
+    first, last = criterion.get("expires_from"), criterion.get("expires_to")
+    if expires is None:
+        return True
+    early = first is not None and clock.expiry_day(expires) < clock.expiry_first(first)
+    return not early and (last is None or clock.expiry_first(expires) <= clock.expiry_day(last))
 
 
 def of_unit(criterion: Message, story: Trouble, n: int) -> bool:

@@ -12,7 +12,7 @@ may be that (`of_models`): which registration is wrong nobody says.
 
 **What is not known.** A part whose lot, serial or expiry was never stated may be any. A position of which nothing was
 ever said may hold any item that the model lists for it, of any lot; one that was emptied holds nothing. A month as an
-expiry means its last day.
+expiry may be any of its days where it is held against others: the notice and the part may be printed each its own way.
 """
 
 from collections.abc import Callable, Collection, Iterable, Sequence
@@ -21,7 +21,7 @@ from datetime import date
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.label import is_among, lies_between, same
 from service.domain.part import Part
-from service.domain.words import expiry_day
+from service.domain.words import expiry_days
 
 Match = bool | None
 """Whether something matches; None where that is not known."""
@@ -57,7 +57,7 @@ def match_part(criterion: Criterion, model: str, part: Part) -> Match:
         (
             _lot(criterion, part.lot),
             _serial(criterion, part.serial),
-            _within(_day(part.expires), criterion.expires_from, criterion.expires_to),
+            _expiry(criterion, part.expires),
             *_dates(criterion, None, None),
         )
     )
@@ -135,5 +135,15 @@ def _within(day: date | None, first: date | None, last: date | None) -> Match:
     return (first is None or day >= first) and (last is None or day <= last)
 
 
-def _day(expiry: str | None) -> date | None:
-    return None if expiry is None else expiry_day(expiry)
+def _expiry(criterion: Criterion, expiry: str | None) -> Match:
+    """Compare an expiry: a month may be any of its days, in a criterion all of them are meant."""
+    if criterion.expires_from is None and criterion.expires_to is None:
+        return True
+    if expiry is None:
+        return None
+    first, last = expiry_days(expiry)
+    least = first if criterion.expires_from is None else expiry_days(criterion.expires_from)[0]
+    most = last if criterion.expires_to is None else expiry_days(criterion.expires_to)[1]
+    if last < least or first > most:
+        return False
+    return True if least <= first and last <= most else None
