@@ -1,6 +1,7 @@
 """Recalls: which there are, what each has done, and what one would do that nobody has opened.
 
-Nothing is recorded here. A key bound to sites is told of the units and the stock of its sites alone.
+Nothing is recorded here. A key bound to sites is told of the units and the stock of its sites alone, and of
+those who had or wore units there, wherever those are now: that it is not told.
 """
 
 from collections.abc import Iterable
@@ -82,14 +83,17 @@ async def sites(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Pa
     """Count what a recall has done by site. Raises NotFound and BadCursor."""
     async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
         _, found = await _impact(question, caller, name, wanted)
-        return _rows([of_site(site, found.at(site)) for site in found.sites], question, name, wanted)
+        return _rows([of_site(site, found.at(site)) for site in found.every_site], question, name, wanted)
 
 
 async def people(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Page:
-    """Tell who had or wore units while a recall spoke of them, over all units. Raises NotFound and BadCursor."""
+    """Tell who had or wore units while a recall spoke of them, over all units, wherever these are now.
+
+    At the sites asked for. Raises NotFound and BadCursor.
+    """
     async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
         _, found = await _impact(question, caller, name, wanted)
-        told = exposed((one.touched for one in found.units), question.as_at)
+        told = exposed(found.exposing, question.as_at)
         return _rows([msgspec.structs.asdict(one) for one in told], question, name, wanted)
 
 

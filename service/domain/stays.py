@@ -24,7 +24,7 @@ class Stay(msgspec.Struct, frozen=True, omit_defaults=True):
 
     `began` is when the part was put in, whatever it was known as; of one that was there before anything was said of the
     position (`was_there`) it is when that was said. `day` is the beginning of the day, where it began on one that alone
-    was said.
+    was said. A hand had the unit at its `site`: at another it is another stay.
     """
 
     position: str | None
@@ -35,6 +35,7 @@ class Stay(msgspec.Struct, frozen=True, omit_defaults=True):
     holder: Holder | None = None
     was_there: bool = False
     day: datetime | None = None
+    site: str | None = None
 
     def goes_on(self, other: "Stay") -> bool:
         """Say whether another stay is the same one, told later."""
@@ -72,8 +73,8 @@ class Stays:
             for position in {*was.parts, *unit.parts}:
                 self._name(position, unit, at)
                 self._turn(position, now.get(position), at)
-        if unit.holder != was.holder:
-            held = None if unit.holder is None else Stay(None, at, at, holder=unit.holder, day=day)
+        if (unit.holder, unit.site) != (was.holder, was.site):
+            held = None if unit.holder is None else Stay(None, at, at, holder=unit.holder, day=day, site=unit.site)
             self._turn(None, held, at)
 
     def _name(self, position: str, unit: Unit, at: datetime) -> None:

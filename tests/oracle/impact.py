@@ -25,6 +25,8 @@ from tests.oracle.world import World
 NO, MAYBE, YES = 0, 1, 2
 Sitting = tuple[str, datetime, datetime | None, bool, str, str | None, str | None]
 """Position ("" for the unit), since, until, whether certain, state, item, lot."""
+Worn = tuple[str, str]
+"""Who wore a unit, and at which site."""
 WORN = frozenset({"worn", "checked", "failed-check", "failed-in-use"})
 """What tells who had the unit on."""
 
@@ -42,6 +44,7 @@ class Wearing(NamedTuple):
     first: datetime
     last: datetime | None
     kind: str
+    site: str
 
 
 class Hand(NamedTuple):
@@ -51,6 +54,7 @@ class Hand(NamedTuple):
     since: datetime
     until: datetime | None
     day: datetime | None
+    site: str
 
 
 @dataclass
@@ -141,7 +145,7 @@ def held_there(one: Hand, since: datetime, until: datetime | None) -> Iterator[H
     """Cut a hand to the time that a component sat in the unit."""
     begins, ends = max(one.since, since), sooner(one.until, until)
     if ends is None or begins < ends:
-        yield Hand(one.who, begins, ends, None if one.day is None else max(one.day, since))
+        yield Hand(one.who, begins, ends, None if one.day is None else max(one.day, since), one.site)
 
 
 def worn_there(one: Wearing, since: datetime, until: datetime | None) -> Iterator[Wearing]:
@@ -149,7 +153,7 @@ def worn_there(one: Wearing, since: datetime, until: datetime | None) -> Iterato
     last = sooner(one.last, until)
     if (until is None or one.first < until) and (one.first >= since or last is None or last > since):
         said = None if one.said is None else sooner(one.said, until)
-        yield Wearing(one.who, max(one.at, since), said, max(one.first, since), last, one.kind)
+        yield Wearing(one.who, max(one.at, since), said, max(one.first, since), last, one.kind, one.site)
 
 
 def sooner(one: datetime | None, other: datetime | None) -> datetime | None:
@@ -232,35 +236,39 @@ def hands(story: Story, n: int) -> list[Hand]:
     """List who had the unit from when to when."""
     found: list[Hand] = []
     holder: Message | None = None
-    since, day = beginning(story), None
+    since, day, site = beginning(story), None, story.site(0)
     for index in range(n):
         act = story.facts[index]
         now, at = story.placed(index + 1).holder, max(act.at, beginning(story))
-        if now != holder:
+        where = story.site(index + 1)
+        if (now, where) != (holder, site):
             if holder is not None and since < at:
-                found.append(Hand(holder, since, at, day))
-            holder, since, day = now, at, None if act.day is None or act.adverse else act.versions_at
-    return [*found, *([Hand(holder, since, None, day)] if holder is not None else [])]
+                found.append(Hand(holder, since, at, day, site))
+            holder, since, day, site = now, at, None if act.day is None or act.adverse else act.versions_at, where
+    return [*found, *([Hand(holder, since, None, day, site)] if holder is not None else [])]
 
 
 def wearings(story: Story, n: int, at: datetime) -> Iterator[Wearing]:
     """Walk who had the unit on: until it left the hand at most, and without an end until another had it on."""
-    left = [hand.until for hand in hands(story, n) if hand.until is not None]
-    acts = [act for act in story.facts[:n] if act.kind in WORN and not act.echo]
-    worn = [act for act in acts if act.get("wearer") is not None]
-    for act in worn:
+    had = hands(story, n)
+    kept = [(hand.since, hand.who) for hand in had]
+    left = [hand.until for hand in had if hand.until is not None and (hand.until, hand.who) not in kept]
+    acts = [(index, act) for index, act in enumerate(story.facts[:n]) if act.kind in WORN and not act.echo]
+    worn = [(index, act) for index, act in acts if act.get("wearer") is not None]
+    for index, act in worn:
+        site = story.site(index + 1)
         gone = min((end for end in left if end > act.at), default=None)
         if act.get("until") is not None:
             said = min(end for end in (clock.instant(act.get("until")), gone, at) if end is not None)
-            yield Wearing(act.get("wearer"), act.at, said, act.at, said, act.kind)
+            yield Wearing(act.get("wearer"), act.at, said, act.at, said, act.kind, site)
             continue
-        others = [one.at for one in worn if one.at > act.at and one.get("wearer") != act.get("wearer")]
+        others = [one.at for _, one in worn if one.at > act.at and one.get("wearer") != act.get("wearer")]
         last = act.at if act.kind in MOMENTS else sooner(gone, min(others, default=None))
         first = act.at
         if act.day is not None:
             first, ends = clock.day_start(act.day, act.zone), clock.day_end(act.day, act.zone)
             last = None if last is None else max(last, ends)
-        yield Wearing(act.get("wearer"), act.at, None, first, last, act.kind)
+        yield Wearing(act.get("wearer"), act.at, None, first, last, act.kind, site)
 
 
 def sittings(unit: Seen, openings: list[Opening], at: datetime) -> list[Sat]:
@@ -328,23 +336,24 @@ def reached(story: Story, n: int, at: datetime, opening: Opening) -> Iterator[st
     yield from spots(story, n, at, opening)
 
 
-def held(unit: Seen, found: list[Sat], at: datetime) -> list[tuple[str, datetime, datetime | None, int]]:
+def held(unit: Seen, found: list[Sat], at: datetime) -> list[tuple[str, str, datetime, datetime | None, int]]:
     """List who had it while anything meant was there, and for how many seconds."""
     told = []
-    for holder, since, until, day in unit.hands:
+    for holder, since, until, day, site in unit.hands:
         if meets(day or since, until, found, at):
-            told.append((str(sorted(holder.items())), since, until, int(overlap(since, until or at, found, at))))
+            seconds = int(overlap(since, until or at, found, at))
+            told.append((str(sorted(holder.items())), site, since, until, seconds))
     return sorted(told, key=str)
 
 
-def worn(unit: Seen, found: list[Sat], at: datetime) -> dict[str, tuple[int, datetime, datetime, int, set[str]]]:
-    """Count who wore it while anything meant was there: how often, first, last, how many seconds, by which kinds."""
-    told: dict[str, tuple[int, datetime, datetime, int, set[str]]] = {}
+def worn(unit: Seen, found: list[Sat], at: datetime) -> dict[Worn, tuple[int, datetime, datetime, int, set[str]]]:
+    """Count who wore it where while it had anything meant: how often, first, last, how many seconds, by which kinds."""
+    told: dict[Worn, tuple[int, datetime, datetime, int, set[str]]] = {}
     for one in unit.worn:
         if meets(one.first, one.last, found, at):
             seconds = 0.0 if one.said is None else overlap(one.at, one.said, found, at)
-            times, first, _, before, kinds = told.get(one.who, (0, one.at, one.at, 0, set()))
-            told[one.who] = (times + 1, first, one.at, before + int(seconds), kinds | {one.kind})
+            times, first, _, before, kinds = told.get((one.who, one.site), (0, one.at, one.at, 0, set()))
+            told[one.who, one.site] = (times + 1, first, one.at, before + int(seconds), kinds | {one.kind})
     return told
 
 

@@ -78,8 +78,13 @@ def shown(one: Reached) -> Any:
     """Show a unit's sittings, hands and wearers."""
     told = one.touched
     sat = {(s.position or "", s.since, s.until, s.certain, s.state, s.item, s.lot) for s in told.sittings}
-    held = sorted(((str(holder(h.holder)), h.since, h.until, h.seconds) for h in told.hands), key=str)
-    return one.site, sat, held, {w.person: (w.times, w.first, w.last, w.seconds, set(w.known_by)) for w in told.wearers}
+    held = sorted(((str(holder(h.holder)), h.site, h.since, h.until, h.seconds) for h in told.hands), key=str)
+    return (
+        one.site,
+        sat,
+        held,
+        {(w.person, w.site): (w.times, w.first, w.last, w.seconds, set(w.known_by)) for w in told.wearers},
+    )
 
 
 def holder(value: Any) -> list[tuple[str, str]]:

@@ -49,9 +49,10 @@ class Sitting(msgspec.Struct, frozen=True):
 
 
 class Hand(msgspec.Struct, frozen=True):
-    """Who had the unit while it held what the recall speaks of, and for how many seconds in that."""
+    """Who had the unit, at which site, while it held what the recall speaks of, and for how many seconds in that."""
 
     holder: Holder
+    site: str
     since: datetime
     until: datetime | None
     seconds: int
@@ -60,15 +61,16 @@ class Hand(msgspec.Struct, frozen=True):
 class Wearer(msgspec.Struct, frozen=True):
     """Who wore it meanwhile: how often, first and last, and for how many seconds as far as an end was said.
 
-    `known_by` are the kinds of the events that tell of it.
+    `known_by` are the kinds of the events that tell of it. At another site it is told by itself.
     """
 
     person: str
+    site: str
     times: int
     first: datetime
     last: datetime
     seconds: int
-    known_by: tuple[KnownBy, ...] = ("worn",)
+    known_by: tuple[KnownBy, ...]
 
 
 class Touched(msgspec.Struct, frozen=True):
@@ -93,6 +95,16 @@ class Touched(msgspec.Struct, frozen=True):
         """Name the persons who had or wore it meanwhile."""
         held = (hand.holder.person for hand in self.hands if hand.holder.person is not None)
         return frozenset((*held, *(one.person for one in self.wearers)))
+
+    @property
+    def exposing(self) -> frozenset[str]:
+        """Name the sites where somebody had or wore it meanwhile."""
+        return frozenset((*(hand.site for hand in self.hands), *(one.site for one in self.wearers)))
+
+    def at(self, sites: frozenset[str]) -> "Touched":
+        """Give it with those alone who had or wore it at some sites."""
+        hands = tuple(hand for hand in self.hands if hand.site in sites)
+        return replace(self, hands=hands, wearers=tuple(one for one in self.wearers if one.site in sites))
 
     @property
     def certain(self) -> bool:
@@ -246,15 +258,16 @@ def _hands(life: Life, spans: Spans) -> Iterator[Hand]:
             continue
         until = None if stay.until > life.at else stay.until
         if spans.meet(stay.day or stay.since, until):
-            yield Hand(stay.holder, stay.since, until, spans.seconds_of(stay.since, until or life.at))
+            yield Hand(stay.holder, stay.site or "", stay.since, until, spans.seconds_of(stay.since, until or life.at))
 
 
 def _wearers(worn: Iterable[Wearing], spans: Spans) -> list[Wearer]:
-    """Tell of those who wore it meanwhile, by person."""
-    found: dict[str, Wearer] = {}
+    """Tell of those who wore it meanwhile, by person and site."""
+    found: dict[tuple[str, str], Wearer] = {}
     for one in worn:
-        old = found.get(one.person, Wearer(one.person, 0, one.at, one.at, 0, ()))
+        who = (one.person, one.site)
+        old = found.get(who, Wearer(*who, 0, one.at, one.at, 0, ()))
         known_by = tuple(sorted({*old.known_by, one.known_by}))
         seconds = old.seconds + (0 if one.until is None else spans.seconds_of(one.at, one.until))
-        found[one.person] = Wearer(one.person, old.times + 1, old.first, one.at, seconds, known_by)
-    return [found[person] for person in sorted(found)]
+        found[who] = Wearer(*who, old.times + 1, old.first, one.at, seconds, known_by)
+    return [found[who] for who in sorted(found)]

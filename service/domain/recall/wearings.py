@@ -20,7 +20,7 @@ MOMENTS: Final[frozenset[KnownBy]] = frozenset({"failed-check", "failed-in-use"}
 
 
 class Wearing(msgspec.Struct, frozen=True):
-    """Who wore a unit: it counts at `at`, up to `until` if an end was said, and lay within `since` and `ends`.
+    """Who wore a unit, at which site: it counts at `at`, up to `until` if that was said, within `since` and `ends`.
 
     `ends` is None where it may go on.
     """
@@ -31,23 +31,26 @@ class Wearing(msgspec.Struct, frozen=True):
     since: datetime
     ends: datetime | None
     known_by: KnownBy
+    site: str
 
 
 def wearings(uses: Sequence[Use], stays: Sequence[Stay], at: datetime) -> Iterator[Wearing]:
     """Give the wearings of a unit by a moment, of its uses in order."""
-    left = sorted(stay.until for stay in stays if stay.holder is not None and stay.until <= at)
+    held = [stay for stay in stays if stay.holder is not None]
+    goes_on = {(stay.since, stay.holder) for stay in held}
+    left = sorted(one.until for one in held if one.until <= at and (one.until, one.holder) not in goes_on)
     worn = [(use, use.person) for use in uses if use.worn and use.person is not None and use.at <= at]
     for (use, person), taken in zip(worn, _taken(worn), strict=True):
         nth = bisect_right(left, use.at)
         ends = [left[nth]] if nth < len(left) else []
         if use.until is not None:
             until = min([use.until, at, *ends])
-            yield Wearing(person, use.at, until, use.at, until, use.known_by)
+            yield Wearing(person, use.at, until, use.at, until, use.known_by, use.site)
             continue
         last = use.at if use.known_by in MOMENTS else min([*ends, *([] if taken is None else [taken])], default=None)
         day = use.at if use.day is None else use.day
         since, reach = min(use.at, day), None if last is None else max(last, day)
-        yield Wearing(person, use.at, None, since, reach, use.known_by)
+        yield Wearing(person, use.at, None, since, reach, use.known_by, use.site)
 
 
 def _taken(worn: Sequence[tuple[Use, str]]) -> list[datetime | None]:

@@ -183,6 +183,7 @@ class RecallHand(msgspec.Struct, frozen=True, kw_only=True):
     """Who had a unit meanwhile."""
 
     holder: Holder
+    site: Ref
     since: Instant
     until: Instant | None
     seconds: Count
@@ -192,6 +193,7 @@ class RecallWearer(msgspec.Struct, frozen=True, kw_only=True):
     """Who wore a unit meanwhile."""
 
     person: Ref
+    site: Ref
     times: Count
     first: Instant
     last: Instant
@@ -281,11 +283,18 @@ class RecallImpact(PagedAtMoments, frozen=True, kw_only=True):
                     }
                 ],
                 "hands": [
-                    {"holder": {"person": "p-3071"}, "since": "2026-02-20T05:50:00Z", "until": None, "seconds": 886200}
+                    {
+                        "holder": {"person": "p-3071"},
+                        "site": "harrow-dock",
+                        "since": "2026-02-20T05:50:00Z",
+                        "until": None,
+                        "seconds": 886200,
+                    }
                 ],
                 "wearers": [
                     {
                         "person": "p-3071",
+                        "site": "harrow-dock",
                         "times": 7,
                         "first": "2026-02-20T06:00:00Z",
                         "last": "2026-03-02T06:00:00Z",
