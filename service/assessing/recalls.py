@@ -6,6 +6,7 @@ from typing import NamedTuple
 from uuid import UUID
 
 import msgspec
+from msgspec.structs import replace
 
 from service.assessing.lives import Away, Lived, lives
 from service.assessing.moment import Question
@@ -15,6 +16,7 @@ from service.assessing.spoken_of import kins_spoken_of
 from service.domain.recall.acts import Acts
 from service.domain.recall.borne import borne
 from service.domain.recall.campaign import Campaign, campaigns
+from service.domain.recall.followed import lots_told
 from service.domain.recall.impact import Touched, touched
 from service.domain.recall.opening import Opening
 from service.domain.recall.spare import Spare
@@ -154,7 +156,7 @@ async def impact(
 ) -> Impact:
     """Find what openings of a recall speak of, at these sites (None: all)."""
     recall = openings[0].recall
-    every = await lives(question, await kins_spoken_of(question, openings))
+    every = _following(await lives(question, await kins_spoken_of(question, openings)))
     reached = [(lived, told) for lived in every if (told := touched(lived.life, openings)) is not None]
     acts = await entangled(question, every)
     beside = {lived.life.unit.unit: lived for lived in every}
@@ -174,6 +176,12 @@ def _exposing(touched: Iterable[Touched], sites: frozenset[str] | None) -> Itera
         there = one if sites is None else one.at(sites)
         if there.exposing:
             yield there
+
+
+def _following(every: Sequence[Lived]) -> list[Lived]:
+    """Let each part that was followed by its serial number be known by what was told of it in any of the units."""
+    lots = lots_told(stay for lived in every for stay in lived.life.stays)
+    return [replace(lived, life=replace(lived.life, lots=lots)) for lived in every] if lots else [*every]
 
 
 async def outstanding(question: Question, openings: Sequence[Opening]) -> list[tuple[Unit, datetime]]:

@@ -367,3 +367,25 @@ async def test_a_unit_registered_again_as_another_model_may_still_be_the_one_bef
         (True, True),
     ]
     assert "recall" in (await http.get("/v1/assets/FX-2", headers=administrator)).json()["reasons"]
+
+
+async def test_a_part_is_known_by_what_was_told_of_it_elsewhere(
+    http: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Its serial number was taken down in both units, its lot in one: in the other it is certain, too."""
+    serial = {"serial": "PF-0093"}
+    await post(
+        http,
+        administrator,
+        *(site("harrow-dock"), model(), hood("FX-1", "L9"), hood("FX-2", "L9")),
+        swap("FX-1", {"hours": 20}, BAD, part=serial),
+        swap("FX-1", {"hours": 15}, "L9", part={"serial": "PF-1"}),
+        swap("FX-2", {"hours": 12}, None, part={"serial": "pf-93"}),
+        opened({"hours": 2}),
+    )
+    told = units(await impact(http, administrator))
+
+    assert [(tag, one["certain"], one["sittings"][0]["lot"]) for tag, one in told.items()] == [
+        ("FX-1", True, BAD),
+        ("FX-2", True, BAD),
+    ]

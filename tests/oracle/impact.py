@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from functools import cmp_to_key
 from itertools import pairwise
 from typing import Any, NamedTuple
 
@@ -99,11 +100,13 @@ class Seen:
     stated: dict[str, datetime]
     hands: list[Hand]
     worn: list[Wearing]
+    told: list[Message]
 
 
 def seen(world: World, at: datetime) -> list[Seen]:
     """Look at every unit that there was at a moment."""
-    found = []
+    found: list[Seen] = []
+    told: list[Message] = []
     for unit, story in world.stories.items():
         tag = world.identity.tag(unit, at)
         if tag is not None:
@@ -114,7 +117,8 @@ def seen(world: World, at: datetime) -> list[Seen]:
                 n_then = bearer.upto(at)
                 had += [cut for one in hands(bearer, n_then) for cut in held_there(one, since, until)]
                 wore += [cut for one in wearings(bearer, n_then, at) for cut in worn_there(one, since, until)]
-            found.append(Seen(story, n, tag, pieces, stated, had, sorted(wore, key=lambda one: one.at)))
+            found.append(Seen(story, n, tag, pieces, stated, had, sorted(wore, key=lambda one: one.at), told))
+            told += [part for piece in pieces for _, part in piece.names]
     return found
 
 
@@ -291,6 +295,11 @@ def sittings(unit: Seen, openings: list[Opening], at: datetime) -> list[Sat]:
             state = "identified" if not last else there if until is None else "removed"
             part = piece.names[meant][1]
             known = any(match == YES for match, _ in says[meant])
+            for lot in [] if known or part.get("lot") else elsewhere(unit, part):
+                told = part | {"lot": lot}
+                if any(of_part(one, model, told, once) == YES for opening in openings for one in parts(opening)):
+                    known, part = True, told
+                    break
             sat = (piece.position, piece.began, until, known, state, part["item"], part.get("lot"))
             mine = [one for match, one in says[meant] if match]
             found.append(Sat(sat, piece.day or piece.began, dealt_with(unit, sat, mine)))
@@ -304,6 +313,15 @@ def sittings(unit: Seen, openings: list[Opening], at: datetime) -> list[Sat]:
             sat = (position, beginning(story), until, False, state, None, None)
             found.append(Sat(sat, sat[1], dealt_with(unit, sat, mine)))
     return found
+
+
+def elsewhere(unit: Seen, part: Message) -> list[str]:
+    """List the lots that were told of a part, known by its item and serial number, in whatever unit."""
+    if part.get("serial") is None:
+        return []
+    mine = [other for other in unit.told if other["item"] == part["item"] and other.get("serial") is not None]
+    lots = {other["lot"] for other in mine if other.get("lot") and compare(other["serial"], part["serial"]) == 0}
+    return sorted(sorted(lots), key=cmp_to_key(compare))
 
 
 def parts(opening: Opening) -> list[Message]:

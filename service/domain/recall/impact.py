@@ -14,10 +14,11 @@ from typing import Literal, NamedTuple
 import msgspec
 from msgspec.structs import replace
 
-from service.domain.holder import Holder
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.part import Part
 from service.domain.recall.bearing import Spot, cleared_at, part_match, reached, unit_match, unstated_match
+from service.domain.recall.exposure import Hand, Wearer, hands, wearers
+from service.domain.recall.followed import NONE, Lots, lots_of
 from service.domain.recall.listing import Listing
 from service.domain.recall.matching import Match, any_of, speaks_of_parts
 from service.domain.recall.opening import Opening
@@ -25,7 +26,7 @@ from service.domain.recall.spans import Span, Spans
 from service.domain.recall.wearings import Wearing, wearings
 from service.domain.stays import Stay
 from service.domain.unit import Unit
-from service.domain.wearing import KnownBy, Use
+from service.domain.wearing import Use
 
 State = Literal["affected", "cleared", "removed", "identified"]
 """Whether it is under the recall now, is there but was dealt with, is there no more, or turned out to be another."""
@@ -46,31 +47,6 @@ class Sitting(msgspec.Struct, frozen=True):
     lot: str | None = None
     serial: str | None = None
     expires: str | None = None
-
-
-class Hand(msgspec.Struct, frozen=True):
-    """Who had the unit, at which site, while it held what the recall speaks of, and for how many seconds in that."""
-
-    holder: Holder
-    site: str
-    since: datetime
-    until: datetime | None
-    seconds: int
-
-
-class Wearer(msgspec.Struct, frozen=True):
-    """Who wore it meanwhile: how often, first and last, and for how many seconds as far as an end was said.
-
-    `known_by` are the kinds of the events that tell of it. At another site it is told by itself.
-    """
-
-    person: str
-    site: str
-    times: int
-    first: datetime
-    last: datetime
-    seconds: int
-    known_by: tuple[KnownBy, ...]
 
 
 class Touched(msgspec.Struct, frozen=True):
@@ -116,7 +92,7 @@ class Touched(msgspec.Struct, frozen=True):
 class Life(msgspec.Struct, frozen=True):
     """A unit as it is at a moment, with all its stays and uses up to then.
 
-    `borne` are the wearings of the units that it was fitted in as a component.
+    `borne` are the wearings of the units that it was fitted in as a component, `lots` are told of parts anywhere.
     """
 
     unit: Unit
@@ -125,6 +101,7 @@ class Life(msgspec.Struct, frozen=True):
     stays: tuple[Stay, ...]
     uses: tuple[Use, ...]
     borne: tuple[Wearing, ...] = ()
+    lots: Lots = NONE
 
     @property
     def worn(self) -> list[Wearing]:
@@ -159,8 +136,8 @@ def touched(life: Life, openings: Sequence[Opening]) -> Touched | None:
     worn = [one for one in life.worn if spans.meet(one.since, one.ends)]
     return Touched(
         tuple(one.sitting for one in meant),
-        tuple(_hands(life, spans)),
-        tuple(_wearers(worn, spans)),
+        tuple(hands(life.stays, spans, life.at)),
+        tuple(wearers(worn, spans)),
         endless=any(one.until is None for one in worn),
         opened=tuple(min(opening.at for opening in one.openings) for one in meant),
     )
@@ -215,11 +192,21 @@ def _parts(life: Life, asking: Sequence[_Asking]) -> Iterator[_Meant]:
         if meant is None:
             continue
         (stay, part), (match, by) = names[meant], matches[meant]
+        known = _followed(life, asking, part) if match is None else None
+        part, match = (part, match) if known is None else (known, True)
         until = None if stay.until > life.at else stay.until
         state: State = "identified" if meant < len(names) - 1 else "cleared" if until is None else "removed"
         said = (part.item, part.lot, part.serial, part.expires)
         sitting = Sitting(stay.position, _begun(stay, life.unit), until, match is True, state, *said)
         yield _Meant(sitting, by, stay.day)
+
+
+def _followed(life: Life, asking: Sequence[_Asking], part: Part) -> Part | None:
+    """Give a part with a lot that was told of it elsewhere, if it is known to be meant by that."""
+    told = (replace(part, lot=lot) for lot in lots_of(part, life.lots))
+    return next(
+        (one for one in told if _matched(asking, partial(part_match, unit=life.unit, part=one))[0] is True), None
+    )
 
 
 def _unstated(life: Life, asking: Sequence[_Asking]) -> Iterator[_Meant]:
@@ -249,25 +236,3 @@ def _pieces(life: Life) -> list[list[tuple[Stay, Part]]]:
         if stay.part is not None and stay.since <= life.at:
             found.setdefault((stay.began, stay.position or ""), []).append((stay, stay.part))
     return [found[key] for key in sorted(found)]
-
-
-def _hands(life: Life, spans: Spans) -> Iterator[Hand]:
-    """Tell of the hands that had the unit meanwhile, if only at the moment asked about."""
-    for stay in life.stays:
-        if stay.holder is None or stay.since > life.at:
-            continue
-        until = None if stay.until > life.at else stay.until
-        if spans.meet(stay.day or stay.since, until):
-            yield Hand(stay.holder, stay.site or "", stay.since, until, spans.seconds_of(stay.since, until or life.at))
-
-
-def _wearers(worn: Iterable[Wearing], spans: Spans) -> list[Wearer]:
-    """Tell of those who wore it meanwhile, by person and site."""
-    found: dict[tuple[str, str], Wearer] = {}
-    for one in worn:
-        who = (one.person, one.site)
-        old = found.get(who, Wearer(*who, 0, one.at, one.at, 0, ()))
-        known_by = tuple(sorted({*old.known_by, one.known_by}))
-        seconds = old.seconds + (0 if one.until is None else spans.seconds_of(one.at, one.until))
-        found[who] = Wearer(*who, old.times + 1, old.first, one.at, seconds, known_by)
-    return [found[who] for who in sorted(found)]
