@@ -181,7 +181,8 @@ def _asking(openings: Iterable[Opening], *, parts: bool) -> Iterator[_Asking]:
 def _matched(asking: Iterable[_Asking], match: Callable[[Criterion], Match]) -> tuple[Match, tuple[Opening, ...]]:
     """Say whether something is spoken of, and give the openings of which a criterion of their own does."""
     told = [(one.opening, any_of(map(match, one.criteria))) for one in asking]
-    return any_of(found for _, found in told), tuple(opening for opening, found in told if found is not False)
+    by = tuple(opening for opening, found in told if found is not False)
+    return (any_of(found for _, found in told) if by else False), by
 
 
 def _parts(life: Life, asking: Sequence[_Asking]) -> Iterator[_Meant]:

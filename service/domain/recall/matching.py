@@ -46,7 +46,9 @@ def may_be_in(criterion: Criterion, models: Collection[str], items: Collection[s
 def of_models(models: Sequence[str], match: Callable[[str], Match]) -> Match:
     """Give what holds of a unit of the first of some models, which may be any of the others: that is never known."""
     now = match(models[0])
-    return None if now is False and any(match(model) is not False for model in models[1:]) else now
+    if now is not False or len(models) == 1:
+        return now
+    return None if any(match(model) is not False for model in models[1:]) else False
 
 
 def match_part(criterion: Criterion, model: str, part: Part) -> Match:
