@@ -16,12 +16,13 @@ from msgspec import Meta
 from service.assessing.affected import affected
 from service.assessing.moment import Question, asked
 from service.assessing.recalls import known
+from service.assessing.tags import units_meant
 from service.domain.caller import Caller
 from service.domain.codec import encode
 from service.domain.errors import Malformed, NotFound, RecallNotOpen
 from service.domain.kinds.quarantined import Quarantined
 from service.domain.recall.opening import Opening
-from service.domain.recall.stopping import Skipped, Stopping, order_id, stopping
+from service.domain.recall.stopping import Skipped, order_id, stopping
 from service.domain.unit import Unit
 from service.domain.words import Ref, Text
 from service.gathering import MOST_TOGETHER
@@ -57,8 +58,22 @@ class Ordered(msgspec.Struct, frozen=True, kw_only=True):
     receipts: tuple[Receipt, ...]
 
 
+class Done(msgspec.Struct, frozen=True):
+    """What became of orders so far."""
+
+    receipts: tuple[Receipt, ...] = ()
+    skipped: tuple[Skipped, ...] = ()
+
+    @property
+    def taken(self) -> list[Receipt]:
+        """Give the receipts of those that were taken; what another ordered meanwhile is held already."""
+        return [receipt for receipt in self.receipts if receipt.outcome is not None]
+
+
 async def quarantine(ledger: Ledger, caller: Caller, recall: str, order: Order) -> Ordered:
     """Order the next units out of use that a recall bears on at the caller's sites and that are not held for it.
+
+    Where an order is not taken the next unit has its place, so that nothing at the head keeps the rest waiting.
 
     Raises NotFound, RecallNotOpen, and Malformed where more is ordered than the recall asks and nobody says why. Raises
     Unavailable as `record` does; what was recorded by then is passed over when it is asked for again.
@@ -66,26 +81,37 @@ async def quarantine(ledger: Ledger, caller: Caller, recall: str, order: Order) 
     async with asked(ledger, caller) as question:
         openings = _standing(question, recall, order)
         found = stopping(await affected(question, openings, caller.sites), recall)
-        now, at = found.to_stop[: order.limit], question.position.now
-        names = await _names(question, recall, now)
-    sender = Sender(key=caller.key, role=caller.role, sites=caller.sites, received_at=at, sent_at=None)
-    receipts: list[Receipt] = []
-    for batch in _batches([_event(order, recall, one, names[one.unit], at) for one in now], sender):
-        receipts += await record_all(ledger, caller.organisation, batch)
-    return _ordered(recall, found, now, receipts)
-
-
-def _ordered(recall: str, found: Stopping, now: Sequence[Unit], receipts: Sequence[Receipt]) -> Ordered:
-    """Tell what became of the orders; what another gave meanwhile is held already."""
-    refused = [one.tag for one, receipt in zip(now, receipts, strict=True) if receipt.outcome is None]
+    done, queue = Done(), found.to_stop
+    while queue and len(done.taken) < order.limit:
+        room = order.limit - len(done.taken)
+        some, queue = queue[:room], queue[room:]
+        done = await _ordered(ledger, caller, recall, order, some, done)
     return Ordered(
         recall=recall,
-        quarantined=sum(receipt.outcome == "recorded" for receipt in receipts),
-        already=found.already + sum(receipt.outcome == "repeated" for receipt in receipts),
-        skipped=(*found.skipped, *(Skipped(tag, "not-accepted") for tag in refused)),
-        left=len(found.to_stop) - len(now),
-        receipts=tuple(receipts),
+        quarantined=sum(receipt.outcome == "recorded" for receipt in done.taken),
+        already=found.already + sum(receipt.outcome == "repeated" for receipt in done.taken),
+        skipped=(*found.skipped, *done.skipped),
+        left=len(queue),
+        receipts=done.receipts,
     )
+
+
+async def _ordered(
+    ledger: Ledger, caller: Caller, recall: str, order: Order, units: Sequence[Unit], done: Done
+) -> Done:
+    """Order units out of use, but for those whose tag means another unit: the order would stop that one."""
+    async with asked(ledger, caller) as question:
+        owners = await units_meant(question, {unit.tag for unit in units})
+        mine = [unit for unit in units if owners.get(unit.tag) == unit.unit]
+        names, at = await _names(question, recall, mine), question.position.now
+    sender = Sender(key=caller.key, role=caller.role, sites=caller.sites, received_at=at, sent_at=None)
+    receipts: list[Receipt] = []
+    for batch in _batches([_event(order, recall, one, names[one.unit], at) for one in mine], sender):
+        receipts += await record_all(ledger, caller.organisation, batch)
+    others = [Skipped(unit.tag, "tag-of-another") for unit in units if owners.get(unit.tag) != unit.unit]
+    refused = [unit.tag for unit, receipt in zip(mine, receipts, strict=True) if receipt.outcome is None]
+    skipped = (*done.skipped, *others, *(Skipped(tag, "not-accepted") for tag in refused))
+    return Done((*done.receipts, *receipts), skipped)
 
 
 def _standing(question: Question, recall: str, order: Order) -> Sequence[Opening]:

@@ -8,14 +8,16 @@ ends no campaign.
 
 from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
+from datetime import datetime
 from itertools import groupby
 
 from msgspec.structs import replace
 
 from service import approvals, exceptions
-from service.assessing.affected import affected
 from service.assessing.moment import Question, asked
-from service.assessing.recalls import known
+from service.assessing.reasons import counting, reasons_given
+from service.assessing.recalls import known, outstanding
+from service.assessing.tags import units_meant_at
 from service.domain.caller import Caller
 from service.domain.conflict import UNKNOWN_RECALL, Conflict
 from service.domain.facts import instant
@@ -52,7 +54,7 @@ async def compared(ledger: Ledger, caller: Caller, reads: Sequence[Read]) -> lis
 async def _closing_compared(ledger: Ledger, caller: Caller, one: Read) -> Read:
     """Compare a closing with the units that the recall bears on at its moment, of the whole firm.
 
-    Each needs a reason, there or in a closing before since the recall was opened. A key bound to sites gives reasons
+    Each needs a reason, there or in a closing before since it came under the recall. A key bound to sites gives reasons
     for the units there alone, and so ends no campaign that is not over elsewhere (R38 is of events, which name a site;
     this is of the firm, and recorded: 3.7). What is only for information asks nothing of any unit.
     """
@@ -64,21 +66,28 @@ async def _closing_compared(ledger: Ledger, caller: Caller, one: Read) -> Read:
         if event.recall not in known(question):
             return one.contradicted(UNKNOWN_RECALL)
         campaign = known(then).get(event.recall)
-        under = await _outstanding(then, campaign)
-    named = [given.asset for given in event.outstanding]
-    theirs = {unit.tag for unit in under if caller.sites is None or unit.site in caller.sites}
-    reasoned = theirs.intersection(named).union(campaign.reasons if campaign else ())
-    left = [unit for unit in under if unit.tag not in reasoned]
+        under = await _under(then, campaign)
+        meant = await units_meant_at(then, {(given.asset, then.as_at) for given in event.outstanding})
+        earlier = await reasons_given(then, campaign)
+    named = {tag: unit for (tag, _), unit in meant.items()}
+    theirs = {unit.unit for unit, _ in under if caller.sites is None or unit.site in caller.sites}
+    reasoned = theirs.intersection(named.values())
+    left = [
+        unit
+        for unit, since in under
+        if unit.unit not in reasoned and counting(earlier.get(unit.unit, ()), since) is None
+    ]
     reach = caller.sites if event.site is None else frozenset({event.site})
-    return one.contradicted(*_left(left, reach), *_idle(named, theirs))
+    tags = [given.asset for given in event.outstanding]
+    return one.contradicted(*_left(left, reach), *_idle(tags, {tag for tag, unit in named.items() if unit in theirs}))
 
 
-async def _outstanding(question: Question, campaign: Campaign | None) -> list[Unit]:
-    """Find the units that something is still to be done about: what is retired is dealt with."""
+async def _under(question: Question, campaign: Campaign | None) -> list[tuple[Unit, datetime]]:
+    """Find the units that something is still to be done about, each since when."""
     if campaign is None or campaign.rehearsal:
         return []
     openings = [one for one in campaign.openings if one.action != "information"]
-    return [unit for unit in await affected(question, openings, None) if not unit.retired]
+    return await outstanding(question, openings) if openings else []
 
 
 def _left(left: Sequence[Unit], reach: frozenset[str] | None) -> Iterator[Conflict]:

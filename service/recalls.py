@@ -1,17 +1,20 @@
 """Recalls: which there are, what each has done, and what one would do that nobody has opened.
 
-Nothing is recorded here. A key bound to sites is told of the units and the stock of its sites alone.
+Nothing is recorded here. A key bound to sites is told of the units and the stock of its sites alone, and of
+those who had or wore units there, wherever those are now: that it is not told.
 """
 
 from collections.abc import Iterable
 from datetime import date, datetime
 from typing import cast
+from uuid import UUID
 
 import msgspec
 
 from service.assessing import recalls
 from service.assessing.moment import Question, asked
 from service.assessing.places import Places, sites_of
+from service.assessing.reasons import counting, reasons_given
 from service.assessing.recall_history import Telling, histories
 from service.assessing.recall_notice import Notice, notice
 from service.assessing.recall_told import RecallSaid, line, of_site, said, whole
@@ -80,14 +83,17 @@ async def sites(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Pa
     """Count what a recall has done by site. Raises NotFound and BadCursor."""
     async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
         _, found = await _impact(question, caller, name, wanted)
-        return _rows([of_site(site, found.at(site)) for site in found.sites], question, name, wanted)
+        return _rows([of_site(site, found.at(site)) for site in found.every_site], question, name, wanted)
 
 
 async def people(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Page:
-    """Tell who had or wore units while a recall spoke of them, over all units. Raises NotFound and BadCursor."""
+    """Tell who had or wore units while a recall spoke of them, over all units, wherever these are now.
+
+    At the sites asked for. Raises NotFound and BadCursor.
+    """
     async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
         _, found = await _impact(question, caller, name, wanted)
-        told = exposed((one.touched for one in found.units), question.as_at)
+        told = exposed(found.exposing, question.as_at)
         return _rows([msgspec.structs.asdict(one) for one in told], question, name, wanted)
 
 
@@ -119,7 +125,7 @@ async def notices(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> 
     async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
         campaign, found = await _impact(question, caller, name, wanted)
         (recall,) = await said(question, [campaign])
-        reasons = await _reasons(question, campaign, campaign.reasons)
+        reasons = await _reasons(question, campaign, found.units)
         return notice(question, recall, found, found.sites if wanted.site is None else [wanted.site], reasons)
 
 
@@ -145,17 +151,20 @@ async def _page(question: Question, recall: RecallSaid, found: recalls.Impact, w
     shown = keyed[: wanted.limit]
     told = whole(question, recall, found)
     unknown = (*undefined(question, found), *cast("Iterable[NotKnown]", told["unknown"]))
-    reasons = await _reasons(question, found.campaign, (one.unit.tag for _, one in shown))
+    reasons = await _reasons(question, found.campaign, (one for _, one in shown))
     return Page(
-        items=[question.told({**line(one), "reason": reasons.get(one.unit.tag)}) for _, one in shown],
+        items=[question.told({**line(one), "reason": reasons.get(one.unit.unit)}) for _, one in shown],
         next=shown[-1][0] if len(keyed) > len(shown) else None,
         about={**told, "unknown": unknown},
     )
 
 
-async def _reasons(question: Question, campaign: Campaign | None, tags: Iterable[str]) -> dict[str, str | None]:
+async def _reasons(
+    question: Question, campaign: Campaign | None, units: Iterable[recalls.Reached]
+) -> dict[UUID, str | None]:
     """Give by unit why it was not dealt with, as far as the words are kept and for this reader."""
-    places = {} if campaign is None else campaign.reasons
-    wanted = {tag: places[tag] for tag in tags if tag in places}
+    given = await reasons_given(question, campaign)
+    found = {one.unit.unit: counting(given.get(one.unit.unit, ()), one.since) for one in units}
+    wanted = {unit: reason for unit, reason in found.items() if reason is not None}
     texts = await question.texts({event for event, _ in wanted.values()})
-    return {tag: texts.get(event, {}).get(path) for tag, (event, path) in wanted.items()}
+    return {unit: texts.get(event, {}).get(path) for unit, (event, path) in wanted.items()}

@@ -109,6 +109,8 @@ CREATE TABLE ledger.use_made (
     worn         boolean     NOT NULL,
     counted      boolean     NOT NULL,
     forbidden    text        COLLATE "C",
+    known_by     text        COLLATE "C",
+    day          timestamptz,
     CONSTRAINT use_made_pk PRIMARY KEY (organisation, unit, at, ref)
 );
 
@@ -119,6 +121,12 @@ COMMENT ON COLUMN ledger.use_made.ref IS
     'Names the use for good: the event of a wearing (`worn`), else what its unit, site, day and shift make.';
 COMMENT ON COLUMN ledger.use_made.forbidden IS
     'Why the unit was not to be used as the use began, in words joined by commas, but for the want of a check.';
+
+COMMENT ON COLUMN ledger.use_made.known_by IS
+    'The kind of the event that tells of a wearing; NULL for a use by the calendar.';
+
+COMMENT ON COLUMN ledger.use_made.day IS
+    'The other end of the day of a wearing that states its day alone: it counts at one end; NULL for any other.';
 
 CREATE INDEX use_made_site ON ledger.use_made (organisation, site, at) INCLUDE (lapse) WHERE counted;
 CREATE INDEX use_made_uncovered ON ledger.use_made (organisation, lapse, ref) WHERE lapse IS NOT NULL;

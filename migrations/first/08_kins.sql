@@ -15,7 +15,7 @@ CREATE TYPE ledger.new_interval AS (
     in_scope boolean, standing text, do_not_use boolean, rules bytea);
 CREATE TYPE ledger.new_use AS (
     place integer, unit uuid, at timestamptz, site text, lapse timestamptz, ref uuid, person text, worn boolean,
-    counted boolean, forbidden text, ends timestamptz);
+    counted boolean, forbidden text, ends timestamptz, known_by text, day timestamptz);
 CREATE TYPE ledger.new_finding AS (
     place integer, unit uuid, at timestamptz, report text, event uuid, site text, person text, reasons text);
 CREATE TYPE ledger.new_stay AS (
@@ -193,8 +193,10 @@ BEGIN
     WHERE p_fresh[n.place] AND m.organisation = p_organisation AND m.unit = n.unit
         AND m.at >= n.uses_from AND m.at < n.uses_until;
     IF p_uses <> '{}' THEN
-        INSERT INTO ledger.use_made (organisation, unit, at, ref, site, lapse, person, ends, worn, counted, forbidden)
-        SELECT p_organisation, n.unit, n.at, n.ref, n.site, n.lapse, n.person, n.ends, n.worn, n.counted, n.forbidden
+        INSERT INTO ledger.use_made (
+            organisation, unit, at, ref, site, lapse, person, ends, worn, counted, forbidden, known_by, day)
+        SELECT p_organisation, n.unit, n.at, n.ref, n.site, n.lapse, n.person, n.ends, n.worn, n.counted, n.forbidden,
+            n.known_by, n.day
         FROM unnest(p_uses) n WHERE p_fresh[n.place] ORDER BY n.at;
     END IF;
 END

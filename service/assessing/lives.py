@@ -26,7 +26,7 @@ from service.recording.rows import SEEN, Seen
 from service.store.put_away_of_units import put_away_of_units
 from service.store.stays_of_units import stays_of_units
 from service.store.units_of_kins import units_of_kins
-from service.store.wearings_of_units import wearings_of_units
+from service.store.wearings_of_units import WearingOfUnit, wearings_of_units
 
 STAY = msgspec.msgpack.Decoder(Stay)
 T = TypeVar("T")
@@ -80,10 +80,7 @@ async def _stored(question: Question, outlooks: Iterable[Seen]) -> list[Lived]:
     now = {unit.unit: (unit, interval) for unit, interval in standing if interval is not None}
     asked = (question.conn, question.organisation, now, question.as_at)
     stays = _by_unit((row.unit, _stay(row.told, row.until)) for row in await stays_of_units(*asked))
-    uses = _by_unit(
-        (row.unit, Use(row.at, row.site, None, row.ref, row.person, row.ends, worn=True))
-        for row in await wearings_of_units(*asked)
-    )
+    uses = _by_unit((row.unit, _use(row)) for row in await wearings_of_units(*asked))
     away = _by_unit((row.unit, Away(row.since, row.until or FOREVER)) for row in await put_away_of_units(*asked))
     return [
         Lived(_life(question, unit, stays[unit.unit], uses[unit.unit]), interval, tuple(away[unit.unit]))
@@ -94,6 +91,10 @@ async def _stored(question: Question, outlooks: Iterable[Seen]) -> list[Lived]:
 def _stay(told: bytes, until: datetime | None) -> Stay:
     stay = STAY.decode(told)
     return stay if until is None else replace(stay, until=until)
+
+
+def _use(row: WearingOfUnit) -> Use:
+    return Use(row.at, row.site, None, row.ref, row.person, row.ends, worn=True, known_by=row.known_by, day=row.day)
 
 
 async def _folded(question: Question, kins: Iterable[str]) -> list[Lived]:

@@ -97,6 +97,6 @@ async def _orders(question: Question, recall: str) -> dict[str, list[datetime]]:
     rows = await events_of_subjects(question.conn, question.organisation, subjects, until_seq=question.judged_to)
     found: dict[str, list[datetime]] = {}
     for event in (row.event for row in rows):
-        if isinstance(event, Quarantined):
+        if isinstance(event, Quarantined) and event.stops_for(recall):
             found.setdefault(event.asset, []).append(instant(event, None, question.world))
     return found

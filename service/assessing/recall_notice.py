@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime
+from uuid import UUID
 
 import msgspec
 
@@ -56,8 +57,8 @@ class Notice(msgspec.Struct, frozen=True, kw_only=True):
     wordless: bool
 
 
-Reasons = Mapping[str, str | None]
-"""By tag, why a unit was not dealt with."""
+Reasons = Mapping[UUID, str | None]
+"""By unit, why it was not dealt with."""
 
 
 def notice(question: Question, recall: RecallSaid, impact: Impact, sites: Iterable[str], reasons: Reasons) -> Notice:
@@ -80,7 +81,7 @@ def _site(question: Question, site: str, impact: Impact, reasons: Reasons) -> Si
     return SiteNotice(
         site=site,
         name=None if defined is None else defined.name,
-        units=tuple(_unit(question, one, reasons.get(one.unit.tag)) for one in impact.units if one.outstanding),
+        units=tuple(_unit(question, one, reasons.get(one.unit.unit)) for one in impact.units if one.outstanding),
         stock=impact.stock,
         unknown=tuple((one.count, one.says) for one in unknown(impact)),
     )

@@ -8,7 +8,7 @@ import msgspec
 
 from service.assessing.moment import Question
 from service.assessing.recall_unknown import uncertain_parts, unknown
-from service.assessing.recalls import Done, Impact, Reached, counts
+from service.assessing.recalls import Done, Impact, Reached
 from service.domain.kinds.recall_opened import Action, Criterion
 from service.domain.recall.campaign import Campaign
 from service.domain.recall.progress import Course, Day, progress
@@ -57,8 +57,8 @@ def whole(question: Question, recall: RecallSaid, impact: Impact) -> dict[str, o
     return {
         **question.about(),
         "recall": recall,
-        "total": counts(impact.units),
-        "sites": [of_site(site, impact.at(site)) for site in impact.sites],
+        "total": impact.counts,
+        "sites": [of_site(site, impact.at(site)) for site in impact.every_site],
         "progress": _progress(question, impact),
         "stock": impact.stock,
         "unknown": unknown(impact),
@@ -68,7 +68,7 @@ def whole(question: Question, recall: RecallSaid, impact: Impact) -> dict[str, o
 
 def of_site(site: str, impact: Impact) -> dict[str, object]:
     """Count what was done at a site."""
-    return {"site": site, **msgspec.structs.asdict(counts(impact.units))}
+    return {"site": site, **msgspec.structs.asdict(impact.counts)}
 
 
 def _progress(question: Question, impact: Impact) -> list[Day]:
@@ -112,6 +112,8 @@ def line(one: Reached) -> dict[str, object]:
     standing, touched = one.lived.standing, one.touched
     return {
         "asset": one.unit.tag,
+        "unit": one.unit.unit,
+        "serial": one.unit.serial,
         "host": None if one.host is None else one.host.life.unit.tag,
         "site": one.site,
         "model": standing.model,

@@ -56,12 +56,5 @@ def _of_unit(unit: Reached) -> Iterator[Unknown]:
         yield "not-located"
     if any(hand.holder.person is None for hand in unit.touched.hands):
         yield "holder-not-a-person"
-    if _worn_without_end(unit):
+    if unit.touched.endless:
         yield "wearing-without-end"
-
-
-def _worn_without_end(unit: Reached) -> bool:
-    life = unit.lived.life
-    spans = [(sitting.since, sitting.until or life.at) for sitting in unit.touched.sittings]
-    begun = [use.at for use in life.uses if use.worn and use.until is None]
-    return any(since <= at <= until for at in begun for since, until in spans)

@@ -6,6 +6,7 @@ from typing import NamedTuple
 from uuid import UUID
 
 import msgspec
+from msgspec.structs import replace
 
 from service.assessing.lives import Away, Lived, lives
 from service.assessing.moment import Question
@@ -15,6 +16,7 @@ from service.assessing.spoken_of import kins_spoken_of
 from service.domain.recall.acts import Acts
 from service.domain.recall.borne import borne
 from service.domain.recall.campaign import Campaign, campaigns
+from service.domain.recall.followed import lots_told
 from service.domain.recall.impact import Touched, touched
 from service.domain.recall.opening import Opening
 from service.domain.recall.spare import Spare
@@ -73,11 +75,15 @@ class Reached(msgspec.Struct, frozen=True):
 
 
 class Impact(msgspec.Struct, frozen=True):
-    """What a recall has done, by unit and stock; `campaign` is None for what was only asked about."""
+    """What a recall has done, by unit and stock; `campaign` is None for what was only asked about.
+
+    `exposing` are all units that somebody had or wore at the sites, wherever they are now, each with those alone.
+    """
 
     openings: tuple[Opening, ...]
     units: tuple[Reached, ...]
     stock: tuple[Spare, ...]
+    exposing: tuple[Touched, ...]
     campaign: Campaign | None = None
 
     @property
@@ -90,10 +96,21 @@ class Impact(msgspec.Struct, frozen=True):
         """Name the sites where there is any of it."""
         return sorted({one.site for one in self.units} | {one.site for one in self.stock})
 
+    @property
+    def every_site(self) -> list[str]:
+        """Name those, and the sites where somebody had or wore a unit that is elsewhere now."""
+        return sorted({*self.sites, *(site for one in self.exposing for site in one.exposing)})
+
+    @property
+    def counts(self) -> "Counts":
+        """Count its units, and the persons who had or wore any at its sites."""
+        return counts(self.units, self.exposing)
+
     def at(self, site: str) -> "Impact":
         """Give what it has done at one site."""
         units = tuple(one for one in self.units if one.site == site)
-        return Impact(self.openings, units, tuple(one for one in self.stock if one.site == site), self.campaign)
+        stock = tuple(one for one in self.stock if one.site == site)
+        return Impact(self.openings, units, stock, tuple(_exposing(self.exposing, frozenset({site}))), self.campaign)
 
 
 def known(question: Question) -> dict[str, Campaign]:
@@ -139,17 +156,42 @@ async def impact(
 ) -> Impact:
     """Find what openings of a recall speak of, at these sites (None: all)."""
     recall = openings[0].recall
-    every = await lives(question, await kins_spoken_of(question, openings))
+    every = _following(await lives(question, await kins_spoken_of(question, openings)))
     reached = [(lived, told) for lived in every if (told := touched(lived.life, openings)) is not None]
     acts = await entangled(question, every)
     beside = {lived.life.unit.unit: lived for lived in every}
-    every_told = (_told(lived, told, openings, _lodgings(lived, acts, beside)) for lived, told in reached)
+    every_told = [_told(lived, told, openings, _lodgings(lived, acts, beside)) for lived, told in reached]
     found = [one for one in every_told if one.is_at(sites)]
     asked = [(one.lived, [spell.since for spell in one.spells]) for one in found]
     said = await said_of_units(question, asked, None if campaign is None else recall, acts)
     rehearsal = campaign is not None and campaign.rehearsal
     units = tuple(_reached(*pair, recall, rehearsal=rehearsal) for pair in zip(found, said, strict=True))
-    return Impact(tuple(openings), units, await _stock(question, openings, sites), campaign)
+    exposing = tuple(_exposing((one.touched for one in every_told), sites))
+    return Impact(tuple(openings), units, await _stock(question, openings, sites), exposing, campaign)
+
+
+def _exposing(touched: Iterable[Touched], sites: frozenset[str] | None) -> Iterator[Touched]:
+    """Give the units that somebody had or wore at the sites (None: any), each with those alone."""
+    for one in touched:
+        there = one if sites is None else one.at(sites)
+        if there.exposing:
+            yield there
+
+
+def _following(every: Sequence[Lived]) -> list[Lived]:
+    """Let each part that was followed by its serial number be known by what was told of it in any of the units."""
+    lots = lots_told(stay for lived in every for stay in lived.life.stays)
+    return [replace(lived, life=replace(lived.life, lots=lots)) for lived in every] if lots else [*every]
+
+
+async def outstanding(question: Question, openings: Sequence[Opening]) -> list[tuple[Unit, datetime]]:
+    """Find the units with something still to be done about, each since when: what is retired is dealt with."""
+    found: list[tuple[Unit, datetime]] = []
+    for lived in await lives(question, await kins_spoken_of(question, openings)):
+        unit, told = lived.life.unit, touched(lived.life, openings)
+        if told is not None and told.affected and not unit.retired:
+            found.append((unit, spells(unit, told, openings[0].recall)[-1].since))
+    return found
 
 
 async def _stock(question: Question, openings: Sequence[Opening], sites: frozenset[str] | None) -> tuple[Spare, ...]:
@@ -170,7 +212,7 @@ def _told(lived: Lived, told: Touched, openings: Sequence[Opening], lodgings: tu
     if lodgings:
         life = borne(lived.life, ((since, until, host.life) for since, until, host in lodgings))
         told = touched(life, openings) or told
-    return _Told(lived, told, spells(lived.life.unit, told, openings[0].recall, openings[0].at), lodgings)
+    return _Told(lived, told, spells(lived.life.unit, told, openings[0].recall), lodgings)
 
 
 def _reached(told: _Told, said: Said, recall: str, *, rehearsal: bool) -> Reached:
@@ -199,7 +241,7 @@ def _reached(told: _Told, said: Said, recall: str, *, rehearsal: bool) -> Reache
 
 def _held(unit: Unit, now: Spell, recall: str) -> list[datetime]:
     """Give since when a unit is withdrawn for a recall: an order that holds it still is about what came in after it."""
-    return [max(cause.at, now.since) for cause in unit.held if cause.recall == recall]
+    return [max(cause.at, now.since) for cause in unit.held if (cause.reason, cause.recall) == ("recall", recall)]
 
 
 def _done(told: _Told, spell: Spell, sighted: datetime | None, orders: Sequence[datetime], *, rehearsal: bool) -> Done:
@@ -267,7 +309,7 @@ def _in_store(unit: Unit, located: datetime | None) -> datetime | None:
 class Counts(msgspec.Struct, frozen=True):
     """How many units a recall speaks of or spoke of, and how far those that came under it have been dealt with.
 
-    Every unit is affected, remedied or was so only `once`, before. `people` had or wore any of them meanwhile.
+    Every unit is affected, remedied or was so only `once`, before. `people` had or wore any meanwhile, where that was.
     """
 
     units: int
@@ -285,8 +327,8 @@ class Counts(msgspec.Struct, frozen=True):
     people: int
 
 
-def counts(units: Iterable[Reached]) -> Counts:
-    """Count units."""
+def counts(units: Iterable[Reached], exposing: Iterable[Touched]) -> Counts:
+    """Count units, and who had or wore them."""
     every = list(units)
     affected = [one for one in every if one.touched.affected]
     return Counts(
@@ -302,7 +344,7 @@ def counts(units: Iterable[Reached]) -> Counts:
         missing=sum(phase(one.unit) == "missing" for one in affected),
         retired=sum(one.unit.retired for one in affected),
         silent=sum(one.outstanding and one.located_at is None for one in every),
-        people=len({person for one in every for person in one.touched.people}),
+        people=len({person for one in exposing for person in one.people}),
     )
 
 

@@ -6,7 +6,7 @@ from service.assessing.moment import Question
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.label import reach
 from service.domain.recall.matching import speaks_of_parts
-from service.domain.recall.opening import Opening
+from service.domain.recall.opening import Opening, supposed
 from service.domain.recall.traces import listed
 from service.recording.recalled import kins_bare, kins_recalled
 from service.store.kins_with_parts import Lots, kins_with_parts
@@ -18,8 +18,18 @@ async def kins_spoken_of(question: Question, openings: Sequence[Opening]) -> set
     conn, organisation, rulebook = question.conn, question.organisation, question.world.rulebook
     criteria = [criterion for opening in openings for criterion in opening.criteria]
     of_parts = [criterion for criterion in criteria if speaks_of_parts(criterion)]
-    if question.of_the_past or len(of_parts) < len(criteria):
+    if question.of_the_past:
         return await kins_recalled(conn, organisation, openings, rulebook)
+    of_units = tuple(criterion for criterion in criteria if not speaks_of_parts(criterion))
+    units = (
+        await kins_recalled(conn, organisation, [supposed(of_units, question.as_at)], rulebook) if of_units else set()
+    )
+    return units | (await _kins_with_parts(question, of_parts) if of_parts else set())
+
+
+async def _kins_with_parts(question: Question, of_parts: Sequence[Criterion]) -> set[str]:
+    """Name the kins in whose units criteria of parts speak of what sat there, or of what nothing was said of."""
+    conn, organisation, rulebook = question.conn, question.organisation, question.world.rulebook
     every = any(criterion.item is None for criterion in of_parts)
     traced = await refs_traced(conn, organisation, "part") if every else ()
     lots = {lot for criterion in of_parts for lot in _lots(criterion, traced)}

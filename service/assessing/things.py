@@ -7,7 +7,7 @@ import msgspec
 
 from service.assessing.moment import Question
 from service.domain.intervals import Interval
-from service.domain.label import normal
+from service.domain.label import normal, same
 from service.domain.part import Part
 from service.domain.unit import Unit
 from service.recording.draft import serial_ref
@@ -95,7 +95,7 @@ async def _by_part(
 
 def _alike(one: str | None, other: str | None) -> bool:
     """Compare what is printed on parts; what is not known is like nothing."""
-    return one is not None and other is not None and normal(one) == normal(other)
+    return one is not None and other is not None and same(one, other)
 
 
 def _seen(question: Question, sites: Sites, rows: Iterable[UnitOfKin]) -> Iterator[tuple[Unit, Interval]]:

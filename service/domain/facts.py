@@ -47,6 +47,13 @@ class Fact(msgspec.Struct, frozen=True):
     taking: Taking | None = None
 
 
+def day_of(fact: Fact) -> datetime | None:
+    """Give the other end of its day of a fact that states a day alone: it counts at one end; None for any other."""
+    if fact.echo or fact.as_of == fact.ends:
+        return None
+    return fact.as_of if fact.at == fact.ends else fact.ends
+
+
 class Signal(msgspec.Struct, frozen=True):
     """Something that is no event of the unit takes effect: the receipt of one, a report, a component's condition.
 

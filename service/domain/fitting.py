@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
+from service.domain.facts import day_of
 from service.domain.part import names, turned_out
 from service.domain.unit import Charge, Evidence, Fitted, Loading, Opening, Unit
 
@@ -41,7 +42,7 @@ def identify(unit: Unit, position: str, part: "Part", fact: "Fact", world: "Worl
 
 def _was_there(unit: Unit, position: str) -> Unit:
     """Note that a part sat there before anything was said of the position."""
-    return replace(unit, parts={**unit.parts, position: replace(unit.parts[position], was_there=True)})
+    return replace(unit, parts={**unit.parts, position: replace(unit.parts[position], was_there=True, day=None)})
 
 
 def _took_out(unit: Unit, position: str, out: "RemovedPart | None") -> "Part | None":
@@ -63,6 +64,7 @@ def _with_part(
         uses_before=unit.uses,
         worn_before=unit.worn,
         took_out=took_out,
+        day=day_of(fact),
     )
     others = {name: loading for name, loading in unit.loadings.items() if name != position}
     return replace(unit, parts={**unit.parts, position: fitted}, loadings=others)

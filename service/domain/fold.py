@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from service.domain.conflict import Conflict, Contradiction
 from service.domain.custody import by_another_site, elsewhere, seen
-from service.domain.facts import Fact, Signal
+from service.domain.facts import Fact, Signal, day_of
 from service.domain.finding import Finding, found_in
 from service.domain.intervals import MOMENT, Interval, Memory, not_ready, stretch
 from service.domain.kinds.registered import Registered
@@ -23,7 +23,7 @@ from service.domain.standing import BEGINNING, FOREVER
 from service.domain.stays import Stay, Stays
 from service.domain.suspicion import lies_before
 from service.domain.unit import Unit
-from service.domain.uses import Uses, against
+from service.domain.uses import Uses, against, told_by
 from service.domain.wearing import Use, pass_time, wear_on
 from service.domain.world import World
 
@@ -81,22 +81,29 @@ class Story(msgspec.Struct, frozen=True):
 
 
 class Begun(msgspec.Struct, frozen=True):
-    """A unit at its first registration, with what was said of it for the time before."""
+    """A unit at its first registration, with what was said of it for the time before; `stays` are those that ended."""
 
     folded: Folded
     conflicts: tuple[Contradiction, ...]
     findings: tuple[Finding, ...]
+    stays: tuple[Stay, ...] = ()
 
 
 def begin(first: Fact, before: Iterable[Fact | Signal], world: World) -> Begun:
-    """Start a unit at its first registration; facts dated before count as if it had been there, in store."""
+    """Start a unit at its first registration; facts dated before count as if it had been there, in store.
+
+    Who wore it before is told aside: as a use it is counted and judged from its registration on.
+    """
     if not isinstance(first.event, Registered):
         raise TypeError(first.event.kind)
-    unit = first.event.born(first, world)
+    every = (*before, first)
+    began = min(fact.at for fact in every if isinstance(fact, Fact))
+    unit = replace(first.event.born(first, world), began=began)
+    stays, worn = Stays(unit, None, news=False), list[Use]()
     conflicts: list[Contradiction] = []
     findings: list[Finding] = []
     now = None
-    for fact in (*before, first):
+    for fact in every:
         if now is not None and fact.at > now:
             unit = wear_on(unit, Scene(now, fact.at, world, unit))
         now = fact.at
@@ -107,8 +114,11 @@ def begin(first: Fact, before: Iterable[Fact | Signal], world: World) -> Begun:
         was, unit = unit, meant(unit, fact, world)
         conflicts += contradicting
         findings += found_in(fact, was, unit, contradicting)
-    hand = None if unit.holder is None else Stay(None, first.at, first.at, holder=unit.holder)
-    return Begun(Folded(unit, first.at, hand=hand), tuple(conflicts), tuple(findings))
+        stays.see(unit, now, day_of(fact))
+        use = told_by(unit, fact)
+        worn += () if use is None else (use,)
+    folded = Folded(unit, first.at, uses=tuple(worn), hand=stays.hand)
+    return Begun(folded, tuple(conflicts), tuple(findings), stays.ended)
 
 
 def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: AbstractSet[int] = frozenset()) -> Story:
@@ -136,8 +146,8 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: Abs
             now = fact.at
         if left is not None:
             noted.append(Stop(left, frozenset(world.asked)))
-        worn = fact.event if isinstance(fact, Fact) and isinstance(fact.event, Worn) else None
-        forbidden = () if worn is None else against(standing.just_before(unit, now, world))
+        worn = isinstance(fact, Fact) and isinstance(fact.event, Worn)
+        forbidden = against(standing.just_before(unit, now, world)) if worn else ()
         standing.ahead = None
         if isinstance(fact, Signal):
             unit = signalled(unit, fact)
@@ -146,9 +156,8 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: Abs
         was, unit = unit, meant(unit, fact, world)
         conflicts += contradicting
         findings += found_in(fact, was, unit, contradicting)
-        stays.see(unit, now)
-        if worn is not None:
-            uses.wear(unit, worn, now, forbidden)
+        stays.see(unit, now, day_of(fact))
+        uses.wear(unit, fact, forbidden)
     left = _left(unit, now, told, uses, stays)
     to_come = world.fresh()  # what is asked of it counts only once it has come
     standing.memory = Memory()

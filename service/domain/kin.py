@@ -28,6 +28,7 @@ from service.domain.marking import later
 from service.domain.placing import Placed, place_all, with_takings
 from service.domain.recorded import Recorded
 from service.domain.snapshot import Asked, Mark, Snapshot
+from service.domain.stays import Stay
 from service.domain.suspicion import echoes, watch, with_echoes
 from service.domain.voiding import every_voiding
 from service.domain.world import World
@@ -47,7 +48,7 @@ class Report(msgspec.Struct, frozen=True):
 class UnitFacts(msgspec.Struct, frozen=True):
     """A unit at its first registration, everything that followed, in order, and what is found apart from that.
 
-    `watch` is that of what was by then.
+    `watch` is that of what was by then, `stays` are those that had ended.
     """
 
     start: Folded
@@ -55,6 +56,7 @@ class UnitFacts(msgspec.Struct, frozen=True):
     facts: tuple[Fact | Signal, ...]
     findings: tuple[Finding, ...] = ()
     watch: datetime | None = None
+    stays: tuple[Stay, ...] = ()
 
 
 class Prepared(msgspec.Struct, frozen=True):
@@ -171,8 +173,9 @@ def told_of(unit: UnitFacts, world: World) -> Story:
 
 
 def with_found(unit: UnitFacts, story: Story) -> Story:
-    """Add to a unit's story what is found of it apart from its fold."""
-    return replace(story, findings=joined((*unit.findings, *story.findings)))
+    """Add to a unit's story what is found of it apart from its fold, and what had ended as it began."""
+    findings = joined((*unit.findings, *story.findings))
+    return replace(story, findings=findings, stays=stays.joined(unit.stays, story.stays))
 
 
 def with_apart(
@@ -236,7 +239,7 @@ def _units(
         early[unit] = begun.conflicts
         after = tuple(one for one in every if one.key > first.key)
         by_then = watch(one for one in every if isinstance(one, Fact) and one.key <= first.key)
-        ordered[unit] = UnitFacts(begun.folded, first.key, after, begun.findings, by_then)
+        ordered[unit] = UnitFacts(begun.folded, first.key, after, begun.findings, by_then, begun.stays)
         if _is_component(unit, identity):
             story = fold(begun.folded, ordered[unit].facts, world.fresh())
             for served, condition in conditions(story, identity, facts):

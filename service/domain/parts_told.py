@@ -24,9 +24,15 @@ def parts_of(event: Event) -> Iterator[Part]:
 
 def removed_by(event: Event) -> Part | None:
     """Give the part that an event says was in a unit until then; without an item of its own it is of that put in."""
-    if not isinstance(event, FilterReplaced | PartReplaced) or event.out is None:
+    out = taken_out(event)
+    if out is None or not isinstance(event, FilterReplaced | PartReplaced):
         return None
-    return turned_out(None, event.out) or (None if event.in_ is None else _of_item(event.in_, event.out))
+    return turned_out(None, out) or (None if event.in_ is None else _of_item(event.in_, out))
+
+
+def taken_out(event: Event) -> RemovedPart | None:
+    """Give what an event says of the part that it took out."""
+    return event.out if isinstance(event, FilterReplaced | PartReplaced) else None
 
 
 def _of_item(put_in: Part, out: RemovedPart) -> Part:

@@ -23,7 +23,8 @@ class Stay(msgspec.Struct, frozen=True, omit_defaults=True):
     """A part in a position of a unit (None: it was emptied), or the unit in a hand (`position` None): [since, until).
 
     `began` is when the part was put in, whatever it was known as; of one that was there before anything was said of the
-    position (`was_there`) it is when that was said.
+    position (`was_there`) it is when that was said. `day` is the beginning of the day, where it began on one that alone
+    was said. A hand had the unit at its `site`: at another it is another stay.
     """
 
     position: str | None
@@ -33,6 +34,8 @@ class Stay(msgspec.Struct, frozen=True, omit_defaults=True):
     part: Part | None = None
     holder: Holder | None = None
     was_there: bool = False
+    day: datetime | None = None
+    site: str | None = None
 
     def goes_on(self, other: "Stay") -> bool:
         """Say whether another stay is the same one, told later."""
@@ -57,16 +60,21 @@ class Stays:
         """Give the open stay in a hand."""
         return self._open.get(None)
 
-    def see(self, unit: Unit, at: datetime) -> None:
-        """Look at the unit after something happened."""
+    @property
+    def ended(self) -> tuple[Stay, ...]:
+        """Give those that ended on the way."""
+        return tuple(self._ended)
+
+    def see(self, unit: Unit, at: datetime, day: datetime | None = None) -> None:
+        """Look at the unit after something happened, at a moment or, by what was said, on a day that began then."""
         was, self._seen = self._seen, unit
         if unit.parts is not was.parts:
             now = {stay.position: stay for stay in _of_parts(unit)}
             for position in {*was.parts, *unit.parts}:
                 self._name(position, unit, at)
                 self._turn(position, now.get(position), at)
-        if unit.holder != was.holder:
-            held = None if unit.holder is None else Stay(None, at, at, holder=unit.holder)
+        if (unit.holder, unit.site) != (was.holder, was.site):
+            held = None if unit.holder is None else Stay(None, at, at, holder=unit.holder, day=day, site=unit.site)
             self._turn(None, held, at)
 
     def _name(self, position: str, unit: Unit, at: datetime) -> None:
@@ -75,7 +83,7 @@ class Stays:
         was = self._open.get(position)
         if fitted is None or fitted.took_out is None or fitted.at != at:
             return
-        if was is None and unit.registered_at < last:
+        if was is None and unit.beginning < last:
             self._ended.append(Stay(position, last, last, at, part=fitted.took_out, was_there=True))
         if was is not None and was.part is not None and was.since < last and names(was.part) != names(fitted.took_out):
             self._ended.append(replace(was, until=at))
@@ -101,7 +109,14 @@ class Stays:
 
 def _of_parts(unit: Unit) -> list[Stay]:
     return [
-        Stay(position, fitted.named_at or fitted.at, fitted.at, part=fitted.part, was_there=fitted.was_there)
+        Stay(
+            position,
+            fitted.named_at or fitted.at,
+            fitted.at,
+            part=fitted.part,
+            was_there=fitted.was_there,
+            day=fitted.day,
+        )
         for position, fitted in unit.parts.items()
     ]
 

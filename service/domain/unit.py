@@ -74,6 +74,20 @@ class Cause(msgspec.Struct, frozen=True):
     recall: str | None = None
 
 
+class Remedy(msgspec.Struct, frozen=True):
+    """What was done about a recall: when it counts, and by when something had to be in to be meant.
+
+    Of a day alone it counts at the end, and what was put in meanwhile may have come after it.
+    """
+
+    at: datetime
+    by: datetime
+
+    def covers(self, other: "Remedy") -> bool:
+        """Say whether it clears all that another clears."""
+        return self.at >= other.at and self.by >= other.by
+
+
 class Cover(msgspec.Struct, frozen=True):
     """What a complete passing check allows: use by `wearer` up to `until`.
 
@@ -117,7 +131,8 @@ class Fitted(msgspec.Struct, frozen=True):
 
     `uses_before` and `worn_before` are what the unit had served by then (see `Unit`). `was_there` says that it sat
     there before anything was said of the position; `named_at` is when it was last said to be another than was known.
-    `took_out` is what was there until then, where that was said as it was taken out.
+    `took_out` is what was there until then, where that was said as it was taken out. `day` is the beginning of the day,
+    where it was put in on one that alone was said.
     """
 
     part: Part | None
@@ -130,6 +145,7 @@ class Fitted(msgspec.Struct, frozen=True):
     was_there: bool = False
     named_at: datetime | None = None
     took_out: Part | None = None
+    day: datetime | None = None
 
 
 class Loading(msgspec.Struct, frozen=True):
@@ -152,7 +168,8 @@ class Unit(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     """One traceable respirator, known by its tag. `uses` and `worn` (microseconds) are all it ever served.
 
     By recall: `remedied` is the newest ground for release, `fixed` and `not_affected` what was done about it.
-    `forgiven` are the openings of recalls that a release on their voiding left out of account.
+    `forgiven` are the openings of recalls that a release on their voiding left out of account. `began` is the first
+    that anything is told of it, its registration or before; `former` are other models that it was registered as.
     """
 
     unit: UUID
@@ -186,8 +203,8 @@ class Unit(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     failures: tuple[Evidence, ...] = ()
     failed: tuple[Evidence, ...] = ()
     remedied: dict[str, datetime] = {}
-    fixed: dict[str, datetime] = {}
-    not_affected: dict[str, datetime] = {}
+    fixed: dict[str, tuple[Remedy, ...]] = {}
+    not_affected: dict[str, tuple[Remedy, ...]] = {}
     forgiven: tuple[UUID, ...] = ()
     unresolved: tuple[UUID, ...] = ()
     components: dict[str, tuple[str, ...]] = {}
@@ -211,6 +228,19 @@ class Unit(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     loadings: dict[str, Loading] = {}
     charge: Charge | None = None
     capacity: Charge | None = None
+
+    began: datetime | None = None
+    former: tuple[str, ...] = ()
+
+    @property
+    def models(self) -> tuple[str, ...]:
+        """Name the model and those it was registered as before."""
+        return (self.model, *self.former)
+
+    @property
+    def beginning(self) -> datetime:
+        """Give the moment it is first told of: before its registration where earlier facts are known."""
+        return self.registered_at if self.began is None else self.began
 
 
 def phase(unit: Unit) -> Phase:

@@ -7,7 +7,7 @@ working day in issue is a use.
 from datetime import date, datetime, timedelta
 from functools import lru_cache
 from hashlib import sha256
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 from uuid import UUID
 
 import msgspec
@@ -31,8 +31,16 @@ VERSION_BITS: Final = 0xF << 76 | 0x3 << 62
 VERSION_8: Final = 0x8 << 76 | 0x2 << 62
 
 
+KnownBy = Literal["worn", "checked", "failed-check", "failed-in-use"]
+"""The kinds of events that tell who wore a unit: a check is made by its wearer, a failure noticed by them."""
+
+
 class Use(msgspec.Struct, frozen=True, omit_defaults=True):
     """One use and the site it belongs to: by the calendar, or `worn`, which may stand beside those and not be counted.
+
+    A wearing `known_by` a check or a failure, or `aside`, tells who wore the unit and nothing else: no check need cover
+    it. Of one that states its day alone `day` is the other end of that: good news counts at the end, bad news at the
+    beginning.
 
     `ref` names it for good: the event of a wearing; else its unit, site, day and shift. `lapse` is the first moment at
     which no check covers it: its beginning, or one within it; None for never. `until` is the end of a wearing where
@@ -48,6 +56,9 @@ class Use(msgspec.Struct, frozen=True, omit_defaults=True):
     worn: bool = False
     counted: bool = True
     forbidden: tuple[str, ...] = ()
+    known_by: KnownBy = "worn"
+    aside: bool = False
+    day: datetime | None = None
 
     def covered_before(self, moment: datetime) -> bool:
         """Say whether a check covered it for as long as it lasted before a moment."""

@@ -118,7 +118,13 @@ FilterLoading = Level | Annotated[dict[Ref, Level], Meta(max_length=MANY)]
 
 def expiry_day(expiry: str) -> date:
     """Give the last day of an expiry: "2026-03" is good to 31 March. ValueError for a day no calendar has."""
+    return expiry_days(expiry)[1]
+
+
+def expiry_days(expiry: str) -> tuple[date, date]:
+    """Give the first and the last of the days that an expiry may be; of a day both are that."""
     if len(expiry) == len("2026-03"):
         first = date.fromisoformat(f"{expiry}-01")
-        return first.replace(day=monthrange(first.year, first.month)[1])
-    return date.fromisoformat(expiry)
+        return first, first.replace(day=monthrange(first.year, first.month)[1])
+    day = date.fromisoformat(expiry)
+    return day, day

@@ -47,8 +47,8 @@ RECALL = (
     *("as_at", "known_at", "projection"),
 )
 RECALL_UNIT = (
-    *("recall.recall", "asset", "host", "site", "model", "phase", "standing", "do_not_use", "affected", "certain"),
-    *("outstanding", "last_spoken_at", "located_at", "stopped_at", "put_away_at", "remedied_at"),
+    *("recall.recall", "asset", "unit", "serial", "host", "site", "model", "phase", "standing", "do_not_use"),
+    *("affected", "certain", "outstanding", "last_spoken_at", "located_at", "stopped_at", "put_away_at", "remedied_at"),
     *("reason", "sittings", "hands", "wearers", "as_at", "known_at", "projection"),
 )
 REORDER = (

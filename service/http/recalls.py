@@ -26,7 +26,7 @@ from service.page import Page
 from service.pages.notice import notice
 from service.recalls import Supposed, Wanted
 
-Site = Annotated[Ref | None, Meta(description="Units that are counted with this site, and its stock.")]
+Site = Annotated[Ref | None, Meta(description="Units counted with this site, its stock, and who had units there.")]
 
 
 class RecallsQuestion(Listed, frozen=True, kw_only=True):

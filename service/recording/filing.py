@@ -6,7 +6,7 @@ from datetime import UTC, datetime, time, timedelta
 from service.domain.event import AssetEvent, Event
 from service.domain.kinds.retagged import Retagged
 from service.domain.kinds.use_set import UseSet
-from service.domain.label import normal
+from service.domain.label import sorting
 from service.domain.parts_told import parts_of
 from service.domain.recall.traces import traces
 from service.domain.recorded import Recorded
@@ -29,11 +29,11 @@ def tags_of(event: Event) -> tuple[str, ...]:
 
 
 def part_subjects(lot: str | None, serial: str | None) -> Iterator[str]:
-    """Name what a part is found by, whatever item it is of: its lot, and its serial number."""
+    """Name what a part is found by, whatever item it is of: its lot, and its serial number, as they are compared."""
     if lot is not None:
-        yield f"lot:{normal(lot)}"
+        yield f"lot:{sorting(lot)}"
     if serial is not None:
-        yield f"part-serial:{normal(serial)}"
+        yield f"part-serial:{sorting(serial)}"
 
 
 def moment_of(row: Recorded) -> datetime:

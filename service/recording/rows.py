@@ -151,6 +151,8 @@ def _use_row(use: Use) -> UseRow:
         counted=use.counted,
         forbidden=",".join(use.forbidden) or None,
         ends=use.until,
+        known_by=use.known_by if use.worn else None,
+        day=use.day,
     )
 
 

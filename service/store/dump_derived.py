@@ -37,7 +37,7 @@ FROM ledger.standing_interval
 WHERE organisation = %(organisation)s ORDER BY unit, since
 """
 USE_MADE: Final = """
-SELECT ROW (unit, at, ref)::text, ROW (site, lapse, person, ends, worn, counted, forbidden)::text
+SELECT ROW (unit, at, ref)::text, ROW (site, lapse, person, ends, worn, counted, forbidden, known_by, day)::text
 FROM ledger.use_made
 WHERE organisation = %(organisation)s ORDER BY unit, at, ref
 """

@@ -30,8 +30,9 @@ class IntervalRow(msgspec.Struct, frozen=True, kw_only=True):
 class UseRow(msgspec.Struct, frozen=True, kw_only=True):
     """One use by its name, and from when on no check covered it; None for never.
 
-    `worn` says that it is a wearing, `ends` when that ended, if it was said, `counted` that the summary counts it;
-    `forbidden` are the reasons why the unit was not to be used, joined by commas.
+    `worn` says that it is a wearing, `known_by` by what kind of event, `ends` when that ended, if it was said, `day` is
+    the other end of its day, if it states no more, `counted` says that the summary counts it; `forbidden` are the
+    reasons why the unit was not to be used, joined by commas.
     """
 
     at: datetime
@@ -43,6 +44,8 @@ class UseRow(msgspec.Struct, frozen=True, kw_only=True):
     counted: bool = True
     forbidden: str | None = None
     ends: datetime | None = None
+    known_by: str | None = None
+    day: datetime | None = None
 
 
 class FindingRow(msgspec.Struct, frozen=True, kw_only=True):
@@ -160,7 +163,8 @@ KINS: Final = """
     ARRAY (SELECT ROW (n.*)::ledger.new_use FROM unnest(
         %(use_place)s::integer[], %(use_unit)s::uuid[], %(use_at)s::timestamptz[], %(use_site)s::text[],
         %(use_lapse)s::timestamptz[], %(use_ref)s::uuid[], %(use_person)s::text[], %(use_worn)s::boolean[],
-        %(use_counted)s::boolean[], %(use_forbidden)s::text[], %(use_ends)s::timestamptz[]) n),
+        %(use_counted)s::boolean[], %(use_forbidden)s::text[], %(use_ends)s::timestamptz[],
+        %(use_known_by)s::text[], %(use_day)s::timestamptz[]) n),
     ARRAY (SELECT ROW (n.*)::ledger.new_finding FROM unnest(
         %(finding_place)s::integer[], %(finding_unit)s::uuid[], %(finding_at)s::timestamptz[],
         %(finding_report)s::text[], %(finding_event)s::uuid[], %(finding_site)s::text[], %(finding_person)s::text[],
@@ -276,6 +280,8 @@ def _use_columns(rows: Sequence[tuple[int, UUID, UseRow]]) -> dict[str, object]:
         "use_counted": Booleans(row.counted for _, _, row in rows),
         "use_forbidden": Texts(row.forbidden for _, _, row in rows),
         "use_ends": Instants(row.ends for _, _, row in rows),
+        "use_known_by": Texts(row.known_by for _, _, row in rows),
+        "use_day": Instants(row.day for _, _, row in rows),
     }
 
 

@@ -9,17 +9,18 @@ import msgspec
 from psycopg import AsyncConnection
 from psycopg.rows import class_row
 
+from service.domain.wearing import KnownBy
 from service.store.arrays import Uuids
 
 WEARINGS_OF_UNITS: Final = """
-SELECT unit, at, site, ref, person, ends FROM ledger.use_made
+SELECT unit, at, site, ref, person, ends, known_by, day FROM ledger.use_made
 WHERE organisation = %(organisation)s AND unit = ANY (%(units)s::uuid[]) AND worn AND at <= %(at)s
 ORDER BY unit, at, ref
 """
 
 
 class WearingOfUnit(msgspec.Struct, frozen=True):
-    """One wearing, by its event; `ends` where that was said."""
+    """One wearing, by its event and the kind of that; `ends` where that was said, `day` where it states that alone."""
 
     unit: UUID
     at: datetime
@@ -27,6 +28,8 @@ class WearingOfUnit(msgspec.Struct, frozen=True):
     ref: UUID
     person: str | None
     ends: datetime | None
+    known_by: KnownBy
+    day: datetime | None
 
 
 async def wearings_of_units(

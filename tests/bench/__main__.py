@@ -18,6 +18,7 @@ import psycopg
 from service.serving import run
 from tests.bench.asgi import asgi
 from tests.bench.batches import batches
+from tests.bench.campaign import campaign
 from tests.bench.comparing import Line
 from tests.bench.growth import growth
 from tests.bench.late import late
@@ -55,6 +56,7 @@ ROWS: dict[str, Callable[[Bench], Coroutine[Any, Any, Sequence[str | Line]]]] = 
     "late": lambda on: late(on.database, history=on.history, samples=15),
     "growth": lambda on: growth(on.template, count=on.load.count, to=on.to),
     "recall": lambda on: recall(on.database, to=on.to),
+    "campaign": lambda on: campaign(on.database, on.load),
     "start": lambda on: starting(on.database, units=on.load.units, count=on.load.count),
 }
 

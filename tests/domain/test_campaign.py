@@ -8,7 +8,7 @@ from service.domain.context import world_of
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.part import Part
 from service.domain.recall.bearing import bearing, reached
-from service.domain.recall.campaign import Campaign, campaigns
+from service.domain.recall.campaign import Campaign, Reason, campaigns
 from service.domain.unit import Fitted
 from tests.domain.units import at, event, row, unit
 from tests.oracle.posting import Posted, say
@@ -33,6 +33,11 @@ def told(*posted: Posted) -> Campaign:
     """Give the recall after all that was said of it."""
     rows = [row(one, number) for number, one in enumerate(posted, 1)]
     return campaigns(rows, world_of(rows, {}), LATER)["r-1"]
+
+
+def reasons(found: Campaign) -> dict[str, Reason]:
+    """Show the last reason given by tag."""
+    return {one.tag: one.reason for one in found.given}
 
 
 def test_a_clock_that_cannot_be_believed_opens_it_again_at_its_receipt() -> None:
@@ -80,7 +85,7 @@ def test_once_all_are_voided_it_is_told_as_it_was() -> None:
 def test_every_closing_since_it_was_opened_gives_reasons() -> None:
     """A list of a hundred may not do for all units; what opens it again asks for reasons anew."""
     found = told(opened(0), closed(1, "A-1", "A-2"), closed(2, "A-3"))
-    assert found.reasons == {
+    assert reasons(found) == {
         "A-1": (event(2), "outstanding[0].reason"),
         "A-2": (event(2), "outstanding[1].reason"),
         "A-3": (event(3), "outstanding[0].reason"),
@@ -88,7 +93,7 @@ def test_every_closing_since_it_was_opened_gives_reasons() -> None:
     assert found.closing is not None
     assert found.closing.at == at(2)
     again = told(opened(0), closed(1, "A-1"), opened(2), closed(3, "A-2"))
-    assert set(again.reasons) == {"A-2"}
+    assert set(reasons(again)) == {"A-2"}
     assert told(opened(0), closed(1, "A-1"), opened(2)).closing is None
 
 
@@ -97,18 +102,32 @@ def test_a_closing_that_leaves_units_without_a_reason_ends_nothing() -> None:
     short = (Conflict("units-outstanding", count=1, assets=("A-3",)), Conflict("reason-without-unit", assets=("A-2",)))
     rows = [row(opened(0)), row(closed(1, "A-1", "A-2"), 2, conflicts=short)]
     found = campaigns(rows, world_of(rows, {}), LATER)["r-1"]
-    assert (found.closing, set(found.reasons)) == (None, {"A-1"})
+    assert (found.closing, set(reasons(found))) == (None, {"A-1"})
     rows.append(row(closed(2, "A-3"), 3))
     found = campaigns(rows, world_of(rows, {}), LATER)["r-1"]
     assert found.closing is not None
-    assert (found.closing.at, set(found.reasons)) == (at(2), {"A-1", "A-3"})
+    assert (found.closing.at, set(reasons(found))) == (at(2), {"A-1", "A-3"})
+
+
+def test_a_closing_at_the_instant_of_an_opening_ends_nothing() -> None:
+    """What opens it again then asks for reasons anew; a moment later it is closed."""
+    assert told(opened(0), closed(1, "A-1"), opened(1)).closing is None
+    assert told(opened(0), closed(1.01, "A-1"), opened(1)).closing is not None
+
+
+def test_a_drill_that_is_repeated_is_measured_from_its_own_beginning() -> None:
+    """Once it was closed; opened again before that it goes on from its first opening, as a recall in earnest does."""
+    first, again = opened(0, rehearsal=True), opened(3, rehearsal=True)
+    assert [one.at for one in told(first, closed(1), again).openings] == [at(3)]
+    assert [one.at for one in told(first, again, closed(4)).openings] == [at(0), at(3)]
+    assert [one.at for one in told(opened(0), closed(1), opened(3)).openings] == [at(0), at(3)]
 
 
 def test_a_closing_that_was_taken_back_closes_nothing() -> None:
     """Neither does it give reasons."""
     void = say("voided", at(2).isoformat(), "m-1", event=str(event(2)), reason="too early")
     found = told(opened(0), closed(1, "A-1"), void)
-    assert (found.closing, found.reasons) == (None, {})
+    assert (found.closing, found.given) == (None, ())
 
 
 def test_an_opening_left_out_of_account_reaches_nothing() -> None:

@@ -121,7 +121,7 @@ def test_an_event_before_the_registration_is_found_too() -> None:
     """It is told when the unit begins; a wearing then is no use."""
     story = told([register(), wear("2026-01-04 08:00", "p-4")])
     assert [(one.at.day, one.reasons) for one in story.findings] == [(4, ("before-registration",))]
-    assert story.uses == ()
+    assert [use.aside for use in story.uses] == [True]
 
 
 def test_a_serial_registered_again_is_found() -> None:
@@ -143,7 +143,8 @@ def test_a_voiding_without_effect_is_found_at_the_units_first_site() -> None:
 def uses(*said: Posted, **more: Any) -> list[tuple[datetime, bool, bool, str | None, bool, tuple[str, ...]]]:
     """Fold a unit, and give its uses: when, worn, counted, by whom, without cover, and what forbade them."""
     story = told([register(**more), *said])
-    return [(use.at, use.worn, use.counted, use.person, use.lapse is not None, use.forbidden) for use in story.uses]
+    every = [use for use in story.uses if not use.aside]
+    return [(use.at, use.worn, use.counted, use.person, use.lapse is not None, use.forbidden) for use in every]
 
 
 def test_a_wearing_beside_the_calendar_is_a_use_that_does_not_count() -> None:

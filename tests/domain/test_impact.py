@@ -103,6 +103,30 @@ def test_what_was_dealt_with_is_still_there() -> None:
     assert (told.affected, told.certain) == (False, True)
 
 
+@pytest.mark.parametrize(
+    ("put_in", "result", "state"),
+    [
+        ("2026-01-04 23:00", "fixed", "cleared"),
+        ("2026-01-05 10:00", "fixed", "affected"),
+        ("2026-01-05 10:00", "not-affected", "affected"),
+    ],
+)
+def test_a_remedy_of_a_day_clears_what_was_in_as_the_day_began(put_in: str, result: str, state: str) -> None:
+    """What came in the evening before is meant; what came in on the day itself may have come after it."""
+    mine = register(at="2026-01-03 08:00", parts=[{"position": POSITION, "part": part("p3", lot="L-8")}])
+    done = tell("recall-actioned", "2026-01-05", recall="r-1", result=result)
+    told = found([mine, swap(put_in, "L-9"), done], opened="2026-01-05 05:00")
+    assert [one[3] for one in sat(told)] == [state]
+
+
+def test_a_remedy_of_a_day_takes_nothing_from_one_of_that_day() -> None:
+    """What was dealt with at noon stays so, though the day's end tells another remedy, which means what came before."""
+    noon = tell("recall-actioned", "2026-01-05 11:00", recall="r-1", result="fixed")
+    day = tell("recall-actioned", "2026-01-05", recall="r-1", result="fixed")
+    told = found([first("L-8"), swap("2026-01-05 10:00", "L-9"), noon, day], opened="2026-01-05 05:00")
+    assert [one[3] for one in sat(told)] == ["cleared"]
+
+
 def test_a_unit_that_is_spoken_of_itself() -> None:
     """By its model it is certain, by a day that is not on record it is not."""
     assert sat(found([BARE], {"model": "hood"})) == [(None, "05 08", None, "affected", True)]

@@ -48,7 +48,8 @@ def stocked(**fields: Any) -> Posted:
         (swapped("part-replaced", in_=FILTER["part"], reason="schedule"), [PART]),
         (swapped("filter-replaced", in_=FILTER["part"], reason="schedule"), [PART]),
         (swapped("part-replaced", out={"item": "p3"}, reason="schedule"), ["part:p3:\t[null,null,null]"]),
-        (swapped("part-replaced", out={"lot": "l-010"}, reason="schedule"), []),
+        (swapped("part-replaced", out={"lot": "l-010"}, reason="schedule"), ['out::L-000210\t["l-010",null]']),
+        (swapped("part-replaced", out={"serial": "S-7"}, reason="schedule"), ['out::\t[null,"S-7"]']),
         (swapped("part-identified", part=part("tube")), ["part:tube:\t[null,null,null]"]),
         (tell("repaired", "2026-03-02 10:00", work=["fan"], parts=[FILTER]), [PART]),
         (tell("returned", "2026-03-02 10:00"), []),
@@ -94,7 +95,23 @@ def test_what_an_event_of_stock_leaves(posted: Posted, left: str) -> None:
 )
 def test_where_to_look(given: dict[str, Any], found: list[tuple[str, str]]) -> None:
     """At the traces of the lots named and of unknown ones, of every item if none is named; or of units, by serial."""
-    assert stretches(criteria(given), ["hood", "mask"], ["p3", "tube"]) == set(found)
+    every = stretches(criteria(given), ["hood", "mask"], ["p3", "tube"])
+    assert {one for one in every if not one[0].startswith("out:")} == set(found)
+
+
+@pytest.mark.parametrize(
+    ("given", "found"),
+    [
+        ({"item": "p3"}, []),
+        ({"model": "pack", "serials": ["B"]}, []),
+        ({"item": "p3", "lot": "l-9"}, [("out::", "out::\n"), ("out::L-00019", "out::L-00019\n")]),
+        ({"item": "p3", "serials": ["B"]}, [("out::", "out:;")]),
+    ],
+)
+def test_where_to_look_for_what_was_taken_out(given: dict[str, Any], found: list[tuple[str, str]]) -> None:
+    """Where more than an item is named, at what was taken out without one: of which it was the unit's fold knows."""
+    every = stretches(criteria(given), ["hood", "mask"], ["p3", "tube"])
+    assert {one for one in every if one[0].startswith("out:")} == set(found)
 
 
 @pytest.mark.parametrize(

@@ -211,3 +211,26 @@ async def test_tried_again_it_is_compared_again(fleet: httpx.AsyncClient, admini
     again = await fleet.post(path, headers=administrator)
     assert (refused.status_code, again.status_code) == (403, 201)
     assert again.json()["conflicts"] == left("FX-1", "FX-3", "FX-5")
+
+
+async def test_a_reason_is_of_the_unit_that_had_the_tag_then(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Another unit under the same tag needs one of its own; the first keeps its reason under its new tag."""
+    await told(fleet, administrator, closed("FX-1", occurred_at=ago(minutes=60)))
+    moved = message("retagged", asset="FX-1", new_tag="FX-9", occurred_at=ago(minutes=50))
+    await post(fleet, administrator, moved, hood("FX-1", BAD, serial="other", occurred_at=ago(minutes=40)))
+
+    assert await told(fleet, administrator, closed("FX-2", "FX-3", "FX-5")) == left("FX-1")
+    assert await reasons(fleet, administrator) == {
+        "FX-1": None,
+        **dict.fromkeys(["FX-2", "FX-3", "FX-5", "FX-9"], "in a container at sea"),
+    }
+
+
+async def test_a_reason_is_of_what_came_under_it_then(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Put right, and given another filter of the lot since, a unit needs a new one."""
+    await told(fleet, administrator, closed("FX-1", occurred_at=ago(minutes=60)))
+    again = fitted("FX-1", BAD, occurred_at=ago(minutes=40))
+    await post(fleet, administrator, actioned("FX-1", occurred_at=ago(minutes=50)), again)
+
+    assert await told(fleet, administrator, closed("FX-2", "FX-3", "FX-5")) == left("FX-1")
+    assert (await reasons(fleet, administrator))["FX-1"] is None

@@ -13,7 +13,7 @@ from service.ledger import Ledger
 from service.recording.in_turn import record_all
 from service.recording.incoming import Read, Receipt
 from tests.http.doors import FOREIGN, OURS
-from tests.http.firm import Headers, Message, ago, message, post
+from tests.http.firm import Headers, Message, ago, message, model, post, site
 from tests.http.keys import Keys
 from tests.http.recall_firm import BAD, fitted, hood
 from tests.http.recall_fleet import GOOD, ORDER, RECALL, actioned, fleet, opened, orders, stop, unit
@@ -328,3 +328,36 @@ async def test_a_name_that_is_taken_meanwhile_is_told(
     assert (told["quarantined"], told["skipped"]) == (4, [{"asset": "FX-0", "reason": "not-accepted"}])
     told = await stop(fleet, administrator)
     assert (told["quarantined"], told["already"], told["skipped"]) == (1, 4, [])
+
+
+async def test_a_unit_whose_tag_is_anothers_stops_nobody(http: httpx.AsyncClient, administrator: Headers) -> None:
+    """An order goes by the tag: it would stop the other unit, whenever it is asked for. The row says which is meant."""
+    gone = message("retired", asset="FX-1", reason="other", occurred_at=ago(hours=20))
+    again = hood("FX-1", GOOD, serial="second", occurred_at=ago(hours=15))
+    first = hood("FX-1", BAD)
+    await post(http, administrator, site("harrow-dock"), model(), first, gone, again, opened())
+    await post(http, administrator, message("voided", event=gone["id"], reason="another one", by="p-2"))
+    told = await stop(http, administrator)
+
+    assert (told["quarantined"], told["skipped"]) == (0, [{"asset": "FX-1", "reason": "tag-of-another"}])
+    assert await orders(http, administrator) == []
+    rows = (await http.get(f"/v1/recalls/{RECALL}/impact", headers=administrator)).json()["units"]
+    assert [(one["asset"], one["serial"], one["unit"], one["affected"]) for one in rows] == [
+        ("FX-1", "NW-FX-1", first["id"], True)
+    ]
+
+
+async def test_a_refused_order_keeps_no_other_waiting(
+    http: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """One at a time: the first is at a site that was taken back, so the next is stopped, and then none is left."""
+    yard = site("far-yard")
+    mine = [hood("AA-1", BAD, site="far-yard"), hood("FX-1", BAD), hood("FX-2", BAD)]
+    await post(http, administrator, site("harrow-dock"), yard, model(), *mine, opened())
+    other = await keys.make("administrator")
+    await post(http, other, message("voided", event=yard["id"], reason="closed long ago", by="p-9"))
+    first, second = await stop(http, administrator, limit=1), await stop(http, administrator, limit=1)
+
+    assert [(one["quarantined"], one["left"]) for one in (first, second)] == [(1, 1), (1, 0)]
+    assert first["skipped"] == [{"asset": "AA-1", "reason": "not-accepted"}]
+    assert [one["asset"] for one in await orders(http, administrator)] == ["FX-1", "FX-2"]

@@ -7,7 +7,7 @@ from typing import Any
 
 import httpx
 
-from tests.http.firm import Headers, ago, issued, message, post, registered
+from tests.http.firm import Headers, ago, checked, issued, message, model, post, registered, site
 from tests.http.keys import Keys
 from tests.http.recall_firm import BAD, fleet, hood, impact, opened, some, stocked, swap, units
 
@@ -263,6 +263,31 @@ async def test_a_unit_that_moves_is_told_where_it_is(fleet: httpx.AsyncClient, a
     assert (units(now)["FX-1"]["site"], units(before)["FX-1"]["site"]) == ("east-yard", "harrow-dock")
 
 
+async def test_checks_and_failures_name_wearers_too(http: httpx.AsyncClient, administrator: Headers) -> None:
+    """Who made a check, passed or failed, or noticed a failure wore the unit; the rates count none of that."""
+    await post(
+        http,
+        administrator,
+        *(site("harrow-dock"), model(), hood("FX-1", BAD)),
+        issued("FX-1", holder={"crew": "crew-7"}, occurred_at=ago(hours=20)),
+        checked("FX-1", wearer="p-1", occurred_at=ago(hours=19)),
+        message("failed-check", asset="FX-1", points={"battery": "fail"}, wearer="p-2", occurred_at=ago(hours=10)),
+        message("failed-in-use", asset="FX-1", signs=["other"], wearer="p-3", occurred_at=ago(hours=5)),
+        message("worn", asset="FX-1", wearer="p-1", occurred_at=ago(hours=4), until=ago(hours=3)),
+        opened({"hours": 2}),
+    )
+    told = await impact(http, administrator)
+
+    assert [
+        (one["person"], one["times"], one["seconds"], one["known_by"]) for one in units(told)["FX-1"]["wearers"]
+    ] == [
+        ("p-1", 2, 3600, ["checked", "worn"]),
+        ("p-2", 1, 0, ["failed-check"]),
+        ("p-3", 1, 0, ["failed-in-use"]),
+    ]
+    assert told["total"]["people"] == 3
+
+
 async def test_records_without_names_name_nobody(fleet: httpx.AsyncClient, keys: Keys) -> None:
     """A worker representative reads that somebody had and wore a unit, not who, and no free text."""
     told = await impact(fleet, await keys.make("worker-representative"))
@@ -317,3 +342,50 @@ async def test_stock_of_what_was_taken_back_is_not_recalled(
 
     assert [(lot["lot"], lot["quantity"]) for lot in both["stock"]] == [(None, 3.0), ("L9", 5.0), ("L2411", 8.0)]
     assert [(lot["lot"], lot["quantity"]) for lot in one["stock"]] == [(None, 3.0), ("L2411", 8.0)]
+
+
+async def test_a_unit_registered_again_as_another_model_may_still_be_the_one_before(
+    http: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Of its parts as of itself: it stays under the recall of its former model, which cannot be known to be wrong."""
+    await post(
+        http,
+        administrator,
+        *(site("harrow-dock"), model(maker="northwind"), model(model="northwind-3", maker="northwind")),
+        hood("FX-1", BAD),
+        message("retired", asset="FX-1", reason="other", occurred_at=ago(hours=20)),
+        hood("FX-2", "L9", model="northwind-3", serial="NW-FX-1", occurred_at=ago(hours=15)),
+        opened({"hours": 2}, criteria=[{"model": "northwind-2", "item": "bat-64"}]),
+        opened({"hours": 2}, "rc-2", criteria=[{"model": "northwind-2", "serials": ["NW-FX-1"]}]),
+        opened({"hours": 2}, "rc-3", criteria=[{"model": "northwind-3", "serials": ["NW-FX-1"]}]),
+    )
+    told = [units(await impact(http, administrator, recall)) for recall in ("rc-1", "rc-2", "rc-3")]
+
+    assert [(one["FX-2"]["affected"], one["FX-2"]["certain"]) for one in told] == [
+        (True, False),
+        (True, False),
+        (True, True),
+    ]
+    assert "recall" in (await http.get("/v1/assets/FX-2", headers=administrator)).json()["reasons"]
+
+
+async def test_a_part_is_known_by_what_was_told_of_it_elsewhere(
+    http: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Its serial number was taken down in both units, its lot in one: in the other it is certain, too."""
+    serial = {"serial": "PF-0093"}
+    await post(
+        http,
+        administrator,
+        *(site("harrow-dock"), model(), hood("FX-1", "L9"), hood("FX-2", "L9")),
+        swap("FX-1", {"hours": 20}, BAD, part=serial),
+        swap("FX-1", {"hours": 15}, "L9", part={"serial": "PF-1"}),
+        swap("FX-2", {"hours": 12}, None, part={"serial": "pf-93"}),
+        opened({"hours": 2}),
+    )
+    told = units(await impact(http, administrator))
+
+    assert [(tag, one["certain"], one["sittings"][0]["lot"]) for tag, one in told.items()] == [
+        ("FX-1", True, BAD),
+        ("FX-2", True, BAD),
+    ]

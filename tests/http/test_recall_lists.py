@@ -6,9 +6,9 @@ from typing import Any
 
 import httpx
 
-from tests.http.firm import Headers, ago, issued, message, post
+from tests.http.firm import Headers, ago, issued, message, model, post, site
 from tests.http.keys import Keys
-from tests.http.recall_firm import fleet, hood
+from tests.http.recall_firm import BAD, fleet, hood, impact, opened, some
 from tests.outbound.schema import faults
 
 __all__ = ["fleet"]
@@ -138,3 +138,40 @@ async def test_a_history_is_had_of_a_recall_that_there_is(fleet: httpx.AsyncClie
 
     assert (absent.status_code, absent.json()["type"]) == (404, "/problems/not-found")
     assert (wrong.status_code, wrong.json()["type"]) == (400, "/problems/bad-cursor")
+
+
+async def test_who_had_a_unit_is_told_where_that_was(
+    http: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """The unit has moved: a key of the site where it was worn is told who wore it there, and not where it is now."""
+    await post(
+        http,
+        administrator,
+        *(site("harrow-dock"), site("east-yard"), model(), hood("FX-1", BAD)),
+        issued("FX-1", holder={"person": "p-5"}, occurred_at=ago(hours=20)),
+        message("worn", asset="FX-1", wearer="p-5", occurred_at=ago(hours=19), until=ago(hours=18)),
+        message("moved", asset="FX-1", to_site="east-yard", occurred_at=ago(hours=10)),
+        message("received", asset="FX-1", site="east-yard", occurred_at=ago(hours=9)),
+        issued("FX-1", holder={"person": "p-6"}, site="east-yard", occurred_at=ago(hours=8)),
+        opened({"hours": 2}),
+    )
+    told = await impact(http, administrator)
+    (unit,) = told["units"]
+    assert [(one["holder"], one["site"]) for one in unit["hands"]] == [
+        ({"person": "p-5"}, "harrow-dock"),
+        ({"person": "p-6"}, "east-yard"),
+    ]
+    assert [(one["person"], one["site"]) for one in unit["wearers"]] == [("p-5", "harrow-dock")]
+    assert [(one["site"], one["units"], one["people"]) for one in told["sites"]] == [
+        ("east-yard", 1, 1),
+        ("harrow-dock", 0, 1),
+    ]
+    assert told["total"]["people"] == 2
+
+    dock = await keys.make("manager", ["harrow-dock"])
+    mine = await impact(http, dock)
+    assert (mine["units"], some(mine["total"])) == ([], {"people": 1})
+    for headers, asked in ((dock, {}), (administrator, {"site": "harrow-dock"})):
+        answered = await http.get("/v1/recalls/rc-1/people", headers=headers, params=asked)
+        assert [one["holder"] for one in answered.json()["people"]] == [{"person": "p-5"}]
+        assert "east-yard" not in answered.text

@@ -1,5 +1,6 @@
 """What a recall would do that nobody has opened."""
 
+from datetime import UTC, datetime
 from typing import Any
 
 import httpx
@@ -12,7 +13,7 @@ from service.store.scope import set_organisation
 from tests.http.doors import OURS
 from tests.http.firm import Headers, ago, message, post
 from tests.http.keys import Keys
-from tests.http.recall_firm import BAD, LOT, impact, opened, some, swap, the_fleet, units
+from tests.http.recall_firm import BAD, LOT, fitted, hood, impact, opened, some, swap, the_fleet, units
 
 WHERE = "/v1/recalls/preview"
 KEPT = ("event", "free_text", "rejected_message")
@@ -179,3 +180,39 @@ async def test_hostile_labels_find_nothing_else(fleet: httpx.AsyncClient, admini
 
     assert [tag for tag, one in units(told).items() if one["certain"]] == []
     assert list(units(told)) == ["FX-3"]
+
+
+async def test_what_was_taken_out_is_found_whatever_stands_beside_it(
+    fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """A swap that names the lot it took out and not the item: with criteria of units beside it, and in the past too."""
+    out = message("part-replaced", asset="FX-4", position="particle-filter", reason="other", out={"lot": "L77"})
+    named = swap("FX-5", {"hours": 2}, "L9", out={"serial": "S1"}, part={"item": "pf-200"})
+    await post(fleet, administrator, hood("FX-5", "L9"), out, named)
+    then = datetime.now(UTC).isoformat()
+    await post(fleet, administrator, hood("FX-6", "L9"))
+    lot, serial, unit = {"item": "pf-170", "lot": "L77"}, {"item": "pf-170", "serials": ["S1"]}, {"serials": ["none"]}
+
+    async def found(*criteria: Any, **asked: str) -> list[str]:
+        told = await fleet.post(WHERE, json={"criteria": criteria}, headers=administrator, params=asked)
+        return [one["asset"] for one in told.json()["units"] if one["certain"]]
+
+    assert [await found(lot), await found(lot, unit), await found(lot, known_at=then)] == [["FX-4"]] * 3
+    assert [await found(serial), await found(serial, unit), await found(serial, known_at=then)] == [["FX-5"]] * 3
+
+
+async def test_an_expiry_may_be_a_month(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """In a criterion it means all its days; of a part that states no more it may be any, also beyond the criterion."""
+    month, day = (fitted(tag, "L5", part={"expires": on}) for tag, on in (("FX-1", "2029-05"), ("FX-2", "2029-05-10")))
+    await post(fleet, administrator, month, day)
+
+    async def certain(first: str, last: str) -> dict[str, bool]:
+        meant = {"item": "pf-170", "lot": "L5", "expires_from": first, "expires_to": last}
+        told = await preview(fleet, administrator, {"criteria": [meant]})
+        return {
+            one["asset"]: one["sittings"][-1]["certain"] for one in told["units"] if one["asset"] in {"FX-1", "FX-2"}
+        }
+
+    assert await certain("2029-05", "2029-05") == {"FX-1": True, "FX-2": True}
+    assert await certain("2029-05-01", "2029-05-15") == {"FX-1": False, "FX-2": True}
+    assert await certain("2029-06", "2029-07-15") == {}

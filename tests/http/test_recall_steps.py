@@ -2,11 +2,13 @@
 
 import httpx
 
-from tests.http.firm import Headers, ago, issued, message, post, registered
+from tests.http.firm import Headers, ago, issued, message, model, post, registered, site
 from tests.http.keys import Keys
-from tests.http.recall_firm import BAD, fleet, impact, opened, some, stopped, swap, units
+from tests.http.recall_firm import BAD, fleet, hood, impact, opened, some, stopped, swap, units
 
 __all__ = ["fleet"]
+
+TWO = ("FX-1", "FX-2")
 
 
 async def test_ordered_is_not_put_away(fleet: httpx.AsyncClient, administrator: Headers) -> None:
@@ -225,3 +227,34 @@ async def test_a_voiding_that_is_voided_restores_what_it_took_back(
     await post(fleet, await keys.make("manager"), void, message("voided", event=void["id"], reason="mine", by="p-2"))
 
     assert units(await impact(fleet, administrator))["FX-1"]["located_at"] == located is not None
+
+
+async def test_what_a_recall_speaks_of_since_it_was_opened_again_counts_from_then(
+    http: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """What was done, or came out, while the recall spoke of another lot was not done about this one."""
+    await post(
+        http,
+        administrator,
+        *(site("harrow-dock"), model(), hood("FX-1", BAD), hood("FX-2", "L77"), hood("FX-3", "L77")),
+        opened({"hours": 10}),
+        *(message("cleaned", asset=tag, scope="unit", method="wiped", occurred_at=ago(hours=8)) for tag in TWO),
+        swap("FX-3", {"hours": 7}, "L9"),
+        opened({"hours": 2}, criteria=[{"item": "pf-170", "lot": "L77"}]),
+    )
+    told = units(await impact(http, administrator))
+
+    assert [(tag, one["located_at"] is None, one["remedied_at"]) for tag, one in told.items()] == [
+        ("FX-1", False, None),
+        ("FX-2", True, None),
+        ("FX-3", True, None),
+    ]
+
+
+async def test_only_an_order_for_the_reason_of_a_recall_stops_for_it(
+    http: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """A quarantine for another reason that names the recall holds nothing for it: the campaign orders it still."""
+    aside = message("quarantined", asset="FX-1", reason="suspect", recall="rc-1", occurred_at=ago(hours=5))
+    await post(http, administrator, site("harrow-dock"), model(), hood("FX-1", BAD), opened({"hours": 10}), aside)
+    assert units(await impact(http, administrator))["FX-1"]["stopped_at"] is None

@@ -219,6 +219,14 @@ async def test_a_lot_of_another_item_is_another_lot(dock: httpx.AsyncClient, adm
     assert tags(told) == [("part-lot", "FX-3")]
 
 
+@pytest.mark.parametrize("typed", ["L0077", "l77"])
+async def test_leading_zeros_mean_nothing_in_a_lot(dock: httpx.AsyncClient, administrator: Headers, typed: str) -> None:
+    """As in recalls and in stock: a filter of the lot is found however many zeros were typed, here or there."""
+    await post(dock, administrator, fitted("FX-1", 2, {"lot": "L077"}))
+    (told,) = await scan(dock, administrator, typed)
+    assert tags(told) == [("part-lot", "FX-1")]
+
+
 async def test_a_part_that_was_taken_out_is_found_no_more(dock: httpx.AsyncClient, administrator: Headers) -> None:
     """Only what is fitted now counts: after a swap, and after its event was voided."""
     swap, mistaken = fitted("FX-1", 2, {"lot": "L2500"}), fitted("FX-2", 2, {"lot": "L2600"})

@@ -133,18 +133,27 @@ Recalls
 43. A criterion with an item, a lot or an expiry speaks of parts: `model` is that of their unit, `serials` their own,
     and the days they were made and received on no record. Any other speaks of units; `received` is their acquisition.
     Lots and serials compare trimmed, in capitals and without leading zeros of a run of digits, for equality too; the
-    ends of a range may stand either way round.
+    ends of a range may stand either way round. An expiry that is a month may be any day of it, a criterion means all.
+    A unit registered again as another model may still be the one before.
 44. A position that nothing was said of may hold whatever any version of the model lists for it that was in force since
     the registration: defined anew, a model changes no unit. A part first stated by a registration or an identification
     was there before; one identified in an emptied position was put in then.
 45. `fixed` clears a part until another is put in, `not-affected` until it is said to be of another item, lot, serial or
-    expiry too, and each clears for good what came with the unit and the unit itself.
+    expiry too, and each clears for good what came with the unit and the unit itself. One that states its day alone
+    clears a part that was in, or said to be so, as that day began; later than the opening it is by the day's end.
 46. `inspect` is judged as `rectify-by`; without `due_on` both are overdue at once. Of a component whatever is overdue
     speaks against the unit it serves, of other units out of scope only a stop-use.
 47. A voided opening reaches nothing that comes in after the earliest of its voidings. A unit is free of it after a
     passing examination later than that and than the opening, or a release on one of the voidings, which leads to the
     store as any. A quarantine for a recall whose every opening before the release was voided ends by the same.
 48. The check that such a release needs is made while the unit is withdrawn or comes under a recall.
+49. Who wears a unit is told by a wearing, a check that names its wearer, passed or failed, and a failure in use; of a
+    component by its own and its unit's. Without an end it may last until the hand that has the unit, or has it next,
+    ends, or another has the unit on; the last two kinds show a moment. An end said counts up to the end of that hand.
+    A part whose lot is not on record is known by a lot told of its item and serial number elsewhere, if that is meant.
+50. A hand, a wearing or a part put in of which the day alone is known meets what there was at any moment of that day.
+    What was cleared counts as there up to the last act that cleared it. What was there, in hand and on before the
+    registration counts from the first fact of a unit on; what came with it came by then.
 
 Answers
 35. `reasons` of a withdrawal: `withdrawal` for any reason held, and `recall` besides if that is one of them.

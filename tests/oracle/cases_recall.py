@@ -192,7 +192,7 @@ RECALL = [
     ),
     says(
         "expiry",
-        "An expiry that is a month means its last day.",
+        "An expiry that is a month may be any of its days.",
         [
             register(parts=[{"position": FILTER, "part": part("p3", expires="2027-03")}]),
             issue("2026-03-02 07:00"),

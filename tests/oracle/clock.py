@@ -107,6 +107,11 @@ def before_day_end(day: date, text: str, name: str) -> datetime:
     return clock.replace(tzinfo=zone(name)).astimezone(UTC)
 
 
+def expiry_first(text: str) -> date:
+    """Give the first day that an expiry may be: of a month its first."""
+    return date.fromisoformat(text if len(text) > 7 else f"{text}-01")
+
+
 def expiry_day(text: str) -> date:
     """Give the last day of an expiry: a date, or a month to its last day."""
     if len(text) == len("2026-03"):

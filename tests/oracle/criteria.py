@@ -89,8 +89,9 @@ def expiry(random: Random, words: Words) -> Iterator[tuple[str, Any]]:
     """Name expiries, perhaps of an item and a lot."""
     yield from (("item", item_of(random, words)), ("model", model_of(random, words)))
     first = date(2025, 6, 1) + timedelta(days=random.randrange(1800))
-    yield "expires_from", first.isoformat()
-    yield "expires_to", (first + timedelta(days=random.randrange(300))).isoformat() if random.random() < 0.7 else None
+    last, month = first + timedelta(days=random.randrange(300)), slice(7 if random.random() < 0.3 else None)
+    yield "expires_from", first.isoformat()[month]
+    yield "expires_to", last.isoformat()[month] if random.random() < 0.7 else None
     yield "lot_to", pick(random, words.lots) if random.random() < 0.2 else None
 
 

@@ -10,12 +10,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from functools import cmp_to_key
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 from tests.oracle import clock
 from tests.oracle.parts import changes
-from tests.oracle.recalls import OF_PARTS, SAID, Opening, compare, forgave, listed, names, spots
+from tests.oracle.recalls import OF_PARTS, SAID, Opening, clearing, compare, forgave, history, listed, names, spots
 from tests.oracle.record import Message
 from tests.oracle.story import Story
 from tests.oracle.told import SWAPS
@@ -25,13 +26,44 @@ from tests.oracle.world import World
 NO, MAYBE, YES = 0, 1, 2
 Sitting = tuple[str, datetime, datetime | None, bool, str, str | None, str | None]
 """Position ("" for the unit), since, until, whether certain, state, item, lot."""
+Worn = tuple[str, str]
+"""Who wore a unit, and at which site."""
+WORN = frozenset({"worn", "checked", "failed-check", "failed-in-use"})
+"""What tells who had the unit on."""
+
+
+MOMENTS = frozenset({"failed-check", "failed-in-use"})
+"""What shows that for a moment alone."""
+
+
+class Wearing(NamedTuple):
+    """Who had the unit on, when, until when if that was said, within what time (None: up to now), by which kind."""
+
+    who: str
+    at: datetime
+    said: datetime | None
+    first: datetime
+    last: datetime | None
+    kind: str
+    site: str
+
+
+class Hand(NamedTuple):
+    """Who had the unit from when until when (None: still), and when the day began that it states alone."""
+
+    who: Message
+    since: datetime
+    until: datetime | None
+    day: datetime | None
+    site: str
 
 
 @dataclass
 class Piece:
     """A part in a position from when on; its names with when each began, and when it was taken out.
 
-    `last` is that too where it was named only then: in its last moment, beside the name before.
+    `last` is that too where it was named only then: in its last moment, beside the name before. `day` began the day on
+    which it was put in, where that alone is known.
     """
 
     position: str
@@ -40,6 +72,21 @@ class Piece:
     ended: datetime | None = None
     ends: list[datetime | None] = field(default_factory=list)
     last: datetime | None = None
+    day: datetime | None = None
+
+
+@dataclass(frozen=True)
+class Sat:
+    """A sitting, and within what time it counts that it was there: from its day, and up to what dealt with it."""
+
+    shown: Sitting
+    first: datetime
+    until: datetime | None
+
+    @property
+    def since(self) -> datetime:
+        """Give when it began."""
+        return self.shown[1]
 
 
 @dataclass(frozen=True)
@@ -51,25 +98,33 @@ class Seen:
     tag: str
     pieces: list[Piece]
     stated: dict[str, datetime]
-    hands: list[tuple[Message, datetime, datetime | None]]
-    worn: list[tuple[str, datetime, datetime | None]]
+    hands: list[Hand]
+    worn: list[Wearing]
+    told: list[Message]
 
 
 def seen(world: World, at: datetime) -> list[Seen]:
     """Look at every unit that there was at a moment."""
-    found = []
+    found: list[Seen] = []
+    told: list[Message] = []
     for unit, story in world.stories.items():
         tag = world.identity.tag(unit, at)
         if tag is not None:
             n = story.upto(at)
             pieces, stated = fitted(story, n)
-            had, wore = hands(story, n), list(wearings(story, n))
+            had, wore = hands(story, n), list(wearings(story, n, at))
             for bearer, since, until in lodgings(story, at):
                 n_then = bearer.upto(at)
-                had += [cut for one in hands(bearer, n_then) for cut in clipped(one, since, until, goes_on=True)]
-                wore += [cut for one in wearings(bearer, n_then) for cut in clipped(one, since, until, goes_on=False)]
-            found.append(Seen(story, n, tag, pieces, stated, had, sorted(wore, key=lambda one: one[1])))
+                had += [cut for one in hands(bearer, n_then) for cut in held_there(one, since, until)]
+                wore += [cut for one in wearings(bearer, n_then, at) for cut in worn_there(one, since, until)]
+            found.append(Seen(story, n, tag, pieces, stated, had, sorted(wore, key=lambda one: one.at), told))
+            told += [part for piece in pieces for _, part in piece.names]
     return found
+
+
+def beginning(story: Story) -> datetime:
+    """Say when a unit is first told of: its registration, or what is dated before."""
+    return min(story.registered_at(), story.facts[0].at)
 
 
 def lodgings(story: Story, at: datetime) -> list[tuple[Story, datetime, datetime | None]]:
@@ -90,22 +145,28 @@ def lodgings(story: Story, at: datetime) -> list[tuple[Story, datetime, datetime
     return found
 
 
-def clipped(
-    one: tuple[Any, datetime, datetime | None], since: datetime, until: datetime | None, *, goes_on: bool
-) -> Iterator[tuple[Any, datetime, datetime | None]]:
-    """Cut a span to another; one without an end goes on, or else is its beginning alone."""
-    who, begins, ends = one
-    if until is not None and begins >= until:
-        return
-    if begins < since and (ends <= since if ends is not None else not goes_on):
-        return
-    last = min((end for end in (ends, until) if end is not None), default=None)
-    yield who, max(begins, since), last if goes_on or ends is not None else None
+def held_there(one: Hand, since: datetime, until: datetime | None) -> Iterator[Hand]:
+    """Cut a hand to the time that a component sat in the unit."""
+    begins, ends = max(one.since, since), sooner(one.until, until)
+    if ends is None or begins < ends:
+        yield Hand(one.who, begins, ends, None if one.day is None else max(one.day, since), one.site)
+
+
+def worn_there(one: Wearing, since: datetime, until: datetime | None) -> Iterator[Wearing]:
+    """Cut a wearing to the time that a component sat in the unit."""
+    last = sooner(one.last, until)
+    if (until is None or one.first < until) and (one.first >= since or last is None or last > since):
+        said = None if one.said is None else sooner(one.said, until)
+        yield Wearing(one.who, max(one.at, since), said, max(one.first, since), last, one.kind, one.site)
+
+
+def sooner(one: datetime | None, other: datetime | None) -> datetime | None:
+    """Give the earlier of two ends, where None is none."""
+    return min((end for end in (one, other) if end is not None), default=None)
 
 
 def fitted(story: Story, n: int) -> tuple[list[Piece], dict[str, datetime]]:
     """Follow every position: its pieces, and when it was first stated or emptied."""
-    born = story.registrations[0]
     there: dict[str, Piece | None] = {}
     told: list[Piece] = []
     stated: dict[str, datetime] = {}
@@ -119,16 +180,15 @@ def fitted(story: Story, n: int) -> tuple[list[Piece], dict[str, datetime]]:
                     was.ends.append(None)
                 was.names[-1] = (was.names[-1][0], part)
                 continue
-            was = came_out(story, act, was, Piece(position, story.registered_at(), []), known=position in there)
+            was = came_out(story, act, was, Piece(position, beginning(story), []), known=position in there)
             note(was, told, stated)
             if was is not None:
                 was.ended = act.at
-                if index <= born:
-                    told.remove(was)
             along = act.kind in SAID and position not in there
-            began = story.registered_at() if along else act.at
+            began = beginning(story) if along else act.at
             stated.setdefault(position, began)
-            piece = None if part is None else Piece(position, began, [(act.at, part)])
+            day = None if act.day is None or along else act.versions_at
+            piece = None if part is None else Piece(position, began, [(act.at, part)], day=day)
             there[position] = piece
             if piece is not None:
                 told.append(piece)
@@ -140,7 +200,7 @@ def taken_out(story: Story, act: Any, was: Piece | None, *, known: bool) -> Mess
     out = act.get("out") if act.kind in SWAPS else None
     before = {} if was is None else was.names[-1][1]
     item = (out or {}).get("item") or before.get("item")
-    since = story.registered_at() if was is None else was.names[-1][0]
+    since = beginning(story) if was is None else was.names[-1][0]
     if out is None or item is None or (known and was is None) or since >= act.at - timedelta(microseconds=1):
         return None
     said = {"item": item, "lot": out.get("lot"), "serial": out.get("serial")}
@@ -172,61 +232,117 @@ def without_moments(piece: Piece) -> Piece:
     if piece.last is not None:
         ends[-2:] = [piece.ended] * len(ends[-2:])
     lasting = [(name, end) for name, end in zip(piece.names, ends, strict=True) if end is None or end > name[0]]
-    return Piece(piece.position, piece.began, [name for name, _ in lasting], piece.ended, [end for _, end in lasting])
+    names_left, ends_left = [name for name, _ in lasting], [end for _, end in lasting]
+    return Piece(piece.position, piece.began, names_left, piece.ended, ends_left, day=piece.day)
 
 
-def hands(story: Story, n: int) -> list[tuple[Message, datetime, datetime | None]]:
-    """List who had the unit from when to when, from its registration on."""
-    found: list[tuple[Message, datetime, datetime | None]] = []
+def hands(story: Story, n: int) -> list[Hand]:
+    """List who had the unit from when to when."""
+    found: list[Hand] = []
     holder: Message | None = None
-    since = story.registered_at()
-    for index in range(story.registrations[0], n):
-        now, at = story.placed(index + 1).holder, max(story.facts[index].at, story.registered_at())
-        if now != holder:
-            if holder is not None and since < at:
-                found.append((holder, since, at))
-            holder, since = now, at
-    return [*found, *([(holder, since, None)] if holder is not None else [])]
-
-
-def wearings(story: Story, n: int) -> Iterator[tuple[str, datetime, datetime | None]]:
-    """Walk who wore the unit, from when, and until when if that was said."""
-    for index in range(story.registrations[0], n):
+    since, day, site = beginning(story), None, story.site(0)
+    for index in range(n):
         act = story.facts[index]
-        if act.kind == "worn" and not act.echo and not story.component(index + 1):
-            until = None if act.get("until") is None or story.dead(index) else clock.instant(act.get("until"))
-            yield act.get("wearer"), act.at, until
+        now, at = story.placed(index + 1).holder, max(act.at, beginning(story))
+        where = story.site(index + 1)
+        if (now, where) != (holder, site):
+            if holder is not None and since < at:
+                found.append(Hand(holder, since, at, day, site))
+            holder, since, day, site = now, at, None if act.day is None or act.adverse else act.versions_at, where
+    return [*found, *([Hand(holder, since, None, day, site)] if holder is not None else [])]
 
 
-def sittings(unit: Seen, criteria: list[Message], openings: list[Opening], at: datetime) -> list[Sitting]:
-    """Say what the criteria mean in a unit; what is still there is affected if an opening reaches it, else cleared."""
+def wearings(story: Story, n: int, at: datetime) -> Iterator[Wearing]:
+    """Walk who had the unit on: until it left the hand at most, and without an end until another had it on."""
+    had = hands(story, n)
+    kept = [(hand.since, hand.who) for hand in had]
+    left = [hand.until for hand in had if hand.until is not None and (hand.until, hand.who) not in kept]
+    acts = [(index, act) for index, act in enumerate(story.facts[:n]) if act.kind in WORN and not act.echo]
+    worn = [(index, act) for index, act in acts if act.get("wearer") is not None]
+    for index, act in worn:
+        site = story.site(index + 1)
+        gone = min((end for end in left if end > act.at), default=None)
+        if act.get("until") is not None:
+            said = min(end for end in (clock.instant(act.get("until")), gone, at) if end is not None)
+            yield Wearing(act.get("wearer"), act.at, said, act.at, said, act.kind, site)
+            continue
+        others = [one.at for _, one in worn if one.at > act.at and one.get("wearer") != act.get("wearer")]
+        last = act.at if act.kind in MOMENTS else sooner(gone, min(others, default=None))
+        first = act.at
+        if act.day is not None:
+            first, ends = clock.day_start(act.day, act.zone), clock.day_end(act.day, act.zone)
+            last = None if last is None else max(last, ends)
+        yield Wearing(act.get("wearer"), act.at, None, first, last, act.kind, site)
+
+
+def sittings(unit: Seen, openings: list[Opening], at: datetime) -> list[Sat]:
+    """Say what openings mean in a unit; what is still there is affected if one reaches it, else cleared."""
     story, n = unit.story, unit.n
     now = {spot for opening in openings for spot in reached(story, n, at, opening)}
-    of_parts = [one for one in criteria if any(one.get(name) for name in OF_PARTS)]
-    of_units = [one for one in criteria if one not in of_parts]
-    model, found = story.model_ref(n), list[Sitting]()
-    whole = max((of_unit(one, story, n) for one in of_units), default=NO)
-    if whole:
+    model, once, found = story.model_ref(n), story.models(n), list[Sat]()
+    whole = [(max((of_unit(one, story, n) for one in units(opening)), default=NO), opening) for opening in openings]
+    if any(says for says, _ in whole):
         state = "affected" if "" in now else "cleared"
-        found.append(("", story.registered_at(), None, whole == YES, state, None, None))
+        sat: Sitting = ("", beginning(story), None, any(says == YES for says, _ in whole), state, None, None)
+        found.append(Sat(sat, sat[1], dealt_with(unit, sat, [one for says, one in whole if says])))
     for piece in unit.pieces:
-        says = [max((of_part(one, model, part) for one in of_parts), default=NO) for _, part in piece.names]
-        meant = max((nth for nth, one in enumerate(says) if one), default=None)
+        says = [[(max((of_part(one, model, part, once) for one in parts(opening)), default=NO), opening)
+                 for opening in openings] for _, part in piece.names]  # fmt: skip
+        meant = max((nth for nth, one in enumerate(says) if any(match for match, _ in one)), default=None)
         if meant is not None:
             last, until = meant == len(says) - 1, piece.ends[meant]
             there = "affected" if piece.position in now else "cleared"
             state = "identified" if not last else there if until is None else "removed"
             part = piece.names[meant][1]
-            known = says[meant] == YES
-            found.append((piece.position, piece.began, until, known, state, part["item"], part.get("lot")))
+            known = any(match == YES for match, _ in says[meant])
+            for lot in [] if known or part.get("lot") else elsewhere(unit, part):
+                told = part | {"lot": lot}
+                if any(of_part(one, model, told, once) == YES for opening in openings for one in parts(opening)):
+                    known, part = True, told
+                    break
+            sat = (piece.position, piece.began, until, known, state, part["item"], part.get("lot"))
+            mine = [one for match, one in says[meant] if match]
+            found.append(Sat(sat, piece.day or piece.began, dealt_with(unit, sat, mine)))
     for position, items in listed(story, n, at).items():
         until = unit.stated.get(position)
-        meant_here = any(one.get("item") in {None, *items} and of_model(one, model) for one in of_parts)
-        if meant_here and (until is None or until > story.registered_at()):
+        mine = [opening for opening in openings for one in parts(opening)
+                if one.get("item") in {None, *items} and of_model(one, model, once)]  # fmt: skip
+        if mine and (until is None or until > beginning(story)):
             there = "affected" if position in now else "cleared"
             state = there if until is None else "removed"
-            found.append((position, story.registered_at(), until, False, state, None, None))
+            sat = (position, beginning(story), until, False, state, None, None)
+            found.append(Sat(sat, sat[1], dealt_with(unit, sat, mine)))
     return found
+
+
+def elsewhere(unit: Seen, part: Message) -> list[str]:
+    """List the lots that were told of a part, known by its item and serial number, in whatever unit."""
+    if part.get("serial") is None:
+        return []
+    mine = [other for other in unit.told if other["item"] == part["item"] and other.get("serial") is not None]
+    lots = {other["lot"] for other in mine if other.get("lot") and compare(other["serial"], part["serial"]) == 0}
+    return sorted(sorted(lots), key=cmp_to_key(compare))
+
+
+def parts(opening: Opening) -> list[Message]:
+    """Give the criteria of an opening that speak of parts."""
+    return [one for one in opening.fact.get("criteria") if any(one.get(name) for name in OF_PARTS)]
+
+
+def units(opening: Opening) -> list[Message]:
+    """Give the criteria of an opening that speak of units."""
+    return [one for one in opening.fact.get("criteria") if not any(one.get(name) for name in OF_PARTS)]
+
+
+def dealt_with(unit: Seen, sat: Sitting, openings: list[Opening]) -> datetime | None:
+    """Say until when it counts that something was there: what was cleared counts up to the last act that did so."""
+    position, until, state = sat[0], sat[2], sat[4]
+    if state != "cleared":
+        return until
+    known = position in unit.stated and position != ""
+    there, named = history(unit.story, unit.n, position) if known else (None, None)
+    acts = [list(clearing(unit.story, unit.n, opening, there, named)) for opening in openings]
+    return max(at for one in acts for at in one) if all(acts) else None
 
 
 def reached(story: Story, n: int, at: datetime, opening: Opening) -> Iterator[str]:
@@ -238,46 +354,70 @@ def reached(story: Story, n: int, at: datetime, opening: Opening) -> Iterator[st
     yield from spots(story, n, at, opening)
 
 
-def held(unit: Seen, found: list[Sitting], at: datetime) -> list[tuple[str, datetime, datetime | None, int]]:
+def held(unit: Seen, found: list[Sat], at: datetime) -> list[tuple[str, str, datetime, datetime | None, int]]:
     """List who had it while anything meant was there, and for how many seconds."""
     told = []
-    for holder, since, until in unit.hands:
-        seconds = overlap(since, until or at, found, at)
-        if seconds or (until is None and any(one[2] is None for one in found)):
-            told.append((str(sorted(holder.items())), since, until, int(seconds)))
+    for holder, since, until, day, site in unit.hands:
+        if meets(day or since, until, found, at):
+            seconds = int(overlap(since, until or at, found, at))
+            told.append((str(sorted(holder.items())), site, since, until, seconds))
     return sorted(told, key=str)
 
 
-def worn(unit: Seen, found: list[Sitting], at: datetime) -> dict[str, tuple[int, datetime, datetime, int]]:
-    """Count who wore it while anything meant was there: how often, first, last, and for how many seconds."""
-    told: dict[str, tuple[int, datetime, datetime, int]] = {}
-    for person, since, until in unit.worn:
-        seconds = 0.0 if until is None else overlap(since, min(until, at), found, at)
-        if seconds or any(one[1] <= since and (one[2] is None or since < one[2]) for one in found):
-            times, first, _, before = told.get(person, (0, since, since, 0))
-            told[person] = (times + 1, first, since, before + int(seconds))
+def worn(unit: Seen, found: list[Sat], at: datetime) -> dict[Worn, tuple[int, datetime, datetime, int, set[str]]]:
+    """Count who wore it where while it had anything meant: how often, first, last, how many seconds, by which kinds."""
+    told: dict[Worn, tuple[int, datetime, datetime, int, set[str]]] = {}
+    for one in unit.worn:
+        if meets(one.first, one.last, found, at):
+            seconds = 0.0 if one.said is None else overlap(one.at, one.said, found, at)
+            times, first, _, before, kinds = told.get((one.who, one.site), (0, one.at, one.at, 0, set()))
+            told[one.who, one.site] = (times + 1, first, one.at, before + int(seconds), kinds | {one.kind})
     return told
 
 
-def overlap(since: datetime, until: datetime, found: list[Sitting], at: datetime) -> float:
+def meets(since: datetime, until: datetime | None, found: list[Sat], at: datetime) -> bool:
+    """Say whether a time has a moment in common with any sitting, be it its first; what both go on does now."""
+    if any(one.until is None for one in found) and (until is None or since == at):
+        return True
+    times = [(one.first, one.until or at) for one in found]
+    return any(begins <= since < ends or (begins < (until or at) and since < ends) for begins, ends in times)
+
+
+def overlap(since: datetime, until: datetime, found: list[Sat], at: datetime) -> float:
     """Measure how much of a time lies in any sitting: cut at every edge, and add up the pieces that do."""
-    edges = {since, until, *(one[1] for one in found), *(one[2] or at for one in found)}
+    edges = {since, until, *(one.since for one in found), *(one.until or at for one in found)}
     cuts = sorted(edge for edge in edges if since <= edge <= until)
     pieces = pairwise(cuts)
-    return sum((e - b).total_seconds() for b, e in pieces if any(one[1] <= b and e <= (one[2] or at) for one in found))
+    return sum(
+        (e - b).total_seconds() for b, e in pieces if any(one.since <= b and e <= (one.until or at) for one in found)
+    )
 
 
-def of_part(criterion: Message, model: str, part: Message) -> int:
+def of_part(criterion: Message, model: str, part: Message, once: set[str] | None = None) -> int:
     """Say whether a criterion means a part in a unit of a model."""
-    expires = part.get("expires")
     return min(
-        YES if of_model(criterion, model) and criterion.get("item") in {None, part["item"]} else NO,
+        of_model(criterion, model, once or set()),
+        YES if criterion.get("item") in {None, part["item"]} else NO,
         label(criterion, "lot", part.get("lot")),
         label(criterion, "serial", part.get("serial")),
-        day(criterion, "expires", None if expires is None else clock.expiry_day(expires)),
+        expiry(criterion, part.get("expires")),
         day(criterion, "made", None),
         day(criterion, "received", None),
     )
+
+
+def expiry(criterion: Message, said: str | None) -> int:
+    """Say whether an expiry is within what a criterion gives: every day that it may be, some, or none."""
+    low, high = criterion.get("expires_from"), criterion.get("expires_to")
+    if low is None and high is None:
+        return YES
+    if said is None:
+        return MAYBE
+    begin = date.min if low is None else clock.expiry_first(low)
+    end = date.max if high is None else clock.expiry_day(high)
+    days = (clock.expiry_first(said), clock.expiry_day(said))
+    inside = [begin <= one <= end for one in days]
+    return YES if all(inside) else MAYBE if any(inside) or days[0] < begin <= end < days[1] else NO
 
 
 def of_unit(criterion: Message, story: Story, n: int) -> int:
@@ -288,16 +428,17 @@ def of_unit(criterion: Message, story: Story, n: int) -> int:
         stated |= {name: told.get(name) for name in ("made_on", "acquired_on") if told.get(name) is not None}
     days = {name: date.fromisoformat(value) for name, value in stated.items()}
     return min(
-        YES if of_model(criterion, story.model_ref(n)) else NO,
+        of_model(criterion, story.model_ref(n), story.models(n)),
         label(criterion, "serial", story.registration(n).get("serial")),
         day(criterion, "made", days.get("made_on")),
         day(criterion, "received", days.get("acquired_on")),
     )
 
 
-def of_model(criterion: Message, model: str) -> bool:
-    """Say whether a criterion leaves the model open or names this one."""
-    return criterion.get("model") in {None, model}
+def of_model(criterion: Message, model: str, once: set[str]) -> int:
+    """Say whether a criterion leaves the model open or names this one; whether it is one it was once is not known."""
+    wanted = criterion.get("model")
+    return YES if wanted in {None, model} else MAYBE if wanted in once else NO
 
 
 def label(criterion: Message, name: str, said: str | None) -> int:

@@ -84,12 +84,12 @@ def forgave(story: Trouble, index: int, opening: Opening) -> bool:
 
 def spots(story: Trouble, n: int, at: datetime, opening: Opening) -> Iterator[str]:
     """Walk the positions of a unit, and "" for itself, that an opening reaches and nothing has cleared."""
-    ref = story.model_ref(n)
+    refs = story.models(n)
     parts = fitted(story, n)
     criteria = opening.fact.get("criteria")
     of_parts = [one for one in criteria if any(one.get(name) for name in OF_PARTS)]
     for position, found in parts.items():
-        if found.part is None or not any(may_be(one, ref, found.part) for one in of_parts):
+        if found.part is None or not any(may_be(one, refs, found.part) for one in of_parts):
             continue
         there, named = history(story, n, position)
         came = story.registered_at() if there is None else there
@@ -98,7 +98,7 @@ def spots(story: Trouble, n: int, at: datetime, opening: Opening) -> Iterator[st
             yield position
     for position, items in listed(story, n, at).items():
         wanted = [one for one in of_parts if one.get("item") is None or one["item"] in items]
-        meant = any(one.get("model") in {None, ref} for one in wanted)
+        meant = any(one.get("model") in {None, *refs} for one in wanted)
         if position not in parts and meant and whole(story, n, opening):
             yield position
     if whole(story, n, opening) and any(of_unit(one, story, n) for one in criteria if one not in of_parts):
@@ -122,6 +122,13 @@ def whole(story: Trouble, n: int, opening: Opening) -> bool:
 
 def cleared(story: Trouble, n: int, opening: Opening, there: datetime | None, named: datetime | None) -> bool:
     """Say whether an act on the recall, later than its opening, cleared what has been there and named so since."""
+    return any(True for _ in clearing(story, n, opening, there, named))
+
+
+def clearing(
+    story: Trouble, n: int, opening: Opening, there: datetime | None, named: datetime | None
+) -> Iterator[datetime]:
+    """Walk when acts on the recall, later than its opening, cleared what has been there and named so since."""
     for index in story.back(n):
         act = story.facts[index]
         if act.kind != "recall-actioned" or act.get("recall") != opening.recall or act.at <= opening.at:
@@ -129,9 +136,8 @@ def cleared(story: Trouble, n: int, opening: Opening, there: datetime | None, na
         since = {"fixed": there, "not-affected": named}.get(
             act.get("result"), datetime.max.replace(tzinfo=act.at.tzinfo)
         )
-        if since is None or since <= act.at:
-            return True
-    return False
+        if since is None or since <= act.versions_at:
+            yield act.at
 
 
 def history(story: Trouble, n: int, position: str) -> tuple[datetime | None, datetime | None]:
@@ -159,16 +165,24 @@ def names(part: Message) -> tuple[Any, ...]:
     return tuple(part.get(name) for name in ("item", "lot", "serial", "expires"))
 
 
-def may_be(criterion: Message, model: str, part: Message) -> bool:
+def may_be(criterion: Message, models: set[str], part: Message) -> bool:
     """Say whether a criterion may speak of a part: a value that is not on record counts as matching."""
-    if criterion.get("model") not in {None, model} or criterion.get("item") not in {None, part["item"]}:
+    if criterion.get("model") not in {None, *models} or criterion.get("item") not in {None, part["item"]}:
         return False
-    expires = part.get("expires")
     return (
         labelled(criterion, "lot", part.get("lot"))
         and labelled(criterion, "serial", part.get("serial"))
-        and dated(criterion, "expires", None if expires is None else clock.expiry_day(expires))
+        and expiring(criterion, part.get("expires"))
     )
+
+
+def expiring(criterion: Message, expires: str | None) -> bool:
+    """Say whether any day that an expiry may be is within what a criterion gives for it."""
+    first, last = criterion.get("expires_from"), criterion.get("expires_to")
+    if expires is None:
+        return True
+    early = first is not None and clock.expiry_day(expires) < clock.expiry_first(first)
+    return not early and (last is None or clock.expiry_first(expires) <= clock.expiry_day(last))
 
 
 def of_unit(criterion: Message, story: Trouble, n: int) -> bool:
@@ -182,7 +196,7 @@ def of_unit(criterion: Message, story: Trouble, n: int) -> bool:
         for name in ("made_on", "acquired_on")
     }
     return (
-        criterion.get("model") in {None, story.model_ref(n)}
+        criterion.get("model") in {None, *story.models(n)}
         and labelled(criterion, "serial", story.registration(n).get("serial"))
         and dated(criterion, "made", days["made_on"])
         and dated(criterion, "received", days["acquired_on"])

@@ -73,6 +73,10 @@ class Told:
         """Name the model."""
         return str(self.registration(n).get("model"))
 
+    def models(self, n: int) -> set[str]:
+        """Name every model it was ever registered as."""
+        return {str(self.facts[index].get("model")) for index in self.registered_before(n)}
+
     def model(self, n: int, at: datetime) -> Message | None:
         """Give the model's version in force at an instant."""
         return self.world.book.thing("model", self.model_ref(n), at)

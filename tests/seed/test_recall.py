@@ -5,7 +5,7 @@ fitted in it is left out, which leaves of each unit what a recall goes by.
 """
 
 from collections import Counter
-from collections.abc import AsyncIterator, Iterable
+from collections.abc import AsyncIterator, Iterable, Mapping
 from contextlib import asynccontextmanager
 from datetime import datetime
 from typing import Any, NamedTuple
@@ -30,17 +30,29 @@ GOES_BY = {
     *("filter-replaced", "part-replaced", "part-identified", "repaired", "site-defined", "model-defined"),
     *("item-defined", "recall-opened", "recall-closed"),
 }
+STOCK = {"stock-received", "stock-moved", "stock-discarded"}
 Headers = dict[str, str]
 
 
+def goes(said: Message, story: Scenario) -> bool:
+    """Say whether a recall of the lot goes by a message; of checks those of units that have it are enough."""
+    mine = said["kind"] == "checked" and said["asset"] in story.truth.bad_lot
+    return mine or said["kind"] in GOES_BY or (said["kind"] in STOCK and said.get("item") == BAD_ITEM)
+
+
 class Truth(NamedTuple):
-    """What the generator knows: where each unit was last, its filter's position, and which are of the lot."""
+    """What the generator knows: where each unit was last, its filter's position, and which are of the lot.
+
+    And who checked, and so wore, units while the lot was in them, and how much of it is left at each site.
+    """
 
     sites: dict[str, str | None]
     positions: dict[str, str]
     of_lot: frozenset[str]
     unknown: frozenset[str]
     missing: frozenset[str]
+    wearers: dict[str, set[str]]
+    stock: dict[str, float]
 
     @property
     def affected(self) -> frozenset[str]:
@@ -54,7 +66,10 @@ class Truth(NamedTuple):
 
 def truth(story: Scenario, logged: list[Delivery]) -> Truth:
     """Tell the truth from the generator's messages and plans alone."""
-    told = sorted((one.message for one in logged), key=lambda said: datetime.fromisoformat(str(said["occurred_at"])))
+    told = sorted(
+        (one.message for one in logged if goes(one.message, story)),
+        key=lambda said: datetime.fromisoformat(str(said["occurred_at"])),
+    )
     sites: dict[str, str | None] = {}
     positions: dict[str, str] = {}
     for said in told:
@@ -65,7 +80,43 @@ def truth(story: Scenario, logged: list[Delivery]) -> Truth:
         if said["kind"] == "retagged" and said["asset"] in positions:
             positions[tag] = positions[str(said["asset"])]
     whole = story.truth
-    return Truth(sites, positions, whole.bad_lot, whole.unknown_lot, whole.tags("missing"))
+    known = (whole.bad_lot, whole.unknown_lot, whole.tags("missing"))
+    return Truth(sites, positions, *known, wearers(told, whole.bad_lot), stock(told))
+
+
+def wearers(told: list[Message], tags: frozenset[str]) -> dict[str, set[str]]:
+    """Tell who checked each unit since the lot was put in, and who did last before: of no wearing an end is known."""
+    found: dict[str, set[str]] = {}
+    last: dict[str, str] = {}
+    for said in (said for said in told if said.get("asset") in tags):
+        tag, wearer = str(said["asset"]), said.get("wearer")
+        if said["kind"] == "checked" and wearer is not None:
+            last[tag] = str(wearer)
+            if tag in found:
+                found[tag].add(str(wearer))
+        elif any(of_the_lot(part) for _, part in placed(said)):
+            found[tag] = {last[tag]} if tag in last else set()
+    return found
+
+
+def stock(told: list[Message]) -> dict[str, float]:
+    """Tell how much of the lot is left at each site: what came, less what was fitted, sent on and thrown away."""
+    left: Counter[str] = Counter()
+    for said in told:
+        kind, site = str(said["kind"]), str(said.get("site"))
+        if kind in STOCK and of_the_lot(said):
+            amount = int(str(said["quantity"]))
+            left[site] += amount if kind == "stock-received" else -amount
+            if kind == "stock-moved":
+                left[str(said["to_site"])] += amount
+        elif kind in {"filter-replaced", "part-replaced", "repaired"}:
+            left[site] -= sum(of_the_lot(part) and part.get("condition") == "new" for _, part in placed(said))
+    return {site: float(amount) for site, amount in left.items() if amount}
+
+
+def of_the_lot(said: Mapping[str, object]) -> bool:
+    """Say whether a part, or what lies in stock, is of the lot."""
+    return (said.get("item"), said.get("lot")) == (BAD_ITEM, BAD_LOT)
 
 
 def placed(said: Message) -> list[tuple[str, dict[str, str]]]:
@@ -127,12 +178,12 @@ class Demo(NamedTuple):
 
 
 @asynccontextmanager
-async def loaded(database: Database, logged: list[Delivery]) -> AsyncIterator[Demo]:
+async def loaded(database: Database, story: Scenario, logged: list[Delivery]) -> AsyncIterator[Demo]:
     """Post what a recall goes by."""
     async with made_firms(database.owner_url) as keys, serving(database.app_url) as http:
         demo = Demo(http, keys, await keys.make("administrator"))
         before = demo._replace(office=demo.office | {"prefer": "import"})
-        await before.post(*(one.message for one in logged if one.message["kind"] in GOES_BY))
+        await before.post(*(one.message for one in logged if goes(one.message, story)))
         yield demo
 
 
@@ -160,7 +211,9 @@ async def test_the_lot_is_recalled_from_beginning_to_end(
     assert len(knows.of_lot) > 20
     assert knows.unknown
     assert lost
-    async with loaded(database, logged) as demo:
+    assert len({person for worn in knows.wearers.values() for person in worn}) > 10
+    assert knows.stock
+    async with loaded(database, story, logged) as demo:
         wanted = {tag: tag in knows.of_lot for tag in knows.affected}
         assert affected(await demo.previewed()) == wanted
         opened = {"recall": RECALL, "action": "stop-use", "criteria": CRITERIA, "by": "p-1001"}
@@ -168,6 +221,11 @@ async def test_the_lot_is_recalled_from_beginning_to_end(
         found = await demo.reached()
         assert affected(found) == wanted
         assert Counter(one["site"] for one in found if one["affected"]) == knows.by_site(knows.affected)
+        wore = {one["asset"]: {worn["person"] for worn in one["wearers"]} for one in found}
+        assert {tag: wore[tag] for tag in knows.wearers} == knows.wearers
+        answered = await demo.http.get(f"/v1/recalls/{RECALL}/stock", headers=demo.office)
+        of_lot = [one for one in answered.json()["stock"] if one["lot"] == BAD_LOT]
+        assert {one["site"]: one["quantity"] for one in of_lot} == knows.stock
 
         lead = await demo.keys.make("site-lead", [SITE])
         [first] = await demo.stop(lead, 100)

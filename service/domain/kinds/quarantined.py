@@ -52,3 +52,7 @@ class Quarantined(AssetEvent, frozen=True, kw_only=True):
         if self.place is not None and not fact.echo:
             unit = put_in_store(unit, fact.at, self.place)
         return hold(unit, Cause(self.reason, fact.at, self.id, self.recall))
+
+    def stops_for(self, recall: str) -> bool:
+        """Say whether it withdraws the unit for a recall: one that names it and gives another reason does not."""
+        return (self.reason, self.recall) == ("recall", recall)

@@ -7,12 +7,15 @@ from typing_extensions import override
 
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
+from service.domain.unit import Remedy
 from service.domain.words import Ref
 
 if TYPE_CHECKING:
     from service.domain.facts import Fact
     from service.domain.unit import Unit
     from service.domain.world import World
+
+Remedies = dict[str, tuple[Remedy, ...]]
 
 
 class RecallActioned(AssetEvent, frozen=True, kw_only=True):
@@ -33,10 +36,16 @@ class RecallActioned(AssetEvent, frozen=True, kw_only=True):
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Note the remedy; scrapping is none."""
-        done = {self.recall: fact.at}
+        remedied = {**unit.remedied, self.recall: fact.at}
         match self.result:
             case "scrapped":
                 return unit
             case "fixed":
-                return replace(unit, remedied={**unit.remedied, **done}, fixed={**unit.fixed, **done})
-        return replace(unit, remedied={**unit.remedied, **done}, not_affected={**unit.not_affected, **done})
+                return replace(unit, remedied=remedied, fixed=self._noted(unit.fixed, fact))
+        return replace(unit, remedied=remedied, not_affected=self._noted(unit.not_affected, fact))
+
+    def _noted(self, known: Remedies, fact: "Fact") -> Remedies:
+        """Add a remedy, in place of those of which it clears everything."""
+        done = Remedy(fact.at, fact.as_of)
+        others = (one for one in known.get(self.recall, ()) if not done.covers(one))
+        return {**known, self.recall: (*others, done)}

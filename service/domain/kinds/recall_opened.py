@@ -10,7 +10,7 @@ from typing_extensions import override
 from service.domain.event import RecallEvent
 from service.domain.sample import sample
 from service.domain.value import FieldError, Value, in_order
-from service.domain.words import MANY, Label, Labels, Ref, Text
+from service.domain.words import MANY, Expiry, Label, Labels, Ref, Text, expiry_days
 
 Action = Literal["stop-use", "rectify-by", "inspect", "information"]
 
@@ -34,8 +34,8 @@ class Criterion(Value, frozen=True, kw_only=True):
     made_to: date | None = None
     received_from: date | None = None
     received_to: date | None = None
-    expires_from: date | None = None
-    expires_to: date | None = None
+    expires_from: Expiry | None = None
+    expires_to: Expiry | None = None
 
     @override
     def wrong(self) -> Iterator[FieldError]:
@@ -44,7 +44,10 @@ class Criterion(Value, frozen=True, kw_only=True):
             yield FieldError("", "a criterion needs at least one value")
         yield from in_order(self, "made_from", "made_to")
         yield from in_order(self, "received_from", "received_to")
-        yield from in_order(self, "expires_from", "expires_to")
+        if self.expires_from is not None and self.expires_to is not None:
+            first, last = expiry_days(self.expires_from)[0], expiry_days(self.expires_to)[1]
+            if last < first:
+                yield FieldError("expires_to", "must not be before or below expires_from")
 
 
 class RecallOpened(RecallEvent, frozen=True, kw_only=True):

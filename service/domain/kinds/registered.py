@@ -79,6 +79,7 @@ class Registered(AssetEvent, frozen=True, kw_only=True):
             unit,
             tag=self.asset,
             model=self.model,
+            former=tuple(model for model in dict.fromkeys((*unit.former, unit.model)) if model != self.model),
             serial=self.serial,
             site=self.site,
             size=self.size or unit.size,

@@ -44,7 +44,7 @@ class Acts(msgspec.Struct, frozen=True):
 
     def stopped(self, recall: str) -> list[datetime]:
         """Give when it was withdrawn for a recall."""
-        return [act.at for act in self.acts if isinstance(act.event, Quarantined) and act.event.recall == recall]
+        return [act.at for act in self.acts if isinstance(act.event, Quarantined) and act.event.stops_for(recall)]
 
 
 def acts_of_units(rows: Iterable[Recorded], kins: Mapping[str, str], at: datetime, world: World) -> dict[UUID, Acts]:

@@ -1,6 +1,7 @@
 """Bearing: which recalls bear on a unit as it is, part by part (design 4, R25, R34).
 
-A remedy must be later than the opening it answers (R3), and clears only what was fitted then:
+A remedy must be later than the opening it answers (R3), and clears only what was fitted then. One that states its day
+alone clears what was in as that day began:
 
 - `fixed` clears the part that was in a position, until another is put in; to learn later what it was changes nothing.
 - `not-affected` clears it until another is put in, or it turns out to be another than was known.
@@ -10,13 +11,23 @@ A part that is known to lie outside the criteria is under no recall, whoever sai
 repair, the registration). `scrapped` clears nothing: the part, or the unit, has to go.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import datetime
 
+from service.domain.kinds.recall_opened import Criterion
+from service.domain.part import Part
 from service.domain.recall.listing import Listing
-from service.domain.recall.matching import Match, any_of, match_part, match_unit, match_unstated, speaks_of_parts
+from service.domain.recall.matching import (
+    Match,
+    any_of,
+    match_part,
+    match_unit,
+    match_unstated,
+    of_models,
+    speaks_of_parts,
+)
 from service.domain.recall.opening import Opening, Openings
-from service.domain.unit import Fitted, Unit
+from service.domain.unit import Fitted, Remedy, Unit
 
 Spot = str | None
 """What of a unit is meant: the name of a position, or None for the unit itself."""
@@ -27,7 +38,7 @@ def bearing(unit: Unit, listing: Listing | None, openings: Openings) -> tuple[Op
     items = {fitted.part.item for fitted in unit.parts.values() if fitted.part is not None}
     items.update(*unstated(unit, listing).values())
     return tuple(
-        opening for opening in openings.about(unit.model, frozenset(items)) if any(reached(unit, listing, opening))
+        opening for opening in openings.about(unit.models, frozenset(items)) if any(reached(unit, listing, opening))
     )
 
 
@@ -46,7 +57,7 @@ def reached(unit: Unit, listing: Listing | None, opening: Opening) -> Iterator[t
     if opening.event in unit.forgiven or _examined_since_voided(unit, opening):
         return
     for spot, match in matches(unit, listing, opening).items():
-        if match is not False and _in_time(unit, spot, opening) and not _cleared(unit, spot, opening):
+        if match is not False and _in_time(unit, spot, opening) and cleared_at(unit, spot, opening) is None:
             yield spot, match
 
 
@@ -57,12 +68,27 @@ def matches(unit: Unit, listing: Listing | None, opening: Opening) -> Mapping[Sp
     found: dict[Spot, Match] = {}
     for position, fitted in unit.parts.items():
         if fitted.part is not None:
-            found[position] = any_of(match_part(criterion, unit.model, fitted.part) for criterion in of_parts)
+            found[position] = any_of(part_match(criterion, unit, fitted.part) for criterion in of_parts)
     for position, items in unstated(unit, listing).items():
-        found[position] = any_of(match_unstated(criterion, unit.model, items) for criterion in of_parts)
-    own = (unit.model, unit.serial, unit.made_on, unit.acquired_on)
-    found[None] = any_of(match_unit(criterion, *own) for criterion in of_units)
+        found[position] = any_of(unstated_match(criterion, unit, items) for criterion in of_parts)
+    found[None] = any_of(unit_match(criterion, unit) for criterion in of_units)
     return found
+
+
+def part_match(criterion: Criterion, unit: Unit, part: Part) -> Match:
+    """Say whether a criterion of parts speaks of a part in a unit."""
+    return of_models(unit.models, lambda model: match_part(criterion, model, part))
+
+
+def unstated_match(criterion: Criterion, unit: Unit, items: Collection[str]) -> Match:
+    """Say whether a criterion of parts may speak of what sits in a position of a unit of which nothing was said."""
+    return of_models(unit.models, lambda model: match_unstated(criterion, model, items))
+
+
+def unit_match(criterion: Criterion, unit: Unit) -> Match:
+    """Say whether a criterion of units speaks of a unit."""
+    own = (unit.serial, unit.made_on, unit.acquired_on)
+    return of_models(unit.models, lambda model: match_unit(criterion, model, *own))
 
 
 def _examined_since_voided(unit: Unit, opening: Opening) -> bool:
@@ -76,14 +102,18 @@ def _in_time(unit: Unit, spot: Spot, opening: Opening) -> bool:
     return opening.until is None or (_put_in(unit, spot) or unit.registered_at) <= opening.until
 
 
-def _cleared(unit: Unit, spot: Spot, opening: Opening) -> bool:
-    """Say whether a remedy later than the opening cleared what is meant."""
-    fixed, unaffected = unit.fixed.get(opening.recall), unit.not_affected.get(opening.recall)
-    return _clears(fixed, opening, _put_in(unit, spot)) or _clears(unaffected, opening, _named_at(unit, spot))
+def cleared_at(unit: Unit, spot: Spot, opening: Opening) -> datetime | None:
+    """Give the moment of the last remedy, later than the opening, that cleared what is meant; None where none did."""
+    fixed, unaffected = unit.fixed.get(opening.recall, ()), unit.not_affected.get(opening.recall, ())
+    clearing = [
+        *_clearing(fixed, opening, _put_in(unit, spot)),
+        *_clearing(unaffected, opening, _named_at(unit, spot)),
+    ]
+    return max((one.at for one in clearing), default=None)
 
 
-def _clears(remedy: datetime | None, opening: Opening, since: datetime | None) -> bool:
-    return remedy is not None and remedy > opening.at and (since is None or remedy >= since)
+def _clearing(remedies: Iterable[Remedy], opening: Opening, since: datetime | None) -> Iterator[Remedy]:
+    return (one for one in remedies if one.at > opening.at and (since is None or one.by >= since))
 
 
 def _put_in(unit: Unit, spot: Spot) -> datetime | None:

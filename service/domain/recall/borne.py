@@ -6,35 +6,33 @@ from datetime import datetime
 from msgspec.structs import replace
 
 from service.domain.recall.impact import Life
+from service.domain.recall.wearings import Wearing
 from service.domain.stays import Stay
-from service.domain.wearing import Use
 
 Lodging = tuple[datetime, datetime, Life]
 """From when until when it sat in a unit, and that unit's life."""
 
 
 def borne(life: Life, lodgings: Iterable[Lodging]) -> Life:
-    """Give a component's life with the hands and the uses of the units that bore it."""
+    """Give a component's life with the hands and the wearings of the units that bore it."""
     every = list(lodgings)
     stays = [*life.stays, *(stay for lodging in every for stay in _hands(*lodging))]
-    uses = [*life.uses, *(use for lodging in every for use in _uses(*lodging))]
-    return replace(
-        life,
-        stays=tuple(sorted(stays, key=lambda stay: (stay.since, stay.position or ""))),
-        uses=tuple(sorted(uses, key=lambda use: use.at)),
-    )
+    worn = tuple(one for lodging in every for one in _worn(*lodging))
+    return replace(life, stays=tuple(sorted(stays, key=lambda stay: (stay.since, stay.position or ""))), borne=worn)
 
 
 def _hands(since: datetime, until: datetime, host: Life) -> Iterator[Stay]:
     for stay in host.stays:
         begins, ends = max(stay.since, since), min(stay.until, until)
         if stay.holder is not None and begins < ends:
-            yield replace(stay, since=begins, began=begins, until=ends)
+            day = None if stay.day is None else max(stay.day, since)
+            yield replace(stay, since=begins, began=begins, until=ends, day=day)
 
 
-def _uses(since: datetime, until: datetime, host: Life) -> Iterator[Use]:
-    """Give the wearings that began meanwhile, or had begun and lasted into that."""
-    for use in host.uses:
-        begins, ends = max(use.at, since), None if use.until is None else min(use.until, until)
-        if use.worn and use.at < until and (use.at >= since or (ends is not None and ends > since)):
-            yield replace(use, at=begins, until=ends)
+def _worn(since: datetime, until: datetime, host: Life) -> Iterator[Wearing]:
+    """Give the wearings that began meanwhile, or may have lasted into that."""
+    for one in host.worn:
+        ends = one.ends if until > host.at else until if one.ends is None else min(one.ends, until)
+        if one.since < until and (one.since >= since or ends is None or ends > since):
+            said = None if one.until is None else min(one.until, until)
+            yield replace(one, at=max(one.at, since), until=said, since=max(one.since, since), ends=ends)

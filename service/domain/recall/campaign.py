@@ -1,7 +1,7 @@
 """Campaigns: a recall as it was opened, perhaps more than once, and closed, as known."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from typing import Final, NamedTuple
 from uuid import UUID
@@ -28,8 +28,16 @@ Reason = tuple[UUID, str]
 """Where the text of a reason is kept: by the event that gives it, and its path in that."""
 
 
+class Given(NamedTuple):
+    """A reason why the unit that a tag meant at a moment was not dealt with."""
+
+    tag: str
+    at: datetime
+    reason: Reason
+
+
 class Closing(msgspec.Struct, frozen=True):
-    """What is to end a campaign: its instant, and by unit the reasons it gives that count.
+    """What is to end a campaign: its instant, and by tag the reasons it gives that count.
 
     It ends nothing (`ends`) where units were left without a reason as it was recorded.
     """
@@ -43,7 +51,9 @@ class Closing(msgspec.Struct, frozen=True):
 class Campaign(msgspec.Struct, frozen=True):
     """A recall by its name, with what opened it in order of time; a rehearsal if every opening is one.
 
-    Once it was opened in earnest its rehearsals are left out. An event whose clock is suspect opens it twice. As of
+    Once it was opened in earnest its rehearsals are left out, and of those that were rehearsed and closed all but what
+    was opened since: a repeated drill is measured from its own beginning. What closes it is later than its newest
+    opening. An event whose clock is suspect opens it twice. As of
     `until`, an opening voided by then stands no more, yet what it had reached stays under it (design 3.6).
     """
 
@@ -59,9 +69,9 @@ class Campaign(msgspec.Struct, frozen=True):
         return next((one for one in reversed(self.closings) if one.ends), None)
 
     @property
-    def reasons(self) -> dict[str, Reason]:
-        """Give by unit why it was not dealt with, as last said: a list has an end, so several may be needed."""
-        return {tag: reason for closing in self.closings for tag, reason in closing.reasons.items()}
+    def given(self) -> tuple[Given, ...]:
+        """Give why units were not dealt with, in order: a list has an end, so several may be needed."""
+        return tuple(Given(tag, one.at, reason) for one in self.closings for tag, reason in one.reasons.items())
 
     @property
     def standing(self) -> tuple[Opening, ...]:
@@ -134,9 +144,10 @@ def _closing(row: Recorded, event: RecallClosed, at: datetime) -> Closing:
 
 def _campaign(recall: str, opened: Iterable[_Opened], closed: Iterable[Closing], until: datetime) -> Campaign:
     every = sorted(opened, key=lambda one: one.opening.key)
-    counting = [one for one in every if not one.rehearsal] or every
+    ends = list(closed)
+    counting = [one for one in every if not one.rehearsal] or _last_drill(every, ends)
     newest = counting[-1].opening.at
-    closings = sorted((one for one in closed if one.at >= newest), key=lambda one: (one.at, one.seq))
+    closings = sorted((one for one in ends if one.at > newest), key=lambda one: (one.at, one.seq))
     return Campaign(
         recall,
         openings=tuple(one.opening for one in counting),
@@ -144,3 +155,10 @@ def _campaign(recall: str, opened: Iterable[_Opened], closed: Iterable[Closing],
         closings=tuple(closings),
         until=until,
     )
+
+
+def _last_drill(every: Sequence[_Opened], closed: Iterable[Closing]) -> list[_Opened]:
+    """Give what was rehearsed since the last closing before it was opened again."""
+    newest = every[-1].opening.at
+    over = max((one.at for one in closed if one.ends and one.at <= newest), default=None)
+    return [one for one in every if over is None or one.opening.at >= over]

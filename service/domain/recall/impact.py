@@ -1,25 +1,29 @@
 """Impact: what a recall speaks of in one unit: what sits there, what sat there and when, and in whose hands meanwhile.
 
 A part that was named after it was put in counts as what it turned out to be, from its beginning; before anything was
-said of a position, or it was emptied, any item may have sat there that the model lists for it. A wearing counts for as
-long as it was said to last. What is still there though no opening reaches it (it was dealt with, or came in after the
-recall was voided) is `cleared`.
+said of a position, or it was emptied, any item may have sat there that the model lists for it. What is still there
+though no opening reaches it (it was dealt with, or came in after the recall was voided) is `cleared`: hands and
+wearings count up to the remedy. What states its day alone meets whatever that day does, for no second.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import datetime
-from typing import Literal
+from functools import partial
+from typing import Literal, NamedTuple
 
 import msgspec
 from msgspec.structs import replace
 
-from service.domain.holder import Holder
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.part import Part
-from service.domain.recall.bearing import Spot, reached
+from service.domain.recall.bearing import Spot, cleared_at, part_match, reached, unit_match, unstated_match
+from service.domain.recall.exposure import Hand, Wearer, hands, wearers
+from service.domain.recall.followed import NONE, Lots, lots_of
 from service.domain.recall.listing import Listing
-from service.domain.recall.matching import any_of, match_part, match_unit, match_unstated, speaks_of_parts
+from service.domain.recall.matching import Match, any_of, speaks_of_parts
 from service.domain.recall.opening import Opening
+from service.domain.recall.spans import Span, Spans
+from service.domain.recall.wearings import Wearing, wearings
 from service.domain.stays import Stay
 from service.domain.unit import Unit
 from service.domain.wearing import Use
@@ -45,31 +49,17 @@ class Sitting(msgspec.Struct, frozen=True):
     expires: str | None = None
 
 
-class Hand(msgspec.Struct, frozen=True):
-    """Who had the unit while it held what the recall speaks of, and for how many seconds in that."""
-
-    holder: Holder
-    since: datetime
-    until: datetime | None
-    seconds: int
-
-
-class Wearer(msgspec.Struct, frozen=True):
-    """Who wore it meanwhile: how often, first and last, and for how many seconds as far as an end was said."""
-
-    person: str
-    times: int
-    first: datetime
-    last: datetime
-    seconds: int
-
-
 class Touched(msgspec.Struct, frozen=True):
-    """A unit that a recall speaks of, or once spoke of."""
+    """A unit that a recall speaks of, or once spoke of; `endless` where a wearing counts of which no end was said.
+
+    `opened` tells of each sitting when the first opening was that speaks of it.
+    """
 
     sittings: tuple[Sitting, ...]
     hands: tuple[Hand, ...]
     wearers: tuple[Wearer, ...]
+    endless: bool
+    opened: tuple[datetime, ...]
 
     @property
     def affected(self) -> bool:
@@ -83,6 +73,16 @@ class Touched(msgspec.Struct, frozen=True):
         return frozenset((*held, *(one.person for one in self.wearers)))
 
     @property
+    def exposing(self) -> frozenset[str]:
+        """Name the sites where somebody had or wore it meanwhile."""
+        return frozenset((*(hand.site for hand in self.hands), *(one.site for one in self.wearers)))
+
+    def at(self, sites: frozenset[str]) -> "Touched":
+        """Give it with those alone who had or wore it at some sites."""
+        hands = tuple(hand for hand in self.hands if hand.site in sites)
+        return replace(self, hands=hands, wearers=tuple(one for one in self.wearers if one.site in sites))
+
+    @property
     def certain(self) -> bool:
         """Say whether it is known of anything that is under it now, or of anything that ever was."""
         state = "affected" if self.affected else None
@@ -90,62 +90,127 @@ class Touched(msgspec.Struct, frozen=True):
 
 
 class Life(msgspec.Struct, frozen=True):
-    """A unit as it is at a moment, with all its stays and uses up to then."""
+    """A unit as it is at a moment, with all its stays and uses up to then.
+
+    `borne` are the wearings of the units that it was fitted in as a component, `lots` are told of parts anywhere.
+    """
 
     unit: Unit
     model: Listing | None
     at: datetime
     stays: tuple[Stay, ...]
     uses: tuple[Use, ...]
+    borne: tuple[Wearing, ...] = ()
+    lots: Lots = NONE
+
+    @property
+    def worn(self) -> list[Wearing]:
+        """Give who wore it, in order."""
+        return sorted([*wearings(self.uses, self.stays, self.at), *self.borne], key=lambda one: one.at)
+
+
+class _Asking(NamedTuple):
+    """An opening with those of its criteria that speak of parts, or of units."""
+
+    opening: Opening
+    criteria: tuple[Criterion, ...]
+
+
+class _Meant(NamedTuple):
+    """What is spoken of, and by which openings; `day` began the day on which it came in, where that alone was said."""
+
+    sitting: Sitting
+    openings: tuple[Opening, ...]
+    day: datetime | None = None
 
 
 def touched(life: Life, openings: Sequence[Opening]) -> Touched | None:
     """Say what the openings of a recall speak of in a unit; None where that is nothing."""
-    criteria = [criterion for opening in openings for criterion in opening.criteria]
-    spoken = tuple(_sittings(life, criteria))
+    spoken = list(_spoken(life, openings))
     if not spoken:
         return None
-    there = any(one.state == "cleared" for one in spoken)
+    there = any(one.sitting.state == "cleared" for one in spoken)
     now = {spot for opening in openings for spot, _ in reached(life.unit, life.model, opening)} if there else set()
-    sittings = tuple(replace(one, state="affected") if _is_now(one, now) else one for one in spoken)
-    spans = Spans(((one.since, one.until) for one in sittings), life.at)
-    return Touched(sittings, tuple(_hands(life, spans)), tuple(_wearers(life, spans)))
+    meant = [one._replace(sitting=_as_it_is(one.sitting, now)) for one in spoken]
+    spans = Spans((_span(one, life.unit) for one in meant), life.at)
+    worn = [one for one in life.worn if spans.meet(one.since, one.ends)]
+    return Touched(
+        tuple(one.sitting for one in meant),
+        tuple(hands(life.stays, spans, life.at)),
+        tuple(wearers(worn, spans)),
+        endless=any(one.until is None for one in worn),
+        opened=tuple(min(opening.at for opening in one.openings) for one in meant),
+    )
 
 
-def _is_now(sitting: Sitting, now: set[Spot]) -> bool:
-    return sitting.state == "cleared" and sitting.position in now
+def _as_it_is(sitting: Sitting, now: set[Spot]) -> Sitting:
+    under = sitting.state == "cleared" and sitting.position in now
+    return replace(sitting, state="affected") if under else sitting
 
 
-def _sittings(life: Life, criteria: Sequence[Criterion]) -> Iterator[Sitting]:
-    """Give what the criteria speak of; what is still there as if it was dealt with."""
+def _span(meant: _Meant, unit: Unit) -> Span:
+    """Give how long it counts that it was there: no longer than until the last remedy, where it was dealt with."""
+    sitting, until = meant.sitting, meant.sitting.until
+    if sitting.state == "cleared":
+        ends = [cleared_at(unit, sitting.position, opening) for opening in meant.openings]
+        known = [end for end in ends if end is not None]
+        until = max(known) if len(known) == len(ends) else None
+    return Span(sitting.since, until, meant.day)
+
+
+def _spoken(life: Life, openings: Sequence[Opening]) -> Iterator[_Meant]:
+    """Give what the openings speak of; what is still there as if it was dealt with."""
     unit = life.unit
-    of_parts = [criterion for criterion in criteria if speaks_of_parts(criterion)]
-    of_units = [criterion for criterion in criteria if not speaks_of_parts(criterion)]
+    of_parts, of_units = (list(_asking(openings, parts=parts)) for parts in (True, False))
     if of_units:
-        own = (unit.model, unit.serial, unit.made_on, unit.acquired_on)
-        whole = any_of(match_unit(criterion, *own) for criterion in of_units)
-        if whole is not False:
-            yield Sitting(None, unit.registered_at, None, whole is True, "cleared")
+        whole, by = _matched(of_units, partial(unit_match, unit=unit))
+        if by:
+            yield _Meant(Sitting(None, unit.beginning, None, whole is True, "cleared"), by)
     if of_parts:
         yield from _parts(life, of_parts)
         yield from _unstated(life, of_parts)
 
 
-def _parts(life: Life, criteria: Sequence[Criterion]) -> Iterator[Sitting]:
-    """Tell of each piece under the last of its names that the criteria speak of."""
+def _asking(openings: Iterable[Opening], *, parts: bool) -> Iterator[_Asking]:
+    for opening in openings:
+        criteria = tuple(one for one in opening.criteria if speaks_of_parts(one) is parts)
+        if criteria:
+            yield _Asking(opening, criteria)
+
+
+def _matched(asking: Iterable[_Asking], match: Callable[[Criterion], Match]) -> tuple[Match, tuple[Opening, ...]]:
+    """Say whether something is spoken of, and give the openings of which a criterion of their own does."""
+    told = [(one.opening, any_of(map(match, one.criteria))) for one in asking]
+    by = tuple(opening for opening, found in told if found is not False)
+    return (any_of(found for _, found in told) if by else False), by
+
+
+def _parts(life: Life, asking: Sequence[_Asking]) -> Iterator[_Meant]:
+    """Tell of each piece under the last of its names that is spoken of."""
     for names in _pieces(life):
-        matches = [any_of(match_part(one, life.unit.model, part) for one in criteria) for _, part in names]
-        meant = max((nth for nth, match in enumerate(matches) if match is not False), default=None)
+        matches = [_matched(asking, partial(part_match, unit=life.unit, part=part)) for _, part in names]
+        meant = max((nth for nth, (_, by) in enumerate(matches) if by), default=None)
         if meant is None:
             continue
-        stay, part = names[meant]
+        (stay, part), (match, by) = names[meant], matches[meant]
+        known = _followed(life, asking, part) if match is None else None
+        part, match = (part, match) if known is None else (known, True)
         until = None if stay.until > life.at else stay.until
         state: State = "identified" if meant < len(names) - 1 else "cleared" if until is None else "removed"
         said = (part.item, part.lot, part.serial, part.expires)
-        yield Sitting(stay.position, _begun(stay, life.unit), until, matches[meant] is True, state, *said)
+        sitting = Sitting(stay.position, _begun(stay, life.unit), until, match is True, state, *said)
+        yield _Meant(sitting, by, stay.day)
 
 
-def _unstated(life: Life, criteria: Sequence[Criterion]) -> Iterator[Sitting]:
+def _followed(life: Life, asking: Sequence[_Asking], part: Part) -> Part | None:
+    """Give a part with a lot that was told of it elsewhere, if it is known to be meant by that."""
+    told = (replace(part, lot=lot) for lot in lots_of(part, life.lots))
+    return next(
+        (one for one in told if _matched(asking, partial(part_match, unit=life.unit, part=one))[0] is True), None
+    )
+
+
+def _unstated(life: Life, asking: Sequence[_Asking]) -> Iterator[_Meant]:
     """Tell of the time before anything was said of a position."""
     unit = life.unit
     stated: dict[str | None, datetime] = {}
@@ -155,14 +220,14 @@ def _unstated(life: Life, criteria: Sequence[Criterion]) -> Iterator[Sitting]:
             stated[stay.position] = min(begun, stated.get(stay.position, begun))
     for known in () if life.model is None else life.model.positions:
         until = stated.get(known.position)
-        match = any_of(match_unstated(criterion, unit.model, known.items) for criterion in criteria)
-        if match is not False and (until is None or until > unit.registered_at):
+        _, by = _matched(asking, partial(unstated_match, unit=unit, items=known.items))
+        if by and (until is None or until > unit.beginning):
             state: State = "cleared" if until is None else "removed"
-            yield Sitting(known.position, unit.registered_at, until, False, state)  # noqa: FBT003 - never certain
+            yield _Meant(Sitting(known.position, unit.beginning, until, certain=False, state=state), by)
 
 
 def _begun(stay: Stay, unit: Unit) -> datetime:
-    return unit.registered_at if stay.was_there else stay.began
+    return unit.beginning if stay.was_there else stay.began
 
 
 def _pieces(life: Life) -> list[list[tuple[Stay, Part]]]:
@@ -172,54 +237,3 @@ def _pieces(life: Life) -> list[list[tuple[Stay, Part]]]:
         if stay.part is not None and stay.since <= life.at:
             found.setdefault((stay.began, stay.position or ""), []).append((stay, stay.part))
     return [found[key] for key in sorted(found)]
-
-
-class Spans:
-    """Spans of time up to a moment, in order and apart. Of one that goes on (None) the moment itself is part."""
-
-    def __init__(self, spans: Iterable[tuple[datetime, datetime | None]], at: datetime) -> None:
-        told = list(spans)
-        self.goes_on = any(until is None for _, until in told)
-        self._apart: list[tuple[datetime, datetime]] = []
-        for since, until in sorted((since, until or at) for since, until in told):
-            if self._apart and since <= self._apart[-1][1]:
-                begun, reach = self._apart.pop()
-                self._apart.append((begun, max(reach, until)))
-            else:
-                self._apart.append((since, until))
-        self._at = at
-
-    def hold(self, moment: datetime) -> bool:
-        """Say whether a moment lies in any."""
-        if self.goes_on and moment == self._at:
-            return True
-        return any(since <= moment < until for since, until in self._apart)
-
-    def seconds_of(self, since: datetime, until: datetime) -> float:
-        """Give how much of [since, until) lies in them."""
-        shared = (min(until, ends) - max(since, begins) for begins, ends in self._apart)
-        return sum(max(0.0, one.total_seconds()) for one in shared)
-
-
-def _hands(life: Life, spans: Spans) -> Iterator[Hand]:
-    """Tell of the hands that had the unit meanwhile, if only at the moment asked about."""
-    for stay in life.stays:
-        if stay.holder is None or stay.since > life.at:
-            continue
-        until = None if stay.until > life.at else stay.until
-        seconds = spans.seconds_of(stay.since, until or life.at)
-        if seconds > 0 or (until is None and spans.goes_on):
-            yield Hand(stay.holder, stay.since, until, int(seconds))
-
-
-def _wearers(life: Life, spans: Spans) -> list[Wearer]:
-    """Tell of those who wore it meanwhile, by person; a wearing may have begun before."""
-    found: dict[str, Wearer] = {}
-    for use in life.uses:
-        if not use.worn or use.person is None:
-            continue
-        lasted = 0.0 if use.until is None else spans.seconds_of(use.at, min(use.until, life.at))
-        if lasted > 0 or spans.hold(use.at):
-            old = found.get(use.person, Wearer(use.person, 0, use.at, use.at, 0))
-            found[use.person] = Wearer(use.person, old.times + 1, old.first, use.at, old.seconds + int(lasted))
-    return [found[person] for person in sorted(found)]

@@ -7,20 +7,21 @@ apart so that it can be said what cannot be known. All values of one criterion m
 `model` is that of the unit a part is fitted in, and `serials` are the part's own; when a part was made or received is
 on no record, so those dates are never known to match nor not to. Any other criterion speaks of units: their model,
 serial, day of manufacture and day of acquisition (`received_*`). A component with a tag of its own is a unit. Receipts
-of stock are not joined: which of them a part came from is not told.
+of stock are not joined: which of them a part came from is not told. A unit that was registered as another model before
+may be that (`of_models`): which registration is wrong nobody says.
 
 **What is not known.** A part whose lot, serial or expiry was never stated may be any. A position of which nothing was
 ever said may hold any item that the model lists for it, of any lot; one that was emptied holds nothing. A month as an
-expiry means its last day.
+expiry may be any of its days where it is held against others: the notice and the part may be printed each its own way.
 """
 
-from collections.abc import Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import date
 
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.label import is_among, lies_between, same
 from service.domain.part import Part
-from service.domain.words import expiry_day
+from service.domain.words import expiry_days
 
 Match = bool | None
 """Whether something matches; None where that is not known."""
@@ -36,9 +37,18 @@ def speaks_of_parts(criterion: Criterion) -> bool:
     )
 
 
-def may_be_in(criterion: Criterion, model: str, items: Collection[str]) -> bool:
-    """Say whether a criterion could speak of a unit of a model, or of one of these items in it."""
-    return _is(model, criterion.model) and (criterion.item is None or criterion.item in items)
+def may_be_in(criterion: Criterion, models: Collection[str], items: Collection[str]) -> bool:
+    """Say whether a criterion could speak of a unit of one of these models, or of one of these items in it."""
+    of_model = criterion.model is None or criterion.model in models
+    return of_model and (criterion.item is None or criterion.item in items)
+
+
+def of_models(models: Sequence[str], match: Callable[[str], Match]) -> Match:
+    """Give what holds of a unit of the first of some models, which may be any of the others: that is never known."""
+    now = match(models[0])
+    if now is not False or len(models) == 1:
+        return now
+    return None if any(match(model) is not False for model in models[1:]) else False
 
 
 def match_part(criterion: Criterion, model: str, part: Part) -> Match:
@@ -49,7 +59,7 @@ def match_part(criterion: Criterion, model: str, part: Part) -> Match:
         (
             _lot(criterion, part.lot),
             _serial(criterion, part.serial),
-            _within(_day(part.expires), criterion.expires_from, criterion.expires_to),
+            _expiry(criterion, part.expires),
             *_dates(criterion, None, None),
         )
     )
@@ -127,5 +137,15 @@ def _within(day: date | None, first: date | None, last: date | None) -> Match:
     return (first is None or day >= first) and (last is None or day <= last)
 
 
-def _day(expiry: str | None) -> date | None:
-    return None if expiry is None else expiry_day(expiry)
+def _expiry(criterion: Criterion, expiry: str | None) -> Match:
+    """Compare an expiry: a month may be any of its days, in a criterion all of them are meant."""
+    if criterion.expires_from is None and criterion.expires_to is None:
+        return True
+    if expiry is None:
+        return None
+    first, last = expiry_days(expiry)
+    least = first if criterion.expires_from is None else expiry_days(criterion.expires_from)[0]
+    most = last if criterion.expires_to is None else expiry_days(criterion.expires_to)[1]
+    if last < least or first > most:
+        return False
+    return True if least <= first and last <= most else None

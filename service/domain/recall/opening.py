@@ -63,7 +63,7 @@ class Openings:
 
     def __init__(self, openings: Iterable[Opening] = ()) -> None:
         self._openings = sorted(openings, key=lambda opening: opening.key)
-        self._about: dict[tuple[str, frozenset[str]], tuple[Opening, ...]] = {}
+        self._about: dict[tuple[tuple[str, ...], frozenset[str]], tuple[Opening, ...]] = {}
 
     def __bool__(self) -> bool:
         """Say whether there is any."""
@@ -73,14 +73,14 @@ class Openings:
         """Give them in order."""
         return iter(self._openings)
 
-    def about(self, model: str, items: frozenset[str]) -> tuple[Opening, ...]:
-        """Give those that could bear on a unit of a model in which none but these items sit."""
-        found = self._about.get((model, items))
+    def about(self, models: tuple[str, ...], items: frozenset[str]) -> tuple[Opening, ...]:
+        """Give those that could bear on a unit of any of these models in which none but these items sit."""
+        found = self._about.get((models, items))
         if found is None:
-            found = self._about[model, items] = tuple(
+            found = self._about[models, items] = tuple(
                 opening
                 for opening in self._openings
-                if any(may_be_in(criterion, model, items) for criterion in opening.criteria)
+                if any(may_be_in(criterion, models, items) for criterion in opening.criteria)
             )
         return found
 

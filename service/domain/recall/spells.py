@@ -4,7 +4,7 @@ What is under it now is a spell of its own, from when the first piece of that ca
 put away before was another. Earlier pieces that followed each other without a gap are one spell.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 
 import msgspec
@@ -25,14 +25,18 @@ class Spell(msgspec.Struct, frozen=True):
         return self.since <= moment and (self.again is None or moment < self.again)
 
 
-def spells(unit: Unit, touched: Touched, recall: str, opened: datetime) -> tuple[Spell, ...]:
-    """Give the spells of a unit since a recall was opened, in order; none where all was over by then."""
-    after = [sitting for sitting in touched.sittings if sitting.until is None or sitting.until > opened]
-    now = min((max(opened, one.since) for one in after if one.state == "affected"), default=None)
-    acts = [at for at in (unit.fixed.get(recall), unit.not_affected.get(recall)) if at is not None and at > opened]
-    over = [one for one in after if one.state != "affected" and (now is None or one.since < now)]
+def spells(unit: Unit, touched: Touched, recall: str) -> tuple[Spell, ...]:
+    """Give the spells of a unit since a recall was opened, in order; none where all was over by then.
+
+    What each piece comes under is the first opening that speaks of it: a recall opened again may speak of more.
+    """
+    pieces = zip(touched.sittings, touched.opened, strict=True)
+    after = [(one, opened) for one, opened in pieces if one.until is None or one.until > opened]
+    now = min((max(opened, one.since) for one, opened in after if one.state == "affected"), default=None)
+    acts = [one.at for one in (*unit.fixed.get(recall, ()), *unit.not_affected.get(recall, ()))]
+    over = [(one, opened) for one, opened in after if one.state != "affected" and (now is None or one.since < now)]
     joined: list[Spell] = []
-    for since, ended in sorted(_dealt_with(over, acts, opened)):
+    for since, ended in sorted(_dealt_with(over, acts)):
         if joined and joined[-1].ended is not None and since <= joined[-1].ended:
             before = joined.pop()
             joined.append(Spell(before.since, max(ended, before.ended or ended)))
@@ -43,10 +47,10 @@ def spells(unit: Unit, touched: Touched, recall: str, opened: datetime) -> tuple
 
 
 def _dealt_with(
-    sittings: Sequence[Sitting], acts: Sequence[datetime], opened: datetime
+    pieces: Iterable[tuple[Sitting, datetime]], acts: Sequence[datetime]
 ) -> Iterator[tuple[datetime, datetime]]:
     """Give from when to when each was under the recall; one that was only let go, after a voiding, never ended so."""
-    for sitting in sittings:
+    for sitting, opened in pieces:
         since = max(opened, sitting.since)
         ended = sitting.until or max((at for at in acts if at > since), default=None)
         if ended is not None:

@@ -9,8 +9,9 @@ import msgspec
 from service.domain.unit import Unit
 from service.domain.withdrawal import held_for
 
-Reason = Literal["retired", "missing", "not-accepted"]
-"""Why a unit is passed over: it is gone for good, nobody can find it, or its order is a rejected message now."""
+Reason = Literal["retired", "missing", "not-accepted", "tag-of-another"]
+"""Why a unit is passed over: it is gone for good, nobody can find it, its order is a rejected message now, or its tag
+means another unit, which an order by that tag would stop."""
 
 
 class Skipped(msgspec.Struct, frozen=True):

@@ -1,6 +1,7 @@
 """Traces: what an event leaves in the index, so that the units a recall may reach are found without folding any.
 
     part:ITEM:PLACE ["lot","serial","expiry"]           a part came into the unit, or was said to sit there
+    out::PLACE ["lot","serial"]                          a part was taken out, of what item was not said
     unit:MODEL:PLACE ["serial","made on","acquired on"]  a unit was registered
     bare:MODEL:["position"]                              with parts in these positions, and nothing said of others
     stock:ITEM:PLACE                                     stock of a lot came, went or was counted
@@ -15,13 +16,14 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import date
 
 import msgspec
+from msgspec.structs import replace
 
 from service.domain.event import Event, StockEvent
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.kinds.registered import Registered
 from service.domain.label import reach, sorting
 from service.domain.part import Part
-from service.domain.parts_told import parts_of, removed_by
+from service.domain.parts_told import parts_of, removed_by, taken_out
 from service.domain.recall.matching import match_part, match_unit, match_unstated, names_lots, speaks_of_parts
 from service.domain.rulebook import Rulebook
 
@@ -29,6 +31,8 @@ MOST_POSITIONS = 12
 """A registration with more parts leaves a trace as if it told of none: an entry of an index has its bounds."""
 TAB = "\t"
 """Ends a place: it sorts before whatever a label is made of, and JSON never writes it."""
+OF_PIECES = ("lot", "lots", "lot_from", "lot_to", "serials", "serial_from", "serial_to", "expires_from", "expires_to")
+"""What of a criterion tells one part of an item from another."""
 
 Listed = Mapping[str, Mapping[str, frozenset[str]]]
 """By model and position the items that any version of the model lists there."""
@@ -36,6 +40,7 @@ Stretch = tuple[str, str]
 """Traces that lie together: after the first and before the second."""
 
 _PART = msgspec.json.Decoder(tuple[str | None, str | None, str | None])
+_OUT = msgspec.json.Decoder(tuple[str | None, str | None])
 _UNIT = msgspec.json.Decoder(tuple[str, date | None, date | None])
 _BARE = msgspec.json.Decoder(frozenset[str])
 
@@ -45,6 +50,9 @@ def traces(event: Event) -> Iterator[str]:
     removed = removed_by(event)
     for part in (*parts_of(event), *(() if removed is None else (removed,))):
         yield f"part:{part.item}:{_place(part.lot)}{TAB}{_text((part.lot, part.serial, part.expires))}"
+    out = taken_out(event)
+    if out is not None and out.item is None and (out.lot is not None or out.serial is not None):
+        yield f"out::{_place(out.lot)}{TAB}{_text((out.lot, out.serial))}"
     if isinstance(event, Registered):
         positions = sorted({placed.position for placed in event.parts})
         said = _text((event.serial, event.made_on, event.acquired_on))
@@ -82,12 +90,19 @@ def stretches(criteria: Iterable[Criterion], models: Collection[str], items: Col
     for criterion in criteria:
         if speaks_of_parts(criterion):
             found |= lots_of(criterion, "part", items)
+            if _tells_pieces_apart(criterion):
+                found |= lots_of(replace(criterion, item=None), "out", [""])
             continue
         named = criterion.serials or criterion.serial_from is not None or criterion.serial_to is not None
         reaches = reach(criterion.serials, criterion.serial_from, criterion.serial_to) if named else [("", None)]
         for model in models if criterion.model is None else [criterion.model]:
             found |= {_stretch(f"unit:{model}:", first, last) for first, last in reaches}
     return found
+
+
+def _tells_pieces_apart(criterion: Criterion) -> bool:
+    """Say whether a criterion is of parts and gives more than an item, which was told as the part was put in."""
+    return speaks_of_parts(criterion) and any(getattr(criterion, name) for name in OF_PIECES)
 
 
 def lots_of(criterion: Criterion, sort: str, items: Collection[str]) -> set[Stretch]:
@@ -130,7 +145,7 @@ def bare(criteria: Iterable[Criterion], models: Listed) -> set[str]:
 def matched(criteria: Iterable[Criterion], trace: str, models: Listed) -> bool:
     """Say whether any of the criteria may speak of what left a trace of a part or a unit: it is read once for all."""
     sort, ref, rest = trace.split(":", 2)
-    matching = {"part": _part_matched, "unit": _unit_matched, "bare": _bare_matched}[sort]
+    matching = {"part": _part_matched, "out": _out_matched, "unit": _unit_matched, "bare": _bare_matched}[sort]
     return matching(criteria, ref, rest.rpartition(TAB)[2], models)
 
 
@@ -139,6 +154,14 @@ def _part_matched(criteria: Iterable[Criterion], item: str, said: str, _models: 
     lot, serial, expires = _PART.decode(said)
     part = Part(item=item, lot=lot, serial=serial, expires=expires, condition="new")
     of_parts = (one for one in criteria if speaks_of_parts(one))
+    return any(match_part(one, one.model or "", part) is not False for one in of_parts)
+
+
+def _out_matched(criteria: Iterable[Criterion], _item: str, said: str, _models: Listed) -> bool:
+    """Say whether a criterion may speak of a part that was taken out: its item only the unit's fold knows."""
+    lot, serial = _OUT.decode(said)
+    part = Part(item="", lot=lot, serial=serial, condition="refitted")
+    of_parts = (replace(one, item=None) for one in criteria if _tells_pieces_apart(one))
     return any(match_part(one, one.model or "", part) is not False for one in of_parts)
 
 

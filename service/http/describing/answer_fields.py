@@ -303,8 +303,9 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "Stopped.already": "How many were held for the recall already.",
     "Stopped.skipped": "The units passed over, each with the reason.",
     "SkippedUnit.asset": "The unit's tag.",
-    "SkippedUnit.reason": "Why: `retired`, `missing`, or `not-accepted` where its order was refused and is kept as a "
-    "rejected message.",
+    "SkippedUnit.reason": "Why: `retired`, `missing`, `not-accepted` where its order was refused and is kept as a "
+    "rejected message, or `tag-of-another` where its tag means another unit now, which the order would stop: give it a "
+    "tag of its own.",
     "Stopped.left": "How many are to be stopped by further requests.",
     "Stopped.done": "Whether none is left. What comes under the recall later is stopped by asking again.",
     "Stopped.positions": "The seqs of the first and the last event recorded here, with others perhaps between; null "

@@ -130,8 +130,8 @@ EVENT_FIELDS: Final[dict[str, str]] = {
     "received_from": "Received on this day or later: of a unit, acquired. Of parts it leaves out nothing, and all it "
     "finds is not certain: which receipt of stock a part came from is on no record.",
     "received_to": "Received on this day or earlier.",
-    "expires_from": "A part with a shelf expiry on this day or later.",
-    "expires_to": "A part with a shelf expiry on this day or earlier.",
+    "expires_from": "A part with a shelf expiry on this day, or in this month, or later.",
+    "expires_to": "A part with a shelf expiry on this day, or in this month, or earlier.",
     "outstanding": "The units that were not dealt with, and why. Each that the recall still bears on needs a reason, "
     "there or in an earlier closing since it was opened; else the conflict `units-outstanding` names them, and the "
     "campaign goes on. Of a key bound to sites, reasons for units there count alone. Closing clears no unit.",

@@ -26,7 +26,7 @@ COUNTED: Final[dict[str, str]] = {
     "missing": "Of those affected, the units that nobody can find.",
     "retired": "Of those affected, the units that are retired: nothing more is asked of them.",
     "silent": "Units still to be dealt with that nobody is known to have had in hand since.",
-    "people": "Persons who had or wore any of them while it held what the recall speaks of.",
+    "people": "Persons who had or wore a unit there, wherever it is now, while it held what the recall speaks of.",
 }
 RECALL_FIELDS: Final[dict[str, str]] = {
     "recalls": "The recalls, by their names.",
@@ -46,10 +46,11 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "keys that read no free text.",
     "RecallImpact.recall": "The recall as it was opened.",
     "RecallImpact.total": "All units at the sites asked for, counted.",
-    "RecallImpact.sites": "The same by the site that units are counted with, and each site that has stock of it.",
+    "RecallImpact.sites": "The same by the site that units are counted with, and each site that has stock of it, or "
+    "where somebody had or wore a unit that is elsewhere now.",
     **{f"{shape}.{name}": says for shape in ("RecallTotal", "RecallSite") for name, says in COUNTED.items()},
-    "progress": "How far each site had come, for each day on which that changed; the last tells of the moment itself. "
-    "Empty in a preview.",
+    "progress": "How far each site had come with the units that are there now, for each day on which that changed; the "
+    "last tells of the moment itself. Empty in a preview.",
     "RecallDay.day": "The day, as it is at the site.",
     "RecallDay.located": "Units located so far; what came under the recall anew counts anew here, and in what follows.",
     "RecallDay.stopped": "Units stopped so far.",
@@ -85,6 +86,8 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "SlowUnit.seconds": "How many seconds it took.",
     "RecallImpact.units": "The units that it speaks of or once spoke of, by their tags.",
     "RecallUnit.asset": "The unit's tag.",
+    "RecallUnit.unit": "Which unit it is, by the event that registered it, whatever its tag: one tag may have been two "
+    "units'.",
     "host": "The tag of the unit that it is fitted in as a component: who has that has it, and it is put away with "
     "that unit, or by itself in a place; null where it is fitted in none.",
     "RecallUnit.affected": "Whether something is under the recall now.",
@@ -109,15 +112,18 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallSitting.item": "The item; null for the unit itself, and where nothing was said of the position.",
     "RecallSitting.lot": "The lot as printed; null where none was given.",
     "RecallSitting.serial": "The part's serial number as printed; null where none was given.",
+    "RecallHand.site": "The site where it was then.",
+    "RecallWearer.site": "The site where it was then.",
     "hands": "Who had the unit while it held what the recall speaks of.",
     "RecallHand.since": "Since when (UTC).",
     "RecallHand.until": "Until when (UTC); null where they still have it.",
     "RecallHand.seconds": "For how many seconds of that it held what the recall speaks of.",
-    "wearers": "Who wore it meanwhile, by person.",
+    "wearers": "Who wore it meanwhile, by person and site.",
     "times": "How often.",
     "RecallWearer.first": "When for the first time (UTC).",
     "RecallWearer.last": "When for the last time (UTC).",
     "RecallWearer.seconds": "For how many seconds, as far as ends were recorded.",
+    "known_by": "The kinds of the events that tell of it: a check that names its wearer and a failure in use do, too.",
     "RecallSites.recall": "The recall, by reference.",
     "RecallSites.sites": "The sites where there is any of it, by name.",
     "RecallPeople.recall": "The recall, by reference.",

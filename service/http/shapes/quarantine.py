@@ -8,7 +8,7 @@ from msgspec import Meta
 from service.domain.words import Ref, Tag
 from service.http.shapes.words import Count, Many, Seq
 
-Why = Annotated[str, Meta(max_length=40, examples=["retired", "missing", "not-accepted"])]
+Why = Annotated[str, Meta(max_length=40, examples=["retired", "missing", "not-accepted", "tag-of-another"])]
 
 
 class SkippedUnit(msgspec.Struct, frozen=True, kw_only=True):

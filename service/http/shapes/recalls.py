@@ -2,6 +2,7 @@
 
 from datetime import date
 from typing import Annotated, Any, ClassVar, Literal
+from uuid import UUID
 
 import msgspec
 from msgspec import Meta
@@ -12,6 +13,7 @@ from service.domain.recall.rehearsal import MOST
 from service.domain.recall.unknown import SAYS
 from service.domain.standing import Standing
 from service.domain.unit import Phase
+from service.domain.wearing import KnownBy
 from service.domain.words import Expiry, Instant, Label, Ref, Tag
 from service.http.shapes.assets import MOMENTS
 from service.http.shapes.moment import PagedAtMoments
@@ -181,6 +183,7 @@ class RecallHand(msgspec.Struct, frozen=True, kw_only=True):
     """Who had a unit meanwhile."""
 
     holder: Holder
+    site: Ref
     since: Instant
     until: Instant | None
     seconds: Count
@@ -190,16 +193,20 @@ class RecallWearer(msgspec.Struct, frozen=True, kw_only=True):
     """Who wore a unit meanwhile."""
 
     person: Ref
+    site: Ref
     times: Count
     first: Instant
     last: Instant
     seconds: Count
+    known_by: Annotated[tuple[KnownBy, ...], Many]
 
 
 class RecallUnit(msgspec.Struct, frozen=True, kw_only=True):
     """A unit that a recall speaks of, or once spoke of."""
 
     asset: Tag
+    unit: UUID
+    serial: Label
     host: Tag | None
     site: Ref
     model: Ref
@@ -245,6 +252,8 @@ class RecallImpact(PagedAtMoments, frozen=True, kw_only=True):
         "units": [
             {
                 "asset": "FX-0142",
+                "unit": "0198c1f2-4a55-7c31-9c1e-2f0a6b7d8e90",
+                "serial": "NW2-004417",
                 "host": None,
                 "site": "harrow-dock",
                 "model": "northwind-2",
@@ -274,15 +283,23 @@ class RecallImpact(PagedAtMoments, frozen=True, kw_only=True):
                     }
                 ],
                 "hands": [
-                    {"holder": {"person": "p-3071"}, "since": "2026-02-20T05:50:00Z", "until": None, "seconds": 886200}
+                    {
+                        "holder": {"person": "p-3071"},
+                        "site": "harrow-dock",
+                        "since": "2026-02-20T05:50:00Z",
+                        "until": None,
+                        "seconds": 886200,
+                    }
                 ],
                 "wearers": [
                     {
                         "person": "p-3071",
+                        "site": "harrow-dock",
                         "times": 7,
                         "first": "2026-02-20T06:00:00Z",
                         "last": "2026-03-02T06:00:00Z",
                         "seconds": 86400,
+                        "known_by": ["checked", "worn"],
                     }
                 ],
             }

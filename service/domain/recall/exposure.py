@@ -1,0 +1,59 @@
+"""Exposure: who had and who wore a unit while it held what a recall speaks of."""
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+
+import msgspec
+
+from service.domain.holder import Holder
+from service.domain.recall.spans import Spans
+from service.domain.recall.wearings import Wearing
+from service.domain.stays import Stay
+from service.domain.wearing import KnownBy
+
+
+class Hand(msgspec.Struct, frozen=True):
+    """Who had the unit, at which site, while it held what the recall speaks of, and for how many seconds in that."""
+
+    holder: Holder
+    site: str
+    since: datetime
+    until: datetime | None
+    seconds: int
+
+
+class Wearer(msgspec.Struct, frozen=True):
+    """Who wore it meanwhile: how often, first and last, and for how many seconds as far as an end was said.
+
+    `known_by` are the kinds of the events that tell of it. At another site it is told by itself.
+    """
+
+    person: str
+    site: str
+    times: int
+    first: datetime
+    last: datetime
+    seconds: int
+    known_by: tuple[KnownBy, ...]
+
+
+def hands(stays: Iterable[Stay], spans: Spans, at: datetime) -> Iterator[Hand]:
+    """Tell of the hands that had the unit meanwhile, if only at the moment asked about."""
+    for stay in stays:
+        if stay.holder is None or stay.since > at:
+            continue
+        until = None if stay.until > at else stay.until
+        if spans.meet(stay.day or stay.since, until):
+            yield Hand(stay.holder, stay.site or "", stay.since, until, spans.seconds_of(stay.since, until or at))
+
+
+def wearers(worn: Iterable[Wearing], spans: Spans) -> list[Wearer]:
+    """Tell of those who wore it meanwhile, by person and site."""
+    found: dict[tuple[str, str], Wearer] = {}
+    for one in worn:
+        who = (one.person, one.site)
+        old = found.get(who, Wearer(*who, 0, one.at, one.at, 0, ()))
+        known_by = tuple(sorted({*old.known_by, one.known_by}))
+        seconds = old.seconds + (0 if one.until is None else spans.seconds_of(one.at, one.until))
+        found[who] = Wearer(*who, old.times + 1, old.first, one.at, seconds, known_by)
+    return [found[who] for who in sorted(found)]

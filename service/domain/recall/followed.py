@@ -1,0 +1,30 @@
+"""Followed: the lots told of a part by its serial number, wherever it sat, for where its lot was not taken down."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from typing import Final
+
+from service.domain.label import sorting
+from service.domain.part import Part
+from service.domain.stays import Stay
+
+Piece = tuple[str, str]
+"""An item, and the serial number of a part of it as it is compared."""
+Lots = Mapping[Piece, tuple[str, ...]]
+NONE: Final[Lots] = {}
+
+
+def lots_told(stays: Iterable[Stay]) -> Lots:
+    """Give the lots that are told of parts with a serial number, in order."""
+    found: defaultdict[Piece, set[str]] = defaultdict(set)
+    for part in (stay.part for stay in stays if stay.part is not None):
+        if part.serial is not None and part.lot is not None:
+            found[part.item, sorting(part.serial)].add(part.lot)
+    return {piece: tuple(sorted(lots, key=lambda lot: (sorting(lot), lot))) for piece, lots in found.items()}
+
+
+def lots_of(part: Part, told: Lots) -> tuple[str, ...]:
+    """Give the lots that a part may be known by whose own was not taken down."""
+    if part.lot is not None or part.serial is None:
+        return ()
+    return told.get((part.item, sorting(part.serial)), ())

@@ -1,0 +1,48 @@
+"""Spans: when a unit held what a recall speaks of, against which hands and wearings are held."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import NamedTuple
+
+
+class Span(NamedTuple):
+    """From when until when (None: it goes on); where only its day was said it may have begun as that did."""
+
+    since: datetime
+    until: datetime | None
+    day: datetime | None = None
+
+
+class Spans:
+    """Spans of time up to a moment. Of one that goes on the moment itself is part."""
+
+    def __init__(self, spans: Iterable[Span], at: datetime) -> None:
+        told = list(spans)
+        self._goes_on = any(one.until is None for one in told)
+        self._loose = [(one.day or one.since, at if one.until is None else one.until) for one in told]
+        self._apart = _apart((one.since, at if one.until is None else one.until) for one in told)
+        self._at = at
+
+    def meet(self, since: datetime, until: datetime | None) -> bool:
+        """Say whether a time meets any, be it for its first moment alone; one without an end goes on."""
+        if self._goes_on and (until is None or since == self._at):
+            return True
+        end = self._at if until is None else until
+        return any(begins <= since < ends or (begins < end and since < ends) for begins, ends in self._loose)
+
+    def seconds_of(self, since: datetime, until: datetime) -> int:
+        """Give how much of [since, until) lies in them."""
+        shared = (min(until, ends) - max(since, begins) for begins, ends in self._apart)
+        return int(sum(max(0.0, one.total_seconds()) for one in shared))
+
+
+def _apart(spans: Iterable[tuple[datetime, datetime]]) -> list[tuple[datetime, datetime]]:
+    """Give spans in order, those joined that touch."""
+    apart: list[tuple[datetime, datetime]] = []
+    for since, until in sorted(spans):
+        if apart and since <= apart[-1][1]:
+            begun, reach = apart.pop()
+            apart.append((begun, max(reach, until)))
+        else:
+            apart.append((since, until))
+    return apart

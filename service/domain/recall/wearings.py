@@ -1,0 +1,67 @@
+"""Wearings: how long whoever wore a unit may have had it on, by what the records tell.
+
+A wearing ends as it was said to, and no later than the unit leaves the hand. Without an end it may have lasted until
+then, or until another is known to have the unit on; a failed check, and a failure in use, show a moment alone. Of a
+wearing that states its day alone it is any moment of that day.
+"""
+
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from itertools import groupby
+from typing import Final
+
+import msgspec
+
+from service.domain.stays import Stay
+from service.domain.wearing import KnownBy, Use
+
+MOMENTS: Final[frozenset[KnownBy]] = frozenset({"failed-check", "failed-in-use"})
+
+
+class Wearing(msgspec.Struct, frozen=True):
+    """Who wore a unit, at which site: it counts at `at`, up to `until` if that was said, within `since` and `ends`.
+
+    `ends` is None where it may go on.
+    """
+
+    person: str
+    at: datetime
+    until: datetime | None
+    since: datetime
+    ends: datetime | None
+    known_by: KnownBy
+    site: str
+
+
+def wearings(uses: Sequence[Use], stays: Sequence[Stay], at: datetime) -> Iterator[Wearing]:
+    """Give the wearings of a unit by a moment, of its uses in order."""
+    held = [stay for stay in stays if stay.holder is not None]
+    goes_on = {(stay.since, stay.holder) for stay in held}
+    left = sorted(one.until for one in held if one.until <= at and (one.until, one.holder) not in goes_on)
+    worn = [(use, use.person) for use in uses if use.worn and use.person is not None and use.at <= at]
+    for (use, person), taken in zip(worn, _taken(worn), strict=True):
+        nth = bisect_right(left, use.at)
+        ends = [left[nth]] if nth < len(left) else []
+        if use.until is not None:
+            until = min([use.until, at, *ends])
+            yield Wearing(person, use.at, until, use.at, until, use.known_by, use.site)
+            continue
+        last = use.at if use.known_by in MOMENTS else min([*ends, *([] if taken is None else [taken])], default=None)
+        day = use.at if use.day is None else use.day
+        since, reach = min(use.at, day), None if last is None else max(last, day)
+        yield Wearing(person, use.at, None, since, reach, use.known_by, use.site)
+
+
+def _taken(worn: Sequence[tuple[Use, str]]) -> list[datetime | None]:
+    """Give of each wearing when another person is next known to have the unit on, later than that."""
+    found: list[datetime | None] = []
+    who, since, before = "", None, None
+    for _, group in groupby(reversed(worn), key=lambda one: one[0].at):
+        together = list(group)
+        found += [since if since is not None and person != who else before for _, person in together]
+        for use, person in together:
+            if since is not None and person != who:
+                before = since
+            who, since = person, use.at
+    return found[::-1]
