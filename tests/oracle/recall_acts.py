@@ -21,8 +21,7 @@ PARTS: tuple[dict[str, Any], ...] = (
     {"lot_to": "L-9", "model": "hood"},
     {"item": "cell", "serials": ["CELL-1", "x"]},
     {"item": "cell", "serial_from": "cell-2"},
-    {"item": "abek", "expires_from": "2026-01-31", "expires_to": "2026-02-28"},
-    {"item": "abek", "expires_from": "2026-02", "expires_to": "2026-03-15"},
+    {"item": "abek", "expires_from": "2026-01-31", "expires_to": "2026-02"},
     {"item": "tube", "received_from": "2025-01-01"},
 )
 UNITS: tuple[dict[str, Any], ...] = (
