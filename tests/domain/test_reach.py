@@ -28,8 +28,11 @@ def seen() -> dict[str, Counter[str]]:
     return found
 
 
-OF_NO_HISTORY = {"no-such-row", "unknown-recall", "units-outstanding", "reason-without-unit", "reason-given-twice"}
-"""Codes of what is said of reports and recalls, which is held against them as it is recorded."""
+OF_NO_HISTORY = {
+    *("no-such-row", "unknown-recall", "units-outstanding", "reason-without-unit", "reason-given-twice"),
+    "approval-without-authority",
+}
+"""Codes of what is said of reports, recalls and proposals, which is held against them as it is recorded."""
 
 
 @pytest.mark.parametrize(
