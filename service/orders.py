@@ -28,9 +28,9 @@ from service.domain.kinds.reorder_approved import ReorderApproved
 from service.domain.ordering.authority import APPROVING, beyond_cap
 from service.domain.ordering.doing import to_approve, to_cancel, to_place
 from service.domain.ordering.life import Life
-from service.domain.ordering.lines import is_alike
 from service.domain.ordering.naming import Act, Need, act_id
 from service.domain.ordering.order import Deed
+from service.domain.stock.lines import is_alike
 from service.domain.value import Value
 from service.domain.words import MANY, Label, Quantity, Reason, Ref
 from service.ledger import Ledger
