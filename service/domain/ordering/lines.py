@@ -12,6 +12,8 @@ import msgspec
 from service.domain.kinds.stock_received import StockReceived
 from service.domain.stock.lines import is_alike
 
+ONLY_LINE = "1"
+"""What the line of an order is called that says none."""
 DIGITS = 9
 """Decimals of a quantity that count, so that three times 0.1 are 0.3."""
 
