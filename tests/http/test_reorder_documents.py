@@ -140,6 +140,13 @@ async def test_what_no_document_can_say_is_told_by_its_place(shop: httpx.AsyncCl
     assert told["detail"].startswith("/lines/0/unit: must be a code of UN/ECE Recommendation 20 such as C62 (one)")
     await post(shop, administrator, item(unit="each", occurred_at=ago(minutes=1)))
     assert (await as_order(shop, administrator, name)).lines[0].quantity.unit == "C62"
+    await act(shop, administrator, name, "placement", order="PO/1")
+    await post(shop, administrator, received(4.0, "PO/1", unit="each"), received(1.0, "PO/1", unit="tin"))
+    told = await refused(shop, administrator, f"{name}/receipt")
+    assert (told["type"], [one["pointer"] for one in told["errors"]]) == (
+        "/problems/cannot-be-written",
+        ["#/events/1/unit"],
+    )
 
 
 async def test_an_address_is_printed_line_by_line(shop: httpx.AsyncClient, administrator: Headers) -> None:
