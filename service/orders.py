@@ -28,9 +28,10 @@ from service.domain.kinds.reorder_approved import ReorderApproved
 from service.domain.ordering.authority import APPROVING, beyond_cap
 from service.domain.ordering.doing import to_approve, to_cancel, to_place
 from service.domain.ordering.life import Life
-from service.domain.ordering.lines import is_alike
+from service.domain.ordering.lines import ONLY_LINE
 from service.domain.ordering.naming import Act, Need, act_id
 from service.domain.ordering.order import Deed
+from service.domain.stock.lines import is_alike
 from service.domain.value import Value
 from service.domain.words import MANY, Label, Quantity, Reason, Ref
 from service.ledger import Ledger
@@ -38,7 +39,6 @@ from service.recording.in_turn import record_all
 from service.recording.incoming import Incoming, Read, Receipt, Sender
 from service.store.events_by_ids import events_by_ids
 
-ONLY_LINE: Final = "1"
 TRIES: Final = 3
 """How often what others did meanwhile is looked at; their deed is on record then, so that twice is enough."""
 

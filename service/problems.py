@@ -50,6 +50,7 @@ LEDGER: dict[str, Row] = {
     "not-kept": Row(409, "The rejected message itself is not kept"),
     "recall-not-open": Row(409, "The recall stops no units"),
     "proposal-state": Row(409, "The proposal is too far for this, or not far enough"),
+    "cannot-be-written": Row(409, "No document can say what is on record"),
     "approval-needed": Row(409, "The order needs the approval of a manager"),
     "webhooks-off": Row(409, "This service sends no webhooks"),
     "too-many-webhooks": Row(409, "There are too many webhooks"),

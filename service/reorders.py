@@ -1,5 +1,6 @@
-"""Reorders: what sites need, and what became of what they needed, as it is now."""
+"""Reorders: what sites need, and what became of what they needed, as it is now; as documents, too."""
 
+from service.assessing import papers
 from service.assessing.moment import asked
 from service.assessing.places import Places, sites_of
 from service.assessing.proposals import Told
@@ -8,6 +9,7 @@ from service.assessing.reorders import Sought, about, one, page
 from service.domain.caller import Caller
 from service.domain.ordering.order import State
 from service.ledger import Ledger
+from service.outbound.ubl.documents import Order, ReceiptAdvice
 from service.page import Page
 
 
@@ -33,3 +35,15 @@ async def read(ledger: Ledger, caller: Caller, proposal: str) -> Told:
     async with asked(ledger, caller) as question:
         reckoner = await reckoner_of(question, caller, proposal)
         return {**about(question), **await one(reckoner, proposal)}
+
+
+async def ordered(ledger: Ledger, caller: Caller, proposal: str) -> Order:
+    """Give the order of a proposal as a document. Raises NotFound, ProposalState and CannotBeWritten."""
+    async with asked(ledger, caller) as question:
+        return papers.order(await reckoner_of(question, caller, proposal), proposal)
+
+
+async def received(ledger: Ledger, caller: Caller, proposal: str) -> ReceiptAdvice:
+    """Give what came of a proposal's order as a document. Raises NotFound, ProposalState and CannotBeWritten."""
+    async with asked(ledger, caller) as question:
+        return await papers.receipt(await reckoner_of(question, caller, proposal), proposal)

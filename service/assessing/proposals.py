@@ -12,7 +12,7 @@ from service.domain.demand.quantity import Ordered
 from service.domain.kinds.item_defined import ItemDefined
 from service.domain.ordering.life import Life
 from service.domain.ordering.lines import Line
-from service.domain.ordering.order import ENDED, Deed, Order
+from service.domain.ordering.order import Deed, Order
 from service.domain.ordering.reckoning import ORDER_DAYS
 from service.outbound.ubl.money import exact, extended, plain, priced
 
@@ -71,8 +71,7 @@ def proposed(name: str, item: ItemDefined, proposal: Proposal, shelf: Shelf, exp
 def acted_on(life: Life, shelf: Shelf, item: ItemDefined | None) -> Told:
     """Tell what became of a proposal; what it rested on when it was acted on is not told again."""
     quantity = life.quantity
-    going_on = [order for order in life.orders if order.state not in ENDED]
-    shown = (going_on or life.orders)[-1] if life.orders else None
+    shown = life.order
     return {
         **_head(life.proposal, shelf, item, life.state, quantity),
         "transfers": [],

@@ -37,6 +37,7 @@ LedgerError
 |-- NotKept                 a rejected message of which too little is kept to try it again
 |-- RecallNotOpen           a recall that was closed, taken back or only rehearsed: it stops no unit
 |-- ProposalState           a proposal that is too far, or not far enough, for what is to be done
+|-- CannotBeWritten         what is on record of an order and no document can say
 |-- ApprovalNeeded          an order beyond what was approved and what needs no approval
 |-- WebhooksOff             what signs for webhooks, where the operator has set no key to do it with
 |-- TooManyWebhooks         more webhooks than an organisation may have
@@ -491,11 +492,25 @@ class ProposalState(LedgerError):
     code = "proposal-state"
     shown = ("state", "order")
 
-    def __init__(self, proposal: str, state: str, order: str | None, instead: str) -> None:
+    NOTHING_DONE: ClassVar = "Nothing is recorded"
+    NO_DOCUMENT: ClassVar = "There is no such document"
+
+    def __init__(self, proposal: str, state: str, order: str | None, instead: str, *, so: str = NOTHING_DONE) -> None:
         became = f"proposal {proposal!r} is {state}" + ("" if order is None else f", as order {order!r}")
-        super().__init__(f"Nothing is recorded: {became}. {instead}")
+        super().__init__(f"{so}: {became}. {instead}")
         self.state = state
         self.order = order
+
+
+class CannotBeWritten(LedgerError):
+    """What is on record of an order and no document can say; its faults have pointers into the events behind it."""
+
+    code = "cannot-be-written"
+
+    @classmethod
+    def of(cls, error: BadDocument) -> "CannotBeWritten":
+        """Make the error of what is wrong with the document that would be written."""
+        return cls(error.detail, *error.faults)
 
 
 class ApprovalNeeded(LedgerError):

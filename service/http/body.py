@@ -44,6 +44,11 @@ async def read(request: Asked) -> bytes:
     IncompleteBody for a client that hung up.
     """
     check_media(request)
+    return await whole(request)
+
+
+async def whole(request: Asked) -> bytes:
+    """Read a body whole, of whatever form. Raises TooLarge, BrokenCoding, UnsupportedMedia and IncompleteBody."""
     if (request.content_length or 0) > MAX_BYTES:
         raise too_many_bytes()
     coded = within(sent(request), MAX_BYTES)

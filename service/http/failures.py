@@ -83,7 +83,8 @@ def on_unexpected(_: Asked, error: Exception) -> Answer:
 
 def on_unsupported_media(request: Asked, error: UnsupportedMedia) -> Answer:
     """Answer which media types the address reads."""
-    media = (JSON, NDJSON) if "streams" in request.route_handler.opt else JSON_ALONE
+    opt = request.route_handler.opt
+    media = tuple(opt["reads"]) if "reads" in opt else (JSON, NDJSON) if "streams" in opt else JSON_ALONE
     return refusal(error.problem(), headers={"Accept-Post": ", ".join(media)})
 
 

@@ -1,6 +1,6 @@
 """The description of this interface (OpenAPI 3.1), told by the routes themselves.
 
-A route says whom it answers (`may`), what can be asked (`asks`, `heads`), what is sent (`takes`) and what it answers
+A route says whom it answers (`may`), what is asked (`asks`, `heads`), what is sent (`takes`, `reads`), and its answer
 (`gives`, `shows`, `offers`); which problems and headers its answers have follows from that. Schemas are those of the
 structs that messages are read into, with a sentence for every field.
 """

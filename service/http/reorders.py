@@ -14,9 +14,10 @@ from service.http import columns, roles
 from service.http.answers import JSON, Answer, answer
 from service.http.body import read_as
 from service.http.describing.plain_schemas import plain
+from service.http.document_forms import document_answer
 from service.http.heads import IDEMPOTENCY_KEY
 from service.http.idempotency import answered_once, fingerprint_at
-from service.http.negotiation import CSV
+from service.http.negotiation import CSV, XML, media_of
 from service.http.paging import Listed, list_answer, read_page
 from service.http.path import FromRef
 from service.http.position import position_of
@@ -102,10 +103,28 @@ async def get_reorders(request: Asked) -> Answer | Stream:
     return list_answer(request, question, "reorders", await page(question), page)
 
 
-@get("/reorders/{ref:str}", may=roles.REORDERS)
+@get("/reorders/{ref:str}", may=roles.REORDERS, offers=(JSON, XML, CSV), writes=True)
 async def get_reorder(request: Asked, ref: FromRef) -> Answer:
-    """Read one proposal: what it follows from while nobody has acted on it, then what became of it."""
-    return answer(await reorders.read(ledger_of(request), request.auth, ref))
+    """Read one proposal: what it follows from while nobody has acted on it, then what became of it.
+
+    As `application/xml` or `text/csv` it is the order that it became, an Order of UBL 2.1 or the same as a table: once
+    it is approved, under its own id and of the day of its approval; once it was placed, under its number and of that
+    day. The buyer is the employer of the site, the supplier is told by its reference, and prices are those of the
+    order. Of an order for several proposals it is the part for this one.
+    """
+    if media_of(request) == JSON:
+        return answer(await reorders.read(ledger_of(request), request.auth, ref))
+    return document_answer(request, await reorders.ordered(ledger_of(request), request.auth, ref))
+
+
+@get("/reorders/{ref:str}/receipt", may=roles.REORDERS, offers=(XML, CSV), writes=True)
+async def get_reorder_receipt(request: Asked, ref: FromRef) -> Answer:
+    """Read what came of the order of a proposal, as a receipt for its supplier.
+
+    A ReceiptAdvice of UBL 2.1 or the same as a table: a line for each receipt of its goods at its site, by lot. Its
+    number is another once more has come, and it is not taken at `/v1/order-documents`, where it would come again.
+    """
+    return document_answer(request, await reorders.received(ledger_of(request), request.auth, ref))
 
 
 @post(
@@ -192,4 +211,4 @@ def told(request: Asked, done: Done) -> Answer:
     return answer({**about, "proposal": done.proposal}, status=receipt.status, headers=headers)
 
 
-HANDLERS = (get_reorders, get_reorder, post_approval, post_placement, post_cancellation)
+HANDLERS = (get_reorders, get_reorder, get_reorder_receipt, post_approval, post_placement, post_cancellation)

@@ -90,6 +90,10 @@ ADVICE: dict[str, str] = {
         "Read the proposal: `state` and `order` say what became of it. What is still needed is proposed anew, under a "
         "name of its own; what was recorded by mistake is voided, and then it can be done again."
     ),
+    "cannot-be-written": (
+        "Read the order as JSON, or mend what `errors` names, by pointers into what is on record of the order: a unit "
+        "is a code of UN/ECE Recommendation 20, an item is defined, and all prices are in one currency."
+    ),
     "approval-needed": (
         "Have a manager approve the quantity, or order no more than was approved, or than the policy `order-cap` "
         "allows; then send the same again."

@@ -290,6 +290,16 @@ RAISED: tuple[tuple[LedgerError, Problem], ...] = (
         ),
     ),
     (
+        errors.CannotBeWritten.of(
+            errors.BadDocument("must be a code", Fault("must be a code", pointer="/lines/0/unit"))
+        ),
+        Problem(
+            code="cannot-be-written",
+            detail="/lines/0/unit: must be a code",
+            errors=(Fault("must be a code", pointer="/lines/0/unit"),),
+        ),
+    ),
+    (
         errors.ApprovalNeeded("pr-1", "5.00 GBP are beyond the cap of 4.00 GBP"),
         Problem(
             code="approval-needed",

@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from schemathesis import GenerationMode
 
-from service.http.negotiation import NDJSON
+from service.http.negotiation import CSV, NDJSON
 from service.http.position import HEADER
 
 Json = dict[str, Any]
@@ -39,6 +39,12 @@ KNOWN_FIELDS: Final = {
 def as_lines(_: Any, value: Any) -> bytes:
     """Write what a stream of lines is described to say; what is no list is a line."""
     return "\n".join(json.dumps(one) for one in (value if isinstance(value, list) else [value])).encode()
+
+
+@schemathesis.serializer(CSV)
+def as_table(_: Any, value: Any) -> bytes:
+    """Write what is sent as a table: a text as it is."""
+    return (value if isinstance(value, str) else json.dumps(value)).encode("utf-8", "replace")
 
 
 def run(operation: Any, mode: GenerationMode, cases: int, ask: Any) -> None:

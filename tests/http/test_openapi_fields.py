@@ -8,6 +8,7 @@ import pytest
 
 from service.http.describing.answer_fields import ANSWER_FIELDS
 from service.http.describing.event_fields import EVENT_FIELDS
+from service.http.describing.order_document_fields import ORDER_DOCUMENT_FIELDS
 from service.http.describing.recall_fields import RECALL_FIELDS
 from service.http.describing.reference_fields import REFERENCE_FIELDS
 from service.http.describing.stock_fields import STOCK_FIELDS
@@ -18,7 +19,7 @@ Json = dict[str, Any]
 
 TABLES = {
     "fields of events": EVENT_FIELDS | REFERENCE_FIELDS,
-    "members of answers": ANSWER_FIELDS | RECALL_FIELDS | STOCK_FIELDS | WEBHOOK_FIELDS,
+    "members of answers": ANSWER_FIELDS | ORDER_DOCUMENT_FIELDS | RECALL_FIELDS | STOCK_FIELDS | WEBHOOK_FIELDS,
 }
 
 

@@ -165,6 +165,7 @@ def test_stock_grows_by_what_was_received_and_not_refused() -> None:
     assert stock(receipt(line)) == Arrival(
         events=(event(34.0, occurred_on=date(2026, 12, 2), lot="L2411", expires="2029-05-31"),),
         missed=(missed("short", 2.0), missed("rejected", 2.0, reason="wet through")),
+        lines=("1",),
     )
 
 

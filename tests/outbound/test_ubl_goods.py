@@ -2,8 +2,9 @@
 
 import pytest
 
+from service.domain.stock.lines import is_alike
 from service.domain.value import FieldError
-from service.outbound.ubl.events.goods import counted_in, goods_of, is_alike, match
+from service.outbound.ubl.events.goods import code_of, counted_in, goods_of, match
 from service.outbound.ubl.parts import Item, Measure
 from tests.outbound.ubl_documents import many
 from tests.outbound.ubl_trade import GOODS, item
@@ -71,3 +72,11 @@ def test_goods_are_counted_as_their_item_or_their_order_is() -> None:
         counted_in(box, GOODS.items["pf-170"])
     assert (error.value.field, error.value.detail) == ("unit", "XBX is not the C62 that pf-170 is counted in")
     assert [is_alike("C62", "EA"), is_alike("MTR", "MTR"), is_alike("MTR", "EA")] == [True, True, False]
+
+
+@pytest.mark.parametrize(
+    ("unit", "code"), [("each", "C62"), ("Each", "C62"), ("EA", "EA"), ("PR", "PR"), ("box", "box")]
+)
+def test_a_word_for_a_single_piece_is_written_as_its_code(unit: str, code: str) -> None:
+    """What is a code stays, and so does any other word, which no document can say."""
+    assert code_of(unit) == code

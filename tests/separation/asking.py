@@ -152,6 +152,8 @@ async def ask(world: World, reader: Reader, door: Door, room: Room) -> httpx.Res
     if str(door) in BODIES:
         return await world.ask(reader, "POST", path, json=BODIES[str(door)](reader.firm, room))
     match str(door):
+        case "POST /v1/order-documents":
+            return await ask_receipt(world, reader, room, SITES[room])
         case "POST /v1/rejected/{rejected_id}/retry":
             return await world.ask(reader, "POST", path)
         case "POST /v1/rejected/{rejected_id}/dismissal":
@@ -166,6 +168,23 @@ async def ask(world: World, reader: Reader, door: Door, room: Room) -> httpx.Res
         sent |= {"json": said, "headers": {"if-match": tag}}
     assert door.method in {"GET", "PUT"}, f"say here what is sent to {door}"
     return await world.ask(reader, door.method, path, **sent)
+
+
+async def ask_at(world: World, reader: Reader, path: str, site: str) -> httpx.Response:
+    """Send what stock came in at a site, as an event or as a receipt."""
+    if path == "/v1/order-documents":
+        return await ask_receipt(world, reader, "dock", site)
+    return await world.ask(reader, "POST", path, json=stock(reader.firm, "dock") | {"site": site})
+
+
+async def ask_receipt(world: World, reader: Reader, room: Room, site: str) -> httpx.Response:
+    """Send a receipt of what a place has ordered, for a site."""
+    own = at_site(reader.firm, room)
+    head = "id,issued_on,orders,shipment.id,shipment.delivery.site,line.id,line.received.value,line.received.unit"
+    cells = [own.mark("fact", "receipt"), "2026-03-19", own.mark("fact", "order"), "1", site, "1", "2", "EA", "1"]
+    sent = {"params": {"by": own.mark("person", "by-receipt")}, "headers": {"content-type": "text/csv"}}
+    body = f"{head},line.answers.line\r\n{','.join(cells)}\r\n"
+    return await world.ask(reader, "POST", "/v1/order-documents", content=body, **sent)
 
 
 async def ask_webhook(world: World, reader: Reader, door: Door, room: Room) -> httpx.Response:
@@ -188,9 +207,9 @@ async def ask_absent(world: World, reader: Reader, door: Door, which: Absent) ->
     """Ask a door about what the firm has not."""
     path = absent(world, reader.firm, door, which)
     match str(door):
-        case "POST /v1/events":
+        case "POST /v1/events" | "POST /v1/order-documents":
             site = {"never": nobodys(reader.firm), "foreign": f"ONLY-{other(reader.firm)}"}[which]
-            return await world.ask(reader, "POST", path, json=stock(reader.firm, "dock") | {"site": site})
+            return await ask_at(world, reader, path, site)
         case "POST /v1/rejected/{rejected_id}/dismissal":
             return await world.ask(reader, "POST", path, json={"reason": "not ours"})
         case "PUT /v1/webhooks/{webhook_id}":

@@ -81,6 +81,8 @@ GET  /v1/reorders/{ref}                     403 200 200 200 200 403 200   404 40
 POST /v1/reorders/{ref}/approval            403 403 200 403 403 403 200   404 404
 POST /v1/reorders/{ref}/placement           403 403 200 200 403 403 200   404 404
 POST /v1/reorders/{ref}/cancellation        403 403 200 200 403 403 200   404 404
+GET  /v1/reorders/{ref}/receipt             403 200 200 200 200 403 200   404 404
+POST /v1/order-documents                    403 403 207 207 403 403 207   403 422
 GET  /v1/rejected                           403 200 200 403 200 403 200   -   -
 GET  /v1/rejected/{rejected_id}             403 200 200 403 200 403 200   404 404
 POST /v1/rejected/{rejected_id}/retry       403 422 422 403 403 403 422   404 404

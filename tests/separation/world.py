@@ -173,9 +173,10 @@ async def acknowledge(world: World, lead: Reader) -> None:
 
 
 async def ordered(world: World, firm: Firm, room: Room) -> None:
-    """Have the firm's manager approve what a site is to order of two items, order both, and call one off."""
+    """Have the firm's manager order what a site is to order, call one order off, and receive a piece of the others."""
     own, key = at_site(firm, room), world.keys[Reader(firm, "manager")]
-    for item, name in ((ORDERED, "order"), (CALLED_OFF, "order-off")):
+    only = [(f"ONLY-{firm}", "order-only")] if room == "dock" else []
+    for item, name in ((ORDERED, "order"), (CALLED_OFF, "order-off"), *only):
         said: dict[str, dict[str, Any]] = {
             "approval": {"quantity": APPROVED},
             "placement": {"order": own.mark("fact", name), "supplier": own.mark("fact", "supplier")},
@@ -186,6 +187,9 @@ async def ordered(world: World, firm: Firm, room: Room) -> None:
             path = f"/v1/reorders/{proposal_id(SITES[room], item, 0)}/{what}"
             answered = await world.http.post(path, json=body, headers=key)
             assert answered.status_code == 201, answered.text
+        if item != CALLED_OFF:
+            came = {"item": item, "quantity": 1.0, "unit": "EA", "order": own.mark("fact", name), "line": "1"}
+            await post(world, key, [own.say(f"in-{name}", "stock-received", **came)])
 
 
 async def dismiss(world: World, firm: Firm, room: Room) -> None:

@@ -55,8 +55,7 @@ def to_cancel(life: Life, number: str | None) -> Order:
 
 
 def _no(life: Life, instead: str) -> ProposalState:
-    going_on = [order for order in life.orders if order.state not in ENDED] or life.orders
-    return ProposalState(life.proposal, life.state, going_on[-1].order if going_on else None, instead)
+    return ProposalState(life.proposal, life.state, life.order.order if life.order else None, instead)
 
 
 def _is_same(order: Order, said: OrderPlaced) -> bool:

@@ -49,6 +49,12 @@ class Life(msgspec.Struct, frozen=True, kw_only=True):
         return None if self.approval is None else self.approval.quantity
 
     @property
+    def order(self) -> Order | None:
+        """Give the order that goes on, else the last."""
+        going_on = [order for order in self.orders if order.state not in ENDED]
+        return next(reversed(going_on or self.orders), None)
+
+    @property
     def placed_twice(self) -> bool:
         """Say whether there is more than one order for it."""
         return len({order.order for order in self.orders}) > 1

@@ -10,8 +10,10 @@ from collections.abc import Iterable, Sequence
 import msgspec
 
 from service.domain.kinds.stock_received import StockReceived
-from service.domain.stock.lines import unit_of
+from service.domain.stock.lines import is_alike
 
+ONLY_LINE = "1"
+"""What the line of an order is called that says none."""
 DIGITS = 9
 """Decimals of a quantity that count, so that three times 0.1 are 0.3."""
 
@@ -49,11 +51,6 @@ def delivered(lines: Sequence[Line], receipts: Iterable[StockReceived]) -> tuple
         alike = _alike(told, receipt)
         _fill(told, named or [nth for nth in alike if told[nth].site == receipt.site] or alike, receipt.quantity)
     return tuple(told)
-
-
-def is_alike(one: str | None, other: str | None) -> bool:
-    """Say whether two units are one, as far as is known; a single piece is written in several ways."""
-    return one is None or other is None or unit_of(one) == unit_of(other)
 
 
 def _alike(lines: Sequence[Line], receipt: StockReceived) -> list[int]:

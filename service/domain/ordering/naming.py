@@ -5,6 +5,7 @@ alone, so that it has one name for as long as nobody acts, whatever the quantity
 it is can only be found by trying the pairs of site and item that there are.
 """
 
+import re
 from collections.abc import Collection, Iterable
 from functools import lru_cache
 from hashlib import sha256
@@ -15,6 +16,7 @@ from uuid import UUID, uuid5
 PREFIX = "pr-"
 DIGITS = 20
 """Hexadecimal digits: 80 bits, so that among a million names the chance of a clash is below one in 10^12."""
+RECEIPT = re.compile(rf"{PREFIX}[0-9a-f]{{{DIGITS}}}-[0-9]+")
 Act = Literal["reorder-approved", "order-placed", "order-cancelled"]
 
 
@@ -32,6 +34,16 @@ def proposal_id(site: str, item: str, n: int) -> str:
     parts = [part.encode() for part in (site, item, str(n))]
     told = b"".join(len(part).to_bytes(4) + part for part in parts)
     return PREFIX + sha256(told).hexdigest()[:DIGITS]
+
+
+def receipt_number(proposal: str, seq: int) -> str:
+    """Name what came of the order of a proposal by the newest of it."""
+    return f"{proposal}-{seq}"
+
+
+def is_receipt_number(number: str) -> bool:
+    """Say whether a receipt has its number from here, so that what it says is on record."""
+    return RECEIPT.fullmatch(number) is not None
 
 
 def act_id(organisation: UUID, proposal: str, act: Act, voided: Collection[UUID] = (), order: str = "") -> UUID:

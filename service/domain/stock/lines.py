@@ -45,6 +45,11 @@ def unit_of(unit: str) -> str:
     return ONE if upper in ONES else upper
 
 
+def is_alike(one: str | None, other: str | None) -> bool:
+    """Say whether two units are one, as far as they are known; a single piece is written in several ways."""
+    return one is None or other is None or unit_of(one) == unit_of(other)
+
+
 def _lot(change: Change) -> Lot:
     return change.site, change.item, "" if change.lot is None else sorting(change.lot)
 

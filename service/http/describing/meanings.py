@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from service.http.describing.answer_fields import ANSWER_FIELDS
 from service.http.describing.event_fields import EVENT_FIELDS
+from service.http.describing.order_document_fields import ORDER_DOCUMENT_FIELDS
 from service.http.describing.recall_fields import RECALL_FIELDS
 from service.http.describing.reference_fields import REFERENCE_FIELDS
 from service.http.describing.reorder_fields import REORDER_FIELDS
@@ -11,7 +12,7 @@ from service.http.describing.stock_fields import STOCK_FIELDS
 from service.http.describing.webhook_fields import WEBHOOK_FIELDS
 
 OF_EVENTS = EVENT_FIELDS | REFERENCE_FIELDS
-OF_ANSWERS = ANSWER_FIELDS | RECALL_FIELDS | REORDER_FIELDS | STOCK_FIELDS | WEBHOOK_FIELDS
+OF_ANSWERS = ANSWER_FIELDS | RECALL_FIELDS | REORDER_FIELDS | ORDER_DOCUMENT_FIELDS | STOCK_FIELDS | WEBHOOK_FIELDS
 
 
 def of_event(schema: str, field: str) -> str | None:

@@ -14,6 +14,7 @@ from service.http.describing.parameters import parameters
 from service.http.describing.problems import problem_responses
 from service.http.describing.schemas import name_of, refer
 from service.http.describing.tags import tag_of
+from service.http.limits import MAX_BYTES
 from service.http.negotiation import EVENT_STREAM, JSON_LD, NDJSON
 from service.http.roles import EVERY_ROLE
 from service.http.shapes.epcis import EpcisDocument
@@ -33,12 +34,21 @@ ANSWERED: Final = "Lines: a result for each line that was sent, and last their c
 EVENT: Final = refer("Event")
 STREAMED: Final = (LineResult, StreamEnd)
 ANSWER_LINE: Final = {"oneOf": [refer(name_of(shape)) for shape in STREAMED]}
+UBL: Final = "A document of UBL 2.1 (ISO/IEC 19845:2015), valid under its schemas."
 #: What is answered beside JSON, as it stands in the description.
 FORMS: Final = {
+    "application/xml": UBL,
     "image/svg+xml": "A drawing (SVG 1.1), to be printed at its own size.",
     "text/csv": "A table that spreadsheets open (RFC 4180): a header line, CRLF, UTF-8 with its mark.",
     "text/plain": "A table for the terminal.",
     "text/html": "A page for people.",
+}
+#: What is read beside JSON.
+READ: Final = {
+    **dict.fromkeys(
+        ("application/xml", "text/xml"), "A document of UBL 2.0 to 2.4 in any prefixes, without a DOCTYPE."
+    ),
+    "text/csv": "A table (RFC 4180, UTF-8): the names of the columns, and below them a row for each line.",
 }
 SENT: Final[Json] = {
     "type": "object",
@@ -80,7 +90,7 @@ def operation(path: str, route: HTTPRouteHandler) -> Json:
         told["deprecated"] = True
     if found := parameters(path, route):
         told["parameters"] = found
-    if "takes" in route.opt:
+    if {"takes", "reads"} & route.opt.keys():
         told["requestBody"] = body(route)
     return told | answered(route)
 
@@ -95,7 +105,21 @@ def body(route: HTTPRouteHandler) -> Json:
     return {
         "description": f"{route.opt.get('said', 'What to record.')} {CODED}",
         "required": True,
-        "content": {JSON: {"schema": route.opt["takes"]}} | ({NDJSON: lines_of(EVENT, SAID)} if streams(route) else {}),
+        "content": documents_of(route) if "reads" in route.opt else taken(route),
+    }
+
+
+def taken(route: HTTPRouteHandler) -> Json:
+    """Describe what is sent as JSON, and as lines of it."""
+    return {JSON: {"schema": route.opt["takes"]}} | ({NDJSON: lines_of(EVENT, SAID)} if streams(route) else {})
+
+
+def documents_of(route: HTTPRouteHandler) -> Json:
+    """Describe the forms of documents that are read, each with its examples; what is in them no schema of JSON says."""
+    schema = {"type": "string", "minLength": 1, "maxLength": MAX_BYTES}
+    return {
+        media: {"schema": schema | {"description": READ[media]}, "examples": examples}
+        for media, examples in route.opt["reads"].items()
     }
 
 

@@ -6,15 +6,18 @@ from uuid import UUID
 from service.domain import errors
 from service.domain.conflict import Conflict
 from service.domain.errors import LedgerError
-from service.domain.problem import Problem
+from service.domain.problem import Fault, Problem
 from service.http.body import IncompleteBody
 from service.http.coding import BrokenCoding
 from service.http.failures import ADDRESSES, METHODS
 from service.http.idempotency import AnotherRequest
 from service.http.limits import MAX_LEVELS, too_many_bytes
 from service.problems import FAILED, described
+from service.reference.units import unit_wrong
 
 REJECTED: Final = UUID("0198c1f2-9000-7000-8000-0000000000e1")
+
+UNIT: Final = str(unit_wrong("box"))
 
 ERRORS: Final[tuple[LedgerError, ...]] = (
     errors.NotJson("A text in it is not UTF-8: send JSON in UTF-8."),
@@ -49,6 +52,7 @@ ERRORS: Final[tuple[LedgerError, ...]] = (
     errors.NotKept(REJECTED, "fields"),
     errors.RecallNotOpen("rc-2026-01", "closed"),
     errors.ProposalState("pr-2f0c9d1be07a45c8a1d3", "placed", "PO/2026/0071", "To order more, wait for the next."),
+    errors.CannotBeWritten.of(errors.BadDocument(UNIT, Fault(UNIT, pointer="/lines/0/unit"))),
     errors.ApprovalNeeded("pr-2f0c9d1be07a45c8a1d3", "1104.00 GBP are beyond the cap of 500.00 GBP"),
     errors.WebhooksOff(),
     errors.TooManyWebhooks(100),

@@ -46,7 +46,12 @@ WHERE: Final[tuple[tuple[Callable[[Route], bool], tuple[str, ...]], ...]] = (
     (lambda route: is_reading(route) and route.opt["may"] is not None, ("position-not-reached",)),
     (lambda route: "waits" in route.opt, ("bad-cursor", "cursor-ahead", "too-many-waiting")),
     (lambda route: "takes" in route.opt, ("not-json", "malformed", "too-deep", "too-large")),
-    (lambda route: "takes" in route.opt, ("incomplete-body", "broken-coding", "unsupported-media")),
+    (lambda route: "reads" in route.opt, ("bad-document", "too-large", "overloaded")),
+    (
+        lambda route: bool({"takes", "reads"} & route.opt.keys()),
+        ("incomplete-body", "broken-coding", "unsupported-media"),
+    ),
+    (lambda route: "writes" in route.opt, ("proposal-state", "cannot-be-written")),
     (lambda route: "records" in route.opt, (*REFUSED, "overloaded")),
     (lambda route: "orders" in route.opt, ("recall-not-open", "overloaded")),
     (lambda route: "acts" in route.opt, (*REFUSED, "proposal-state", "approval-needed", "overloaded")),

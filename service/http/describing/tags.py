@@ -12,7 +12,11 @@ CHAPTERS: Final[tuple[tuple[str, str, tuple[str, ...]], ...]] = (
     ("Exceptions", "What somebody must look at, report by report.", ("exceptions",)),
     ("Recalls", "What a recall asks, what it reaches, and how far it has been dealt with.", ("recalls",)),
     ("Stock", "How much there is of what is used up, where, and what was used.", ("stock", "consumption")),
-    ("Reorders", "What is to be ordered and why, who approved it, and how far each order is.", ("reorders",)),
+    (
+        "Reorders",
+        "What is to be ordered and why, who approved it, how far each order is, and what suppliers say of it.",
+        ("reorders", "order-documents"),
+    ),
     ("Rejected messages", "What could not be accepted, and what is done about it.", ("rejected",)),
     (
         "Reference data",

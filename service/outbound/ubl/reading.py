@@ -6,6 +6,7 @@ goods, how many there are or whether any are meant is refused (`meaning.py`), an
 it once, or in another namespace. The order of elements, prefixes and versions 2.0 to 2.4 do not matter.
 """
 
+from collections.abc import Callable
 from itertools import islice
 from typing import Any, Final, Generic, TypeVar
 
@@ -34,18 +35,35 @@ D = TypeVar("D", bound=Document)
 
 
 class Reading(msgspec.Struct, Generic[D], frozen=True):
-    """A document, the XPaths of what in it was passed over, a hundred at most, and how many more there are."""
+    """A document, the XPaths of what in it was passed over, a hundred at most, and how many more there are.
+
+    `place` says where a field stood, by its JSON pointer: an XPath, or a row and a column of a table.
+    """
 
     document: D
+    place: Callable[[str], str]
     passed_over: tuple[str, ...] = ()
     more: int = 0
+
+    def refused(self, error: BadDocument) -> BadDocument:
+        """Give an error about the document with the places where it was read."""
+        return BadDocument.of((self.place(fault.pointer or ""), fault.detail) for fault in error.faults)
 
 
 def read(body: bytes, wanted: type[D]) -> Reading[D]:
     """Read a document of a sort. TooLarge, or BadDocument with all that is wrong with it."""
-    root = parsed(body)
+    return read_root(parsed(body), wanted)
+
+
+def is_root(root: Node, wanted: type[msgspec.Struct]) -> bool:
+    """Say whether an element is the root of a document of a sort."""
+    return root.name == f"{{{URN}{wanted.__name__}-2}}{wanted.__name__}"
+
+
+def read_root(root: Node, wanted: type[D]) -> Reading[D]:
+    """Read a document of a sort from its root. BadDocument with all that is wrong with it."""
     kind = wanted.__name__
-    if root.name != f"{{{URN}{kind}-2}}{kind}":
+    if not is_root(root, wanted):
         raise BadDocument.of([("", f"The document is no {kind} of UBL 2.1: its root must be {kind} in {URN}{kind}-2")])
     root.name = kind
     gathered = _Gathered()
@@ -55,7 +73,8 @@ def read(body: bytes, wanted: type[D]) -> Reading[D]:
     if gathered.wrong or document is None:
         raise BadDocument.of(gathered.told())
     passed = list(root.unused())
-    return Reading(document, tuple(node.place() for node in passed[:MOST_PASSED]), max(0, len(passed) - MOST_PASSED))
+    places = tuple(node.place() for node in passed[:MOST_PASSED])
+    return Reading(document, gathered.place, places, max(0, len(passed) - MOST_PASSED))
 
 
 def checked(said: dict[str, Any], wanted: type[D], wrong: dict[str, str]) -> D | None:

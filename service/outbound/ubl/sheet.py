@@ -9,6 +9,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator
 from difflib import get_close_matches
+from functools import partial
 from itertools import zip_longest
 from typing import Any, Final
 
@@ -21,7 +22,7 @@ from service.outbound.ubl.documents import DespatchAdvice, Document, Order, Orde
 from service.outbound.ubl.parsing import bounded, refuse
 from service.outbound.ubl.parts import MOST_LINES
 from service.outbound.ubl.plain_text import meant, sentence
-from service.outbound.ubl.reading import BLANK, D, checked
+from service.outbound.ubl.reading import BLANK, D, Reading, checked
 from service.outbound.ubl.table import TABLE, Branch, Leaf, Rows
 from service.outbound.ubl.writing import said
 
@@ -43,6 +44,8 @@ EMPTY_IN_LINES: Final[dict[type[Struct], frozenset[str]]] = {
 
 Column = tuple[str, tuple[Leaf | Branch, ...]]
 """Its name, and the rows of the table that lead to its field."""
+Row = tuple[int, list[str]]
+"""Its number, as a spreadsheet counts, and its cells."""
 
 
 def columns(wanted: type[Struct]) -> list[Column]:
@@ -95,7 +98,12 @@ def _texts(value: Any, way: tuple[Leaf | Branch, ...]) -> list[str]:  # noqa: AN
 
 def read_sheet(body: bytes, wanted: type[D]) -> D:
     """Read a document from a table. TooLarge, or BadDocument with row and column of all that is wrong."""
-    (named, head), *rows = _rows(body)
+    return read_rows(rows_of(body), wanted).document
+
+
+def read_rows(every: list[Row], wanted: type[D]) -> Reading[D]:
+    """Read a document from the rows of a table. BadDocument with row and column of all that is wrong."""
+    (named, head), *rows = every
     known = dict(columns(wanted))
     _refuse_columns(named, head, known)
     wrong: dict[str, str] = {}
@@ -111,11 +119,12 @@ def read_sheet(body: bytes, wanted: type[D]) -> D:
     document = checked(
         _filled(merged, PARTIES) | ({LINES: [line for _, line in lines]} if lines else {}), wanted, found
     )
+    place = partial(_place, first=first, rows=[row for row, _ in lines])
     for pointer, told in found.items():
-        wrong.setdefault(_place(pointer, first, [row for row, _ in lines]), told)
+        wrong.setdefault(place(pointer), told)
     if wrong or document is None:
         raise BadDocument.of(sorted(wrong.items(), key=lambda fault: _number(fault[0]))[: faults.MOST])
-    return document
+    return Reading(document, place)
 
 
 def _filled(fields: dict[str, Any], names: frozenset[str]) -> dict[str, Any]:
@@ -123,8 +132,8 @@ def _filled(fields: dict[str, Any], names: frozenset[str]) -> dict[str, Any]:
     return {name: {} for name in names} | fields
 
 
-def _rows(body: bytes) -> list[tuple[int, list[str]]]:
-    """Give the names of the columns, and the cells below them, each with the number of its row; none that are empty."""
+def rows_of(body: bytes) -> list[Row]:
+    """Give the names of the columns, and the cells below them; none that are empty. TooLarge, BadDocument."""
     bounded(body)
     try:
         text = body.decode("utf-8-sig")

@@ -10,9 +10,11 @@ from collections.abc import Iterable, Mapping
 import msgspec
 
 from service.domain.kinds.item_defined import ItemDefined
-from service.domain.stock.lines import unit_of
+from service.domain.stock.changes import ONE
+from service.domain.stock.lines import is_alike, unit_of
 from service.domain.value import FieldError
 from service.outbound.ubl.parts import Item, Measure
+from service.reference.units import unit_wrong
 
 Numbers = Mapping[str, tuple[str, ...]]
 
@@ -74,9 +76,9 @@ def told_of(item: ItemDefined) -> Item:
     return Item(name=item.name, item=item.item, part_number=item.part_number, gtin=item.gtin)
 
 
-def is_alike(one: str, other: str) -> bool:
-    """Say whether two units are one; a single piece is written in several ways."""
-    return unit_of(one) == unit_of(other)
+def code_of(unit: str) -> str:
+    """Give a unit as documents write it: a code as it is, and a word for a single piece as its code."""
+    return ONE if unit_wrong(unit) and unit_of(unit) == ONE else unit
 
 
 def counted_in(measure: Measure, item: ItemDefined, ordered: str | None = None) -> str:

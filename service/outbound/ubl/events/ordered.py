@@ -10,7 +10,7 @@ from service.domain.kinds.order_placed import OrderPlaced
 from service.domain.problem import Fault
 from service.domain.value import FieldError
 from service.outbound.ubl.documents import Order, OrderLine
-from service.outbound.ubl.events.goods import Goods, defined, told_of
+from service.outbound.ubl.events.goods import Goods, code_of, defined, told_of
 from service.outbound.ubl.events.lines import each, refuse
 from service.outbound.ubl.money import exact, extended
 from service.outbound.ubl.parts import Delivery, Measure, Party, Price, Total
@@ -58,7 +58,7 @@ def as_document(
 def _line(line: Ordered, goods: Goods) -> Iterator[OrderLine]:
     item = defined(line.item, goods)
     try:
-        quantity = Measure(value=exact(line.quantity), unit=line.unit)
+        quantity = Measure(value=exact(line.quantity), unit=code_of(line.unit))
         price = (
             None if line.price is None or line.currency is None else Price(amount=line.price, currency=line.currency)
         )

@@ -15,7 +15,7 @@ from service.domain.problem import Fault
 from service.domain.value import FieldError
 from service.domain.words import expiry_day
 from service.outbound.ubl.documents import ReceiptAdvice, ReceiptLine
-from service.outbound.ubl.events.goods import Goods, defined, told_of
+from service.outbound.ubl.events.goods import Goods, code_of, defined, told_of
 from service.outbound.ubl.events.lines import each, refuse
 from service.outbound.ubl.events.received import Arrival, Missed
 from service.outbound.ubl.money import exact
@@ -86,7 +86,7 @@ def _missed(one: Missed, goods: Goods) -> Iterator[ReceiptLine]:
 
 def _measure(quantity: float, unit: str) -> Measure:
     try:
-        return Measure(value=exact(quantity), unit=unit)
+        return Measure(value=exact(quantity), unit=code_of(unit))
     except FieldError as error:
         raise FieldError("quantity" if error.field == "value" else error.field, error.detail) from error
 

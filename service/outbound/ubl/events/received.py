@@ -40,10 +40,14 @@ class Missed(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Arrival(msgspec.Struct, frozen=True, kw_only=True):
-    """What a receipt says: events for the stock, and what was short or refused."""
+    """What a receipt says: events for the stock, and what was short or refused.
+
+    `lines` are those of the receipt that the events are of, one for each.
+    """
 
     events: tuple[StockReceived, ...] = ()
     missed: tuple[Missed, ...] = ()
+    lines: tuple[str, ...] = ()
 
 
 class _Receipt(NamedTuple):
@@ -78,11 +82,12 @@ def arrived(
     there = _site(shipped.site if shipped else None, site, found)
     day = (shipped.done_on if shipped else None) or advice.issued_on
     receipt = _Receipt(advice, organisation, by, there, day, goods, orders)
-    every = each(advice.lines, lambda line: _line(line, receipt), found)
+    every = each(advice.lines, lambda line: [(line.id, one) for one in _line(line, receipt)], found)
     refuse(found)
     return Arrival(
-        events=tuple(one for one in every if isinstance(one, StockReceived)),
-        missed=tuple(one for one in every if isinstance(one, Missed)),
+        events=tuple(one for _, one in every if isinstance(one, StockReceived)),
+        missed=tuple(one for _, one in every if isinstance(one, Missed)),
+        lines=tuple(line for line, one in every if isinstance(one, StockReceived)),
     )
 
 
