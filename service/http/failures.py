@@ -84,7 +84,7 @@ def on_unexpected(_: Asked, error: Exception) -> Answer:
 def on_unsupported_media(request: Asked, error: UnsupportedMedia) -> Answer:
     """Answer which media types the address reads."""
     opt = request.route_handler.opt
-    media = tuple(opt["reads"]) if "reads" in opt else (JSON, NDJSON) if "streams" in opt else JSON_ALONE
+    media = tuple(opt["documents"]) if "documents" in opt else (JSON, NDJSON) if "streams" in opt else JSON_ALONE
     return refusal(error.problem(), headers={"Accept-Post": ", ".join(media)})
 
 

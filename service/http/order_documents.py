@@ -69,7 +69,7 @@ class Sent(msgspec.Struct, frozen=True):
     "/order-documents",
     may=roles.ORDERING,
     asks=OrderDocumentQuestion,
-    reads=EXAMPLES,
+    documents=EXAMPLES,
     said="One document; of a table, the columns say which of the three it is.",
     heads=(DATE, IDEMPOTENCY_KEY, PREFER),
     gives=GIVES,

@@ -91,7 +91,7 @@ def is_read(route: HTTPRouteHandler, status: int) -> bool:
 
 def writes(route: HTTPRouteHandler) -> bool:
     """Say whether something comes into the log by a route: what is sent, or what is made of it."""
-    return bool({"records", "orders", "acts", "reads"} & route.opt.keys())
+    return bool({"records", "orders", "acts", "documents"} & route.opt.keys())
 
 
 def posts(route: HTTPRouteHandler) -> bool:

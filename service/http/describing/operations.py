@@ -90,7 +90,7 @@ def operation(path: str, route: HTTPRouteHandler) -> Json:
         told["deprecated"] = True
     if found := parameters(path, route):
         told["parameters"] = found
-    if {"takes", "reads"} & route.opt.keys():
+    if {"takes", "documents"} & route.opt.keys():
         told["requestBody"] = body(route)
     return told | answered(route)
 
@@ -105,7 +105,7 @@ def body(route: HTTPRouteHandler) -> Json:
     return {
         "description": f"{route.opt.get('said', 'What to record.')} {CODED}",
         "required": True,
-        "content": documents_of(route) if "reads" in route.opt else taken(route),
+        "content": documents_of(route) if "documents" in route.opt else taken(route),
     }
 
 
@@ -119,7 +119,7 @@ def documents_of(route: HTTPRouteHandler) -> Json:
     schema = {"type": "string", "minLength": 1, "maxLength": MAX_BYTES}
     return {
         media: {"schema": schema | {"description": READ[media]}, "examples": examples}
-        for media, examples in route.opt["reads"].items()
+        for media, examples in route.opt["documents"].items()
     }
 
 

@@ -46,9 +46,9 @@ WHERE: Final[tuple[tuple[Callable[[Route], bool], tuple[str, ...]], ...]] = (
     (lambda route: is_reading(route) and route.opt["may"] is not None, ("position-not-reached",)),
     (lambda route: "waits" in route.opt, ("bad-cursor", "cursor-ahead", "too-many-waiting")),
     (lambda route: "takes" in route.opt, ("not-json", "malformed", "too-deep", "too-large")),
-    (lambda route: "reads" in route.opt, ("bad-document", "too-large", "overloaded")),
+    (lambda route: "documents" in route.opt, ("bad-document", "too-large", "overloaded")),
     (
-        lambda route: bool({"takes", "reads"} & route.opt.keys()),
+        lambda route: bool({"takes", "documents"} & route.opt.keys()),
         ("incomplete-body", "broken-coding", "unsupported-media"),
     ),
     (lambda route: "writes" in route.opt, ("proposal-state", "cannot-be-written")),
