@@ -1,7 +1,10 @@
 """The standing of units at a moment and over a period: stored where that is as it was known, else folded in memory."""
 
-from collections.abc import Collection, Iterable, Iterator
+import asyncio
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from datetime import datetime
+from functools import partial
+from typing import Final
 from uuid import UUID
 
 import msgspec
@@ -24,11 +27,14 @@ from service.recording.rows import SEEN, Left, Seen, unpacked
 from service.store.contradicted_after import contradicted_after
 from service.store.failure_reports import failure_reports
 from service.store.intervals_between import UnitInterval, intervals_between
-from service.store.issued_units import issued_units
+from service.store.issued_units import IssuedUnit, issued_units
 from service.store.kins_depending_on import kins_depending_on
 from service.store.kins_of_tags import kins_of_tags
 from service.store.kins_touched_after import kins_touched_after
 from service.store.units_of_kins import units_of_kins
+
+MANY: Final = 1000
+"""Units in issue whose uses take a good part of a second to find."""
 
 
 class Past(msgspec.Struct, frozen=True):
@@ -166,9 +172,19 @@ async def uses_going_on(question: Question, folded: Past, until: datetime) -> li
 
 
 async def made_by_time(question: Question, folded: Past, until: datetime) -> list[tuple[Seen, Use]]:
-    """Give the uses that time alone made since units were last folded, each with the outlook of its unit."""
-    outlooks = [Seen(Left(story.folded.unit, story.folded.at), story.intervals) for story in folded.stories]
+    """Give the uses that time alone made since units were last folded, each with the outlook of its unit.
+
+    Of many units it is found beside the loop, so that whoever else is ready goes on meanwhile.
+    """
     rows = await issued_units(question.conn, question.organisation)
+    made = partial(_made_by_time, question, folded, rows, until)
+    return made() if len(rows) < MANY else await asyncio.to_thread(made)
+
+
+def _made_by_time(
+    question: Question, folded: Past, rows: Sequence[IssuedUnit], until: datetime
+) -> list[tuple[Seen, Use]]:
+    outlooks = [Seen(Left(story.folded.unit, story.folded.at), story.intervals) for story in folded.stories]
     outlooks += [SEEN.decode(row.outlook) for row in rows if row.unit not in folded.units]
     return [(outlook, use) for outlook in outlooks for use in time_passed(outlook.folded, until, question)[1]]
 
