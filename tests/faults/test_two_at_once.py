@@ -50,7 +50,35 @@ async def test_two_processes_on_one_database_record_each_event_once(database: Da
 
 def test_migrating_twice_at_once_makes_one_schema(empty_database: Database) -> None:
     """Of two commands that migrate an empty database at once both end well, and what they made serves."""
-    environment = {"MIGRATION_DATABASE_URL": empty_database.owner_url, "DATABASE_URL": empty_database.app_url}
+    migrated_twice(empty_database)
+    with psycopg.connect(empty_database.app_url) as conn:
+        assert conn.execute("SELECT count(*) FROM ledger.event").fetchone() == (0,)
+
+
+async def test_migrating_twice_at_once_leaves_a_log_and_its_service_alone(database: Database, tmp_path: Path) -> None:
+    """While events are posted two commands migrate: both end well, and each event is answered and in the log once."""
+    environment = {"DATABASE_URL": database.app_url, "RESPIRATORS_REQUESTS_A_MINUTE": "0"}
+    journal = Journal()
+    with serving(tmp_path / "service.log", environment) as service:
+        key = await made_firm(database.owner_url)
+        await settle_in(service.port, key, UNITS)
+        said = iter(list(checks(UNITS, EVENTS, seed=6)))
+        async with asyncio.TaskGroup() as group:
+            for _ in range(8):
+                group.create_task(Sender(service.port, key, journal).send(said))
+            group.create_task(asyncio.to_thread(migrated_twice, database))
+        errors = service.errors()
+    async with await connect(database.owner_url) as owner, owner.transaction():
+        await set_organisation(owner, OURS)
+        logged: dict[str, int] = dict(await (await owner.execute(LOGGED)).fetchall())
+    assert {ident: answer.seq for ident, answer in journal.acknowledged.items()} == logged
+    assert len(logged) == EVENTS
+    assert errors == []
+
+
+def migrated_twice(database: Database) -> None:
+    """Run two commands that migrate a database at once. Raises AssertionError where one of them fails."""
+    environment = {"MIGRATION_DATABASE_URL": database.owner_url, "DATABASE_URL": database.app_url}
     running = [
         subprocess.Popen(
             [sys.executable, "-m", "service", "migrate"],
@@ -63,5 +91,3 @@ def test_migrating_twice_at_once_makes_one_schema(empty_database: Database) -> N
     ]
     told = [one.communicate()[0].decode() for one in running]
     assert [one.returncode for one in running] == [0, 0], told
-    with psycopg.connect(empty_database.app_url) as conn:
-        assert conn.execute("SELECT count(*) FROM ledger.event").fetchone() == (0,)
