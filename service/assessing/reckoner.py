@@ -7,6 +7,7 @@ import asyncio
 from collections.abc import Collection
 from typing import Final, NamedTuple
 
+from service.assessing.chosen import chosen
 from service.assessing.condition import condition
 from service.assessing.moment import Question
 from service.assessing.orders import orders
@@ -84,7 +85,7 @@ class Reckoner:
         if shelf not in self._reckoned:
             await self.look_up([shelf])
             changes = tuple(one.change for one in await self.expected(shelf.site) if one.change.item == shelf.item)
-            self._reckoned[shelf] = await asyncio.to_thread(reckon, self._situation(shelf, item, changes))
+            self._reckoned[shelf] = await asyncio.to_thread(reckon, self._situation(shelf, item, changes), chosen)
             self.done += 1
         return self._reckoned[shelf]
 

@@ -1,12 +1,10 @@
 """Reckoning: the arithmetic of one need, from what a site has, used, expects and has on its way.
 
-The two streams of use are forecast each by a method of its own, over the weeks that the stock is to last for. A choice
-of method keeps for a week, since the history that it rests on grows on Mondays; so no question has to make it anew.
+The two streams of use are forecast each by a method of its own, over the weeks that the stock is to last for.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
-from functools import lru_cache
 from typing import Final, Literal, NamedTuple
 
 import msgspec
@@ -21,6 +19,8 @@ from service.domain.demand.series import WEEK
 from service.domain.demand.shelf_life import Usable
 from service.domain.kinds.item_defined import ItemDefined
 
+Choosing = Callable[[tuple[float, ...], int, float], Choice]
+"""Chooses a method by a history, the weeks that the stock is to last for, and the service level."""
 LeadFrom = Literal["observed", "observed-and-stated", "stated", "assumed"]
 ASSUMED_DAYS: Final = 14.0
 """The lead time of what was never ordered and of which nobody said one; our own choice."""
@@ -28,8 +28,6 @@ ORDER_DAYS: Final = 28.0
 """Days between one order and the next; our own choice."""
 MONTH: Final = 365.25 / 12
 """Days of a month in the mean."""
-KEPT: Final = 4096
-"""Choices kept: some hundred sites with forty items each."""
 
 
 class Situation(msgspec.Struct, frozen=True, kw_only=True):
@@ -74,8 +72,8 @@ class Lead(NamedTuple):
     said: LeadFrom
 
 
-def reckon(situation: Situation) -> Reckoned:
-    """Reckon what is to be ordered."""
+def reckon(situation: Situation, chosen: Choosing = choose) -> Reckoned:
+    """Reckon what is to be ordered; `chosen` may know choices that were made before."""
     lead, terms = lead_of(situation.leads, situation.item), Terms(situation.level, order_days=ORDER_DAYS)
     periods = max(1, round((lead.time.days + terms.look_days) / WEEK))
     unforeseen = chosen(situation.unforeseen, periods, situation.level)
@@ -83,12 +81,6 @@ def reckon(situation: Situation) -> Reckoned:
     outlook = Outlook(situation.today, unforeseen.forecast, foretold.forecast, situation.changes)
     found = reorder(outlook, lead.time, situation.stock, sold_as(situation.item), terms)
     return Reckoned(situation, found, lead.said, unforeseen, foretold)
-
-
-@lru_cache(maxsize=KEPT)
-def chosen(series: tuple[float, ...], periods: int, level: float) -> Choice:
-    """Choose a method, or give what was chosen for the same history."""
-    return choose(series, periods, level)
 
 
 def lead_of(observed: Sequence[float], item: ItemDefined) -> Lead:
