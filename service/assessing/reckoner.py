@@ -7,11 +7,12 @@ import asyncio
 from collections.abc import Collection
 from typing import Final, NamedTuple
 
+from service.assessing.allotment import Allotment, neighbours
 from service.assessing.chosen import chosen
 from service.assessing.condition import condition
 from service.assessing.moment import Question
 from service.assessing.orders import orders
-from service.assessing.shelves import Shelf, Wanted, shelves
+from service.assessing.shelves import Shelf
 from service.assessing.supplies import Supply, supplies
 from service.domain.caller import Caller
 from service.domain.demand.changes import Change
@@ -20,13 +21,10 @@ from service.domain.demand.reorder import Stock
 from service.domain.kinds.item_defined import ItemDefined
 from service.domain.ordering.book import Book
 from service.domain.ordering.reckoning import Reckoned, Situation, reckon
-from service.domain.ordering.transfers import Surplus, Transfer, surplus, transfers
-from service.domain.stock.traces import SHELF
+from service.domain.ordering.transfers import Surplus, Transfer, surplus
 
 MOST_GIVERS: Final = 5
 """How many sites are looked at that may spare something: those that have most of it."""
-MOST_SHELVES: Final = 1000
-"""Among how many sites they are looked for."""
 
 
 class Proposal(NamedTuple):
@@ -52,6 +50,7 @@ class Reckoner:
         self._supplies: dict[Shelf, Supply] = {}
         self._expected: dict[str, list[Expected]] = {}
         self._reckoned: dict[Shelf, Reckoned] = {}
+        self._allotments: dict[tuple[str, str], Allotment] = {}
 
     def item(self, ref: str) -> ItemDefined | None:
         """Give an item as it is defined now."""
@@ -109,20 +108,38 @@ class Reckoner:
         found = await self.reckoned(shelf)
         if found is None:
             return None
-        transfers = await self.transfers(shelf, found.reorder.wanted)
-        return Proposal(found, transfers)
+        return Proposal(found, await self.transfers(shelf) if found.reorder.wanted else ())
 
-    async def transfers(self, shelf: Shelf, wanted: float) -> tuple[Transfer, ...]:
-        """Give what other sites can spare of what is wanted at one."""
-        if wanted < 1:
+    async def transfers(self, shelf: Shelf) -> tuple[Transfer, ...]:
+        """Give what other sites can spare of what is wanted at one, and have not promised to those before it."""
+        there = neighbours(
+            shelf.site, self.question.sites if self._reach is None else self.question.sites & self._reach
+        )
+        if not there:
             return ()
-        others = Wanted(sites=self._reach, item=shelf.item)
-        found = await shelves(self.question, others, [SHELF], "", MOST_SHELVES)
-        await self.look_up(found)
-        there = [(self._in_stock(one), one) for one in found if one.site != shelf.site and one in self._supplies]
-        givers = sorted((one for one in there if one[0] > 0), key=lambda one: (-one[0], one[1].site))[:MOST_GIVERS]
-        offered = [await self._spare(one) for _, one in givers]
-        return transfers(wanted, (one for one in offered if one is not None))
+        key = there[0], shelf.item
+        if key not in self._allotments:
+            self._allotments[key] = Allotment(await self._offered(shelf.item, there), there)
+        allotment = self._allotments[key]
+        while (site := allotment.turn(shelf.site)) is not None:
+            allotment.promise(await self._wanted(Shelf(site, shelf.item)))
+        return allotment.promised(shelf.site)
+
+    def needs(self, shelf: Shelf) -> bool:
+        """Say whether anything may be proposed: not where a site is closed, nor where nobody said how much comes."""
+        return not self.is_closed(shelf.site) and (shelf.site, shelf.item) not in self.book.untold
+
+    async def _wanted(self, shelf: Shelf) -> float:
+        found = await self.reckoned(shelf) if self.needs(shelf) else None
+        return 0.0 if found is None else found.reorder.wanted
+
+    async def _offered(self, item: str, sites: Collection[str]) -> list[Surplus]:
+        """Give what those can spare that have most."""
+        await self.look_up([Shelf(site, item) for site in sites])
+        there = [(self._in_stock(shelf), site) for site in sites if (shelf := Shelf(site, item)) in self._supplies]
+        givers = sorted((one for one in there if one[0] > 0), key=lambda one: (-one[0], one[1]))[:MOST_GIVERS]
+        offered = [await self._spare(Shelf(site, item)) for _, site in givers]
+        return [one for one in offered if one is not None]
 
     def _in_stock(self, shelf: Shelf) -> float:
         return sum(lot.quantity for lot in self._supplies[shelf].lots)
@@ -131,9 +148,8 @@ class Reckoner:
         found = await self.reckoned(shelf)
         if found is None:
             return None
-        today = found.situation.today
-        level, position = found.reorder.order_up_to, found.reorder.position
-        return surplus(shelf.site, found.situation.stock.lots, position, level, today)
+        stock, level, position = found.situation.stock, found.reorder.order_up_to, found.reorder.position
+        return surplus(shelf.site, stock.lots, stock.owed, position, level, found.situation.today)
 
 
 async def reckoner_of(question: Question, caller: Caller, proposal: str | None = None) -> Reckoner:

@@ -15,7 +15,7 @@ from service.domain.demand.shelf_life import Lot
 from service.domain.event import Event
 from service.domain.kinds.filter_replaced import FilterReplaced
 from service.domain.kinds.part_replaced import PartReplaced
-from service.domain.stock.ledger import Account, account
+from service.domain.stock.ledger import Account, Left, account
 from service.domain.stock.lines import unit_of
 from service.domain.words import expiry_day
 
@@ -61,11 +61,15 @@ def _supply(question: Question, shelf: Shelf, known: Told, unit: str) -> Supply:
     others = [(days[one.event], float(one.quantity)) for one, reason in fits if reason not in {*FORETOLD, "recall"}]
     others += [(days[event], missing) for event, missing in _missed(books)]
     return Supply(
-        lots=tuple(Lot(float(one.quantity), None if one.expires is None else expiry_day(one.expires)) for one in lines),
+        lots=tuple(_lot(one) for one in lines),
         short=float(-sum(line.quantity for line in books.lines if line.quantity < 0)),
         unforeseen=by_period(others, since, until, WEEK),
         foretold=by_period(planned, since, until, WEEK),
     )
+
+
+def _lot(line: Left) -> Lot:
+    return Lot(float(line.quantity), None if line.expires is None else expiry_day(line.expires), line.lot)
 
 
 def _missed(books: Account) -> Iterable[tuple[UUID, float]]:

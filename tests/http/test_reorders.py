@@ -58,7 +58,7 @@ async def test_what_another_site_can_spare_comes_first(
     await post(shop, administrator, counted(3.0, "east-yard"))
     found = await the_one(shop, administrator, site="harrow-dock")
     wanted = found["arithmetic"]["wanted"]
-    assert found["transfers"] == [{"from_site": "east-yard", "quantity": 3.0}]
+    assert found["transfers"] == [{"from_site": "east-yard", "quantity": 3.0, "lot": None, "expires": None}]
     assert found["arithmetic"]["transferred"] == 3.0
     assert found["quantity"] == -(-(wanted - 3) // 4) * 4
     alone = await the_one(shop, await keys.make("site-lead", ["harrow-dock"]))
@@ -73,7 +73,8 @@ async def test_where_a_transfer_is_enough_nothing_is_bought(shop: httpx.AsyncCli
     """The yard has fifty: what is wanted is moved; a piece that has expired there is none to send."""
     await post(shop, administrator, counted(50.0, "east-yard"), counted(9.0, "east-yard", lot="L-1", expires="2020-01"))
     found = await the_one(shop, administrator, site="harrow-dock")
-    assert found["transfers"] == [{"from_site": "east-yard", "quantity": found["arithmetic"]["wanted"]}]
+    (moved,) = found["transfers"]
+    assert (moved["from_site"], moved["quantity"]) == ("east-yard", found["arithmetic"]["wanted"])
     assert (found["quantity"], found["cost"]) == (0.0, {"amount": "0.00", "currency": "GBP"})
 
 

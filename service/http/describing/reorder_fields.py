@@ -35,6 +35,8 @@ REORDER_FIELDS: Final[dict[str, str]] = {
     "ReorderReceipt.proposal": "The proposal as it is now.",
     "from_site": "The site that it comes from.",
     "ReorderTransfer.quantity": "How much.",
+    "ReorderTransfer.lot": "Of which lot, to be named as it is moved; null where none is on record.",
+    "ReorderTransfer.expires": "The last day of that lot; null where none is on record.",
     "lead_days": "The mean of the days from an order to its receipt.",
     "lead_from": "What that is known from: orders of the firm (`observed`), the item's `lead_time_days` (`stated`), "
     "both where fewer than three orders came, or nothing: 14 days are `assumed`.",

@@ -45,7 +45,7 @@ OPEN: dict[str, Any] = {
     "unit": "C62",
     "state": "open",
     "quantity": 12.0,
-    "transfers": [{"from_site": "east-yard", "quantity": 4.0}],
+    "transfers": [{"from_site": "east-yard", "quantity": 4.0, "lot": "L-2214", "expires": "2027-10-31"}],
     "because": "8 are there or on their way, less what will expire or is owed: that is not above the reorder point of "
     "10, so it is filled up to 22. 4 come from east-yard, which can spare them. 12 are to be bought (by pack).",
     "arithmetic": {
@@ -123,6 +123,8 @@ class ReorderTransfer(msgspec.Struct, frozen=True, kw_only=True):
 
     from_site: Ref
     quantity: Number
+    lot: Label | None
+    expires: date | None
 
 
 class ReorderUsable(msgspec.Struct, frozen=True, kw_only=True):

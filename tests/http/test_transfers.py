@@ -1,0 +1,52 @@
+"""What sites can spare: nobody is stripped bare, nothing is promised twice, and nothing that is bad is sent on."""
+
+from typing import Any
+
+import httpx
+
+from service.domain.ordering.naming import proposal_id
+from tests.http.firm import Headers, ago, post, registered, site
+from tests.http.ordering_firm import act, counted, listed, received, shop, the_one, used
+
+__all__ = ["shop"]
+
+
+def in_use(where: str, quantity: float) -> list[Any]:
+    """Use filters at another site as at the dock, of so many."""
+    unit = registered(f"FX-{where}", site=where, occurred_at=ago(days=150))
+    return [unit, counted(quantity, where), *used(tag=f"FX-{where}", site=where)]
+
+
+async def test_what_is_on_its_way_to_a_site_frees_nothing_there(
+    shop: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Twenty lie at the yard, which is filled up to eighteen; two hundred are ordered for it: two can go."""
+    await post(shop, administrator, *in_use("east-yard", 48.0))
+    line = {"line": "10", "item": "pf-170", "quantity": 200.0, "unit": "C62"}
+    yard = proposal_id("east-yard", "pf-170", 0)
+    await act(shop, administrator, yard, "placement", order="PO-Y", lines=[line])
+    dock = await the_one(shop, administrator, site="harrow-dock")
+    assert [(one["from_site"], one["quantity"]) for one in dock["transfers"]] == [("east-yard", 2.0)]
+
+
+async def test_what_a_site_can_spare_is_promised_once(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """The yard has sixteen it does not need: the dock has the twelve it wants, the pier the four that are left."""
+    await post(shop, administrator, site("north-pier"), *in_use("north-pier", 34.0), counted(16.0, "east-yard"))
+    dock, pier = await listed(shop, administrator)
+    assert (dock["site"], [one["quantity"] for one in dock["transfers"]], dock["quantity"]) == ("harrow-dock", [12], 0)
+    assert (pier["site"], [one["quantity"] for one in pier["transfers"]], pier["quantity"]) == ("north-pier", [4], 8)
+    for found in (dock, pier):
+        alone = (await shop.get(f"/v1/reorders/{found['id']}", headers=administrator)).json()
+        assert alone["transfers"] == found["transfers"]
+        assert await the_one(shop, administrator, site=found["site"]) == found
+
+
+async def test_a_transfer_names_the_lot_that_is_meant(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """Eight of the lot that expires sooner, then four of the other; none of the one that has expired."""
+    for lot, quantity, expires in (("L-2", 50.0, "2035-01"), ("L-1", 8.0, "2034-05-09"), ("L-0", 9.0, "2020-01")):
+        await post(shop, administrator, received(quantity, None, "east-yard", lot=lot, expires=expires))
+    dock = await the_one(shop, administrator, site="harrow-dock")
+    assert dock["transfers"] == [
+        {"from_site": "east-yard", "quantity": 8.0, "lot": "L-1", "expires": "2034-05-09"},
+        {"from_site": "east-yard", "quantity": 4.0, "lot": "L-2", "expires": "2035-01-31"},
+    ]
