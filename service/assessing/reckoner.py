@@ -96,7 +96,7 @@ class Reckoner:
             today=question.world.day(question.as_at, shelf.site),
             item=item,
             level=values["level"],
-            stock=Stock(supply.lots, on_order, supply.short),
+            stock=Stock(supply.lots, on_order, supply.short, supply.recalled),
             unforeseen=supply.unforeseen,
             foretold=supply.foretold,
             changes=changes,

@@ -5,10 +5,13 @@ from typing import Any
 import httpx
 
 from service.domain.ordering.naming import proposal_id
-from tests.http.firm import Headers, ago, post, registered, site
+from tests.http.firm import Headers, ago, message, post, registered, site
+from tests.http.keys import Keys
 from tests.http.ordering_firm import act, counted, listed, received, shop, the_one, used
 
 __all__ = ["shop"]
+
+GONE = {"site": "harrow-dock", "item": "pf-170", "quantity": 12.0, "unit": "C62", "lot": "L-1", "reason": "wet"}
 
 
 def in_use(where: str, quantity: float) -> list[Any]:
@@ -50,3 +53,37 @@ async def test_a_transfer_names_the_lot_that_is_meant(shop: httpx.AsyncClient, a
         {"from_site": "east-yard", "quantity": 8.0, "lot": "L-1", "expires": "2034-05-09"},
         {"from_site": "east-yard", "quantity": 4.0, "lot": "L-2", "expires": "2035-01-31"},
     ]
+
+
+async def test_recalled_stock_is_neither_there_nor_to_spare(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """A recalled lot at the dock and at the yard: the dock needs what it needed, and what has no lot may be of it."""
+    bad = [received(200.0, None, where, lot="L-BAD") for where in ("harrow-dock", "east-yard")]
+    await post(shop, administrator, *bad, received(20.0, None, lot="L-1"))
+    assert await listed(shop, administrator) == []
+    recall = {"recall": "rc-1", "action": "inspect", "criteria": [{"item": "pf-170", "lot": "L-BAD"}]}
+    drill = recall | {"recall": "rc-0", "rehearsal": True}
+    await post(shop, administrator, message("recall-opened", occurred_at=ago(seconds=30), **drill))
+    note = recall | {"action": "information"}
+    await post(shop, administrator, message("recall-opened", occurred_at=ago(seconds=29), **note))
+    assert await listed(shop, administrator) == []
+    await post(shop, administrator, message("recall-opened", occurred_at=ago(seconds=20), **recall))
+    name = proposal_id("harrow-dock", "pf-170", 0)
+    told = (await shop.get(f"/v1/reorders/{name}", headers=administrator)).json()
+    counts = told["arithmetic"]
+    assert (counts["in_stock"], counts["recalled"], counts["position"]) == (20.0, 206.0, 20.0)
+    await post(shop, administrator, message("stock-discarded", occurred_at=ago(seconds=10), **GONE))
+    dock = await the_one(shop, administrator, site="harrow-dock")
+    assert (dock["arithmetic"]["in_stock"], dock["transfers"], dock["quantity"]) == (8.0, [], 12.0)
+
+
+async def test_once_a_recall_is_taken_back_its_stock_counts_again(
+    shop: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """The recall was a mistake and is voided: twenty of the lot are there."""
+    recall = {"recall": "rc-1", "action": "stop-use", "criteria": [{"item": "pf-170", "lot": "L-BAD"}]}
+    opened = message("recall-opened", occurred_at=ago(minutes=30), **recall)
+    await post(shop, administrator, received(20.0, None, lot="L-BAD"), opened)
+    assert (await the_one(shop, administrator))["arithmetic"]["in_stock"] == 0.0
+    back = {"event": opened["id"], "by": "p-1001", "reason": "another lot", "occurred_at": ago(seconds=1)}
+    await post(shop, await keys.make("administrator"), message("voided", **back))
+    assert await listed(shop, administrator) == []

@@ -49,7 +49,9 @@ REORDER_FIELDS: Final[dict[str, str]] = {
     "reorder_point": "With this much or less there and on its way, something is ordered.",
     "order_up_to": "Then it is filled up to this.",
     "fill_rate": "The share of what is asked for that is there at once, in the long run.",
-    "in_stock": "What is there.",
+    "in_stock": "What is there and may be used.",
+    "ReorderArithmetic.recalled": "What is there besides that an open recall reaches, or may reach since no lot is "
+    "known: it is not to be used.",
     "expiring": "How much of it will expire before it is used.",
     "on_order": "What was ordered and has not come, and what was approved.",
     "owed": "What was taken beyond what was told of.",

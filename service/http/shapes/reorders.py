@@ -61,6 +61,7 @@ OPEN: dict[str, Any] = {
         "order_up_to": 22,
         "fill_rate": 0.9935,
         "in_stock": 7.0,
+        "recalled": 0.0,
         "expiring": 0.0,
         "on_order": 2.0,
         "owed": 1.0,
@@ -149,6 +150,7 @@ class ReorderArithmetic(msgspec.Struct, frozen=True, kw_only=True):
     order_up_to: Count
     fill_rate: float
     in_stock: Number
+    recalled: Number
     expiring: Number
     on_order: Number
     owed: Number
