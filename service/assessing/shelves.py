@@ -10,11 +10,15 @@ import msgspec
 from service.assessing.catalogue import Catalogue
 from service.assessing.moment import Question
 from service.assessing.taken_back import taken_back
+from service.domain.event import StockEvent
 from service.domain.facts import instant
+from service.domain.recall.traces import lot_of
 from service.domain.recorded import Recorded
+from service.domain.stock.arrivals import Lot, expiries_of, lots_to_look_for, with_expiries_of
 from service.domain.stock.changes import Change, Telling, changes_of
 from service.domain.stock.traces import FITTED, SHELF, trace
 from service.recording.loading import FILED_EARLIER
+from service.store.events_between_subjects import events_between_subjects
 from service.store.events_of_subjects import events_of_subjects
 from service.store.subjects_after import subjects_after
 from service.store.subjects_known import subjects_known
@@ -45,12 +49,13 @@ class Wanted(msgspec.Struct, frozen=True, kw_only=True):
 class Told(msgspec.Struct, frozen=True):
     """The changes of shelves at the moment as known, and what was recorded of them by event.
 
-    `ahead` says that some of it had not happened yet.
+    `ahead` says that some of it had not happened yet. Of `borrowing` shelves an expiry rests on what is told elsewhere.
     """
 
     changes: Mapping[Shelf, list[Change]]
     rows: Mapping[UUID, Recorded]
     ahead: bool
+    borrowing: frozenset[Shelf] = frozenset()
 
 
 async def shelves(question: Question, wanted: Wanted, sorts: Iterable[str], after: str, limit: int) -> list[Shelf]:
@@ -94,4 +99,27 @@ async def told(question: Question, wanted: Collection[Shelf], *, since: date | N
         if isinstance(row.event, Telling) and row.event.id not in gone and at <= question.as_at:
             for change in changes_of(at, row.event, units):
                 changes.get(Shelf(change.site, change.item), []).append(change)
-    return Told(changes, {row.event.id: row for row in rows}, ahead)
+    lots = {shelf: lots_to_look_for(changes[shelf]) for shelf in wanted}
+    expiries = await _expiries(question, frozenset().union(*lots.values()))
+    return Told(
+        {shelf: with_expiries_of(said, expiries) if lots[shelf] else said for shelf, said in changes.items()},
+        {row.event.id: row for row in rows},
+        ahead,
+        frozenset(shelf for shelf in wanted if lots[shelf]),
+    )
+
+
+async def _expiries(question: Question, lots: Collection[tuple[str, str]]) -> Mapping[Lot, str]:
+    """Give the expiries of lots that are told of stock anywhere, up to the moment."""
+    if not lots:
+        return {}
+    where = sorted({lot_of("stock", item, lot) for item, lot in lots})
+    rows = await events_between_subjects(question.conn, question.organisation, where, until_seq=question.judged_to)
+    gone = await taken_back(question, rows)
+    return expiries_of(
+        row.event
+        for row in rows
+        if isinstance(row.event, StockEvent)
+        and row.event.id not in gone
+        and instant(row.event, None, question.world) <= question.as_at
+    )

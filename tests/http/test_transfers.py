@@ -87,3 +87,30 @@ async def test_once_a_recall_is_taken_back_its_stock_counts_again(
     back = {"event": opened["id"], "by": "p-1001", "reason": "another lot", "occurred_at": ago(seconds=1)}
     await post(shop, await keys.make("administrator"), message("voided", **back))
     assert await listed(shop, administrator) == []
+
+
+async def test_what_is_moved_keeps_its_expiry(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """Sixty that have expired come from the yard, their lot named in another spelling and no expiry: not one is used.
+
+    At the dock they are told with the expiry that was said of the lot at the yard, the soonest where several were.
+    """
+    old = received(60.0, None, "east-yard", lot="L-OLD", expires="2020-01", occurred_at=ago(days=3))
+    later = received(5.0, None, "east-yard", lot="L-OLD", expires="2031-01", occurred_at=ago(days=2))
+    moved = {"site": "east-yard", "to_site": "harrow-dock", "item": "pf-170", "quantity": 60.0, "unit": "C62"}
+    await post(
+        shop, administrator, old, later, message("stock-moved", occurred_at=ago(minutes=2), lot="l-old", **moved)
+    )
+    assert (await lots(shop, administrator))["l-old"] == ("2020-01", True)
+    found = await the_one(shop, administrator, site="harrow-dock")
+    assert (found["arithmetic"]["in_stock"], found["arithmetic"]["expiring"]) == (66.0, 60.0)
+    reports = (await shop.get("/v1/exceptions", headers=administrator)).json()["reports"]
+    rows = next(one["rows"] for one in reports if one["report"] == "expired-stock")
+    assert rows == 1
+    await post(shop, administrator, message("voided", event=old["id"], reason="misread", occurred_at=ago(seconds=1)))
+    assert (await lots(shop, administrator))["l-old"] == ("2031-01", False)
+
+
+async def lots(http: httpx.AsyncClient, headers: Headers) -> dict[str, tuple[str, bool]]:
+    """Read the lots at the dock: the expiry of each, and whether it is past."""
+    read = await http.get("/v1/stock", params={"site": "harrow-dock"}, headers=headers)
+    return {one["lot"]: (one["expires"], one["expired"]) for one in read.json()["stock"][0]["lots"]}

@@ -2,6 +2,7 @@
 
     changes.py   what an event says of stock: something came, went, or was counted
     lines.py     what tells stock apart: site, item, lot, expiry and unit, as they are compared
+    arrivals.py  what was moved here has the expiry of its lot, as it is told anywhere
     shelf.py     how much there is of one line, place by place
     keeping.py   the fold of changes, in the order of truth, under one of two readings
     as_said.py   the cautious reading, for recalls: what is said counts for its line alone, nothing is guessed
