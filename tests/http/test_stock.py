@@ -42,7 +42,7 @@ def history() -> list[Message]:
         stock("moved", 12, 7, to_site="east-yard", **NEW),
         put_in(6),
         put_in(5, lot="L2411"),
-        stock("counted", 26, 4, **NEW),
+        stock("counted", 25, 4, **NEW),
     ]
 
 
@@ -76,8 +76,8 @@ async def test_levels_are_told_lot_by_lot(firm: httpx.AsyncClient, administrator
         "unit": "C62",
         "quantity": 29.0,
         "lots": [
-            {"lot": "L2409", "expires": "2020-01", "expired": True, "quantity": 3.0},
-            {"lot": "L2411", "expires": "2099-05", "expired": False, "quantity": 26.0},
+            {"lot": "L2409", "expires": "2020-01", "expired": True, "quantity": 4.0},
+            {"lot": "L2411", "expires": "2099-05", "expired": False, "quantity": 25.0},
         ],
         "short": None,
         "oldest_expiry": "2020-01",
@@ -137,9 +137,11 @@ async def test_the_ledger_tells_every_change(firm: httpx.AsyncClient, administra
     assert [(one["event"], one["seq"]) for one in found] == [
         (event["id"], receipt["seq"]) for event, receipt in zip(said[1:], receipts[1:], strict=True)
     ]
-    assert found[3]["lots"] == [{"lot": "L2409", "expires": "2020-01", "change": -1.0, "balance": 3.0, "assumed": True}]
+    assert found[3]["lots"] == [
+        {"lot": "L2411", "expires": "2099-05", "change": -1.0, "balance": 27.0, "assumed": True}
+    ]
     assert (found[2]["to_site"], found[2]["from_site"], found[1]["place"]) == ("east-yard", None, "store-a")
-    assert [one["explains"] for one in found[4:]] == [None, {"expected": 27.0, "found": 26.0, "difference": -1.0}]
+    assert [one["explains"] for one in found[4:]] == [None, {"expected": 26.0, "found": 25.0, "difference": -1.0}]
 
 
 async def test_the_ledger_of_a_stretch_goes_on_page_by_page(firm: httpx.AsyncClient, administrator: Headers) -> None:
