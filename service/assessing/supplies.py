@@ -1,6 +1,6 @@
 """Supplies: what a site has of an item, and what it used of it, week by week, by why it was used."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Sequence
 from datetime import date, datetime, timedelta
 from typing import Final
 from uuid import UUID
@@ -18,8 +18,9 @@ from service.domain.kinds.filter_replaced import FilterReplaced
 from service.domain.kinds.part_replaced import PartReplaced
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.recall.spare import of_stock
-from service.domain.stock.ledger import Account, Left, account
+from service.domain.stock.ledger import Left, account
 from service.domain.stock.lines import unit_of
+from service.domain.stock.missed import missed
 from service.domain.words import expiry_day
 
 WEEKS: Final = 104
@@ -67,7 +68,7 @@ def _supply(question: Question, shelf: Shelf, known: Told, unit: str, criteria: 
     fits = [(one, _reason(known.rows[one.event].event)) for one in changes if one.what == "fitted"]
     planned = [(days[one.event], float(one.quantity)) for one, reason in fits if reason in FORETOLD]
     others = [(days[one.event], float(one.quantity)) for one, reason in fits if reason not in {*FORETOLD, "recall"}]
-    others += [(days[event], missing) for event, missing in _missed(books)]
+    others += [(days[one.event], float(one.quantity)) for one in missed(books.entries)]
     return Supply(
         lots=tuple(_lot(one) for one in good),
         recalled=float(sum(line.quantity for line in there) - sum(line.quantity for line in good)),
@@ -79,13 +80,6 @@ def _supply(question: Question, shelf: Shelf, known: Told, unit: str, criteria: 
 
 def _lot(line: Left) -> Lot:
     return Lot(float(line.quantity), None if line.expires is None else expiry_day(line.expires), line.lot)
-
-
-def _missed(books: Account) -> Iterable[tuple[UUID, float]]:
-    """Give what counts did not find any more, by the event: it was used without a word."""
-    for entry in books.entries:
-        if entry.what == "counted" and entry.change < 0:
-            yield entry.event, float(-entry.change)
 
 
 def _reason(event: Event) -> str:

@@ -188,3 +188,13 @@ async def test_nobody_reads_what_is_not_theirs(shop: httpx.AsyncClient, administ
         assert (read.status_code, read.json()) == (404, never.json())
         for what, said in (("approval", {}), ("placement", {"order": "PO-1"}), ("cancellation", {})):
             assert (await act(shop, headers, found["id"], what, **said)).status_code == 404
+
+
+async def test_a_miscount_put_right_is_no_use(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """None are counted twenty days ago where twelve are, and twelve a quarter of an hour later: nothing changes."""
+    before = await the_one(shop, administrator)
+    wrong, right = [counted(found, occurred_at=ago(days=days)) for found, days in ((0.0, 20), (12.0, 19.99))]
+    await post(shop, administrator, wrong, right)
+    after = await the_one(shop, administrator)
+    names = ("use_mean", "use_variance", "reorder_point", "order_up_to", "in_stock")
+    assert {name: after["arithmetic"][name] for name in names} == {name: before["arithmetic"][name] for name in names}

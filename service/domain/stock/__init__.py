@@ -8,6 +8,7 @@
     as_said.py   the cautious reading, for recalls: what is said counts for its line alone, nothing is guessed
     by_book.py   the reading of ledgers: what is not said is what is at hand, and what was not there is owed
     likeness.py  which lines a change may speak of, and which first; stocktaking.py what a count says of each
+    missed.py    what counts did not find any more, recounts netted
     ledger.py    the entries of an item at a site with their balances, and what is left
     traces.py    under what an event is filed, so that the stock of a site is found
 

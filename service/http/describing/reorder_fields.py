@@ -63,7 +63,7 @@ REORDER_FIELDS: Final[dict[str, str]] = {
     "ReorderUsable.expected": "In the mean.",
     "ReorderUsable.at_best": "As much as is exceeded with no more than the chance of 1 - `level`.",
     "limits": "What made the quantity another than was wanted, in the order in which it bit.",
-    "unforeseen": "Damage, contamination and other changes, and what counts did not find.",
+    "unforeseen": "Damage, contamination and other changes, and what counts did not find and no recount put right.",
     "foretold": "What a limit, a plan or a reading announces: compared with `condition`, the larger counts.",
     "ReorderForecast.method": "The method: Croston's (`croston`), the same without its bias (`sba`), or `tsb`.",
     "ReorderForecast.because": "Whether it is the one published for the pattern, or one that did clearly better here.",
