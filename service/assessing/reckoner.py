@@ -91,6 +91,7 @@ class Reckoner:
     def _situation(self, shelf: Shelf, item: ItemDefined, changes: tuple[Change, ...]) -> Situation:
         question, supply = self.question, self._supplies[shelf]
         values = question.world.rulebook.policy("service-level", question.as_at, shelf.site).values
+        leads = [lead for lead in self.book.leads if lead.item == shelf.item]
         on_order = self.book.outstanding.get((shelf.site, shelf.item), 0.0)
         return Situation(
             today=question.world.day(question.as_at, shelf.site),
@@ -100,7 +101,8 @@ class Reckoner:
             unforeseen=supply.unforeseen,
             foretold=supply.foretold,
             changes=changes,
-            leads=tuple(lead.days for lead in self.book.leads if lead.item == shelf.item),
+            leads=tuple(lead.days for lead in leads if lead.site == shelf.site),
+            leads_elsewhere=tuple(lead.days for lead in leads if lead.site != shelf.site),
         )
 
     async def proposal(self, shelf: Shelf) -> Proposal | None:

@@ -198,3 +198,28 @@ async def test_a_miscount_put_right_is_no_use(shop: httpx.AsyncClient, administr
     after = await the_one(shop, administrator)
     names = ("use_mean", "use_variance", "reorder_point", "order_up_to", "in_stock")
     assert {name: after["arithmetic"][name] for name in names} == {name: before["arithmetic"][name] for name in names}
+
+
+async def test_orders_of_another_site_do_not_shorten_what_is_stated(
+    shop: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Three orders of the yard came the day after; the dock's supplier takes the thirty days that are stated."""
+    said: list[Any] = [item(lead_time_days=30, occurred_at=ago(seconds=3))]
+    goods = {"item": "pf-170", "quantity": 8.0, "unit": "C62"}
+    for nth in range(3):
+        order = {
+            "proposal": f"erp-{nth}",
+            "order": f"PO-{nth}",
+            "site": "east-yard",
+            "lines": [{"line": "10", **goods}],
+        }
+        came = {"site": "east-yard", "order": f"PO-{nth}", **goods}
+        gone = {"site": "east-yard", "reason": "lost", **goods}
+        said += [
+            message("order-placed", occurred_at=ago(days=20 - nth), **order),
+            message("stock-received", occurred_at=ago(days=19 - nth), **came),
+            message("stock-discarded", occurred_at=ago(days=18.5 - nth), **gone),
+        ]
+    await post(shop, administrator, *said)
+    told = (await the_one(shop, administrator, site="harrow-dock"))["arithmetic"]
+    assert (told["lead_days"], told["lead_from"]) == (30.0, "stated")

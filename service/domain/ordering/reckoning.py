@@ -21,7 +21,7 @@ from service.domain.kinds.item_defined import ItemDefined
 
 Choosing = Callable[[tuple[float, ...], int, float], Choice]
 """Chooses a method by a history, the weeks that the stock is to last for, and the service level."""
-LeadFrom = Literal["observed", "observed-and-stated", "stated", "assumed"]
+LeadFrom = Literal["observed", "observed-and-stated", "stated", "observed-elsewhere", "assumed"]
 ASSUMED_DAYS: Final = 14.0
 """The lead time of what was never ordered and of which nobody said one; our own choice."""
 ORDER_DAYS: Final = 28.0
@@ -31,7 +31,10 @@ MONTH: Final = 365.25 / 12
 
 
 class Situation(msgspec.Struct, frozen=True, kw_only=True):
-    """What is known of an item at a site. Use is by week, the oldest first; `leads` are in days."""
+    """What is known of an item at a site. Use is by week, the oldest first.
+
+    `leads` are those of the site's own orders, `leads_elsewhere` those of other sites', in days.
+    """
 
     today: date
     item: ItemDefined
@@ -41,6 +44,7 @@ class Situation(msgspec.Struct, frozen=True, kw_only=True):
     foretold: tuple[float, ...] = ()
     changes: tuple[Change, ...] = ()
     leads: tuple[float, ...] = ()
+    leads_elsewhere: tuple[float, ...] = ()
 
 
 class Reckoned(msgspec.Struct, frozen=True):
@@ -74,7 +78,8 @@ class Lead(NamedTuple):
 
 def reckon(situation: Situation, chosen: Choosing = choose) -> Reckoned:
     """Reckon what is to be ordered; `chosen` may know choices that were made before."""
-    lead, terms = lead_of(situation.leads, situation.item), Terms(situation.level, order_days=ORDER_DAYS)
+    lead = lead_of(situation.leads, situation.item, situation.leads_elsewhere)
+    terms = Terms(situation.level, order_days=ORDER_DAYS)
     periods = max(1, round((lead.time.days + terms.look_days) / WEEK))
     unforeseen = chosen(situation.unforeseen, periods, situation.level)
     foretold = chosen(situation.foretold, periods, situation.level)
@@ -83,15 +88,22 @@ def reckon(situation: Situation, chosen: Choosing = choose) -> Reckoned:
     return Reckoned(situation, found, lead.said, unforeseen, foretold)
 
 
-def lead_of(observed: Sequence[float], item: ItemDefined) -> Lead:
-    """Give the lead time by orders that came, by what is said of the item, or by our own assumption."""
-    found = lead_time(observed, item.lead_time_days)
+def lead_of(observed: Sequence[float], item: ItemDefined, elsewhere: Sequence[float] = ()) -> Lead:
+    """Give the lead time by orders of the site that came, by what is said of the item, or by our own assumption.
+
+    A supplier may be near another site: its orders count, beside the few of this one, where nothing is said of the
+    item, and so never shorten what is said.
+    """
+    stated = item.lead_time_days
+    pooled = elsewhere if stated is None and len(observed) < FEW else ()
+    found = lead_time([*observed, *pooled], stated)
     if found is None:
         return Lead(LeadTime(ASSUMED_DAYS), "assumed")
+    if pooled:
+        return Lead(found, "observed-elsewhere")
     if not observed:
         return Lead(found, "stated")
-    counts_stated = item.lead_time_days is not None and len(observed) < FEW
-    return Lead(found, "observed-and-stated" if counts_stated else "observed")
+    return Lead(found, "observed-and-stated" if stated is not None and len(observed) < FEW else "observed")
 
 
 def sold_as(item: ItemDefined) -> Sold:

@@ -38,8 +38,9 @@ REORDER_FIELDS: Final[dict[str, str]] = {
     "ReorderTransfer.lot": "Of which lot, to be named as it is moved; null where none is on record.",
     "ReorderTransfer.expires": "The last day of that lot; null where none is on record.",
     "lead_days": "The mean of the days from an order to its receipt.",
-    "lead_from": "What that is known from: orders of the firm (`observed`), the item's `lead_time_days` (`stated`), "
-    "both where fewer than three orders came, or nothing: 14 days are `assumed`.",
+    "lead_from": "What that is known from: the site's own orders (`observed`), the item's `lead_time_days` (`stated`), "
+    "both where fewer than three orders came (`observed-and-stated`), orders of all sites where nothing is stated "
+    "(`observed-elsewhere`), or nothing: 14 days are `assumed`.",
     "lead_variance": "Its variance, in days squared.",
     "protected_days": "For how many days the stock is to last: the lead time, and a week from one look to the next.",
     "use_mean": "How much will be used in those days, in the mean.",

@@ -29,20 +29,25 @@ def situation(**fields: Any) -> Situation:
 
 
 @pytest.mark.parametrize(
-    ("observed", "stated", "days", "said"),
+    ("observed", "stated", "elsewhere", "days", "said"),
     [
-        ((), None, 14.0, "assumed"),
-        ((), 21, 21.0, "stated"),
-        ((9.0,), 21, 15.0, "observed-and-stated"),
-        ((9.0,), None, 9.0, "observed"),
-        ((9.0, 12.0, 15.0), 21, 12.0, "observed"),
+        ((), None, (), 14.0, "assumed"),
+        ((), 21, (), 21.0, "stated"),
+        ((), 21, (1.0, 1.0, 1.0), 21.0, "stated"),
+        ((9.0,), 21, (), 15.0, "observed-and-stated"),
+        ((9.0,), 21, (1.0, 1.0, 1.0), 15.0, "observed-and-stated"),
+        ((9.0,), None, (), 9.0, "observed"),
+        ((9.0,), None, (5.0,), 7.0, "observed-elsewhere"),
+        ((), None, (5.0,), 5.0, "observed-elsewhere"),
+        ((9.0, 12.0, 15.0), 21, (), 12.0, "observed"),
+        ((9.0, 12.0, 15.0), None, (1.0, 1.0), 12.0, "observed"),
     ],
 )
 def test_the_lead_time_says_where_it_is_from(
-    observed: tuple[float, ...], stated: int | None, days: float, said: str
+    observed: tuple[float, ...], stated: int | None, elsewhere: tuple[float, ...], days: float, said: str
 ) -> None:
-    """Orders that came, what is said of the item while they are few, or our own two weeks."""
-    found = lead_of(observed, defined() if stated is None else defined(lead_time_days=stated))
+    """Orders that came, what is said of the item while they are few, orders of other sites, or our own two weeks."""
+    found = lead_of(observed, defined() if stated is None else defined(lead_time_days=stated), elsewhere)
     assert (found.time.days, found.said) == (days, said)
 
 
