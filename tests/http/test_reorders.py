@@ -7,7 +7,7 @@ import httpx
 from tests.http.doors import FOREIGN
 from tests.http.firm import Headers, ago, message, model, post, registered, site
 from tests.http.keys import Keys
-from tests.http.ordering_firm import act, counted, item, listed, received, shop, swapped, the_one
+from tests.http.ordering_firm import act, counted, item, listed, received, shop, swapped, the_one, used
 
 __all__ = ["shop"]
 
@@ -223,3 +223,22 @@ async def test_orders_of_another_site_do_not_shorten_what_is_stated(
     await post(shop, administrator, *said)
     told = (await the_one(shop, administrator, site="harrow-dock"))["arithmetic"]
     assert (told["lead_days"], told["lead_from"]) == (30.0, "stated")
+
+
+async def test_a_change_that_names_no_site_counts_where_its_unit_was(
+    shop: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """A unit of the yard has its filter changed twice a week, and no event names a site: the yard has used as the dock.
+
+    So it has once the unit is moved to the dock.
+    """
+    unit = registered("FX-9", site="east-yard", occurred_at=ago(days=150))
+    nowhere = [{name: said for name, said in one.items() if name != "site"} for one in used(tag="FX-9")]
+    await post(shop, administrator, unit, counted(34.0, "east-yard"), *nowhere)
+    dock = await the_one(shop, administrator, site="harrow-dock")
+    yard = await the_one(shop, administrator, site="east-yard")
+    names = ("use_mean", "reorder_point", "in_stock", "owed", "wanted")
+    assert {name: yard["arithmetic"][name] for name in names} == {name: dock["arithmetic"][name] for name in names}
+    await post(shop, administrator, message("moved", asset="FX-9", to_site="harrow-dock", occurred_at=ago(minutes=1)))
+    after = await the_one(shop, administrator, site="east-yard")
+    assert {name: after["arithmetic"][name] for name in names} == {name: dock["arithmetic"][name] for name in names}

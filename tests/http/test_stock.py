@@ -169,7 +169,10 @@ async def test_what_falls_below_nothing_is_told_and_no_fault(firm: httpx.AsyncCl
 
 
 async def test_use_is_told_by_periods_of_the_site(firm: httpx.AsyncClient, administrator: Headers) -> None:
-    """What was fitted new and what was thrown away, by day, week or month; a week begins on Monday."""
+    """What was fitted new and what was thrown away, by day, week or month; a week begins on Monday.
+
+    The last names no site: it counts where its unit was.
+    """
 
     def at(day: str) -> dict[str, str]:
         return {"occurred_at": f"{day}T12:00:00+00:00"}
@@ -191,12 +194,12 @@ async def test_use_is_told_by_periods_of_the_site(firm: httpx.AsyncClient, admin
         ("2025-11-30", "2025-11-30", 1, 0),
         ("2025-12-01", "2025-12-01", 1, 0),
         ("2025-12-07", "2025-12-07", 1, 0),
-        ("2025-12-08", "2025-12-08", 0, 2),
+        ("2025-12-08", "2025-12-08", 1, 2),
     ]
     assert await told() == [
         ("2025-11-24", "2025-11-30", 1, 0),
         ("2025-12-01", "2025-12-07", 2, 0),
-        ("2025-12-08", "2025-12-14", 0, 2),
+        ("2025-12-08", "2025-12-14", 1, 2),
     ]
     assert await told(group_by="month", to="2025-12-07") == [
         ("2025-11-01", "2025-11-30", 1, 0),

@@ -95,3 +95,16 @@ async def expiries(ledger: Ledger) -> dict[str, set[str | None]]:
     async with asked(ledger, OFFICE) as question:
         found = await every_line(question, Wanted())
     return {site: {line.expires for shelf, line in found if shelf.site == site} for site in ("dock", "works")}
+
+
+async def test_parts_fitted_nobody_said_where_count_where_their_unit_was(ledger: Ledger) -> None:
+    """The hood is at the dock: a filter without a site comes off there; so it does where it was remembered before."""
+    await post(ledger, named([*FIRM, register()]))
+    await post(ledger, named([stock("received", 8, 4), stock("received", 8, 4, site="works")], 512))
+    assert await lines(ledger) == [("dock", "p3", 4), ("works", "p3", 4)]
+    nowhere = fitted(9)
+    del nowhere.message["site"]
+    await post(ledger, named([nowhere], 600))
+    assert await lines(ledger) == [("dock", "p3", 3), ("works", "p3", 4)] == await lines(forgetful(ledger))
+    await post(ledger, named([taking_back(600)], 601))
+    assert await lines(ledger) == [("dock", "p3", 4), ("works", "p3", 4)] == await lines(forgetful(ledger))
