@@ -8,6 +8,7 @@ has to work out the needs of all sites of a large firm.
 from collections.abc import Iterable, Sequence
 from typing import Final
 
+from service.domain.ordering.reckoning import Reckoned
 from service.domain.ordering.transfers import Surplus, Transfer, less, transfers
 
 NEIGHBOURS: Final = 50
@@ -35,10 +36,10 @@ class Allotment:
         """Name who is to say next what it wants before a site can be told what it gets; None where nobody is."""
         return self._waiting[-1] if self._offered and self._waiting and self._waiting[-1] <= site else None
 
-    def promise(self, wanted: float) -> None:
-        """Promise what the one whose turn it is wants."""
+    def promise(self, wants: Reckoned | None) -> None:
+        """Promise what the one whose turn it is wants; None for nothing."""
         site = self._waiting.pop()
-        self._promised[site] = transfers(wanted, self._offered)
+        self._promised[site] = () if wants is None else transfers(wants.reorder.wanted, self._offered, wants.used_by)
         self._offered = less(self._offered, self._promised[site])
 
     def promised(self, site: str) -> tuple[Transfer, ...]:

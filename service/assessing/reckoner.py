@@ -124,16 +124,13 @@ class Reckoner:
             self._allotments[key] = Allotment(await self._offered(shelf.item, there), there)
         allotment = self._allotments[key]
         while (site := allotment.turn(shelf.site)) is not None:
-            allotment.promise(await self._wanted(Shelf(site, shelf.item)))
+            there_too = Shelf(site, shelf.item)
+            allotment.promise(await self.reckoned(there_too) if self.needs(there_too) else None)
         return allotment.promised(shelf.site)
 
     def needs(self, shelf: Shelf) -> bool:
         """Say whether anything may be proposed: not where a site is closed, nor where nobody said how much comes."""
         return not self.is_closed(shelf.site) and (shelf.site, shelf.item) not in self.book.untold
-
-    async def _wanted(self, shelf: Shelf) -> float:
-        found = await self.reckoned(shelf) if self.needs(shelf) else None
-        return 0.0 if found is None else found.reorder.wanted
 
     async def _offered(self, item: str, sites: Collection[str]) -> list[Surplus]:
         """Give what those can spare that have most."""

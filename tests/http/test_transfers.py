@@ -55,6 +55,14 @@ async def test_a_transfer_names_the_lot_that_is_meant(shop: httpx.AsyncClient, a
     ]
 
 
+async def test_what_expires_before_it_is_used_is_bought(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """Fifty at the yard are good to tomorrow: the dock uses none by then, and buys."""
+    soon = received(50.0, None, "east-yard", lot="L-SOON", expires=ago(days=-1)[:10])
+    await post(shop, administrator, soon)
+    dock = await the_one(shop, administrator, site="harrow-dock")
+    assert (dock["transfers"], dock["quantity"]) == ([], 12.0)
+
+
 async def test_recalled_stock_is_neither_there_nor_to_spare(shop: httpx.AsyncClient, administrator: Headers) -> None:
     """A recalled lot at the dock and at the yard: the dock needs what it needed, and what has no lot may be of it."""
     bad = [received(200.0, None, where, lot="L-BAD") for where in ("harrow-dock", "east-yard")]

@@ -56,6 +56,13 @@ class Reckoned(msgspec.Struct, frozen=True):
     unforeseen: Choice
     foretold: Choice
 
+    def used_by(self, day: date) -> float:
+        """Give how much more than what expires here by then is used up to a day, that day included, in the mean."""
+        found, here = self.reorder, self.situation
+        per_day = found.use_mean / found.protected_days
+        before = sum(lot.quantity for lot in here.stock.lots if lot.expires is not None and lot.expires <= day)
+        return per_day * max(0, (day - here.today).days + 1) - before
+
     def bought(self, moved: float) -> Ordered:
         """Give what is to be bought once so much comes from elsewhere: nothing where that lifts it above the point."""
         found, sold = self.reorder, sold_as(self.situation.item)

@@ -5,7 +5,7 @@ more than by which all that it has and expects lies above that level: what is on
 that are offered the one that expires soonest goes first, since it would be lost; then of the site that has more.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from math import floor
 
@@ -48,13 +48,18 @@ def surplus(
     return Surplus(site, spared) if spared else None
 
 
-def transfers(wanted: float, offered: Iterable[Surplus]) -> tuple[Transfer, ...]:
-    """Take what is wanted from what others can spare, as far as that goes; whole numbers."""
+def transfers(wanted: float, offered: Iterable[Surplus], used_by: Callable[[date], float]) -> tuple[Transfer, ...]:
+    """Take what is wanted from what others can spare, as far as that goes; whole numbers.
+
+    `used_by` says how much more is used up to a day where it goes: what would expire there first is not sent.
+    """
     left = floor(wanted)
     found: list[Transfer] = []
     every = ((one, lot) for one in offered for lot in one.lots)
     for one, lot in sorted(every, key=lambda pair: (*_soonest(pair[1])[:1], -pair[0].quantity, pair[0].site)):
         quantity = min(left, floor(lot.quantity))
+        if lot.expires is not None:
+            quantity = min(quantity, floor(used_by(lot.expires) - sum(taken.quantity for taken in found)))
         if quantity > 0:
             found.append(Transfer(one.site, float(quantity), lot.lot, lot.expires))
             left -= quantity

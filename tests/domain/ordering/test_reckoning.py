@@ -75,3 +75,14 @@ def test_what_is_moved_is_used_up_first() -> None:
     expected = found.reorder.usable.expected  # two a week for 21 + 30 days, less six: 8
     assert expected == 8
     assert [found.bought(moved).quantity for moved in (0, 5)] == [8.0, 3.0]
+
+
+def test_what_is_there_is_used_before_what_comes() -> None:
+    """Two a week: four in a fortnight, less the three here that expire within it."""
+    lots = Lot(3.0, date(2026, 3, 10)), Lot(3.0, date(2026, 9, 30)), Lot(3.0)
+    found = reckon(situation(stock=Stock(lots)))
+    assert [round(found.used_by(day), 9) for day in (date(2026, 3, 15), date(2026, 3, 8), date(2026, 3, 1))] == [
+        1,
+        2,
+        0,
+    ]

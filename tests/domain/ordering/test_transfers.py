@@ -39,14 +39,26 @@ def test_the_soonest_expiry_that_can_be_used_is_spared_first() -> None:
     assert surplus("yard", [today, Lot(2.5)], 0, 7.5, 0, TODAY) == Surplus("yard", (today, Lot(2)))
 
 
+def much(_day: date) -> float:
+    """Use a hundred by any day."""
+    return 100.0
+
+
+def test_what_would_expire_before_it_is_used_is_not_sent() -> None:
+    """One is used every two days: of ten that last to the fifth one can go; of those that last longer three more."""
+    offered = [Surplus("a", (Lot(10, date(2026, 3, 5), "L-1"), Lot(10, date(2026, 3, 10), "L-2"), Lot(2)))]
+    found = transfers(12, offered, lambda day: (day - TODAY).days / 2)
+    assert [(one.lot, one.quantity) for one in found] == [("L-1", 1.0), ("L-2", 3.0), (None, 2.0)]
+
+
 def test_what_expires_soonest_is_taken_first() -> None:
     """Then from where most is; in whole numbers, and no more than is wanted."""
     end = date(2026, 9, 30)
     offered = [Surplus("a", (Lot(4),)), Surplus("b", (Lot(9),)), Surplus("c", (Lot(3, end, "L-1"),))]
     taken = (Transfer("c", 3.0, "L-1", end), Transfer("b", 9.0), Transfer("a", 2.0))
-    assert transfers(14.5, offered) == taken
-    assert transfers(2, offered) == (Transfer("c", 2.0, "L-1", end),)
-    assert transfers(0.9, offered) == ()
-    assert transfers(5, []) == ()
+    assert transfers(14.5, offered, much) == taken
+    assert transfers(2, offered, much) == (Transfer("c", 2.0, "L-1", end),)
+    assert transfers(0.9, offered, much) == ()
+    assert transfers(5, [], much) == ()
     assert less(offered, taken) == (Surplus("a", (Lot(2),)),)
     assert less(offered, ()) == tuple(offered)
