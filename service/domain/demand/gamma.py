@@ -26,7 +26,7 @@ def beyond(shape: float, number: float) -> float:
 
 def _series(shape: float, number: float) -> float:
     term = total = 1 / shape
-    for nth in range(1, MOST_TERMS):
+    for nth in range(1, MOST_TERMS):  # pragma: no branch - it is near enough long before
         term *= number / (shape + nth)
         total += term
         if term < total * CLOSE:
@@ -38,7 +38,7 @@ def _fraction(shape: float, number: float) -> float:
     b = number + 1 - shape
     c, d = 1 / TINY, 1 / b
     found = d
-    for nth in range(1, MOST_TERMS):
+    for nth in range(1, MOST_TERMS):  # pragma: no branch - it is near enough long before
         a = nth * (shape - nth)
         b += 2
         d = 1 / _not_nil(b + a * d)
