@@ -26,7 +26,7 @@ KEPT_WORLDS = 8
 class Folded(msgspec.Struct, frozen=True):
     """The lines of a shelf as folded from events up to `seq`, all of which had happened `as_at`.
 
-    `unit` is that in which its item was counted then.
+    `unit` is that in which its item was counted then. A `borrowing` one rests on what is told of its item elsewhere.
     """
 
     seq: int
@@ -34,6 +34,7 @@ class Folded(msgspec.Struct, frozen=True):
     as_at: datetime
     unit: str | None
     lines: tuple[Left, ...]
+    borrowing: bool = False
 
 
 class Shelves(msgspec.Struct):
@@ -41,6 +42,7 @@ class Shelves(msgspec.Struct):
 
     seq: int = 0
     touched: dict[tuple[str, str], int] = {}
+    touched_items: dict[str, int] = {}
     folded: dict[tuple[str, str], Folded] = {}
 
 

@@ -17,7 +17,7 @@ async def condition(question: Question, site: str) -> list[Expected]:
     at, today = question.as_at, question.world.day(question.as_at, site)
     there = {one.unit for one in await stretches(question, Past(), at, at + MOMENT, [site])}
     found = await outlooks_of_units(question.conn, question.organisation, there)
-    openings = list(_going_on(question))
+    openings = list(going_on(question))
     units = (time_passed(SEEN.decode(packed).folded, at, question)[0] for packed in found.values())
     return [
         expected
@@ -27,7 +27,7 @@ async def condition(question: Question, site: str) -> list[Expected]:
     ]
 
 
-def _going_on(question: Question) -> list[Opening]:
+def going_on(question: Question) -> list[Opening]:
     """Give the openings of recalls in earnest that nobody closed or took back, and that ask something of parts."""
     campaigns = (one for one in known(question).values() if not one.rehearsal and one.closing is None)
     return [opening for one in campaigns for opening in one.standing if opening.action != "information"]

@@ -46,6 +46,7 @@ def proposed(name: str, item: ItemDefined, proposal: Proposal, shelf: Shelf, exp
             "order_up_to": reckoned.order_up_to,
             "fill_rate": reckoned.fill_rate,
             "in_stock": reckoned.in_stock,
+            "recalled": reckoned.recalled,
             "expiring": reckoned.expiring,
             "on_order": reckoned.on_order,
             "owed": reckoned.owed,

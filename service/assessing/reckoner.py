@@ -7,10 +7,12 @@ import asyncio
 from collections.abc import Collection
 from typing import Final, NamedTuple
 
+from service.assessing.allotment import Allotment, neighbours
+from service.assessing.chosen import chosen
 from service.assessing.condition import condition
 from service.assessing.moment import Question
 from service.assessing.orders import orders
-from service.assessing.shelves import Shelf, Wanted, shelves
+from service.assessing.shelves import Shelf
 from service.assessing.supplies import Supply, supplies
 from service.domain.caller import Caller
 from service.domain.demand.changes import Change
@@ -19,13 +21,10 @@ from service.domain.demand.reorder import Stock
 from service.domain.kinds.item_defined import ItemDefined
 from service.domain.ordering.book import Book
 from service.domain.ordering.reckoning import Reckoned, Situation, reckon
-from service.domain.ordering.transfers import Surplus, Transfer, surplus, transfers
-from service.domain.stock.traces import SHELF
+from service.domain.ordering.transfers import Surplus, Transfer, surplus
 
 MOST_GIVERS: Final = 5
 """How many sites are looked at that may spare something: those that have most of it."""
-MOST_SHELVES: Final = 1000
-"""Among how many sites they are looked for."""
 
 
 class Proposal(NamedTuple):
@@ -51,6 +50,7 @@ class Reckoner:
         self._supplies: dict[Shelf, Supply] = {}
         self._expected: dict[str, list[Expected]] = {}
         self._reckoned: dict[Shelf, Reckoned] = {}
+        self._allotments: dict[tuple[str, str], Allotment] = {}
 
     def item(self, ref: str) -> ItemDefined | None:
         """Give an item as it is defined now."""
@@ -84,23 +84,25 @@ class Reckoner:
         if shelf not in self._reckoned:
             await self.look_up([shelf])
             changes = tuple(one.change for one in await self.expected(shelf.site) if one.change.item == shelf.item)
-            self._reckoned[shelf] = await asyncio.to_thread(reckon, self._situation(shelf, item, changes))
+            self._reckoned[shelf] = await asyncio.to_thread(reckon, self._situation(shelf, item, changes), chosen)
             self.done += 1
         return self._reckoned[shelf]
 
     def _situation(self, shelf: Shelf, item: ItemDefined, changes: tuple[Change, ...]) -> Situation:
         question, supply = self.question, self._supplies[shelf]
         values = question.world.rulebook.policy("service-level", question.as_at, shelf.site).values
+        leads = [lead for lead in self.book.leads if lead.item == shelf.item]
         on_order = self.book.outstanding.get((shelf.site, shelf.item), 0.0)
         return Situation(
             today=question.world.day(question.as_at, shelf.site),
             item=item,
             level=values["level"],
-            stock=Stock(supply.lots, on_order, supply.short),
+            stock=Stock(supply.lots, on_order, supply.short, supply.recalled),
             unforeseen=supply.unforeseen,
             foretold=supply.foretold,
             changes=changes,
-            leads=tuple(lead.days for lead in self.book.leads if lead.item == shelf.item),
+            leads=tuple(lead.days for lead in leads if lead.site == shelf.site),
+            leads_elsewhere=tuple(lead.days for lead in leads if lead.site != shelf.site),
         )
 
     async def proposal(self, shelf: Shelf) -> Proposal | None:
@@ -108,20 +110,35 @@ class Reckoner:
         found = await self.reckoned(shelf)
         if found is None:
             return None
-        transfers = await self.transfers(shelf, found.reorder.wanted)
-        return Proposal(found, transfers)
+        return Proposal(found, await self.transfers(shelf) if found.reorder.wanted else ())
 
-    async def transfers(self, shelf: Shelf, wanted: float) -> tuple[Transfer, ...]:
-        """Give what other sites can spare of what is wanted at one."""
-        if wanted < 1:
+    async def transfers(self, shelf: Shelf) -> tuple[Transfer, ...]:
+        """Give what other sites can spare of what is wanted at one, and have not promised to those before it."""
+        there = neighbours(
+            shelf.site, self.question.sites if self._reach is None else self.question.sites & self._reach
+        )
+        if not there:
             return ()
-        others = Wanted(sites=self._reach, item=shelf.item)
-        found = await shelves(self.question, others, [SHELF], "", MOST_SHELVES)
-        await self.look_up(found)
-        there = [(self._in_stock(one), one) for one in found if one.site != shelf.site and one in self._supplies]
-        givers = sorted((one for one in there if one[0] > 0), key=lambda one: (-one[0], one[1].site))[:MOST_GIVERS]
-        offered = [await self._spare(one) for _, one in givers]
-        return transfers(wanted, (one for one in offered if one is not None))
+        key = there[0], shelf.item
+        if key not in self._allotments:
+            self._allotments[key] = Allotment(await self._offered(shelf.item, there), there)
+        allotment = self._allotments[key]
+        while (site := allotment.turn(shelf.site)) is not None:
+            there_too = Shelf(site, shelf.item)
+            allotment.promise(await self.reckoned(there_too) if self.needs(there_too) else None)
+        return allotment.promised(shelf.site)
+
+    def needs(self, shelf: Shelf) -> bool:
+        """Say whether anything may be proposed: not where a site is closed, nor where nobody said how much comes."""
+        return not self.is_closed(shelf.site) and (shelf.site, shelf.item) not in self.book.untold
+
+    async def _offered(self, item: str, sites: Collection[str]) -> list[Surplus]:
+        """Give what those can spare that have most."""
+        await self.look_up([Shelf(site, item) for site in sites])
+        there = [(self._in_stock(shelf), site) for site in sites if (shelf := Shelf(site, item)) in self._supplies]
+        givers = sorted((one for one in there if one[0] > 0), key=lambda one: (-one[0], one[1]))[:MOST_GIVERS]
+        offered = [await self._spare(Shelf(site, item)) for _, site in givers]
+        return [one for one in offered if one is not None]
 
     def _in_stock(self, shelf: Shelf) -> float:
         return sum(lot.quantity for lot in self._supplies[shelf].lots)
@@ -130,9 +147,8 @@ class Reckoner:
         found = await self.reckoned(shelf)
         if found is None:
             return None
-        today = found.situation.today
-        level, position = found.reorder.order_up_to, found.reorder.position
-        return surplus(shelf.site, found.situation.stock.lots, position, level, today)
+        stock, level, position = found.situation.stock, found.reorder.order_up_to, found.reorder.position
+        return surplus(shelf.site, stock.lots, stock.owed, position, level, found.situation.today)
 
 
 async def reckoner_of(question: Question, caller: Caller, proposal: str | None = None) -> Reckoner:

@@ -1,8 +1,7 @@
 """Reorders: the proposals of sites, as they are now: those to be acted on, and what became of the others.
 
 They are worked out for each page and stored nowhere. A page ends when it is full, or when enough was worked out for it:
-then it may hold few rows, and the next goes on. What one site can spare may be offered to two others until somebody
-moves it.
+then it may hold few rows, and the next goes on. What one site can spare is promised once (`allotment.py`).
 """
 
 from collections.abc import AsyncIterator
@@ -108,8 +107,7 @@ async def _of_shelf(reckoner: Reckoner, shelf: Shelf, sought: Sought) -> AsyncIt
     for life in reckoner.book.of_pair(shelf.site, shelf.item):
         if life.need is not None and sought.holds(life.state):
             yield life.need, acted_on(life, shelf, item)
-    needs = not reckoner.is_closed(shelf.site) and (shelf.site, shelf.item) not in reckoner.book.untold
-    if sought.holds("open") and needs:
+    if sought.holds("open") and reckoner.needs(shelf):
         need = reckoner.book.open_need(shelf.site, shelf.item)
         found = await reckoner.reckoned(shelf)
         if found is not None and found.reorder.wanted:

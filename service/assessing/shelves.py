@@ -10,12 +10,18 @@ import msgspec
 from service.assessing.catalogue import Catalogue
 from service.assessing.moment import Question
 from service.assessing.taken_back import taken_back
+from service.domain.event import StockEvent
 from service.domain.facts import instant
+from service.domain.recall.traces import lot_of
 from service.domain.recorded import Recorded
+from service.domain.stock.arrivals import Lot, expiries_of, lots_to_look_for, with_expiries_of
 from service.domain.stock.changes import Change, Telling, changes_of
-from service.domain.stock.traces import FITTED, SHELF, trace
+from service.domain.stock.traces import FITTED, SHELF, adrift, trace
 from service.recording.loading import FILED_EARLIER
+from service.store.events_between_subjects import events_between_subjects
+from service.store.events_by_ids import events_by_ids
 from service.store.events_of_subjects import events_of_subjects
+from service.store.fits_adrift import fits_adrift
 from service.store.subjects_after import subjects_after
 from service.store.subjects_known import subjects_known
 
@@ -45,12 +51,15 @@ class Wanted(msgspec.Struct, frozen=True, kw_only=True):
 class Told(msgspec.Struct, frozen=True):
     """The changes of shelves at the moment as known, and what was recorded of them by event.
 
-    `ahead` says that some of it had not happened yet.
+    `ahead` says that some of it had not happened yet. Of `borrowing` shelves an expiry rests on what is told elsewhere.
+    Of `adrift` items parts were fitted nobody said where: they count where their units were.
     """
 
     changes: Mapping[Shelf, list[Change]]
     rows: Mapping[UUID, Recorded]
     ahead: bool
+    borrowing: frozenset[Shelf] = frozenset()
+    adrift: frozenset[str] = frozenset()
 
 
 async def shelves(question: Question, wanted: Wanted, sorts: Iterable[str], after: str, limit: int) -> list[Shelf]:
@@ -77,13 +86,16 @@ async def told(question: Question, wanted: Collection[Shelf], *, since: date | N
 
     What lies up to some days before the day may be among it.
     """
-    rows = await events_of_subjects(
-        question.conn,
-        question.organisation,
-        [trace(sort, *shelf) for shelf in wanted for sort in EVERY],
-        since=None if since is None else datetime.combine(since, time(), UTC) - FILED_EARLIER,
-        until_seq=question.judged_to,
-    )
+    begin = None if since is None else datetime.combine(since, time(), UTC) - FILED_EARLIER
+    conn, organisation, until = question.conn, question.organisation, question.judged_to
+    subjects = [trace(sort, *shelf) for shelf in wanted for sort in EVERY]
+    rows = await events_of_subjects(conn, organisation, subjects, since=begin, until_seq=until)
+    sites = {shelf.site for shelf in wanted}
+    items = sorted({adrift(shelf.item) for shelf in wanted})
+    fits = await fits_adrift(conn, organisation, items, since=begin, until_seq=until)
+    homes = {one.event: one.site for one in fits if one.site in sites}
+    if homes:
+        rows += [one.recorded for one in (await events_by_ids(conn, organisation, homes)).values()]
     gone = await taken_back(question, rows)
     units = {ref: item.unit for ref, item in Catalogue.of(question).items.items()}
     changes: dict[Shelf, list[Change]] = {shelf: [] for shelf in wanted}
@@ -92,6 +104,30 @@ async def told(question: Question, wanted: Collection[Shelf], *, since: date | N
         at = instant(row.event, None, question.world)
         ahead = ahead or at > question.as_at
         if isinstance(row.event, Telling) and row.event.id not in gone and at <= question.as_at:
-            for change in changes_of(at, row.event, units):
+            for change in changes_of(at, row.event, units, homes.get(row.event.id)):
                 changes.get(Shelf(change.site, change.item), []).append(change)
-    return Told(changes, {row.event.id: row for row in rows}, ahead)
+    lots = {shelf: lots_to_look_for(changes[shelf]) for shelf in wanted}
+    expiries = await _expiries(question, frozenset().union(*lots.values()))
+    return Told(
+        {shelf: with_expiries_of(said, expiries) if lots[shelf] else said for shelf, said in changes.items()},
+        {row.event.id: row for row in rows},
+        ahead,
+        frozenset(shelf for shelf in wanted if lots[shelf]),
+        frozenset(one.subject.partition(":")[2] for one in fits),
+    )
+
+
+async def _expiries(question: Question, lots: Collection[tuple[str, str]]) -> Mapping[Lot, str]:
+    """Give the expiries of lots that are told of stock anywhere, up to the moment."""
+    if not lots:
+        return {}
+    where = sorted({lot_of("stock", item, lot) for item, lot in lots})
+    rows = await events_between_subjects(question.conn, question.organisation, where, until_seq=question.judged_to)
+    gone = await taken_back(question, rows)
+    return expiries_of(
+        row.event
+        for row in rows
+        if isinstance(row.event, StockEvent)
+        and row.event.id not in gone
+        and instant(row.event, None, question.world) <= question.as_at
+    )

@@ -3,6 +3,8 @@
 What a process folded it remembers, with the seq up to which it had read. It counts again for a question that knows as
 much or more, as long as no event after that seq and up to the question's touches the shelf, no newer definition or
 policy counts, its item is counted in the same unit, and all that was folded had happened by the moment asked about.
+Where parts of an item were fitted nobody said where nothing of it is remembered, since that rests on where units were.
+Of one that rests on expiries told elsewhere (`stock/arrivals.py`) no event may touch any shelf of its item.
 """
 
 from collections.abc import Mapping
@@ -13,7 +15,7 @@ from service.assessing.moment import Question
 from service.assessing.shelves import Shelf, Wanted, shelves, told
 from service.assessing.stock import AT_ONCE
 from service.domain.stock.ledger import Left, account
-from service.domain.stock.traces import SHELF
+from service.domain.stock.traces import ADRIFT, SHELF
 from service.known import Folded, Shelves
 from service.store.shelves_touched import shelves_touched
 
@@ -49,12 +51,16 @@ async def _catch_up(question: Question, memory: Shelves) -> None:
     if not memory.folded or until - memory.seq > FAR:
         memory.folded.clear()
         memory.touched.clear()
+        memory.touched_items.clear()
         memory.seq = until
     if memory.seq < until:
         touched = await shelves_touched(question.conn, question.organisation, after=memory.seq, until=until)
         for subject, seq in touched.items():
-            _, site, item = subject.split(":")
+            *_, site, item = subject.split(":")
+            if site == ADRIFT:
+                memory.folded = {shelf: known for shelf, known in memory.folded.items() if shelf[1] != item}
             memory.touched[site, item] = max(seq, memory.touched.get((site, item), 0))
+            memory.touched_items[item] = max(seq, memory.touched_items.get(item, 0))
         memory.seq = max(memory.seq, until)
 
 
@@ -63,7 +69,8 @@ def _holds(question: Question, memory: Shelves, shelf: Shelf, unit: str | None) 
     known = memory.folded[shelf]
     if (known.rules_to, known.unit) != (question.rules_to, unit) or known.as_at > question.as_at:
         return False
-    return memory.touched.get(shelf, 0) <= known.seq <= question.judged_to <= memory.seq
+    touched = memory.touched_items.get(shelf.item, 0) if known.borrowing else memory.touched.get(shelf, 0)
+    return touched <= known.seq <= question.judged_to <= memory.seq
 
 
 async def _fold(question: Question, memory: Shelves, batch: list[Shelf], units: Mapping[str, str]) -> list[Line]:
@@ -73,7 +80,9 @@ async def _fold(question: Question, memory: Shelves, batch: list[Shelf], units: 
         lines = account(known.changes[shelf]).lines
         found += [(shelf, line) for line in lines]
         old = memory.folded.get(shelf)
-        if not known.ahead and (old is None or old.seq <= question.judged_to):
+        settled = not known.ahead and shelf.item not in known.adrift
+        if settled and (old is None or old.seq <= question.judged_to):
             unit, rules_to = units.get(shelf.item), question.rules_to
-            memory.folded[shelf] = Folded(question.judged_to, rules_to, question.as_at, unit, lines)
+            borrowing = shelf in known.borrowing
+            memory.folded[shelf] = Folded(question.judged_to, rules_to, question.as_at, unit, lines, borrowing)
     return found

@@ -79,7 +79,7 @@ async def ledger_page(question: Question, wanted: Entries, after: str | None, li
 def _entry(question: Question, one: Entry, row: Recorded) -> dict[str, object]:
     """Show an entry; of what came from a site that the key does not read neither the event nor the site is named."""
     event = row.event
-    is_read = question.reach is None or event.site in question.reach
+    is_read = question.reach is None or event.site is None or event.site in question.reach
     found = {"expected": one.expected, "found": one.quantity, "difference": one.change}
     return {
         "seq": row.seq,

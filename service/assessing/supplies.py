@@ -1,12 +1,13 @@
 """Supplies: what a site has of an item, and what it used of it, week by week, by why it was used."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Sequence
 from datetime import date, datetime, timedelta
 from typing import Final
 from uuid import UUID
 
 import msgspec
 
+from service.assessing.condition import going_on
 from service.assessing.moment import Question
 from service.assessing.shelves import Shelf, Told, told
 from service.domain.demand.outlook import FORETOLD
@@ -15,8 +16,11 @@ from service.domain.demand.shelf_life import Lot
 from service.domain.event import Event
 from service.domain.kinds.filter_replaced import FilterReplaced
 from service.domain.kinds.part_replaced import PartReplaced
-from service.domain.stock.ledger import Account, account
+from service.domain.kinds.recall_opened import Criterion
+from service.domain.recall.spare import of_stock
+from service.domain.stock.ledger import Left, account
 from service.domain.stock.lines import unit_of
+from service.domain.stock.missed import missed
 from service.domain.words import expiry_day
 
 WEEKS: Final = 104
@@ -26,11 +30,14 @@ WEEKS: Final = 104
 class Supply(msgspec.Struct, frozen=True):
     """What there is, by lot; `short` is what was taken beyond what was told of. In the item's unit.
 
+    What a recall that goes on reaches, or may reach, is in no lot: `recalled` is how much that is.
+
     Use by week, the oldest first, up to the last Monday: foretold by a limit, a plan or a reading, and unforeseen. What
     was used under a recall is in neither.
     """
 
     lots: tuple[Lot, ...] = ()
+    recalled: float = 0.0
     short: float = 0.0
     unforeseen: tuple[float, ...] = ()
     foretold: tuple[float, ...] = ()
@@ -39,7 +46,8 @@ class Supply(msgspec.Struct, frozen=True):
 async def supplies(question: Question, wanted: Collection[Shelf], units: dict[str, str]) -> dict[Shelf, Supply]:
     """Give the supplies of shelves; `units` are those that items are counted in."""
     known = await told(question, wanted)
-    return {shelf: _supply(question, shelf, known, units[shelf.item]) for shelf in wanted}
+    criteria = [criterion for opening in going_on(question) for criterion in opening.criteria]
+    return {shelf: _supply(question, shelf, known, units[shelf.item], criteria) for shelf in wanted}
 
 
 def monday_of(day: date) -> date:
@@ -47,32 +55,31 @@ def monday_of(day: date) -> date:
     return day - timedelta(days=day.weekday())
 
 
-def _supply(question: Question, shelf: Shelf, known: Told, unit: str) -> Supply:
+def _supply(question: Question, shelf: Shelf, known: Told, unit: str, criteria: Sequence[Criterion]) -> Supply:
     changes = [one for one in known.changes[shelf] if unit_of(one.unit) == unit_of(unit)]
     if not changes:
         return Supply()
     books = account(changes)
-    lines = [line for line in books.lines if line.quantity > 0]
+    there = [line for line in books.lines if line.quantity > 0]
+    good = [line for line in there if of_stock(criteria, shelf.item, line.lot, line.expires) is False]
     days = {one.event: _day(question, known, one.event, one.at, shelf.site) for one in changes}
     until = monday_of(question.world.day(question.as_at, shelf.site))
     since = max(min(days.values()), until - timedelta(weeks=WEEKS))
     fits = [(one, _reason(known.rows[one.event].event)) for one in changes if one.what == "fitted"]
     planned = [(days[one.event], float(one.quantity)) for one, reason in fits if reason in FORETOLD]
     others = [(days[one.event], float(one.quantity)) for one, reason in fits if reason not in {*FORETOLD, "recall"}]
-    others += [(days[event], missing) for event, missing in _missed(books)]
+    others += [(days[one.event], float(one.quantity)) for one in missed(books.entries)]
     return Supply(
-        lots=tuple(Lot(float(one.quantity), None if one.expires is None else expiry_day(one.expires)) for one in lines),
+        lots=tuple(_lot(one) for one in good),
+        recalled=float(sum(line.quantity for line in there) - sum(line.quantity for line in good)),
         short=float(-sum(line.quantity for line in books.lines if line.quantity < 0)),
         unforeseen=by_period(others, since, until, WEEK),
         foretold=by_period(planned, since, until, WEEK),
     )
 
 
-def _missed(books: Account) -> Iterable[tuple[UUID, float]]:
-    """Give what counts did not find any more, by the event: it was used without a word."""
-    for entry in books.entries:
-        if entry.what == "counted" and entry.change < 0:
-            yield entry.event, float(-entry.change)
+def _lot(line: Left) -> Lot:
+    return Lot(float(line.quantity), None if line.expires is None else expiry_day(line.expires), line.lot)
 
 
 def _reason(event: Event) -> str:

@@ -66,8 +66,11 @@ REORDER = (
         "because",
     ),
     *(f"arithmetic.{name}" for name in ("lead_days", "lead_from", "protected_days", "use_mean", "use_variance")),
-    *(f"arithmetic.{name}" for name in ("family", "level", "reorder_point", "order_up_to", "in_stock", "expiring")),
-    *(f"arithmetic.{name}" for name in ("on_order", "owed", "position", "wanted", "transferred", "rounded", "usable")),
+    *(f"arithmetic.{name}" for name in ("family", "level", "reorder_point", "order_up_to", "in_stock", "recalled")),
+    *(
+        f"arithmetic.{name}"
+        for name in ("expiring", "on_order", "owed", "position", "wanted", "transferred", "rounded", "usable")
+    ),
     *("arithmetic.limits", "forecast", "condition", "approval.by", "approval.at", "approval.quantity"),
     *("approval.within_cap", "order.order", "order.state", "order.supplier", "order.expected_on", "order.placed.at"),
     *("order.lines", "other_orders"),

@@ -79,7 +79,7 @@ async def get_stock(request: Asked) -> Answer | Stream:
     """List how much there is of each item at each site, lot by lot, the oldest expiry first.
 
     It is told from events alone: what came, went, was fitted new and was counted. What an event leaves unsaid is taken
-    off the oldest expiry first.
+    off the oldest expiry first, a part that was fitted off what had expired only where there was no other.
     """
 
     async def page(question: StockQuestion) -> Page:

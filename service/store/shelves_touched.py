@@ -20,7 +20,7 @@ WITH RECURSIVE spoken (seq, told) AS (
 SELECT s.subject, max(p.told)
 FROM spoken p
     JOIN ledger.event_subject s ON s.organisation = %(organisation)s AND s.seq = p.seq
-WHERE s.subject LIKE 'shelf:%%' OR s.subject LIKE 'fitted:%%'
+WHERE s.subject LIKE 'shelf:%%' OR s.subject LIKE 'fitted:%%' OR s.subject LIKE 'adrift:%%'
 GROUP BY s.subject
 """
 

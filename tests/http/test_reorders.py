@@ -7,7 +7,7 @@ import httpx
 from tests.http.doors import FOREIGN
 from tests.http.firm import Headers, ago, message, model, post, registered, site
 from tests.http.keys import Keys
-from tests.http.ordering_firm import act, counted, item, listed, received, shop, swapped, the_one
+from tests.http.ordering_firm import act, counted, item, listed, received, shop, swapped, the_one, used
 
 __all__ = ["shop"]
 
@@ -58,7 +58,7 @@ async def test_what_another_site_can_spare_comes_first(
     await post(shop, administrator, counted(3.0, "east-yard"))
     found = await the_one(shop, administrator, site="harrow-dock")
     wanted = found["arithmetic"]["wanted"]
-    assert found["transfers"] == [{"from_site": "east-yard", "quantity": 3.0}]
+    assert found["transfers"] == [{"from_site": "east-yard", "quantity": 3.0, "lot": None, "expires": None}]
     assert found["arithmetic"]["transferred"] == 3.0
     assert found["quantity"] == -(-(wanted - 3) // 4) * 4
     alone = await the_one(shop, await keys.make("site-lead", ["harrow-dock"]))
@@ -73,7 +73,8 @@ async def test_where_a_transfer_is_enough_nothing_is_bought(shop: httpx.AsyncCli
     """The yard has fifty: what is wanted is moved; a piece that has expired there is none to send."""
     await post(shop, administrator, counted(50.0, "east-yard"), counted(9.0, "east-yard", lot="L-1", expires="2020-01"))
     found = await the_one(shop, administrator, site="harrow-dock")
-    assert found["transfers"] == [{"from_site": "east-yard", "quantity": found["arithmetic"]["wanted"]}]
+    (moved,) = found["transfers"]
+    assert (moved["from_site"], moved["quantity"]) == ("east-yard", found["arithmetic"]["wanted"])
     assert (found["quantity"], found["cost"]) == (0.0, {"amount": "0.00", "currency": "GBP"})
 
 
@@ -187,3 +188,57 @@ async def test_nobody_reads_what_is_not_theirs(shop: httpx.AsyncClient, administ
         assert (read.status_code, read.json()) == (404, never.json())
         for what, said in (("approval", {}), ("placement", {"order": "PO-1"}), ("cancellation", {})):
             assert (await act(shop, headers, found["id"], what, **said)).status_code == 404
+
+
+async def test_a_miscount_put_right_is_no_use(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """None are counted twenty days ago where twelve are, and twelve a quarter of an hour later: nothing changes."""
+    before = await the_one(shop, administrator)
+    wrong, right = [counted(found, occurred_at=ago(days=days)) for found, days in ((0.0, 20), (12.0, 19.99))]
+    await post(shop, administrator, wrong, right)
+    after = await the_one(shop, administrator)
+    names = ("use_mean", "use_variance", "reorder_point", "order_up_to", "in_stock")
+    assert {name: after["arithmetic"][name] for name in names} == {name: before["arithmetic"][name] for name in names}
+
+
+async def test_orders_of_another_site_do_not_shorten_what_is_stated(
+    shop: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Three orders of the yard came the day after; the dock's supplier takes the thirty days that are stated."""
+    said: list[Any] = [item(lead_time_days=30, occurred_at=ago(seconds=3))]
+    goods = {"item": "pf-170", "quantity": 8.0, "unit": "C62"}
+    for nth in range(3):
+        order = {
+            "proposal": f"erp-{nth}",
+            "order": f"PO-{nth}",
+            "site": "east-yard",
+            "lines": [{"line": "10", **goods}],
+        }
+        came = {"site": "east-yard", "order": f"PO-{nth}", **goods}
+        gone = {"site": "east-yard", "reason": "lost", **goods}
+        said += [
+            message("order-placed", occurred_at=ago(days=20 - nth), **order),
+            message("stock-received", occurred_at=ago(days=19 - nth), **came),
+            message("stock-discarded", occurred_at=ago(days=18.5 - nth), **gone),
+        ]
+    await post(shop, administrator, *said)
+    told = (await the_one(shop, administrator, site="harrow-dock"))["arithmetic"]
+    assert (told["lead_days"], told["lead_from"]) == (30.0, "stated")
+
+
+async def test_a_change_that_names_no_site_counts_where_its_unit_was(
+    shop: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """A unit of the yard has its filter changed twice a week, and no event names a site: the yard has used as the dock.
+
+    So it has once the unit is moved to the dock.
+    """
+    unit = registered("FX-9", site="east-yard", occurred_at=ago(days=150))
+    nowhere = [{name: said for name, said in one.items() if name != "site"} for one in used(tag="FX-9")]
+    await post(shop, administrator, unit, counted(34.0, "east-yard"), *nowhere)
+    dock = await the_one(shop, administrator, site="harrow-dock")
+    yard = await the_one(shop, administrator, site="east-yard")
+    names = ("use_mean", "reorder_point", "in_stock", "owed", "wanted")
+    assert {name: yard["arithmetic"][name] for name in names} == {name: dock["arithmetic"][name] for name in names}
+    await post(shop, administrator, message("moved", asset="FX-9", to_site="harrow-dock", occurred_at=ago(minutes=1)))
+    after = await the_one(shop, administrator, site="east-yard")
+    assert {name: after["arithmetic"][name] for name in names} == {name: dock["arithmetic"][name] for name in names}

@@ -78,3 +78,33 @@ async def test_what_was_not_touched_is_not_folded_again(ledger: Ledger) -> None:
         Shelf("dock", "p3"): True,
         Shelf("dock", "pre"): False,
     }
+
+
+async def test_an_expiry_told_elsewhere_is_learnt(ledger: Ledger) -> None:
+    """A lot was moved to the works, and there its line was remembered; then the dock tells when the lot expires."""
+    await post(ledger, named([*FIRM, register()]))
+    moved = [stock("received", 8, 4), stock("moved", 10, 2, to_site="works")]
+    await post(ledger, named(moved, 512))
+    assert await expiries(ledger) == {"dock": {None}, "works": {None}}
+    await post(ledger, named([stock("received", 11, 3, expires="2027-01")], 600))
+    assert await expiries(ledger) == {"dock": {"2027-01"}, "works": {"2027-01"}}
+
+
+async def expiries(ledger: Ledger) -> dict[str, set[str | None]]:
+    """Give the expiries of the lines of each site."""
+    async with asked(ledger, OFFICE) as question:
+        found = await every_line(question, Wanted())
+    return {site: {line.expires for shelf, line in found if shelf.site == site} for site in ("dock", "works")}
+
+
+async def test_parts_fitted_nobody_said_where_count_where_their_unit_was(ledger: Ledger) -> None:
+    """The hood is at the dock: a filter without a site comes off there; so it does where it was remembered before."""
+    await post(ledger, named([*FIRM, register()]))
+    await post(ledger, named([stock("received", 8, 4), stock("received", 8, 4, site="works")], 512))
+    assert await lines(ledger) == [("dock", "p3", 4), ("works", "p3", 4)]
+    nowhere = fitted(9)
+    del nowhere.message["site"]
+    await post(ledger, named([nowhere], 600))
+    assert await lines(ledger) == [("dock", "p3", 3), ("works", "p3", 4)] == await lines(forgetful(ledger))
+    await post(ledger, named([taking_back(600)], 601))
+    assert await lines(ledger) == [("dock", "p3", 4), ("works", "p3", 4)] == await lines(forgetful(ledger))

@@ -1,6 +1,7 @@
 """Back-testing: what a method would have said in the past, held against what was then used.
 
-The origin rolls: at each period only what was known by then is used. What is told, and why:
+The origin rolls: at each period, of the last 208, only what was known by then is used. What is told, and
+why:
 
 - `pinball`, the quantile loss of the stock that the forecast would have set for a service level, over the stretch it is
   to last for. It is least in the mean for the true quantile (Gneiting 2011, International Journal of Forecasting 27,
@@ -17,12 +18,16 @@ The origin rolls: at each period only what was known by then is used. What is to
 from collections.abc import Sequence
 from itertools import pairwise
 from statistics import fmean
+from typing import Final
 
 import msgspec
 
 from service.domain.demand.forecast import Forecast
 from service.domain.demand.rates import METHODS, Method
 from service.domain.demand.spread import DOZEN
+
+MOST_ORIGINS: Final = 208
+"""From how many origins at most, the newest: four years of weeks."""
 
 
 class Score(msgspec.Struct, frozen=True):
@@ -48,7 +53,7 @@ class Score(msgspec.Struct, frozen=True):
 
 def back_test(series: tuple[float, ...], method: Method, periods: int, level: float) -> Score | None:
     """Hold a method against the past; None where the series is too short for a single origin."""
-    origins = range(DOZEN, len(series) - periods + 1)
+    origins = range(max(DOZEN, len(series) - periods + 1 - MOST_ORIGINS), len(series) - periods + 1)
     if not origins:
         return None
     rates = METHODS[method](series)

@@ -42,8 +42,8 @@ class Choice(msgspec.Struct, frozen=True):
 def choose(series: tuple[float, ...], periods: int, level: float, days: int = WEEK) -> Choice:
     """Choose for an item with such a history, whose stock is to last so many periods (of so many days) at a level.
 
-    Two years of weeks take some 10 to 30 ms, and the more the more is used: a second with hundreds of pieces a week. A
-    choice keeps for some weeks, so that only the forecast need be made anew.
+    Two years of weeks take some 10 to 30 ms, and half a second at most, however much is used (`counts.MOST_NUMBERS`,
+    `back_test.MOST_ORIGINS`). A choice keeps for some weeks, so that only the forecast need be made anew.
     """
     kind = pattern(series)
     tried = (back_test(series, method, periods, level) for method in METHODS) if any(series) else ()

@@ -15,11 +15,15 @@ from service.domain.demand.shelf_life import Lot, Usable, expiring, usable
 
 
 class Stock(msgspec.Struct, frozen=True):
-    """What is there by lot, what is on its way, and what is asked for and not yet given."""
+    """What is there by lot, what is on its way, and what is asked for and not yet given.
+
+    `recalled` is there besides and not to be used.
+    """
 
     lots: tuple[Lot, ...] = ()
     on_order: float = 0.0
     owed: float = 0.0
+    recalled: float = 0.0
 
 
 class Terms(msgspec.Struct, frozen=True):
@@ -57,6 +61,7 @@ class Reorder(msgspec.Struct, frozen=True):
     order_up_to: int
     fill_rate: float
     in_stock: float
+    recalled: float
     expiring: float
     on_order: float
     owed: float
@@ -95,6 +100,7 @@ def reorder(outlook: Outlook, lead: LeadTime, stock: Stock, sold: Sold, terms: T
         order_up_to=set_at.order_up_to,
         fill_rate=fill_rate(use, set_at.reorder_point, max(least, set_at.order_up_to - set_at.reorder_point)),
         in_stock=in_stock,
+        recalled=stock.recalled,
         expiring=lost,
         on_order=stock.on_order,
         owed=stock.owed,

@@ -15,10 +15,11 @@ from service.domain.demand.counts import Counts
 
 
 class Lot(msgspec.Struct, frozen=True):
-    """So much of one expiry; the last day of it is a day of use. None does not expire."""
+    """So much of one expiry; the last day of it is a day of use. None does not expire. `lot` names it where known."""
 
     quantity: float
     expires: date | None = None
+    lot: str | None = None
 
 
 def expiring(lots: Iterable[Lot], per_day: float, today: date, until: date) -> float:

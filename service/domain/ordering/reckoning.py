@@ -1,12 +1,10 @@
 """Reckoning: the arithmetic of one need, from what a site has, used, expects and has on its way.
 
-The two streams of use are forecast each by a method of its own, over the weeks that the stock is to last for. A choice
-of method keeps for a week, since the history that it rests on grows on Mondays; so no question has to make it anew.
+The two streams of use are forecast each by a method of its own, over the weeks that the stock is to last for.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
-from functools import lru_cache
 from typing import Final, Literal, NamedTuple
 
 import msgspec
@@ -21,19 +19,22 @@ from service.domain.demand.series import WEEK
 from service.domain.demand.shelf_life import Usable
 from service.domain.kinds.item_defined import ItemDefined
 
-LeadFrom = Literal["observed", "observed-and-stated", "stated", "assumed"]
+Choosing = Callable[[tuple[float, ...], int, float], Choice]
+"""Chooses a method by a history, the weeks that the stock is to last for, and the service level."""
+LeadFrom = Literal["observed", "observed-and-stated", "stated", "observed-elsewhere", "assumed"]
 ASSUMED_DAYS: Final = 14.0
 """The lead time of what was never ordered and of which nobody said one; our own choice."""
 ORDER_DAYS: Final = 28.0
 """Days between one order and the next; our own choice."""
 MONTH: Final = 365.25 / 12
 """Days of a month in the mean."""
-KEPT: Final = 4096
-"""Choices kept: some hundred sites with forty items each."""
 
 
 class Situation(msgspec.Struct, frozen=True, kw_only=True):
-    """What is known of an item at a site. Use is by week, the oldest first; `leads` are in days."""
+    """What is known of an item at a site. Use is by week, the oldest first.
+
+    `leads` are those of the site's own orders, `leads_elsewhere` those of other sites', in days.
+    """
 
     today: date
     item: ItemDefined
@@ -43,6 +44,7 @@ class Situation(msgspec.Struct, frozen=True, kw_only=True):
     foretold: tuple[float, ...] = ()
     changes: tuple[Change, ...] = ()
     leads: tuple[float, ...] = ()
+    leads_elsewhere: tuple[float, ...] = ()
 
 
 class Reckoned(msgspec.Struct, frozen=True):
@@ -53,6 +55,13 @@ class Reckoned(msgspec.Struct, frozen=True):
     lead_from: LeadFrom
     unforeseen: Choice
     foretold: Choice
+
+    def used_by(self, day: date) -> float:
+        """Give how much more than what expires here by then is used up to a day, that day included, in the mean."""
+        found, here = self.reorder, self.situation
+        per_day = found.use_mean / found.protected_days
+        before = sum(lot.quantity for lot in here.stock.lots if lot.expires is not None and lot.expires <= day)
+        return per_day * max(0, (day - here.today).days + 1) - before
 
     def bought(self, moved: float) -> Ordered:
         """Give what is to be bought once so much comes from elsewhere: nothing where that lifts it above the point."""
@@ -74,9 +83,10 @@ class Lead(NamedTuple):
     said: LeadFrom
 
 
-def reckon(situation: Situation) -> Reckoned:
-    """Reckon what is to be ordered."""
-    lead, terms = lead_of(situation.leads, situation.item), Terms(situation.level, order_days=ORDER_DAYS)
+def reckon(situation: Situation, chosen: Choosing = choose) -> Reckoned:
+    """Reckon what is to be ordered; `chosen` may know choices that were made before."""
+    lead = lead_of(situation.leads, situation.item, situation.leads_elsewhere)
+    terms = Terms(situation.level, order_days=ORDER_DAYS)
     periods = max(1, round((lead.time.days + terms.look_days) / WEEK))
     unforeseen = chosen(situation.unforeseen, periods, situation.level)
     foretold = chosen(situation.foretold, periods, situation.level)
@@ -85,21 +95,22 @@ def reckon(situation: Situation) -> Reckoned:
     return Reckoned(situation, found, lead.said, unforeseen, foretold)
 
 
-@lru_cache(maxsize=KEPT)
-def chosen(series: tuple[float, ...], periods: int, level: float) -> Choice:
-    """Choose a method, or give what was chosen for the same history."""
-    return choose(series, periods, level)
+def lead_of(observed: Sequence[float], item: ItemDefined, elsewhere: Sequence[float] = ()) -> Lead:
+    """Give the lead time by orders of the site that came, by what is said of the item, or by our own assumption.
 
-
-def lead_of(observed: Sequence[float], item: ItemDefined) -> Lead:
-    """Give the lead time by orders that came, by what is said of the item, or by our own assumption."""
-    found = lead_time(observed, item.lead_time_days)
+    A supplier may be near another site: its orders count, beside the few of this one, where nothing is said of the
+    item, and so never shorten what is said.
+    """
+    stated = item.lead_time_days
+    pooled = elsewhere if stated is None and len(observed) < FEW else ()
+    found = lead_time([*observed, *pooled], stated)
     if found is None:
         return Lead(LeadTime(ASSUMED_DAYS), "assumed")
+    if pooled:
+        return Lead(found, "observed-elsewhere")
     if not observed:
         return Lead(found, "stated")
-    counts_stated = item.lead_time_days is not None and len(observed) < FEW
-    return Lead(found, "observed-and-stated" if counts_stated else "observed")
+    return Lead(found, "observed-and-stated" if stated is not None and len(observed) < FEW else "observed")
 
 
 def sold_as(item: ItemDefined) -> Sold:

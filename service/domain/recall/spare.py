@@ -14,7 +14,7 @@ from service.domain.kinds.recall_opened import Criterion
 from service.domain.part import Part
 from service.domain.recall.matching import Match, any_of, match_part, speaks_of_parts
 from service.domain.stock.as_said import AS_SAID
-from service.domain.stock.changes import Change, Telling, changes_of
+from service.domain.stock.changes import Telling, changes_of
 from service.domain.stock.keeping import Kept, keep
 from service.domain.stock.lines import Line
 from service.domain.stock.shelf import total
@@ -43,7 +43,8 @@ def spares(
     lines: dict[Line, Kept] = {}
     for _ in keep((change for at, event in told for change in changes_of(at, event, units)), AS_SAID, lines):
         pass
-    found = [(kept.said, float(total(kept.shelf)), _match(kept.said, of_parts)) for _, kept in sorted(lines.items())]
+    said = [(kept.said, float(total(kept.shelf))) for _, kept in sorted(lines.items())]
+    found = [(one, left, of_stock(of_parts, one.item, one.lot, one.expires)) for one, left in said]
     return [
         Spare(one.site, one.item, one.lot, one.expires, left, one.unit, certain=match is True)
         for one, left, match in found
@@ -51,6 +52,7 @@ def spares(
     ]
 
 
-def _match(said: Change, criteria: list[Criterion]) -> Match:
-    part = Part(item=said.item, lot=said.lot, expires=said.expires, condition="new")
-    return any_of(match_part(one, one.model or "", part) for one in criteria)
+def of_stock(criteria: Iterable[Criterion], item: str, lot: str | None, expires: str | None) -> Match:
+    """Say whether criteria speak of stock of an item, a lot and an expiry: of what unit it will sit in nobody knows."""
+    part = Part(item=item, lot=lot, expires=expires, condition="new")
+    return any_of(match_part(one, one.model or "", part) for one in criteria if speaks_of_parts(one))

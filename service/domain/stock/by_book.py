@@ -1,8 +1,10 @@
 """The reading of ledgers: what an event leaves unsaid is taken to be what is at hand, and nothing taken is forgotten.
 
 **What is taken** comes off what is stated of it; of several lots that it may be, oldest expiry first, none last, of one
-expiry by the order of lots (R34), those that lie in the place it names before others. A lot on record nowhere may be of
-the stock that came without one. What goes beyond all that is owed by the line as it was stated: that is below nothing.
+expiry by the order of lots (R34), those that lie in the place it names before others. What is fitted comes off stock
+that had expired only where there is no other; what is thrown away comes off that first, as the oldest. A lot on record
+nowhere may be of the stock that came without one. What goes beyond all that is owed by the line as it was stated: that
+is below nothing.
 
 **What comes** is first what lines below nothing are short of, as far as it may be of them.
 

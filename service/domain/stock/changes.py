@@ -1,8 +1,9 @@
 """Changes: what each event says of the stock of a site, and their order.
 
 A count says what is there; what comes and goes after it is added and taken off. What was fitted new, by a change or a
-repair, is taken off the stock of the site where that was said to be, one by one, in the unit of its item, or in ones
-where that is not defined: an opened box is a box until it is counted. A refitted part comes from no shelf.
+repair, is taken off the stock of the site where that was said to be, else where its unit was, one by one, in the unit
+of its item, or in ones where that is not defined: an opened box is a box until it is counted. A refitted part comes
+from no shelf.
 """
 
 from collections.abc import Iterator, Mapping
@@ -57,13 +58,14 @@ class Change(NamedTuple):
     nth: int
 
 
-def changes_of(at: datetime, event: Telling, units: Mapping[str, str]) -> Iterator[Change]:
-    """Give what an event says; `units` are those that items are counted in."""
+def changes_of(at: datetime, event: Telling, units: Mapping[str, str], home: str | None = None) -> Iterator[Change]:
+    """Give what an event says; `units` are those that items are counted in, `home` the site where its unit was."""
     if isinstance(event, Fit):
+        site = event.site or home
         for nth, part in enumerate(new_parts(event)):
-            if event.site is not None:
+            if site is not None:
                 yield Change(
-                    *(at, "take", "fitted", event.site, part.item, part.lot, part.expires),
+                    *(at, "take", "fitted", site, part.item, part.lot, part.expires),
                     *(units.get(part.item, ONE), ONE_PART, None, event.id, nth),
                 )
         return

@@ -1,7 +1,7 @@
 """Likeness: which lines of stock a change may speak of where it leaves something unsaid, and which comes first."""
 
 from collections.abc import Iterable
-from datetime import date
+from datetime import UTC, date
 from decimal import Decimal
 
 from service.domain.label import same, sorting
@@ -36,11 +36,15 @@ def _day(change: Change) -> date:
 
 
 def _turn(change: Change, kept: Kept) -> tuple[object, ...]:
-    """Put the lot and the place stated before others, then the oldest expiry, no expiry last, then by lot (R34)."""
+    """Put the lot and the place stated before others, then the oldest expiry, no expiry last, then by lot (R34).
+
+    What had expired, by the day in UTC, is fitted last of all: nobody would take it while there is other.
+    """
     said = kept.said
+    expired = change.what == "fitted" and _day(said) < change.at.astimezone(UTC).date()
     untold = change.lot is not None and said.lot is None
     elsewhere = change.place is not None and not kept.shelf.placed.get(change.place)
-    return untold, elsewhere, _day(said), said.lot is None, "" if said.lot is None else sorting(said.lot)
+    return untold, elsewhere, expired, _day(said), said.lot is None, "" if said.lot is None else sorting(said.lot)
 
 
 def part_of(change: Change, kept: Kept, quantity: Decimal) -> Change:

@@ -35,9 +35,12 @@ REORDER_FIELDS: Final[dict[str, str]] = {
     "ReorderReceipt.proposal": "The proposal as it is now.",
     "from_site": "The site that it comes from.",
     "ReorderTransfer.quantity": "How much.",
+    "ReorderTransfer.lot": "Of which lot, to be named as it is moved; null where none is on record.",
+    "ReorderTransfer.expires": "The last day of that lot; null where none is on record.",
     "lead_days": "The mean of the days from an order to its receipt.",
-    "lead_from": "What that is known from: orders of the firm (`observed`), the item's `lead_time_days` (`stated`), "
-    "both where fewer than three orders came, or nothing: 14 days are `assumed`.",
+    "lead_from": "What that is known from: the site's own orders (`observed`), the item's `lead_time_days` (`stated`), "
+    "both where fewer than three orders came (`observed-and-stated`), orders of all sites where nothing is stated "
+    "(`observed-elsewhere`), or nothing: 14 days are `assumed`.",
     "lead_variance": "Its variance, in days squared.",
     "protected_days": "For how many days the stock is to last: the lead time, and a week from one look to the next.",
     "use_mean": "How much will be used in those days, in the mean.",
@@ -47,7 +50,9 @@ REORDER_FIELDS: Final[dict[str, str]] = {
     "reorder_point": "With this much or less there and on its way, something is ordered.",
     "order_up_to": "Then it is filled up to this.",
     "fill_rate": "The share of what is asked for that is there at once, in the long run.",
-    "in_stock": "What is there.",
+    "in_stock": "What is there and may be used.",
+    "ReorderArithmetic.recalled": "What is there besides that an open recall reaches, or may reach since no lot is "
+    "known: it is not to be used.",
     "expiring": "How much of it will expire before it is used.",
     "on_order": "What was ordered and has not come, and what was approved.",
     "owed": "What was taken beyond what was told of.",
@@ -59,7 +64,7 @@ REORDER_FIELDS: Final[dict[str, str]] = {
     "ReorderUsable.expected": "In the mean.",
     "ReorderUsable.at_best": "As much as is exceeded with no more than the chance of 1 - `level`.",
     "limits": "What made the quantity another than was wanted, in the order in which it bit.",
-    "unforeseen": "Damage, contamination and other changes, and what counts did not find.",
+    "unforeseen": "Damage, contamination and other changes, and what counts did not find and no recount put right.",
     "foretold": "What a limit, a plan or a reading announces: compared with `condition`, the larger counts.",
     "ReorderForecast.method": "The method: Croston's (`croston`), the same without its bias (`sba`), or `tsb`.",
     "ReorderForecast.because": "Whether it is the one published for the pattern, or one that did clearly better here.",

@@ -47,7 +47,8 @@ STOCK_FIELDS: Final[dict[str, str]] = {
     "EntryLot.expires": "Its shelf expiry; null where none is on record.",
     "EntryLot.change": "What was added to it, or taken off where negative.",
     "EntryLot.balance": "How much of it there was afterwards.",
-    "assumed": "Whether the event leaves open that it was this lot: the oldest expiry is taken first.",
+    "assumed": "Whether the event leaves open that it was this lot: the oldest expiry is taken first, for a "
+    "part that was fitted what had expired last.",
     "periods": "What was used, by site, item and unit, the oldest period first; periods without any are left out.",
     "PeriodUsed.site": "The site.",
     "PeriodUsed.name": _NAME,

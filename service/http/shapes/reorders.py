@@ -45,7 +45,7 @@ OPEN: dict[str, Any] = {
     "unit": "C62",
     "state": "open",
     "quantity": 12.0,
-    "transfers": [{"from_site": "east-yard", "quantity": 4.0}],
+    "transfers": [{"from_site": "east-yard", "quantity": 4.0, "lot": "L-2214", "expires": "2027-10-31"}],
     "because": "8 are there or on their way, less what will expire or is owed: that is not above the reorder point of "
     "10, so it is filled up to 22. 4 come from east-yard, which can spare them. 12 are to be bought (by pack).",
     "arithmetic": {
@@ -61,6 +61,7 @@ OPEN: dict[str, Any] = {
         "order_up_to": 22,
         "fill_rate": 0.9935,
         "in_stock": 7.0,
+        "recalled": 0.0,
         "expiring": 0.0,
         "on_order": 2.0,
         "owed": 1.0,
@@ -123,6 +124,8 @@ class ReorderTransfer(msgspec.Struct, frozen=True, kw_only=True):
 
     from_site: Ref
     quantity: Number
+    lot: Label | None
+    expires: date | None
 
 
 class ReorderUsable(msgspec.Struct, frozen=True, kw_only=True):
@@ -147,6 +150,7 @@ class ReorderArithmetic(msgspec.Struct, frozen=True, kw_only=True):
     order_up_to: Count
     fill_rate: float
     in_stock: Number
+    recalled: Number
     expiring: Number
     on_order: Number
     owed: Number

@@ -11,8 +11,8 @@ from service.domain.demand.counts import Counts, Family
 
 POISSON = Counts(6, 6)
 BINOMIAL = Counts(6, 12)
-MEANS = st.floats(0.001, 3000)
-EXTRA = st.one_of(st.just(0.0), st.floats(1e-3, 60))
+MEANS = st.floats(0.001, 1000)
+EXTRA = st.one_of(st.just(0.0), st.floats(1e-3, 15))
 LEVELS = st.floats(0.001, 0.999)
 
 

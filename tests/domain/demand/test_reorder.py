@@ -35,6 +35,7 @@ def test_the_arithmetic_can_be_followed() -> None:
         order_up_to=22,
         fill_rate=0.993555439,  # 1 - (n(10) - n(22)) / 12 by scipy
         in_stock=7,
+        recalled=0,
         expiring=0,
         on_order=2,
         owed=1,

@@ -29,20 +29,25 @@ def situation(**fields: Any) -> Situation:
 
 
 @pytest.mark.parametrize(
-    ("observed", "stated", "days", "said"),
+    ("observed", "stated", "elsewhere", "days", "said"),
     [
-        ((), None, 14.0, "assumed"),
-        ((), 21, 21.0, "stated"),
-        ((9.0,), 21, 15.0, "observed-and-stated"),
-        ((9.0,), None, 9.0, "observed"),
-        ((9.0, 12.0, 15.0), 21, 12.0, "observed"),
+        ((), None, (), 14.0, "assumed"),
+        ((), 21, (), 21.0, "stated"),
+        ((), 21, (1.0, 1.0, 1.0), 21.0, "stated"),
+        ((9.0,), 21, (), 15.0, "observed-and-stated"),
+        ((9.0,), 21, (1.0, 1.0, 1.0), 15.0, "observed-and-stated"),
+        ((9.0,), None, (), 9.0, "observed"),
+        ((9.0,), None, (5.0,), 7.0, "observed-elsewhere"),
+        ((), None, (5.0,), 5.0, "observed-elsewhere"),
+        ((9.0, 12.0, 15.0), 21, (), 12.0, "observed"),
+        ((9.0, 12.0, 15.0), None, (1.0, 1.0), 12.0, "observed"),
     ],
 )
 def test_the_lead_time_says_where_it_is_from(
-    observed: tuple[float, ...], stated: int | None, days: float, said: str
+    observed: tuple[float, ...], stated: int | None, elsewhere: tuple[float, ...], days: float, said: str
 ) -> None:
-    """Orders that came, what is said of the item while they are few, or our own two weeks."""
-    found = lead_of(observed, defined() if stated is None else defined(lead_time_days=stated))
+    """Orders that came, what is said of the item while they are few, orders of other sites, or our own two weeks."""
+    found = lead_of(observed, defined() if stated is None else defined(lead_time_days=stated), elsewhere)
     assert (found.time.days, found.said) == (days, said)
 
 
@@ -70,3 +75,14 @@ def test_what_is_moved_is_used_up_first() -> None:
     expected = found.reorder.usable.expected  # two a week for 21 + 30 days, less six: 8
     assert expected == 8
     assert [found.bought(moved).quantity for moved in (0, 5)] == [8.0, 3.0]
+
+
+def test_what_is_there_is_used_before_what_comes() -> None:
+    """Two a week: four in a fortnight, less the three here that expire within it."""
+    lots = Lot(3.0, date(2026, 3, 10)), Lot(3.0, date(2026, 9, 30)), Lot(3.0)
+    found = reckon(situation(stock=Stock(lots)))
+    assert [round(found.used_by(day), 9) for day in (date(2026, 3, 15), date(2026, 3, 8), date(2026, 3, 1))] == [
+        1,
+        2,
+        0,
+    ]

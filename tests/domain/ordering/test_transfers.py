@@ -2,25 +2,63 @@
 
 from datetime import date
 
+import pytest
+
 from service.domain.demand.shelf_life import Lot
-from service.domain.ordering.transfers import Surplus, Transfer, surplus, transfers
+from service.domain.ordering.transfers import Surplus, Transfer, less, surplus, transfers
 
 TODAY = date(2026, 3, 2)
+LATE = Lot(10, date(2027, 1, 31), "L-2")
+SOON = Lot(10, date(2026, 9, 30), "L-1")
+GONE = Lot(5, date(2026, 3, 1), "L-0")
 
 
-def test_a_site_spares_what_it_has_beyond_its_own_level() -> None:
-    """Of what is only on its way it can send nothing on, and of what has expired neither."""
-    lots = [Lot(10, date(2027, 1, 31)), Lot(10, date(2026, 9, 30)), Lot(5, date(2026, 3, 1))]
-    assert surplus("yard", lots, 25, 12, TODAY) == Surplus("yard", 13.0, date(2026, 9, 30))
-    assert surplus("yard", lots, 60, 12, TODAY) == Surplus("yard", 20.0, date(2026, 9, 30))
-    assert surplus("yard", lots, 12.9, 12, TODAY) is None
-    assert surplus("yard", [Lot(5, date(2026, 3, 2))], 5, 0, TODAY) == Surplus("yard", 5.0, date(2026, 3, 2))
+@pytest.mark.parametrize(
+    ("owed", "position", "spared"),
+    [
+        (0, 25, (Lot(8, SOON.expires, "L-1"),)),  # 20 that are good, less 12
+        (0, 225, (Lot(8, SOON.expires, "L-1"),)),  # 200 are on their way: they free nothing
+        (3, 22, (Lot(5, SOON.expires, "L-1"),)),  # 3 are owed
+        (0, 16.9, (Lot(4, SOON.expires, "L-1"),)),  # of what it has some will expire: 16 by position
+        (0, 12.9, None),
+        (8, 225, None),
+    ],
+)
+def test_a_site_spares_what_lies_there_beyond_its_own_level(
+    owed: float, position: float, spared: tuple[Lot, ...] | None
+) -> None:
+    """Up to twelve are its own; what is only on its way cannot be sent on, nor what has expired, nor what it owes."""
+    found = surplus("yard", [LATE, SOON, GONE], owed, position, 12, TODAY)
+    assert found == (None if spared is None else Surplus("yard", spared))
+
+
+def test_the_soonest_expiry_that_can_be_used_is_spared_first() -> None:
+    """The last day of a lot is a day of use; of fractions only whole numbers are sent."""
+    assert surplus("yard", [LATE, SOON, GONE], 0, 25, 5, TODAY) == Surplus("yard", (SOON, Lot(5, LATE.expires, "L-2")))
+    today = Lot(5, date(2026, 3, 2))
+    assert surplus("yard", [today, Lot(2.5)], 0, 7.5, 0, TODAY) == Surplus("yard", (today, Lot(2)))
+
+
+def much(_day: date) -> float:
+    """Use a hundred by any day."""
+    return 100.0
+
+
+def test_what_would_expire_before_it_is_used_is_not_sent() -> None:
+    """One is used every two days: of ten that last to the fifth one can go; of those that last longer three more."""
+    offered = [Surplus("a", (Lot(10, date(2026, 3, 5), "L-1"), Lot(10, date(2026, 3, 10), "L-2"), Lot(2)))]
+    found = transfers(12, offered, lambda day: (day - TODAY).days / 2)
+    assert [(one.lot, one.quantity) for one in found] == [("L-1", 1.0), ("L-2", 3.0), (None, 2.0)]
 
 
 def test_what_expires_soonest_is_taken_first() -> None:
     """Then from where most is; in whole numbers, and no more than is wanted."""
-    offered = [Surplus("a", 4), Surplus("b", 9), Surplus("c", 3, date(2026, 9, 30))]
-    assert transfers(14.5, offered) == (Transfer("c", 3.0), Transfer("b", 9.0), Transfer("a", 2.0))
-    assert transfers(2, offered) == (Transfer("c", 2.0),)
-    assert transfers(0.9, offered) == ()
-    assert transfers(5, []) == ()
+    end = date(2026, 9, 30)
+    offered = [Surplus("a", (Lot(4),)), Surplus("b", (Lot(9),)), Surplus("c", (Lot(3, end, "L-1"),))]
+    taken = (Transfer("c", 3.0, "L-1", end), Transfer("b", 9.0), Transfer("a", 2.0))
+    assert transfers(14.5, offered, much) == taken
+    assert transfers(2, offered, much) == (Transfer("c", 2.0, "L-1", end),)
+    assert transfers(0.9, offered, much) == ()
+    assert transfers(5, [], much) == ()
+    assert less(offered, taken) == (Surplus("a", (Lot(2),)),)
+    assert less(offered, ()) == tuple(offered)

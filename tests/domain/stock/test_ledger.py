@@ -225,3 +225,23 @@ def test_a_lot_of_two_expiries_is_two_lines() -> None:
         ("L-9", "2027-06", 1),
         ("L-9", "2028-01", 1),
     ]
+
+
+def test_what_had_expired_is_fitted_last() -> None:
+    """Neither is stated: the good one goes, then what has no expiry; the day of expiry itself is a day of use."""
+    posted = [
+        stock("received", 6, 1, lot="L-6", expires="2026-03-01"),
+        stock("received", 6, 1, lot="L-7", expires="2026-03-02"),
+        stock("received", 6, 1, **NEW),
+        stock("received", 6, 1, lot="L-10"),
+    ]
+    lots = ["L-6", "L-7", "L-9", "L-10"]
+    for nth, gone in enumerate((["L-7"], ["L-7", "L-9"], ["L-7", "L-9", "L-10"], lots), 1):
+        there = [lot for lot, _, _ in left([*posted, *(fitted(8 + hour) for hour in range(nth))])]
+        assert there == [lot for lot in lots if lot not in gone]
+
+
+def test_what_had_expired_is_thrown_away_first() -> None:
+    """No lot is stated: the oldest is what is thrown away."""
+    posted = [stock("received", 6, 2, lot="L-6", expires="2026-01"), stock("received", 6, 2, **NEW)]
+    assert left([*posted, stock("discarded", 8, 3, lot=None, reason="expired")]) == [("L-9", "2028-01", 1)]

@@ -25,7 +25,7 @@ def nowhere() -> Posted:
         (fitted(9), ["fitted:dock:p3"]),
         (fitted(9, "repaired"), ["fitted:dock:p3"]),
         (fitted(9, condition="refitted"), []),
-        (nowhere(), []),
+        (nowhere(), ["adrift:p3"]),
         (register(parts=[{"position": "battery", "part": {"item": "cell", "condition": "new"}}]), []),
     ],
 )

@@ -1,0 +1,45 @@
+"""Arrivals: what was moved to a site has the expiry of its lot as it is told anywhere, where nobody tells one here.
+
+A carton does not last longer for having been moved. Where several expiries were told of a lot elsewhere the soonest is
+taken: it is known of no carton that it lasts longer. What names no lot stays without an expiry, since it may have any.
+"""
+
+from collections.abc import Collection, Iterable, Mapping
+
+from service.domain.event import StockEvent
+from service.domain.label import sorting
+from service.domain.stock.changes import Change
+from service.domain.words import expiry_day
+
+Lot = tuple[str, str]
+"""An item and a lot of it, as it is compared."""
+
+
+def lots_to_look_for(changes: Collection[Change]) -> frozenset[tuple[str, str]]:
+    """Give item and lot, as written, of what was moved to a site and has no expiry there; `changes` are the site's."""
+    told = {_lot(one) for one in changes if one.lot is not None and one.expires is not None}
+    return frozenset((one.item, one.lot) for one in changes if _is_bare(one) and one.lot and _lot(one) not in told)
+
+
+def expiries_of(events: Iterable[StockEvent]) -> dict[Lot, str]:
+    """Give the soonest expiry that was told of each lot."""
+    found: dict[Lot, str] = {}
+    for event in events:
+        if event.lot is not None and event.expires is not None:
+            lot = event.item, sorting(event.lot)
+            known = found.get(lot, event.expires)
+            found[lot] = min(known, event.expires, key=lambda said: (expiry_day(said), said))
+    return found
+
+
+def with_expiries_of(changes: Iterable[Change], expiries: Mapping[Lot, str]) -> list[Change]:
+    """Give the changes, what was moved here with the expiry of its lot."""
+    return [one._replace(expires=expiries.get(_lot(one))) if _is_bare(one) else one for one in changes]
+
+
+def _is_bare(change: Change) -> bool:
+    return change.what == "moved-in" and change.lot is not None and change.expires is None
+
+
+def _lot(change: Change) -> Lot:
+    return change.item, sorting(change.lot or "")

@@ -1,0 +1,32 @@
+"""What is moved does not last longer for it."""
+
+from typing import Any
+
+from service.domain.event import StockEvent
+from service.domain.stock.arrivals import expiries_of, lots_to_look_for, with_expiries_of
+from tests.domain.stock.telling import changes, read, stock
+
+
+def events(posted: list[Any]) -> list[StockEvent]:
+    """Give events of stock."""
+    return [event for _, event in read(posted)]
+
+
+def test_lots_that_came_without_an_expiry_are_looked_for() -> None:
+    """Not where one is told at the site, nor what names no lot, nor what was received so."""
+    moved = stock("moved", 9, 2, to_site="works")
+    assert lots_to_look_for(changes([moved], "works")) == {("p3", "L-9")}
+    known = stock("received", 8, 2, site="works", expires="2027-01")
+    assert lots_to_look_for(changes([moved, known], "works")) == frozenset()
+    assert lots_to_look_for(changes([stock("moved", 9, 2, to_site="works", lot=None)], "works")) == frozenset()
+    assert lots_to_look_for(changes([stock("received", 9, 2)])) == frozenset()
+    assert lots_to_look_for(changes([moved])) == frozenset()
+
+
+def test_the_soonest_expiry_told_is_taken() -> None:
+    """A month ends with its last day; of other lots none is taken, and what says an expiry keeps it."""
+    told = [stock("received", 7, 2, lot="l-9", expires=said) for said in ("2027-02", "2027-01-31", "2027-01")]
+    found = expiries_of(events([*told, stock("received", 7, 2, lot="L-7", expires="2026-01"), stock("received", 8, 1)]))
+    moved = [stock("moved", 9, 2, to_site="works", **said) for said in ({}, {"expires": "2030-01"}, {"lot": "L-8"})]
+    said = [one.expires for one in with_expiries_of(changes(moved, "works"), found)]
+    assert said == ["2027-01", "2030-01", None]
