@@ -1,34 +1,59 @@
-"""Approvals: what is posted straight as an approval is held against who may give it, before it is recorded.
+"""Approvals: what is posted straight as an approval or an order is held against who may approve so much.
 
-A manager's is not looked at. Any other counts within the cap alone; beyond that it is recorded all the same, with a
-conflict, and counts for nothing.
+A manager's is not looked at. Any other counts within the cap alone, up to what is proposed at that moment; beyond that
+it is recorded all the same, with a conflict: an approval counts for nothing then, and an order stands in a report.
 """
 
-from typing import Final
+from collections.abc import Sequence
+from datetime import datetime
 
 from service.assessing.moment import asked
-from service.assessing.orders import orders
+from service.assessing.reckoner import Reckoner, reckoner_of
+from service.assessing.reorders import allowed
 from service.domain.caller import Caller
-from service.domain.conflict import Conflict
+from service.domain.conflict import APPROVAL_WITHOUT_AUTHORITY, ORDER_WITHOUT_APPROVAL
+from service.domain.event import Event
 from service.domain.facts import instant
+from service.domain.kinds.order_placed import OrderPlaced
 from service.domain.kinds.reorder_approved import ReorderApproved
-from service.domain.ordering.authority import APPROVING, within_at
+from service.domain.ordering.authority import APPROVING, beyond_cap, within_at
+from service.domain.ordering.naming import Need
 from service.ledger import Ledger
 from service.recording.incoming import Read
 
-WITHOUT_AUTHORITY: Final = Conflict("approval-without-authority")
+
+def is_bounded(event: Event | None, caller: Caller) -> bool:
+    """Say whether an event approves or orders with an authority that has bounds."""
+    return isinstance(event, ReorderApproved | OrderPlaced) and caller.role not in APPROVING
 
 
 async def compared(ledger: Ledger, caller: Caller, one: Read) -> Read:
-    """Give a message with what contradicts it, if it is an approval of somebody who may not give it."""
+    """Give a message with what contradicts it, if it approves or orders more than its sender may."""
     event = one.event
-    if not isinstance(event, ReorderApproved) or caller.role in APPROVING:
+    if not isinstance(event, ReorderApproved | OrderPlaced) or not is_bounded(event, caller):
         return one
     async with asked(ledger, caller) as question:
-        book = await orders(question, caller.sites, (event.proposal,))
-        need, quantity, rulebook = book.needs.get(event.proposal), event.quantity, question.world.rulebook
+        reckoner = await reckoner_of(question, caller, event.proposal)
+        need = reckoner.book.needs.get(event.proposal)
         moments = (instant(event, None, question.world), one.incoming.sender.received_at)
-        counts = False
-        if need is not None and quantity is not None:
-            counts = all(within_at(rulebook, need, quantity, at) for at in moments)
-    return one if counts else one.contradicted(WITHOUT_AUTHORITY)
+        if isinstance(event, ReorderApproved):
+            fits = need is not None and await _may_approve(reckoner, need, event, moments)
+            return one if fits else one.contradicted(APPROVAL_WITHOUT_AUTHORITY)
+        fits = need is not None and await _may_order(reckoner, need, event, moments)
+        return one if fits else one.contradicted(ORDER_WITHOUT_APPROVAL)
+
+
+async def _may_approve(reckoner: Reckoner, need: Need, event: ReorderApproved, moments: Sequence[datetime]) -> bool:
+    quantity, rulebook = event.quantity, reckoner.question.world.rulebook
+    if quantity is None or not all(within_at(rulebook, need, quantity, at) for at in moments):
+        return False
+    return quantity <= await allowed(reckoner, need, reckoner.book.life(event.proposal))
+
+
+async def _may_order(reckoner: Reckoner, need: Need, event: OrderPlaced, moments: Sequence[datetime]) -> bool:
+    life, rulebook = reckoner.book.life(event.proposal), reckoner.question.world.rulebook
+    if life.approval is not None and life.approval.exceeded(event.lines) is None:
+        return True
+    if not event.lines or any(beyond_cap(rulebook, need, event.lines, at) is not None for at in moments):
+        return False
+    return sum(line.quantity for line in event.lines) <= await allowed(reckoner, need, life, event.order)

@@ -9,6 +9,7 @@ ends no campaign.
 from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
 from datetime import datetime
+from functools import partial
 from itertools import groupby
 
 from msgspec.structs import replace
@@ -32,16 +33,19 @@ from service.recording.incoming import Read
 TWICE = "reason-given-twice"
 
 
-def together(reads: Sequence[Read]) -> Iterator[list[Read]]:
-    """Divide messages into those that may be compared at once: each closing alone, since it may rest on the last."""
-    for _, group in groupby(enumerate(reads), key=_sort):
+def together(reads: Sequence[Read], caller: Caller) -> Iterator[list[Read]]:
+    """Divide messages into those that may be compared at once.
+
+    Each closing is alone, and each approval and order that has bounds, since it may rest on the last.
+    """
+    for _, group in groupby(enumerate(reads), key=partial(_sort, caller)):
         yield [one for _, one in group]
 
 
-def _sort(placed: tuple[int, Read]) -> tuple[bool, int | None]:
+def _sort(caller: Caller, placed: tuple[int, Read]) -> tuple[bool, int | None]:
     place, one = placed
-    closes = isinstance(one.event, RecallClosed)
-    return isinstance(one.event, ExceptionAcknowledged), place if closes else None
+    alone = isinstance(one.event, RecallClosed) or approvals.is_bounded(one.event, caller)
+    return isinstance(one.event, ExceptionAcknowledged), place if alone else None
 
 
 async def compared(ledger: Ledger, caller: Caller, reads: Sequence[Read]) -> list[Read]:

@@ -16,6 +16,8 @@ from service.assessing.reckoner import Reckoner
 from service.assessing.shelves import EVERY, Shelf, Wanted, shelves
 from service.domain.errors import BadCursor, NotFound
 from service.domain.ordering.book import Book
+from service.domain.ordering.life import Life
+from service.domain.ordering.lines import DIGITS
 from service.domain.ordering.naming import Need, proposal_id
 from service.domain.ordering.order import ENDED, State
 from service.page import Page
@@ -82,6 +84,22 @@ def need_of(book: Book, name: str) -> Need:
     if need is None or not (book.life(name).acted_on or book.open_need(need.site, need.item) == need):
         raise NotFound(PROPOSAL)
     return need
+
+
+async def proposed_now(reckoner: Reckoner, need: Need) -> float:
+    """Give how much is proposed to be bought now."""
+    found = await reckoner.proposal(Shelf(need.site, need.item))
+    return 0.0 if found is None else found.reckoned.bought(found.moved).quantity
+
+
+async def allowed(reckoner: Reckoner, need: Need, life: Life, order: str | None = None) -> float:
+    """Give up to how much a cap may approve: what is proposed now, beside what it or the order has on its way already.
+
+    What is on its way is not proposed again; so nobody gets further by asking for one need after the other.
+    """
+    own = life.quantity or 0.0 if life.state == "approved" else 0.0
+    told = [line for one in life.orders if one.order == order for line in one.outstanding]
+    return round(await proposed_now(reckoner, need) + own + sum(line.outstanding for line in told), DIGITS)
 
 
 async def _shelves(question: Question, reckoner: Reckoner, sought: Sought, begin: Need | None) -> AsyncIterator[Shelf]:

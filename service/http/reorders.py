@@ -145,8 +145,8 @@ async def post_placement(request: Asked, ref: FromRef) -> Answer:
 
     It is recorded as an `order-placed`, whose id follows from the proposal, so that a proposal is ordered once: another
     order is answered 409 with the number of the first. What was not approved is approved by it where its sender may
-    approve, or where it is within the policy `order-cap`: then a `reorder-approved` is recorded before it. No more may
-    be ordered than was approved, but within those bounds.
+    approve, or where it is within the policy `order-cap` and no more than is proposed: then a `reorder-approved` is
+    recorded before it. No more may be ordered than was approved, in quantity or in money, but within those bounds.
     """
     said = await read_as(request, Placing)
 

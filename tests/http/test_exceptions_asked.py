@@ -172,6 +172,6 @@ async def test_a_report_that_there_is_not(http: httpx.AsyncClient, administrator
     assert unknown.json()["detail"] == (
         "There is no such report, or none that this key may see: the reports are rejected-reports, "
         "used-while-not-to-be-used, used-without-check, passed-against-readings, overdue-examination, "
-        "expired-stock, stock-below-nothing, ordered-twice, order-overdue, received-without-order, "
-        "conflicting-history."
+        "expired-stock, stock-below-nothing, order-without-approval, ordered-twice, order-overdue, "
+        "received-without-order, conflicting-history."
     )

@@ -15,8 +15,9 @@ from service.domain.kinds.order_placed import OrderPlaced
 from service.domain.kinds.reorder_approved import ReorderApproved
 from service.domain.kinds.stock_received import StockReceived
 from service.domain.ordering.acts import Acts, Said, acts_of, deed_of
-from service.domain.ordering.authority import counts, may_approve
-from service.domain.ordering.life import Approval, Life
+from service.domain.ordering.approval import Approval
+from service.domain.ordering.authority import cost_of, counts, goes_by_itself, may_approve
+from service.domain.ordering.life import Life
 from service.domain.ordering.lines import DIGITS, Line, delivered
 from service.domain.ordering.naming import Need, needs_of, proposal_id
 from service.domain.ordering.order import Arrival, Deed, Order
@@ -114,6 +115,25 @@ class Book:
             for said in self._acts.receipts[number]
         ]
 
+    @property
+    def unapproved(self) -> list[Order]:
+        """Give the orders that go beyond what was approved, and beyond what needs no approval, as they were last told.
+
+        One that was called off with nothing received is none of them.
+        """
+        told = [(order, self._last_said(order)) for life in self.lives.values() for order in life.orders]
+        return [order for order, said in told if order.state != "cancelled" and not self._is_approved(said)]
+
+    def _last_said(self, order: Order) -> Said[OrderPlaced]:
+        told = self._acts.placements[order.proposal]
+        return next(said for said in reversed(told) if said.event.order == order.order)
+
+    def _is_approved(self, said: Said[OrderPlaced]) -> bool:
+        approval = self.lives[said.event.proposal].approval
+        if approval is not None and approval.exceeded(said.event.lines) is None:
+            return True
+        return goes_by_itself(said, self.needs.get(said.event.proposal), self._world)
+
     def _life(self, name: str, orders: Sequence[Order]) -> Life:
         need = self.needs.get(name)
         told, standing = self._acts.approvals.get(name, []), self._standing(name)
@@ -128,7 +148,8 @@ class Book:
     def _approval(self, said: Said[ReorderApproved], need: Need | None) -> Approval:
         site = said.event.site if need is None else need.site
         within = said.event.within_cap or not may_approve(self._world.key(said.row.key), site)
-        return Approval(deed_of(said), said.event.quantity, within)
+        price = None if need is None else cost_of(self._world.rulebook, need.item, 1.0, said.at)
+        return Approval(deed_of(said), said.event.quantity, within, price)
 
     def _order(self, number: str, placements: Mapping[str, Sequence[Said[OrderPlaced]]]) -> tuple[Order, ...]:
         receipts = self._acts.receipts.get(number, [])

@@ -2,16 +2,9 @@
 
 import msgspec
 
+from service.domain.ordering.approval import Approval
 from service.domain.ordering.naming import Need
 from service.domain.ordering.order import ENDED, Deed, Order, State, state_of
-
-
-class Approval(msgspec.Struct, frozen=True):
-    """An approval, and of how much if it says so; `within_cap` says that a policy's cap stands for a manager."""
-
-    deed: Deed
-    quantity: float | None
-    within_cap: bool
 
 
 class Life(msgspec.Struct, frozen=True, kw_only=True):
