@@ -1,23 +1,27 @@
-"""Approvals: what is posted straight as an approval or an order is held against who may approve so much.
+"""Approvals: what is posted straight about orders is held against who may do so much, and where.
 
-A manager's is not looked at. Any other counts within the cap alone, up to what is proposed at that moment; beyond that
-it is recorded all the same, with a conflict: an approval counts for nothing then, and an order stands in a report.
+A manager's counts whatever it costs. Any other counts within the cap alone, up to what is proposed at that moment;
+beyond that it is recorded all the same, with a conflict: an approval counts for nothing then, and an order stands in a
+report. What is of another site is told no sender but as something that nobody knows.
 """
 
 from collections.abc import Sequence
 from datetime import datetime
 
 from service.assessing.moment import asked
+from service.assessing.orders import orders
 from service.assessing.reckoner import Reckoner, reckoner_of
 from service.assessing.reorders import allowed
 from service.domain.caller import Caller
-from service.domain.conflict import APPROVAL_WITHOUT_AUTHORITY, ORDER_WITHOUT_APPROVAL
+from service.domain.conflict import APPROVAL_WITHOUT_AUTHORITY, ORDER_WITHOUT_APPROVAL, UNKNOWN_ORDER, UNKNOWN_PROPOSAL
 from service.domain.event import Event
 from service.domain.facts import instant
+from service.domain.kinds.order_cancelled import OrderCancelled
 from service.domain.kinds.order_placed import OrderPlaced
 from service.domain.kinds.reorder_approved import ReorderApproved
 from service.domain.ordering.authority import APPROVING, beyond_cap, within_at
 from service.domain.ordering.naming import Need
+from service.domain.ordering.order import Order
 from service.ledger import Ledger
 from service.recording.incoming import Read
 
@@ -30,17 +34,31 @@ def is_bounded(event: Event | None, caller: Caller) -> bool:
 async def compared(ledger: Ledger, caller: Caller, one: Read) -> Read:
     """Give a message with what contradicts it, if it approves or orders more than its sender may."""
     event = one.event
-    if not isinstance(event, ReorderApproved | OrderPlaced) or not is_bounded(event, caller):
+    if isinstance(event, OrderCancelled):
+        async with asked(ledger, caller) as question:
+            book = await orders(question, None)
+            known = any(_is_reached(order, event, caller) for order in book.orders.get(event.order, ()))
+            return one if known else one.contradicted(UNKNOWN_ORDER)
+    if not isinstance(event, ReorderApproved | OrderPlaced):
         return one
     async with asked(ledger, caller) as question:
         reckoner = await reckoner_of(question, caller, event.proposal)
-        need = reckoner.book.needs.get(event.proposal)
+        need = reckoner.book.need(event.proposal)
+        if need is None:
+            return one.contradicted(UNKNOWN_PROPOSAL)
+        if not is_bounded(event, caller):
+            return one
         moments = (instant(event, None, question.world), one.incoming.sender.received_at)
         if isinstance(event, ReorderApproved):
-            fits = need is not None and await _may_approve(reckoner, need, event, moments)
+            fits = await _may_approve(reckoner, need, event, moments)
             return one if fits else one.contradicted(APPROVAL_WITHOUT_AUTHORITY)
-        fits = need is not None and await _may_order(reckoner, need, event, moments)
+        fits = await _may_order(reckoner, need, event, moments)
         return one if fits else one.contradicted(ORDER_WITHOUT_APPROVAL)
+
+
+def _is_reached(order: Order, event: OrderCancelled, caller: Caller) -> bool:
+    meant = event.proposal in {None, order.proposal}
+    return meant and (order.site is None or caller.sites is None or order.site in caller.sites)
 
 
 async def _may_approve(reckoner: Reckoner, need: Need, event: ReorderApproved, moments: Sequence[datetime]) -> bool:

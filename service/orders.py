@@ -86,7 +86,7 @@ class Desk(NamedTuple):
     def said(self, act: Act, order: str = "") -> dict[str, Any]:
         """Give what every event about it says beside who and what."""
         question, proposal = self.question, self.life.proposal
-        name = act_id(question.organisation, proposal, act, self.reckoner.book.voided, order)
+        name = act_id(question.organisation, proposal, act, self.reckoner.book.spent, order)
         return {"id": name, "occurred_at": question.position.now, "site": self.need.site, "proposal": proposal}
 
     async def proposed(self) -> float:

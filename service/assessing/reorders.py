@@ -80,7 +80,7 @@ async def one(reckoner: Reckoner, name: str) -> Told:
 
 def need_of(book: Book, name: str) -> Need:
     """Give the need behind a proposal that was acted on or is the next. Raises NotFound."""
-    need = book.needs.get(name)
+    need = book.need(name)
     if need is None or not (book.life(name).acted_on or book.open_need(need.site, need.item) == need):
         raise NotFound(PROPOSAL)
     return need

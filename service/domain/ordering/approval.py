@@ -21,6 +21,7 @@ class Approval(msgspec.Struct, frozen=True):
     quantity: float | None
     within_cap: bool
     price: Cost | None = None
+    site: str | None = None
 
     @property
     def cost(self) -> Cost | None:

@@ -13,7 +13,7 @@ from decimal import Decimal
 from typing import Final, NamedTuple
 
 from service.domain.caller import KeyHolder, Role
-from service.domain.conflict import APPROVAL_WITHOUT_AUTHORITY, ORDER_WITHOUT_APPROVAL
+from service.domain.conflict import APPROVAL_WITHOUT_AUTHORITY, ORDER_WITHOUT_APPROVAL, UNKNOWN_PROPOSAL
 from service.domain.kinds.order_placed import OrderLine, OrderPlaced
 from service.domain.kinds.reorder_approved import ReorderApproved
 from service.domain.ordering.acts import Said
@@ -22,7 +22,7 @@ from service.domain.rulebook import Rulebook
 from service.domain.world import World
 
 APPROVING: Final[frozenset[Role]] = frozenset({"manager", "administrator"})
-REFUSED: Final = frozenset({APPROVAL_WITHOUT_AUTHORITY.code, ORDER_WITHOUT_APPROVAL.code})
+REFUSED: Final = frozenset({APPROVAL_WITHOUT_AUTHORITY.code, ORDER_WITHOUT_APPROVAL.code, UNKNOWN_PROPOSAL.code})
 """With what an act was recorded that no cap approves."""
 
 
@@ -69,9 +69,11 @@ def may_approve(holder: KeyHolder | None, site: str | None) -> bool:
 
 
 def counts(said: Said[ReorderApproved], need: Need | None, world: World) -> bool:
-    """Say whether an approval counts; one within the cap must say its quantity."""
-    site = said.event.site if need is None else need.site
-    if may_approve(world.key(said.row.key), site):
+    """Say whether an approval counts; one within the cap must say its quantity. Its key must reach the site."""
+    holder, site = world.key(said.row.key), said.event.site if need is None else need.site
+    if holder is None or not (site is None or holder.reaches(site)):
+        return False
+    if may_approve(holder, site):
         return True
     quantity = said.event.quantity
     if need is None or quantity is None or _was_refused(said):

@@ -23,7 +23,8 @@ PROPOSAL: Final[dict[str, str]] = {
     "forecast": "How the two streams of use are forecast; null once it was acted on.",
     "condition": "The changes that are expected of what is fitted at the site by the order after this one, the soonest "
     "first, at most 100; empty once it was acted on.",
-    "cost": "What the quantity costs by the item's price; null where it has none.",
+    "cost": "What the quantity costs: by the prices of the order once it says any, else by the item's; null where "
+    "there is none, or in several currencies.",
     "approval": "The approval that counts; null where none does.",
     "order": "The order that goes on, else the last; null where nothing was ordered.",
     "other_orders": "The numbers of further orders for it: there should be none.",
@@ -49,7 +50,8 @@ REORDER_FIELDS: Final[dict[str, str]] = {
     "fill_rate": "The share of what is asked for that is there at once, in the long run.",
     "in_stock": "What is there.",
     "expiring": "How much of it will expire before it is used.",
-    "on_order": "What was ordered and has not come, and what was approved.",
+    "on_order": "What was ordered and has not come, and what was approved; without `expected_on` only until "
+    "its lead time and the spread of that are over.",
     "owed": "What was taken beyond what was told of.",
     "ReorderArithmetic.position": "`in_stock` - `expiring` + `on_order` - `owed`.",
     "wanted": "`order_up_to` - `position` where that is not above the reorder point, else nothing.",
