@@ -70,7 +70,7 @@ def proposed(name: str, item: ItemDefined, proposal: Proposal, shelf: Shelf, exp
 
 
 def acted_on(life: Life, shelf: Shelf, item: ItemDefined | None) -> Told:
-    """Tell what became of a proposal; what it rested on when it was acted on is not told again."""
+    """Tell what became of a proposal; what it rested on when it was acted on is told of one that is read alone."""
     quantity = life.quantity
     going_on = [order for order in life.orders if order.state not in ENDED]
     shown = (going_on or life.orders)[-1] if life.orders else None

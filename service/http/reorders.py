@@ -104,7 +104,10 @@ async def get_reorders(request: Asked) -> Answer | Stream:
 
 @get("/reorders/{ref:str}", may=roles.REORDERS)
 async def get_reorder(request: Asked, ref: FromRef) -> Answer:
-    """Read one proposal: what it follows from while nobody has acted on it, then what became of it."""
+    """Read one proposal: what it follows from, and what became of it.
+
+    Once it was approved or ordered it is told what it followed from then, by what was known just before.
+    """
     return answer(await reorders.read(ledger_of(request), request.auth, ref))
 
 

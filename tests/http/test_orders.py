@@ -233,7 +233,7 @@ async def test_a_named_request_is_answered_once(shop: httpx.AsyncClient, adminis
 async def test_an_approval_posted_without_authority_is_told_and_counts_for_nothing(
     shop: httpx.AsyncClient, administrator: Headers, keys: Keys
 ) -> None:
-    """Beyond the cap, of no quantity, of no proposal: an integrator's; one within the cap, and a manager's, are none."""
+    """Beyond the cap, of no quantity, of no proposal: an integrator's; one within the cap is none."""
     await post(shop, administrator, cap(amount="147.20"))
     name, erp, manager = await proposal(shop, administrator), await keys.make("integrator"), await keys.make("manager")
     approvals = [message("reorder-approved", proposal=name, **said) for said in ({"quantity": 9.0}, {})]

@@ -18,11 +18,12 @@ PROPOSAL: Final[dict[str, str]] = {
     "quantity": "How much is to be bought; once it was acted on, how much was ordered, else approved; null where "
     "nobody said.",
     "transfers": "What other sites can spare of it, to be taken before anything is bought: move it by `stock-moved`.",
-    "because": "Why, in words; once it was acted on, what became of it.",
-    "arithmetic": "What the quantity follows from, step by step; null once it was acted on.",
-    "forecast": "How the two streams of use are forecast; null once it was acted on.",
+    "because": "Why, in words; once it was acted on, why then and what became of it.",
+    "arithmetic": "What the quantity follows from, step by step. Once it was acted on, as it was "
+    "just before its approval (its order, where it has none); null in a list then.",
+    "forecast": "How the two streams of use are forecast; once it was acted on, as `arithmetic`.",
     "condition": "The changes that are expected of what is fitted at the site by the order after this one, the soonest "
-    "first, at most 100; empty once it was acted on.",
+    "first, at most 100; once it was acted on, as then, and empty in a list.",
     "cost": "What the quantity costs: by the prices of the order once it says any, else by the item's; null where "
     "there is none, or in several currencies.",
     "approval": "The approval that counts; null where none does.",
