@@ -22,6 +22,7 @@ class Approval(msgspec.Struct, frozen=True):
     within_cap: bool
     price: Cost | None = None
     site: str | None = None
+    item: str | None = None
 
     @property
     def cost(self) -> Cost | None:
@@ -32,6 +33,9 @@ class Approval(msgspec.Struct, frozen=True):
 
     def exceeded(self, lines: Sequence[OrderLine]) -> str | None:
         """Say in what way an order goes beyond it; None where it does not. One without lines is as approved."""
+        others = sorted({line.item for line in lines} - {self.item}) if self.item is not None else []
+        if others:
+            return f"nobody approved {' or '.join(others)}"
         quantity = round(sum(line.quantity for line in lines), DIGITS)
         if self.quantity is not None and quantity > self.quantity:
             return f"{quantity:g} are more than the {self.quantity:g} that were approved"

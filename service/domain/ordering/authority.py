@@ -103,6 +103,8 @@ def beyond_cap(rulebook: Rulebook, need: Need, lines: Sequence[OrderLine], at: d
 
     It must be within the cap at the item's own price, and at the prices that it says itself.
     """
+    if any(line.item != need.item for line in lines):
+        return f"only {need.item!r} is proposed"
     cap, quantity = cap_at(rulebook, need.site, at), sum(line.quantity for line in lines)
     if cap is None:
         return "no policy 'order-cap' says up to how much may be ordered without a manager"

@@ -6,23 +6,23 @@ ordered twice, and both are on their way. What is approved and not yet ordered c
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from datetime import date, datetime
+from datetime import datetime
 from functools import cached_property
 from uuid import UUID
 
-from service.domain.kinds.order_cancelled import OrderCancelled
 from service.domain.kinds.order_placed import OrderPlaced
 from service.domain.kinds.reorder_approved import ReorderApproved
 from service.domain.kinds.stock_received import StockReceived
 from service.domain.ordering.acts import Acts, Said, acts_of, deed_of
 from service.domain.ordering.approval import Approval
-from service.domain.ordering.authority import cost_of, counts, goes_by_itself, may_approve
+from service.domain.ordering.authority import cost_of, goes_by_itself, may_approve
 from service.domain.ordering.leads import Lead, leads_of
 from service.domain.ordering.life import Life
-from service.domain.ordering.lines import Line, delivered, is_for
+from service.domain.ordering.lines import is_for
 from service.domain.ordering.naming import Need, needs_of, proposal_id
-from service.domain.ordering.order import ENDED, Arrival, Deed, Order
-from service.domain.ordering.reach import reaches, within_reach
+from service.domain.ordering.order import ENDED, Order
+from service.domain.ordering.parts import Parts, standing_of
+from service.domain.ordering.reach import within_reach
 from service.domain.ordering.supply import outstanding, untold
 from service.domain.ordering.units import Alien, aliens
 from service.domain.ordering.waiting import Waiting
@@ -63,7 +63,8 @@ class Book:
         found: defaultdict[str, dict[str, list[Said[OrderPlaced]]]] = defaultdict(dict)
         for said in self._acts.placed:
             found[said.event.order].setdefault(said.event.proposal, []).append(said)
-        return {number: self._order(number, found[number]) for number in sorted(found)}
+        parts = Parts(self._acts, self.needs, self._world, self._unit)
+        return {number: parts.order(number, found[number]) for number in sorted(found)}
 
     @property
     def spent(self) -> frozenset[UUID]:
@@ -92,25 +93,25 @@ class Book:
     @cached_property
     def outstanding(self) -> dict[tuple[str, str], float]:
         """Give what is on order and what is approved, by site and item."""
-        return outstanding(self._going_on, self._approved, self._unit)
+        return outstanding(self._going_on, self._approved)
 
     @cached_property
     def untold(self) -> frozenset[tuple[str, str]]:
         """Name the sites and items of which nobody said how much is on order: nothing more is proposed there."""
-        return untold(self._going_on, self._approved, self._unit)
+        return untold(self._going_on, self._approved)
 
     @cached_property
     def waiting(self) -> Waiting:
         """Give how long is waited for what is on its way."""
         return Waiting(self.leads, self._world, self._as_at)
 
-    @property
+    @cached_property
     def _going_on(self) -> list[Order]:
         """Give the orders that something may still come of."""
         orders = (order for told in self.orders.values() for order in told)
         return [order for order in orders if order.state not in ENDED and not self.waiting.is_lost(order)]
 
-    @property
+    @cached_property
     def _approved(self) -> list[Life]:
         """Give the proposals that are still to be ordered."""
         lives = (life for life in self.lives.values() if life.state == "approved")
@@ -171,7 +172,8 @@ class Book:
 
     def _life(self, name: str, orders: Sequence[Order]) -> Life:
         need = self.needs.get(name)
-        told, standing = self._acts.approvals.get(name, []), self._standing(name)
+        told = self._acts.approvals.get(name, [])
+        standing = standing_of(self._acts, name, need, self._world)
         return Life(
             proposal=name,
             need=need,
@@ -184,95 +186,8 @@ class Book:
         site = said.event.site if need is None else need.site
         within = said.event.within_cap or not may_approve(self._world.key(said.row.key), site)
         price = None if need is None else cost_of(self._world.rulebook, need.item, 1.0, said.at)
-        return Approval(deed_of(said), said.event.quantity, within, price, site)
-
-    def _order(self, number: str, placements: Mapping[str, Sequence[Said[OrderPlaced]]]) -> tuple[Order, ...]:
-        receipts = self._acts.receipts.get(number, [])
-        begun = [self._begun(placements[proposal]) for proposal in sorted(placements)]
-        lines = iter(delivered([line for order in begun for line in order.lines], (said.event for said in receipts)))
-        return tuple(
-            Order(
-                order=number,
-                proposal=order.proposal,
-                site=order.site,
-                supplier=order.supplier,
-                expected_on=order.expected_on,
-                placed=order.placed,
-                placed_on=order.placed_on,
-                lines=tuple(next(lines) for _ in order.lines),
-                arrivals=tuple(self._arrival(said) for said in receipts),
-                cancelled=self._cancelled(number, order.proposal, order.site),
-            )
-            for order in begun
-        )
-
-    def _site(self, said: OrderPlaced) -> str | None:
-        need = self.needs.get(said.proposal)
-        return said.site if need is None else need.site
-
-    def _calling_off(self, number: str, proposal: str, site: str | None) -> list[Said[OrderCancelled]]:
-        """Give what calls off an order, or a proposal's part of it, whenever it was."""
-        told = self._acts.cancellations.get(number, [])
-        meant = (said for said in told if said.event.proposal in {None, proposal})
-        return [said for said in meant if reaches(said, site, self._world)]
-
-    def _cancelled(self, number: str, proposal: str, site: str | None) -> Deed | None:
-        """Give what first called off an order since it was last placed: a later placement is of an order again."""
-        placed = max(said.at for said in self._acts.placements[proposal] if said.event.order == number)
-        told = self._calling_off(number, proposal, site)
-        return next((deed_of(said) for said in told if said.at >= placed), None)
-
-    def _begun(self, told: Sequence[Said[OrderPlaced]]) -> Order:
-        """Give a proposal's part of an order before anything of it has come: placed first, as last said."""
-        said = told[-1].event
-        site = self._site(said)
-        ended = [one.at for one in self._calling_off(said.order, said.proposal, site) if one.at < told[-1].at]
-        first = next(one for one in told if not ended or one.at > ended[-1])
-        return Order(
-            order=said.order,
-            proposal=said.proposal,
-            site=site,
-            supplier=said.supplier,
-            expected_on=said.expected_on,
-            placed=deed_of(first),
-            placed_on=self._day(first, site),
-            lines=tuple(self._lines(said, site)),
-        )
-
-    def _lines(self, said: OrderPlaced, site: str | None) -> list[Line]:
-        """Give the lines of an order; one without any is for its proposal's item, as much as was approved."""
-        if said.lines:
-            return [
-                Line(
-                    line=one.line,
-                    site=site,
-                    item=one.item,
-                    unit=one.unit,
-                    ordered=one.quantity,
-                    price=None if one.price is None else str(one.price),
-                    currency=one.currency,
-                )
-                for one in said.lines
-            ]
-        need = self.needs.get(said.proposal)
-        if need is None:
-            return []
-        approved = self._standing(said.proposal)
-        ordered = approved[-1].event.quantity if approved else None
-        return [Line(line=None, site=site, item=need.item, unit=None, ordered=ordered)]
-
-    def _standing(self, proposal: str) -> list[Said[ReorderApproved]]:
-        """Give the approvals of a proposal that count."""
-        need = self.needs.get(proposal)
-        return [said for said in self._acts.approvals.get(proposal, ()) if counts(said, need, self._world)]
-
-    def _arrival(self, said: Said[StockReceived]) -> Arrival:
-        event = said.event
-        on = self._day(said, event.site)
-        return Arrival(event.site, event.item, event.quantity, event.unit, on, event.id, said.row.seq)
-
-    def _day(self, said: Said[OrderPlaced] | Said[StockReceived], site: str | None) -> date:
-        return said.event.occurred_on or self._world.day(said.at, site or "")
+        item = None if need is None else need.item
+        return Approval(deed_of(said), said.event.quantity, within, price, site, item)
 
 
 def book_of(

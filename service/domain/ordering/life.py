@@ -35,8 +35,11 @@ class Life(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def quantity(self) -> float | None:
-        """Give how much was ordered, else how much was approved; None where nobody said."""
-        ordered = [line.ordered for order in self.orders for line in order.lines if line.ordered is not None]
+        """Give how much was ordered, else how much was approved; None where nobody said, or only in another unit."""
+        lines = [line for order in self.orders for line in order.lines]
+        if any(line.alien for line in lines):
+            return None
+        ordered = [line.ordered for line in lines if line.ordered is not None]
         if ordered:
             return sum(ordered)
         return None if self.approval is None else self.approval.quantity

@@ -20,7 +20,8 @@ DIGITS = 9
 class Line(msgspec.Struct, frozen=True, kw_only=True):
     """One line of an order for a site: what was ordered and what has come, in its unit.
 
-    `ordered` is None where nobody said how much, `unit` where nobody said in what.
+    `ordered` is None where nobody said how much, `unit` where nobody said in what; `alien` says that it is another unit
+    than the item is counted in.
     """
 
     line: str | None
@@ -31,6 +32,7 @@ class Line(msgspec.Struct, frozen=True, kw_only=True):
     price: str | None = None
     currency: str | None = None
     received: float = 0.0
+    alien: bool = False
 
     @property
     def outstanding(self) -> float:

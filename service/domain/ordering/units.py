@@ -24,10 +24,9 @@ class Alien(NamedTuple):
 def aliens(orders: Iterable[Order], receipts: Iterable[Said[StockReceived]], unit: UnitOf) -> Iterator[Alien]:
     """Give each order of which such a line goes on, and each such receipt."""
     for order in orders:
-        for line in order.outstanding:
-            if not is_alike(line.unit, unit(line.item)):
-                yield Alien(order.placed, order.site, line.item, order.order)
-                break
+        line = next((line for line in order.outstanding if line.alien), None)
+        if line is not None:
+            yield Alien(order.placed, order.site, line.item, order.order)
     for said in receipts:
         event = said.event
         if not is_alike(event.unit, unit(event.item)):

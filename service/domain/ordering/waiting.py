@@ -5,7 +5,8 @@ own choice: of a bell curve some 98 in 100 have come by then). An approval that 
 From then on neither counts as on its way, since else the need behind it would never be proposed again.
 """
 
-from collections.abc import Iterable, Sequence
+from collections import defaultdict
+from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from math import ceil, sqrt
 from typing import Final
@@ -27,19 +28,25 @@ LONGEST: Final = 3650
 class Waiting:
     """How long is waited, by the lead times there were, as of a moment."""
 
-    def __init__(self, leads: Sequence[Lead], world: World, as_at: datetime) -> None:
-        self._leads = leads
+    def __init__(self, leads: Iterable[Lead], world: World, as_at: datetime) -> None:
         self._world = world
         self._as_at = as_at
+        self._leads: defaultdict[str, list[float]] = defaultdict(list)
+        for lead in leads:
+            self._leads[lead.item].append(lead.days)
+        self._known: dict[str, int] = {}
 
     def days(self, items: Iterable[str]) -> int:
         """Give for how many days items are waited for, the slowest of them."""
-        return max((self._days(item) for item in items), default=ceil(ASSUMED_DAYS))
+        wanted = set(items)
+        for item in wanted - self._known.keys():
+            self._known[item] = self._days(item)
+        return max((self._known[item] for item in wanted), default=ceil(ASSUMED_DAYS))
 
     def _days(self, item: str) -> int:
         defined = self._world.rulebook.item(item, self._as_at)
         stated = None if defined is None else defined.lead_time_days
-        found = lead_time([lead.days for lead in self._leads if lead.item == item], stated)
+        found = lead_time(self._leads[item], stated)
         days = ASSUMED_DAYS if found is None else found.days + SPREADS * sqrt(found.variance)
         return min(ceil(days), LONGEST)
 

@@ -67,6 +67,7 @@ def test_boxes_are_not_added_to_pieces() -> None:
     found = book(placed(MONDAY, "PO-1", line(3.0, unit="BX")), received(FRIDAY, 2.0, "PO-2", unit="BX"))
     assert found.outstanding == {}
     assert found.untold == {("dock", "pf")}
+    assert found.life(FIRST).quantity is None
     assert [(one.order, one.item) for one in found.aliens] == [("PO-1", "pf"), ("PO-2", "pf")]
     assert book(placed(MONDAY, "PO-1", line(3.0, unit="each")), received(FRIDAY, 1.0)).aliens == []
 
