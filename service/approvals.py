@@ -7,6 +7,7 @@ report. What is of another site is told no sender but as something that nobody k
 
 from collections.abc import Sequence
 from datetime import datetime
+from typing import TypeAlias
 
 from service.assessing.moment import asked
 from service.assessing.orders import orders
@@ -14,7 +15,6 @@ from service.assessing.reckoner import Reckoner, reckoner_of
 from service.assessing.reorders import allowed
 from service.domain.caller import Caller
 from service.domain.conflict import APPROVAL_WITHOUT_AUTHORITY, ORDER_WITHOUT_APPROVAL, UNKNOWN_ORDER, UNKNOWN_PROPOSAL
-from service.domain.event import Event
 from service.domain.facts import instant
 from service.domain.kinds.order_cancelled import OrderCancelled
 from service.domain.kinds.order_placed import OrderPlaced
@@ -25,10 +25,8 @@ from service.domain.ordering.order import Order
 from service.ledger import Ledger
 from service.recording.incoming import Read
 
-
-def is_bounded(event: Event | None, caller: Caller) -> bool:
-    """Say whether an event approves or orders with an authority that has bounds."""
-    return isinstance(event, ReorderApproved | OrderPlaced) and caller.role not in APPROVING
+Act: TypeAlias = ReorderApproved | OrderPlaced | OrderCancelled
+"""What is done about a proposal."""
 
 
 async def compared(ledger: Ledger, caller: Caller, one: Read) -> Read:
@@ -46,7 +44,7 @@ async def compared(ledger: Ledger, caller: Caller, one: Read) -> Read:
         need = reckoner.book.need(event.proposal)
         if need is None:
             return one.contradicted(UNKNOWN_PROPOSAL)
-        if not is_bounded(event, caller):
+        if caller.role in APPROVING:
             return one
         moments = (instant(event, None, question.world), one.incoming.sender.received_at)
         if isinstance(event, ReorderApproved):

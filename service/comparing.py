@@ -9,7 +9,6 @@ ends no campaign.
 from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
 from datetime import datetime
-from functools import partial
 from itertools import groupby
 
 from msgspec.structs import replace
@@ -33,18 +32,18 @@ from service.recording.incoming import Read
 TWICE = "reason-given-twice"
 
 
-def together(reads: Sequence[Read], caller: Caller) -> Iterator[list[Read]]:
+def together(reads: Sequence[Read]) -> Iterator[list[Read]]:
     """Divide messages into those that may be compared at once.
 
-    Each closing is alone, and each approval and order that has bounds, since it may rest on the last.
+    Each closing is alone, and each act about orders, since it may rest on the last.
     """
-    for _, group in groupby(enumerate(reads), key=partial(_sort, caller)):
+    for _, group in groupby(enumerate(reads), key=_sort):
         yield [one for _, one in group]
 
 
-def _sort(caller: Caller, placed: tuple[int, Read]) -> tuple[bool, int | None]:
+def _sort(placed: tuple[int, Read]) -> tuple[bool, int | None]:
     place, one = placed
-    alone = isinstance(one.event, RecallClosed) or approvals.is_bounded(one.event, caller)
+    alone = isinstance(one.event, RecallClosed | approvals.Act)
     return isinstance(one.event, ExceptionAcknowledged), place if alone else None
 
 

@@ -44,6 +44,6 @@ async def record(
     )
     reads = [read(Incoming(raw=message, sender=sender, strict=strict)) for message in messages]
     receipts: list[Receipt] = []
-    for group in together(reads, caller):
+    for group in together(reads):
         receipts += await record_all(ledger, caller.organisation, await compared(ledger, caller, group))
     return receipts

@@ -2,6 +2,7 @@
 
 import httpx
 
+from service.domain.ordering.naming import proposal_id
 from tests.http.firm import Headers, ago, message, post
 from tests.http.keys import Keys
 from tests.http.ordering_firm import act, listed, received, shop, the_one
@@ -112,3 +113,19 @@ async def test_what_was_called_off_may_be_placed_again_as_an_event(
     again = await act(shop, administrator, name, "cancellation")
     assert (again.status_code, again.json()["proposal"]["state"]) == (201, "cancelled")
     assert again.json()["id"] != first["id"]
+
+
+async def test_what_is_posted_together_rests_on_what_precedes_it(
+    shop: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """An order, its cancellation and the order for the need that follows, in one message: nothing contradicts."""
+    first, second = (proposal_id("harrow-dock", "pf-170", n) for n in range(2))
+    said = {"lines": [LINE], "site": "harrow-dock", "occurred_at": ago(seconds=0)}
+    told = await post(
+        shop,
+        administrator,
+        message("order-placed", proposal=first, order="PO-1", **said),
+        message("order-cancelled", order="PO-1", reason="x", occurred_at=ago(seconds=0)),
+        message("order-placed", proposal=second, order="PO-2", **said),
+    )
+    assert [one["conflicts"] for one in told] == [[], [], []]
