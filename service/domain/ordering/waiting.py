@@ -16,10 +16,9 @@ from service.domain.demand.lead_time import lead_time
 from service.domain.ordering.leads import Lead
 from service.domain.ordering.life import Life
 from service.domain.ordering.order import ENDED, Order
+from service.domain.ordering.reckoning import ASSUMED_DAYS
 from service.domain.world import World
 
-ASSUMED_DAYS: Final = 14.0
-"""The lead time where nothing is known, as for proposals."""
 SPREADS: Final = 2
 LONGEST: Final = 3650
 """Days that are waited at most: ten years."""
