@@ -26,6 +26,7 @@ class World(msgspec.Struct, eq=False, kw_only=True):
     plants: dict[str, Plant] = {}
     tags: int = 0
     orders: int = 0
+    needs: dict[tuple[str, str], int] = {}
 
     @property
     def middle(self) -> date:

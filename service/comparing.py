@@ -33,15 +33,18 @@ TWICE = "reason-given-twice"
 
 
 def together(reads: Sequence[Read]) -> Iterator[list[Read]]:
-    """Divide messages into those that may be compared at once: each closing alone, since it may rest on the last."""
+    """Divide messages into those that may be compared at once.
+
+    Each closing is alone, and each act about orders, since it may rest on the last.
+    """
     for _, group in groupby(enumerate(reads), key=_sort):
         yield [one for _, one in group]
 
 
 def _sort(placed: tuple[int, Read]) -> tuple[bool, int | None]:
     place, one = placed
-    closes = isinstance(one.event, RecallClosed)
-    return isinstance(one.event, ExceptionAcknowledged), place if closes else None
+    alone = isinstance(one.event, RecallClosed | approvals.Act)
+    return isinstance(one.event, ExceptionAcknowledged), place if alone else None
 
 
 async def compared(ledger: Ledger, caller: Caller, reads: Sequence[Read]) -> list[Read]:

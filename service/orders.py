@@ -16,7 +16,6 @@ from service.assessing import reorders
 from service.assessing.moment import Question, asked
 from service.assessing.proposals import Told
 from service.assessing.reckoner import Reckoner, reckoner_of
-from service.assessing.shelves import Shelf
 from service.domain.caller import Caller
 from service.domain.codec import encode
 from service.domain.errors import ApprovalNeeded, ContentClash, Malformed, NotFound
@@ -87,13 +86,12 @@ class Desk(NamedTuple):
     def said(self, act: Act, order: str = "") -> dict[str, Any]:
         """Give what every event about it says beside who and what."""
         question, proposal = self.question, self.life.proposal
-        name = act_id(question.organisation, proposal, act, self.reckoner.book.voided, order)
+        name = act_id(question.organisation, proposal, act, self.reckoner.book.spent, order)
         return {"id": name, "occurred_at": question.position.now, "site": self.need.site, "proposal": proposal}
 
     async def proposed(self) -> float:
         """Give how much is proposed to be bought now."""
-        found = await self.reckoner.proposal(Shelf(self.need.site, self.need.item))
-        return 0.0 if found is None else found.reckoned.bought(found.moved).quantity
+        return await reorders.proposed_now(self.reckoner, self.need)
 
 
 async def approve(ledger: Ledger, caller: Caller, proposal: str, said: Approving) -> Done:
@@ -212,24 +210,33 @@ def _demand_of_need(desk: Desk, lines: Sequence[OrderLine]) -> None:
 async def _approval(desk: Desk, caller: Caller, lines: Sequence[OrderLine], by: str) -> list[Event]:
     """Give the approval that an order brings with it, none where it was approved before. Raises ApprovalNeeded.
 
-    A manager's or an administrator's order is their approval. Any other is approved within the cap, as long as
-    something is proposed at all: else each order would open a further need of nothing.
+    A manager's or an administrator's order is their approval. Any other is approved within the cap, up to what is
+    proposed: else each order would open a further need of nothing. What was approved is so for its money, too.
     """
-    quantity, approval = sum(line.quantity for line in lines), desk.life.approval
-    if approval is not None and (approval.quantity is None or quantity <= approval.quantity):
-        return []
-    managed = caller.role in APPROVING
-    if not managed:
-        rulebook, now = desk.question.world.rulebook, desk.question.position.now
-        why = beyond_cap(rulebook, desk.need, lines, now)
-        if why is None and approval is None and not await desk.proposed():
-            why = "nothing is proposed to be bought now"
+    approval, managed = desk.life.approval, caller.role in APPROVING
+    beyond = None if approval is None else approval.exceeded(lines)
+    if not managed and (approval is None or beyond is not None):
+        why = await _beyond_cap(desk, lines)
         if why is not None:
-            raise ApprovalNeeded(desk.life.proposal, why)
+            raise ApprovalNeeded(desk.life.proposal, why if beyond is None else f"{beyond}, and {why}")
     if approval is not None:
         return []
+    quantity = sum(line.quantity for line in lines)
     named = desk.said("reorder-approved")
     return [ReorderApproved(**named, by=by, quantity=quantity, within_cap=not managed)]
+
+
+async def _beyond_cap(desk: Desk, lines: Sequence[OrderLine]) -> str | None:
+    """Say why the cap does not approve an order; None where it does."""
+    why = beyond_cap(desk.question.world.rulebook, desk.need, lines, desk.question.position.now)
+    if why is not None:
+        return why
+    quantity, most = sum(line.quantity for line in lines), await reorders.allowed(desk.reckoner, desk.need, desk.life)
+    if quantity <= most:
+        return None
+    return (
+        f"{quantity:g} are more than the {most:g} that are proposed" if most else "nothing is proposed to be bought now"
+    )
 
 
 async def _repeated(question: Question, deed: Deed) -> Receipt:

@@ -1,24 +1,27 @@
-"""Condition: the changes that are expected of what is fitted in the units of a site, as they are now."""
+"""Condition: the changes that are expected of what is fitted in the units of a site, as they are known."""
 
 from service.assessing.moment import Question
 from service.assessing.recalls import known
-from service.assessing.stories import Past, stretches, time_passed
+from service.assessing.stories import past, stretches, time_passed
 from service.domain.demand.fitted import Expected, expected_in
 from service.domain.intervals import MOMENT
 from service.domain.recall.opening import Opening
 from service.domain.scene import Scene
 from service.domain.standing import FOREVER
-from service.recording.rows import SEEN
+from service.recording.rows import SEEN, Left
 from service.store.outlooks_of_units import outlooks_of_units
 
 
 async def condition(question: Question, site: str) -> list[Expected]:
     """Give the changes expected at a site; nobody changes anything in what is retired or cannot be found."""
     at, today = question.as_at, question.world.day(question.as_at, site)
-    there = {one.unit for one in await stretches(question, Past(), at, at + MOMENT, [site])}
-    found = await outlooks_of_units(question.conn, question.organisation, there)
+    folded = await past(question)
+    there = {one.unit for one in await stretches(question, folded, at, at + MOMENT, [site])}
+    found = await outlooks_of_units(question.conn, question.organisation, there - folded.units)
     openings = list(going_on(question))
-    units = (time_passed(SEEN.decode(packed).folded, at, question)[0] for packed in found.values())
+    left = [SEEN.decode(packed).folded for packed in found.values()]
+    left += [Left(one.folded.unit, one.folded.at) for one in folded.stories if one.folded.unit.unit in there]
+    units = (time_passed(one, at, question)[0] for one in left)
     return [
         expected
         for unit in units

@@ -12,6 +12,7 @@ from psycopg import AsyncConnection
 from service.assessing.nameless import nameless, without_names
 from service.domain.caller import Caller
 from service.domain.errors import BadParameter, NotYetKnown
+from service.domain.recorded import Recorded
 from service.domain.world import World
 from service.known import Known
 from service.ledger import Ledger
@@ -82,6 +83,19 @@ class Question(msgspec.Struct, frozen=True):
             "rules_to": self.rules_to,
             "projection": self.as_at > self.known_at,
         }
+
+
+def before(question: Question, row: Recorded) -> Question:
+    """Give the question as it was just before a row was recorded."""
+    known, until = question.known, row.seq - 1
+    return msgspec.structs.replace(
+        question,
+        world=known.world(until),
+        as_at=row.recorded_at,
+        known_at=row.recorded_at,
+        judged_to=until,
+        rules_to=max((one.seq for one in known.rows if one.seq <= until), default=0),
+    )
 
 
 @asynccontextmanager

@@ -2,7 +2,7 @@
 
 The events about orders lie together in the index, by proposal and by order, so that all of them are read at once: a
 firm has a few for each order. Whose a proposal is can only be told by its name, so that the pairs of site and item are
-gone through that the key reaches.
+gone through.
 """
 
 from collections.abc import Collection, Iterator
@@ -19,13 +19,15 @@ ABOUT_ORDERS: Final = (("order:", "order;"), ("proposal:", "proposal;"))
 
 
 async def orders(question: Question, sites: Collection[str] | None, wanted: Collection[str] = ()) -> Book:
-    """Fold what is known of orders; needs are found of these sites (None: all), and those of `wanted` proposals."""
+    """Fold what is known of orders, of `wanted` proposals too; needs of these sites alone (None: all) may be named.
+
+    They are found of every site all the same, since an act counts only where its key reaches the need's.
+    """
     rows = await events_between_subjects(
         question.conn, question.organisation, ABOUT_ORDERS, until_seq=question.judged_to
     )
     gone = await taken_back(question, rows)
-    there = question.sites if sites is None else question.sites & frozenset(sites)
-    return book_of(rows, gone, question.world, question.as_at, _pairs(question, there), wanted)
+    return book_of(rows, gone, question.world, question.as_at, _pairs(question, question.sites), wanted, sites)
 
 
 def _pairs(question: Question, sites: Collection[str]) -> Iterator[tuple[str, str]]:

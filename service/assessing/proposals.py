@@ -10,6 +10,7 @@ from service.domain.demand.choosing import Choice
 from service.domain.demand.fitted import Expected
 from service.domain.demand.quantity import Ordered
 from service.domain.kinds.item_defined import ItemDefined
+from service.domain.ordering.authority import Cost
 from service.domain.ordering.life import Life
 from service.domain.ordering.lines import Line
 from service.domain.ordering.order import Deed, Order
@@ -70,7 +71,7 @@ def proposed(name: str, item: ItemDefined, proposal: Proposal, shelf: Shelf, exp
 
 
 def acted_on(life: Life, shelf: Shelf, item: ItemDefined | None) -> Told:
-    """Tell what became of a proposal; what it rested on when it was acted on is not told again."""
+    """Tell what became of a proposal; what it rested on when it was acted on is told of one that is read alone."""
     quantity = life.quantity
     shown = life.order
     return {
@@ -80,7 +81,7 @@ def acted_on(life: Life, shelf: Shelf, item: ItemDefined | None) -> Told:
         "arithmetic": None,
         "forecast": None,
         "condition": [],
-        "cost": None if item is None or quantity is None else _cost(item, quantity),
+        "cost": _cost_now(life, item),
         "approval": None
         if life.approval is None
         else {
@@ -131,6 +132,33 @@ def _cost(item: ItemDefined, quantity: float) -> Told | None:
         return None
     amount = extended(exact(quantity), item.price, item.currency)
     return {"amount": priced(amount, item.currency), "currency": item.currency}
+
+
+def _cost_now(life: Life, item: ItemDefined | None) -> Told | None:
+    """Give what was ordered or approved costs: by the prices of the order once it says any, else by the item's.
+
+    It is None where there is no price, and where the lines are in several currencies.
+    """
+    lines = [line for order in life.orders for line in order.lines if line.ordered is not None]
+    if all(line.price is None for line in lines):
+        return None if item is None or life.quantity is None else _cost(item, life.quantity)
+    costs = [_line_cost(line, item) for line in lines]
+    known = [cost for cost in costs if cost is not None]
+    currencies = {cost.currency for cost in known}
+    if len(known) < len(costs) or len(currencies) != 1:
+        return None
+    (currency,) = currencies
+    return {"amount": priced(sum((cost.amount for cost in known), Decimal(0)), currency), "currency": currency}
+
+
+def _line_cost(line: Line, item: ItemDefined | None) -> Cost | None:
+    if line.price is not None and line.currency is not None:
+        price, currency = Decimal(line.price), line.currency
+    elif item is not None and item.price is not None and item.currency is not None:
+        price, currency = item.price, item.currency
+    else:
+        return None
+    return Cost(extended(exact(line.ordered or 0.0), price, currency), currency)
 
 
 def _deed(deed: Deed) -> Told:

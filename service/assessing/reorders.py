@@ -9,19 +9,25 @@ from typing import Final
 
 import msgspec
 
-from service.assessing.moment import Question
+from service.assessing.moment import Question, before
+from service.assessing.orders import orders
 from service.assessing.proposals import Told, acted_on, proposed
 from service.assessing.reckoner import Reckoner
 from service.assessing.shelves import EVERY, Shelf, Wanted, shelves
 from service.domain.errors import BadCursor, NotFound
 from service.domain.ordering.book import Book
+from service.domain.ordering.life import Life
+from service.domain.ordering.lines import DIGITS
 from service.domain.ordering.naming import Need, proposal_id
 from service.domain.ordering.order import ENDED, State
 from service.page import Page
+from service.store.events_by_ids import events_by_ids
 
 PROPOSAL: Final = "proposal"
 ENOUGH: Final = 50
 """How many needs are worked out for one page, those of sites that may spare something included."""
+RESTED_ON: Final = ("transfers", "arithmetic", "forecast", "condition")
+"""What is told of a proposal as it was when it was acted on."""
 MOST_ITEMS: Final = 10_000
 """More items than a site has."""
 
@@ -68,19 +74,56 @@ async def one(reckoner: Reckoner, name: str) -> Told:
     shelf = Shelf(need.site, need.item)
     life = reckoner.book.life(name)
     if life.acted_on:
-        return acted_on(life, shelf, reckoner.item(need.item))
+        known = acted_on(life, shelf, reckoner.item(need.item))
+        return known | await _rested_on(reckoner, life, shelf, str(known["because"]))
     told = await _open(reckoner, shelf, name)
     if told is None:
         raise NotFound(PROPOSAL)
     return told
 
 
+async def _rested_on(reckoner: Reckoner, life: Life, shelf: Shelf, history: str) -> Told:
+    """Give what a proposal rested on as it was approved, or ordered without: as it was known just before.
+
+    Of an item that was not defined then there is nothing to tell.
+    """
+    question = reckoner.question
+    deed = life.orders[0].placed if life.approval is None else life.approval.deed
+    row = (await events_by_ids(question.conn, question.organisation, [deed.event]))[deed.event].recorded
+    then = before(question, row)
+    book = await orders(then, question.reach, (life.proposal,))
+    told = await _open(Reckoner(then, book, question.reach), shelf, life.proposal)
+    if told is None:
+        return {}
+    return {name: told[name] for name in RESTED_ON} | {"because": f"{told['because']} {history}"}
+
+
 def need_of(book: Book, name: str) -> Need:
-    """Give the need behind a proposal that was acted on or is the next. Raises NotFound."""
-    need = book.needs.get(name)
-    if need is None or not (book.life(name).acted_on or book.open_need(need.site, need.item) == need):
+    """Give the need behind a proposal that was ever acted on, or is the next of those. Raises NotFound.
+
+    An id that was told stays one: where what was done about the need before it is taken back, both are open, and what
+    is done about either is on its way for the other.
+    """
+    need = book.need(name)
+    if need is None:
         raise NotFound(PROPOSAL)
     return need
+
+
+async def proposed_now(reckoner: Reckoner, need: Need) -> float:
+    """Give how much is proposed to be bought now."""
+    found = await reckoner.proposal(Shelf(need.site, need.item))
+    return 0.0 if found is None else found.reckoned.bought(found.moved).quantity
+
+
+async def allowed(reckoner: Reckoner, need: Need, life: Life, order: str | None = None) -> float:
+    """Give up to how much a cap may approve: what is proposed now, beside what it or the order has on its way already.
+
+    What is on its way is not proposed again; so nobody gets further by asking for one need after the other.
+    """
+    own = life.quantity or 0.0 if life.state == "approved" else 0.0
+    told = [line for one in life.orders if one.order == order for line in one.outstanding]
+    return round(await proposed_now(reckoner, need) + own + sum(line.outstanding for line in told), DIGITS)
 
 
 async def _shelves(question: Question, reckoner: Reckoner, sought: Sought, begin: Need | None) -> AsyncIterator[Shelf]:

@@ -32,7 +32,10 @@ CODES: dict[str, str] = {
     "use-not-authorised": "a change of use needs a site lead or a manager",
     "no-such-row": "the report has no row of this name now at a site that the key reaches",
     "units-outstanding": "the recall still bears on units that no closing names with a reason",
-    "approval-without-authority": "neither a manager's approval nor within the cap: it counts for nothing",
+    "approval-without-authority": "neither a manager's nor within the cap and what is proposed: it counts for nothing",
+    "order-without-approval": "ordered beyond what was approved, and beyond what needs no approval",
+    "unknown-proposal": "no site and item that the key reaches has this proposal: it is no need's order or approval",
+    "unknown-order": "no order of this number at a site that the key reaches: nothing is called off",
     "unknown-recall": "nobody has opened a recall of this name",
     "reason-without-unit": "a reason that counts for nothing: at its sender's sites the recall bears on no such unit",
     "reason-given-twice": "two reasons for one unit: the last one counts",
@@ -52,6 +55,10 @@ class Conflict(msgspec.Struct, frozen=True, omit_defaults=True):
 
 
 UNKNOWN_RECALL = Conflict("unknown-recall")
+APPROVAL_WITHOUT_AUTHORITY = Conflict("approval-without-authority")
+ORDER_WITHOUT_APPROVAL = Conflict("order-without-approval")
+UNKNOWN_PROPOSAL = Conflict("unknown-proposal")
+UNKNOWN_ORDER = Conflict("unknown-order")
 
 
 class Contradiction(msgspec.Struct, frozen=True):

@@ -23,9 +23,13 @@ REPORTS: Final[dict[str, str]] = {
     "overdue-examination": "units in use whose thorough examination is past its due date",
     "expired-stock": "stock past its last day that is still there",
     "stock-below-nothing": "stock of which more was taken than was ever told of, not yet explained",
+    "order-without-approval": "orders beyond what was approved, and beyond what needs no approval",
+    "order-without-proposal": "orders for a proposal that nobody knows at the sites of their sender",
     "ordered-twice": "proposals for which more than one order was placed",
     "order-overdue": "orders that have not come in whole by the day they were expected",
-    "received-without-order": "receipts for an order that nobody placed",
+    "approved-not-ordered": "approvals that no order followed in as long as one takes to come",
+    "ordered-in-another-unit": "orders and receipts for them in another unit than their item is counted in",
+    "received-without-order": "receipts for an order that nobody placed for their site",
     "conflicting-history": "events that contradict the history",
 }
 """The exception reports in the order of urgency, and what each lists. A name is never taken away: the log has it."""

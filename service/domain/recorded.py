@@ -14,7 +14,7 @@ class Recorded(msgspec.Struct, frozen=True, kw_only=True):
 
     `received_at` is the first receipt, `recorded_at` the moment of recording, `sent_at` the sender's clock as the
     message stated it. `suspect_order` says that another event of the device contradicts its counter (known so far).
-    `conflicts` are those it was answered with, read of context events alone.
+    `conflicts` are those it was answered with, read of context events and of those about orders.
     """
 
     event: Event

@@ -105,7 +105,9 @@ async def get_reorders(request: Asked) -> Answer | Stream:
 
 @get("/reorders/{ref:str}", may=roles.REORDERS, offers=(JSON, XML, CSV), writes=True)
 async def get_reorder(request: Asked, ref: FromRef) -> Answer:
-    """Read one proposal: what it follows from while nobody has acted on it, then what became of it.
+    """Read one proposal: what it follows from, and what became of it.
+
+    Once it was approved or ordered it is told what it followed from then, by what was known just before.
 
     As `application/xml` or `text/csv` it is the order that it became, an Order of UBL 2.1 or the same as a table: once
     it is approved, under its own id and of the day of its approval; once it was placed, under its number and of that
@@ -164,8 +166,8 @@ async def post_placement(request: Asked, ref: FromRef) -> Answer:
 
     It is recorded as an `order-placed`, whose id follows from the proposal, so that a proposal is ordered once: another
     order is answered 409 with the number of the first. What was not approved is approved by it where its sender may
-    approve, or where it is within the policy `order-cap`: then a `reorder-approved` is recorded before it. No more may
-    be ordered than was approved, but within those bounds.
+    approve, or where it is within the policy `order-cap` and no more than is proposed: then a `reorder-approved` is
+    recorded before it. No more may be ordered than was approved, in quantity or in money, but within those bounds.
     """
     said = await read_as(request, Placing)
 

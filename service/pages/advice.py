@@ -95,8 +95,10 @@ ADVICE: dict[str, str] = {
         "is a code of UN/ECE Recommendation 20, an item is defined, and all prices are in one currency."
     ),
     "approval-needed": (
-        "Have a manager approve the quantity, or order no more than was approved, or than the policy `order-cap` "
-        "allows; then send the same again."
+        "Have a manager approve the quantity, or order no more than was approved, in quantity and in money, or than is "
+        "proposed and the policy `order-cap` allows; then send the same again. An approval is for as much money as its "
+        "quantity came to at the item's price then: where the supplier asks for more, a manager orders it, or the "
+        "first approval is voided and given anew at the new price."
     ),
     "webhooks-off": (
         "Ask the operator to set `RESPIRATORS_WEBHOOK_KEY`, from which secrets come. Until then read the feed."

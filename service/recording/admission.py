@@ -11,9 +11,11 @@ from service.domain.codec import decode
 from service.domain.current import site_of
 from service.domain.errors import InTheFuture, KindNotAllowed, Malformed, Refused, SiteNotAllowed, UnsupportedModel
 from service.domain.event import Event, ReferenceEvent
+from service.domain.kinds.item_defined import ItemDefined
 from service.domain.kinds.model_defined import ModelDefined
 from service.domain.world import World
 from service.recording.incoming import Incoming, Read, Sender
+from service.reference.currencies import is_currency
 
 EARLY = timedelta(minutes=5)
 UNBUILT = frozenset({"airline", "cylinder"})
@@ -57,6 +59,8 @@ def admitted(event: Event, sender: Sender, world: World) -> Event:
     if isinstance(event, ModelDefined) and event.device in UNBUILT:
         detail = f"Units of device {event.device!r} cannot be kept yet: their air supply is not judged."
         raise UnsupportedModel("/device", detail)
+    if isinstance(event, ItemDefined) and event.currency is not None and not is_currency(event.currency):
+        raise Malformed("/currency", f"{event.currency!r} is no code of ISO 4217.")
     begins = event.occurred_at or day_start(event.earliest_day(), world.zone_on(event.site or "", event.earliest_day()))
     if begins > sender.received_at + EARLY:
         field = "occurred_at" if event.occurred_on is None else "occurred_on"

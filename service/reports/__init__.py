@@ -8,9 +8,13 @@ from typing import Final
 
 from service.assessing.exceptions import Report
 from service.reports import (
+    approved_not_ordered,
     conflicting_history,
     expired_stock,
     order_overdue,
+    order_without_approval,
+    order_without_proposal,
+    ordered_in_another_unit,
     ordered_twice,
     overdue_examination,
     passed_against_readings,
@@ -29,8 +33,12 @@ REPORTS: Final[tuple[Report, ...]] = (
     overdue_examination.REPORT,
     expired_stock.REPORT,
     stock_below_nothing.REPORT,
+    order_without_approval.REPORT,
+    order_without_proposal.REPORT,
     ordered_twice.REPORT,
     order_overdue.REPORT,
+    approved_not_ordered.REPORT,
+    ordered_in_another_unit.REPORT,
     received_without_order.REPORT,
     conflicting_history.REPORT,
 )

@@ -1,7 +1,8 @@
 """Order overdue: orders of which something is still to come after the day they were expected.
 
-A row is one order for one proposal and the day that was said, so that a new date makes another; it is gone once all has
-come or the order was called off.
+One of which nobody said a day is expected in its lead time and the spread of that (`domain/ordering/waiting.py`). A row
+is one order for one proposal and the day that was said, so that a new date makes another; it is gone once all has come
+or the order was called off.
 """
 
 from collections.abc import Iterator
@@ -9,9 +10,8 @@ from uuid import uuid5
 
 from service.assessing.exceptions import Count, Inquiry, Place, Report, Row, Severity, counts, newest
 from service.assessing.grounds import as_read
-from service.assessing.moment import Question
-from service.domain.calendar import day_end
 from service.domain.ordering.order import Order
+from service.domain.ordering.waiting import Waiting
 
 NAME = "order-overdue"
 
@@ -27,16 +27,15 @@ async def count(inquiry: Inquiry) -> list[Count]:
 
 
 async def _every(inquiry: Inquiry) -> list[Row]:
-    orders = [order for told in (await inquiry.book()).orders.values() for order in told]
-    return [row for order in orders for row in _of(order, inquiry.question) if inquiry.keeps(NAME, row)]
+    book = await inquiry.book()
+    orders = [order for told in book.orders.values() for order in told]
+    return [row for order in orders for row in _of(order, book.waiting) if inquiry.keeps(NAME, row)]
 
 
-def _of(order: Order, question: Question) -> Iterator[Row]:
+def _of(order: Order, waiting: Waiting) -> Iterator[Row]:
     """Give the row of an order once the day is over where it is expected."""
-    if order.expected_on is None or not (order.outstanding or order.state == "placed"):
-        return
-    over = day_end(order.expected_on, question.world.zone_on(order.site or "", order.expected_on))
-    if over <= question.as_at:
+    over = waiting.over_at(order)
+    if over is not None:
         yield Row(
             ref=uuid5(order.placed.event, f"{NAME}/{order.expected_on}"),
             at=over,

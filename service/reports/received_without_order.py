@@ -1,4 +1,4 @@
-"""Received without order: receipts that name an order which nobody placed.
+"""Received without order: receipts that name an order which nobody placed for their site, nor one of its lines.
 
 The goods are in stock all the same. A row is one receipt; it is gone once the order is told of. A receipt that names no
 order is no exception: not all that comes was ordered here.
@@ -49,7 +49,7 @@ def severity(_row: Row) -> Severity:
 
 def reason(row: Row) -> str:
     """Say what was found."""
-    return f"received for order {row.order!r}, which nobody placed"
+    return f"received for order {row.order!r}, which nobody placed for this site"
 
 
 def advice(_row: Row) -> str:

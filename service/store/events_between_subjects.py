@@ -1,18 +1,20 @@
-"""The events filed under subjects that lie between others, by where they happened."""
+"""The events filed under subjects that lie between others, by where they happened, with their conflicts."""
 
 from collections.abc import Iterable
 from typing import Final
 from uuid import UUID
 
+from msgspec.structs import replace
 from psycopg import AsyncConnection
 
 from service.domain.recorded import Recorded
 from service.store.arrays import Texts
-from service.store.stored import read_recorded
+from service.store.context_events import CONFLICTS
+from service.store.stored import read_stored
 
 # Nobody can foresee how many lie between two subjects; in order, and as an array, they are found by the index.
 EVENTS_BETWEEN_SUBJECTS: Final = """
-SELECT organisation, seq, kind, kind_version, received_at, recorded_at, sent_at, key, imported, body
+SELECT organisation, seq, kind, kind_version, received_at, recorded_at, sent_at, key, imported, body, conflicts
 FROM ledger.event
 WHERE organisation = %(organisation)s AND seq = ANY (ARRAY (
     SELECT f.seq
@@ -37,7 +39,7 @@ async def events_between_subjects(
 ) -> list[Recorded]:
     """Give the events in order of seq, known by `until_seq`, at some sites (None: at any or none)."""
     told = list(stretches)
-    return await read_recorded(
+    found = await read_stored(
         conn,
         EVENTS_BETWEEN_SUBJECTS,
         {
@@ -48,3 +50,4 @@ async def events_between_subjects(
             "until_seq": until_seq,
         },
     )
+    return [replace(one.recorded, conflicts=CONFLICTS.decode(one.conflicts)) for one in found]

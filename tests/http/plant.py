@@ -97,4 +97,15 @@ def orders() -> list[Message]:
     said = dock | {"proposal": "pr-7", "lines": [line], "expected_on": "2026-03-09"}
     came = dock | {"item": "bat-64", "quantity": 8.0, "unit": "C62", "order": "PO-9"}
     placed = [message("order-placed", order=order, **said) for order in ("PO-1", "PO-2")]
-    return [*placed, message("stock-received", **came)]
+    boxes = message("stock-received", **came | {"item": "pf-9", "unit": "BX"})
+    defined = message("item-defined", item="pf-9", name="Filter", unit="C62", occurred_at=on(2, 11))
+    approved = message("reorder-approved", **dock, proposal="pr-8", quantity=4.0)
+    return [*placed, message("stock-received", **came), defined, boxes, approved]
+
+
+def ordered_unasked() -> Message:
+    """Order at the dock what nobody approved."""
+    line = {"line": "10", "item": "pf-170", "quantity": 8.0, "unit": "C62"}
+    return message(
+        "order-placed", order="PO-3", proposal="pr-9", site="harrow-dock", lines=[line], occurred_at=on(2, 12)
+    )

@@ -16,6 +16,7 @@ from tests.http.plant import (
     handed_out,
     looked_at,
     on,
+    ordered_unasked,
     orders,
     plant,
     post,
@@ -128,6 +129,7 @@ async def test_a_report_shows_what_a_key_may_see(
         handed_out(3, 7),
         *orders(),
     )
+    await post(plant, await keys.make("integrator"), ordered_unasked())
     wrong = failed("EX-1", colour="red", occurred_at=on(2, 9))
     refused = await plant.post("/v1/events", json=wrong, headers=administrator)
     assert refused.status_code == 422
@@ -172,6 +174,6 @@ async def test_a_report_that_there_is_not(http: httpx.AsyncClient, administrator
     assert unknown.json()["detail"] == (
         "There is no such report, or none that this key may see: the reports are rejected-reports, "
         "used-while-not-to-be-used, used-without-check, passed-against-readings, overdue-examination, "
-        "expired-stock, stock-below-nothing, ordered-twice, order-overdue, received-without-order, "
-        "conflicting-history."
+        "expired-stock, stock-below-nothing, order-without-approval, order-without-proposal, ordered-twice, "
+        "order-overdue, approved-not-ordered, ordered-in-another-unit, received-without-order, conflicting-history."
     )

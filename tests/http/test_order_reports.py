@@ -58,7 +58,7 @@ async def test_receipts_for_an_order_that_nobody_placed_are_found(
     (stray, _) = await post(shop, administrator, received(3.0, "PO-9"), received(3.0, None))
     (row,) = await report(shop, await keys.make("site-lead", ["harrow-dock"]), "received-without-order")
     assert (row["row"], row["because"], row["severity"]) == (stray["id"], [stray["seq"]], "low")
-    assert row["reason"] == "received for order 'PO-9', which nobody placed"
+    assert row["reason"] == "received for order 'PO-9', which nobody placed for this site"
     assert await report(shop, await keys.make("site-lead", ["east-yard"]), "received-without-order") == []
     name = "pr-of-another-system"
     await post(shop, administrator, message("order-placed", proposal=name, order="PO-9", lines=[LINE]))

@@ -242,3 +242,41 @@ async def test_a_change_that_names_no_site_counts_where_its_unit_was(
     await post(shop, administrator, message("moved", asset="FX-9", to_site="harrow-dock", occurred_at=ago(minutes=1)))
     after = await the_one(shop, administrator, site="east-yard")
     assert {name: after["arithmetic"][name] for name in names} == {name: dock["arithmetic"][name] for name in names}
+
+
+async def test_an_id_that_was_told_stays_one(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """The approval of the first is taken back: the second is still read, and what is approved of it is on its way."""
+    first = await the_one(shop, administrator)
+    approval = (await act(shop, administrator, first["id"], "approval", quantity=1.0)).json()
+    _, second = await listed(shop, administrator)
+    await post(shop, administrator, message("voided", event=approval["id"], reason="too few"))
+    assert [one["id"] for one in await listed(shop, administrator)] == [first["id"]]
+    read = await shop.get(f"/v1/reorders/{second['id']}", headers=administrator)
+    assert (read.status_code, read.json()["state"], read.json()["quantity"]) == (200, "open", first["quantity"])
+    assert (await act(shop, administrator, second["id"], "approval")).status_code == 201
+    again = await shop.get(f"/v1/reorders/{first['id']}", headers=administrator)
+    assert (again.json()["state"], again.json()["quantity"]) == ("open", 0.0)
+
+
+async def test_what_an_approval_rested_on_is_told_for_good(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """Whatever comes, is fitted or is told of afterwards: numbers, forecast and changes are those of then."""
+    await post(shop, administrator, item(service_limit={"days": 30}), counted(3.0, "east-yard"))
+    before = await the_one(shop, administrator, site="harrow-dock")
+    approved = (await act(shop, administrator, before["id"], "approval")).json()["proposal"]
+    await act(shop, administrator, before["id"], "placement", order="PO-1")
+    await post(shop, administrator, received(4.0), swapped(0.01), item(pack_size=10.0), counted(90.0, "east-yard"))
+    late = (await shop.get(f"/v1/reorders/{before['id']}", headers=administrator)).json()
+    assert before["condition"] != []
+    assert [one["from_site"] for one in before["transfers"]] == ["east-yard"]
+    for told in (approved, late):
+        for name in ("arithmetic", "forecast", "condition", "transfers"):
+            assert told[name] == before[name]
+        assert told["because"].startswith(f"{before['because']} Approved by p-1001 on ")
+    assert (late["state"], late["order"]["lines"][0]["received"]) == ("part-received", 4.0)
+
+
+async def test_a_currency_is_one_that_there_is(http: httpx.AsyncClient, administrator: Headers) -> None:
+    """A code that ISO 4217 does not have is refused at its place."""
+    refused = await http.post("/v1/events", json=item(currency="ZZZ"), headers=administrator)
+    assert (refused.status_code, refused.json()["errors"][0]["pointer"]) == (422, "#/currency")
+    assert (await http.post("/v1/events", json=item(currency="EUR"), headers=administrator)).status_code == 201

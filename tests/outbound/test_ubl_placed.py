@@ -6,7 +6,8 @@ from typing import Any
 import pytest
 
 from service.domain.kinds.order_placed import OrderLine
-from service.domain.ordering.life import Approval, Life
+from service.domain.ordering.approval import Approval
+from service.domain.ordering.life import Life
 from service.domain.ordering.lines import Line
 from service.domain.ordering.naming import Need
 from service.domain.ordering.order import Deed, Order

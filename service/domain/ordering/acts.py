@@ -33,7 +33,7 @@ class Acts(msgspec.Struct, frozen=True):
     """Approvals and placements by proposal, cancellations and receipts by order.
 
     `named` are all proposals ever named, if only by a voided event or one of later than the moment; `voided` are the
-    events that were taken back.
+    events that were taken back; `beyond` are placements that count for nothing (see `reach`).
     """
 
     approvals: dict[str, list[Said[ReorderApproved]]]
@@ -42,6 +42,7 @@ class Acts(msgspec.Struct, frozen=True):
     receipts: dict[str, list[Said[StockReceived]]]
     named: frozenset[str]
     voided: frozenset[UUID]
+    beyond: tuple[Said[OrderPlaced], ...] = ()
 
     @property
     def placed(self) -> list[Said[OrderPlaced]]:

@@ -3,16 +3,18 @@
 A manager's or an administrator's does, by the key that it was posted with, where that reaches the site. Any other's
 counts within the policy `order-cap`: where quantity times price of the item is no more than its amount, in the same
 currency. It must be so at its instant and when it was received, since a sender chooses the one and not the other: every
-doubt falls on the safe side.
+doubt falls on the safe side. And it must not have been contradicted as it was recorded: how much was proposed then
+rests on stock and use, which nothing here knows.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
 from decimal import Decimal
 from typing import Final, NamedTuple
 
 from service.domain.caller import KeyHolder, Role
-from service.domain.kinds.order_placed import OrderLine
+from service.domain.conflict import APPROVAL_WITHOUT_AUTHORITY, ORDER_WITHOUT_APPROVAL, UNKNOWN_PROPOSAL
+from service.domain.kinds.order_placed import OrderLine, OrderPlaced
 from service.domain.kinds.reorder_approved import ReorderApproved
 from service.domain.ordering.acts import Said
 from service.domain.ordering.naming import Need
@@ -20,6 +22,8 @@ from service.domain.rulebook import Rulebook
 from service.domain.world import World
 
 APPROVING: Final[frozenset[Role]] = frozenset({"manager", "administrator"})
+REFUSED: Final = frozenset({APPROVAL_WITHOUT_AUTHORITY.code, ORDER_WITHOUT_APPROVAL.code, UNKNOWN_PROPOSAL.code})
+"""With what an act was recorded that no cap approves."""
 
 
 class Cost(NamedTuple):
@@ -35,6 +39,16 @@ def cost_of(rulebook: Rulebook, item: str, quantity: float, at: datetime) -> Cos
     if found is None or found.price is None or found.currency is None:
         return None
     return Cost(Decimal(repr(quantity)) * found.price, found.currency)
+
+
+def costs_of(lines: Iterable[OrderLine], price: Cost | None) -> tuple[Cost, ...]:
+    """Give what lines cost at their own prices, by currency; a line without one costs the price given, if any."""
+    found: dict[str, Decimal] = {}
+    for one in lines:
+        each = price if one.price is None else Cost(one.price, one.currency or "")
+        if each is not None:
+            found[each.currency] = found.get(each.currency, Decimal(0)) + Decimal(repr(one.quantity)) * each.amount
+    return tuple(Cost(amount, currency) for currency, amount in sorted(found.items()))
 
 
 def cap_at(rulebook: Rulebook, site: str, at: datetime) -> Cost | None:
@@ -55,15 +69,33 @@ def may_approve(holder: KeyHolder | None, site: str | None) -> bool:
 
 
 def counts(said: Said[ReorderApproved], need: Need | None, world: World) -> bool:
-    """Say whether an approval counts; one within the cap must say its quantity."""
-    site = said.event.site if need is None else need.site
-    if may_approve(world.key(said.row.key), site):
+    """Say whether an approval counts; one within the cap must say its quantity. Its key must reach the site."""
+    holder, site = world.key(said.row.key), said.event.site if need is None else need.site
+    if holder is None or not (site is None or holder.reaches(site)):
+        return False
+    if may_approve(holder, site):
         return True
     quantity = said.event.quantity
-    if need is None or quantity is None:
+    if need is None or quantity is None or _was_refused(said):
         return False
-    moments = (said.at, said.row.received_at.astimezone(UTC))
-    return all(within_at(world.rulebook, need, quantity, at) for at in moments)
+    return all(within_at(world.rulebook, need, quantity, at) for at in _moments(said))
+
+
+def goes_by_itself(said: Said[OrderPlaced], need: Need | None, world: World) -> bool:
+    """Say whether an order needs no approval: it is by whoever may give one, or was within the cap as it was posted."""
+    if may_approve(world.key(said.row.key), said.event.site if need is None else need.site):
+        return True
+    if need is None or not said.event.lines or _was_refused(said):
+        return False
+    return all(beyond_cap(world.rulebook, need, said.event.lines, at) is None for at in _moments(said))
+
+
+def _was_refused(said: Said[ReorderApproved] | Said[OrderPlaced]) -> bool:
+    return any(conflict.code in REFUSED for conflict in said.row.conflicts)
+
+
+def _moments(said: Said[ReorderApproved] | Said[OrderPlaced]) -> tuple[datetime, datetime]:
+    return said.at, said.row.received_at.astimezone(UTC)
 
 
 def beyond_cap(rulebook: Rulebook, need: Need, lines: Sequence[OrderLine], at: datetime) -> str | None:
@@ -71,15 +103,16 @@ def beyond_cap(rulebook: Rulebook, need: Need, lines: Sequence[OrderLine], at: d
 
     It must be within the cap at the item's own price, and at the prices that it says itself.
     """
+    if any(line.item != need.item for line in lines):
+        return f"only {need.item!r} is proposed"
     cap, quantity = cap_at(rulebook, need.site, at), sum(line.quantity for line in lines)
     if cap is None:
         return "no policy 'order-cap' says up to how much may be ordered without a manager"
     by_item = cost_of(rulebook, need.item, quantity, at)
     if by_item is None:
         return f"item {need.item!r} has no price, so that nobody can say whether it is within the cap"
-    said = [Cost(Decimal(repr(one.quantity)) * one.price, one.currency or "") for one in lines if one.price is not None]
-    for cost in (by_item, *([Cost(sum((one.amount for one in said), Decimal(0)), said[0].currency)] if said else ())):
-        if not within(cost, cap) or any(one.currency != cap.currency for one in said):
+    for cost in (by_item, *costs_of(lines, cost_of(rulebook, need.item, 1.0, at))):
+        if not within(cost, cap):
             return f"{cost.amount:.2f} {cost.currency} are beyond the cap of {cap.amount:.2f} {cap.currency}"
     return None
 

@@ -29,8 +29,10 @@ def to_approve(life: Life, quantity: float | None) -> Deed | None:
 
 
 def to_place(life: Life, said: OrderPlaced) -> Deed | None:
-    """Give the placement of the same order that there is already."""
+    """Give the placement of the same order that there is already, if it was not called off since."""
     for order in life.orders:
+        if order.order == said.order and order.cancelled is not None:
+            raise _no(life, f"Order {order.order!r} was called off by event {order.cancelled.event}. {NEXT}")
         if order.order == said.order and _is_same(order, said):
             return order.placed
     if life.orders:

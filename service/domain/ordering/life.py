@@ -2,16 +2,9 @@
 
 import msgspec
 
+from service.domain.ordering.approval import Approval
 from service.domain.ordering.naming import Need
 from service.domain.ordering.order import ENDED, Deed, Order, State, state_of
-
-
-class Approval(msgspec.Struct, frozen=True):
-    """An approval, and of how much if it says so; `within_cap` says that a policy's cap stands for a manager."""
-
-    deed: Deed
-    quantity: float | None
-    within_cap: bool
 
 
 class Life(msgspec.Struct, frozen=True, kw_only=True):
@@ -42,8 +35,11 @@ class Life(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def quantity(self) -> float | None:
-        """Give how much was ordered, else how much was approved; None where nobody said."""
-        ordered = [line.ordered for order in self.orders for line in order.lines if line.ordered is not None]
+        """Give how much was ordered, else how much was approved; None where nobody said, or only in another unit."""
+        lines = [line for order in self.orders for line in order.lines]
+        if any(line.alien for line in lines):
+            return None
+        ordered = [line.ordered for line in lines if line.ordered is not None]
         if ordered:
             return sum(ordered)
         return None if self.approval is None else self.approval.quantity

@@ -1,8 +1,9 @@
 """Lines: what was ordered, and what has come of it.
 
-A receipt belongs to the line that it names, where that is of its item and unit; else to the lines of its item and unit,
-those of its own site first, and fills them one after the other. What comes beyond all of them stays with the last. A
-receipt of another item or unit than was ordered fills nothing, since no word says how many of one are one of the other.
+A receipt belongs to the line that it names, where that is of its item and unit; else to the lines of its item and unit
+for its own site, and fills them one after the other; of what another site ordered it fills nothing. What comes beyond
+all of them stays with the last. A receipt of another item or unit than was ordered fills nothing, since no word says
+how many of one are one of the other.
 """
 
 from collections.abc import Iterable, Sequence
@@ -21,7 +22,8 @@ DIGITS = 9
 class Line(msgspec.Struct, frozen=True, kw_only=True):
     """One line of an order for a site: what was ordered and what has come, in its unit.
 
-    `ordered` is None where nobody said how much, `unit` where nobody said in what.
+    `ordered` is None where nobody said how much, `unit` where nobody said in what; `alien` says that it is another unit
+    than the item is counted in.
     """
 
     line: str | None
@@ -32,6 +34,7 @@ class Line(msgspec.Struct, frozen=True, kw_only=True):
     price: str | None = None
     currency: str | None = None
     received: float = 0.0
+    alien: bool = False
 
     @property
     def outstanding(self) -> float:
@@ -48,9 +51,14 @@ def delivered(lines: Sequence[Line], receipts: Iterable[StockReceived]) -> tuple
         named = [nth for nth in _alike(told, receipt) if receipt.line is not None and told[nth].line == receipt.line]
         (naming if named else others).append((receipt, named))
     for receipt, named in (*naming, *others):
-        alike = _alike(told, receipt)
-        _fill(told, named or [nth for nth in alike if told[nth].site == receipt.site] or alike, receipt.quantity)
+        theirs = [nth for nth in _alike(told, receipt) if told[nth].site in {None, receipt.site}]
+        _fill(told, named or theirs, receipt.quantity)
     return tuple(told)
+
+
+def is_for(line: Line, receipt: StockReceived) -> bool:
+    """Say whether a line is for the site of a receipt, or the one that it names, whatever came."""
+    return line.site in {None, receipt.site} or (receipt.line is not None and receipt.line == line.line)
 
 
 def _alike(lines: Sequence[Line], receipt: StockReceived) -> list[int]:

@@ -18,12 +18,14 @@ PROPOSAL: Final[dict[str, str]] = {
     "quantity": "How much is to be bought; once it was acted on, how much was ordered, else approved; null where "
     "nobody said.",
     "transfers": "What other sites can spare of it, to be taken before anything is bought: move it by `stock-moved`.",
-    "because": "Why, in words; once it was acted on, what became of it.",
-    "arithmetic": "What the quantity follows from, step by step; null once it was acted on.",
-    "forecast": "How the two streams of use are forecast; null once it was acted on.",
+    "because": "Why, in words; once it was acted on, why then and what became of it.",
+    "arithmetic": "What the quantity follows from, step by step. Once it was acted on, as it was "
+    "just before its approval (its order, where it has none); null in a list then.",
+    "forecast": "How the two streams of use are forecast; once it was acted on, as `arithmetic`.",
     "condition": "The changes that are expected of what is fitted at the site by the order after this one, the soonest "
-    "first, at most 100; empty once it was acted on.",
-    "cost": "What the quantity costs by the item's price; null where it has none.",
+    "first, at most 100; once it was acted on, as then, and empty in a list.",
+    "cost": "What the quantity costs: by the prices of the order once it says any, else by the item's; null where "
+    "there is none, or in several currencies.",
     "approval": "The approval that counts; null where none does.",
     "order": "The order that goes on, else the last; null where nothing was ordered.",
     "other_orders": "The numbers of further orders for it: there should be none.",
@@ -54,7 +56,8 @@ REORDER_FIELDS: Final[dict[str, str]] = {
     "ReorderArithmetic.recalled": "What is there besides that an open recall reaches, or may reach since no lot is "
     "known: it is not to be used.",
     "expiring": "How much of it will expire before it is used.",
-    "on_order": "What was ordered and has not come, and what was approved.",
+    "on_order": "What was ordered and has not come, and what was approved; without `expected_on` only until "
+    "its lead time and the spread of that are over.",
     "owed": "What was taken beyond what was told of.",
     "ReorderArithmetic.position": "`in_stock` - `expiring` + `on_order` - `owed`.",
     "wanted": "`order_up_to` - `position` where that is not above the reorder point, else nothing.",

@@ -19,9 +19,11 @@ START = "2025-01-01 08:00"
 
 
 def defined(price: str | None = "18.40", at: str = START) -> Posted:
-    """Define the filter, at a price in pounds."""
+    """Define the filter, at a price in pounds; it may take two hundred days to come."""
     currency = None if price is None else "GBP"
-    return say("item-defined", at, item="pf", name="Filter", unit="C62", price=price, currency=currency)
+    return say(
+        "item-defined", at, item="pf", name="Filter", unit="C62", price=price, currency=currency, lead_time_days=200
+    )
 
 
 def cap(amount: str, at: str = START, currency: str = "GBP", **scope: Any) -> Posted:

@@ -24,6 +24,9 @@ EVENTS = [
     placed("2026-03-13 10:00", "PO-4", line(8.0), proposal=YARD),
     received("2026-03-16 09:00", 3, "PO-4", site="yard"),
     received("2026-03-17 09:00", 1, "PO-9"),
+    received("2026-03-17 09:00", 1, "PO-4"),
+    cancelled("2026-03-14 09:00", "PO-4"),
+    placed("2026-03-15 10:00", "PO-4", line(8.0), proposal=YARD),
 ]
 
 
@@ -43,9 +46,12 @@ def test_any_order_of_arrival_says_the_same(posted: list[Posted]) -> None:
 
 
 def test_what_they_say() -> None:
-    """The first came as corrected, the second was called off, the yard waits for five; one receipt is of nobody's."""
+    """The first came as corrected, the second was called off, the yard waits for five; two receipts are of nobody's.
+
+    The yard's was called off and placed again.
+    """
     found = book(*EVENTS)
     assert [found.life(name).state for name in (FIRST, SECOND, YARD)] == ["closed", "cancelled", "part-received"]
     assert found.outstanding == {("yard", "pf"): 5.0}
     assert [lead.days for lead in found.leads] == [(20 * 2 + 28 * 6) / 48]
-    assert (len(found.strays), len(found.life(FIRST).idle), found.open_need("dock", "pf").n) == (1, 1, 2)
+    assert (len(found.strays), len(found.life(FIRST).idle), found.open_need("dock", "pf").n) == (2, 1, 2)

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from tests.domain.ordering.books import approved, book, cap, defined, life
+from tests.domain.ordering.books import approved, book, cap, defined, life, line, placed
 from tests.oracle.posting import Posted
 
 MONDAY = "2026-03-02 09:00"
@@ -52,6 +52,13 @@ def test_it_is_told_that_the_cap_stood_for_a_manager() -> None:
     by_door = life(cap("2000.00"), approved(MONDAY, within_cap=True, **ERP)).approval
     managers = life(cap("2000.00"), approved(MONDAY)).approval
     assert [one is not None and one.within_cap for one in (within, by_door, managers)] == [True, True, False]
+
+
+@pytest.mark.parametrize("before", [[approved(MONDAY, 60.0)], [cap("5000.00")]])
+def test_neither_an_approval_nor_a_cap_is_of_another_item(before: list[Posted]) -> None:
+    """Sixty filters are no sixty batteries."""
+    found = book(*before, placed("2026-03-03 09:00"), placed("2026-03-03 09:00", "PO-2", line(60.0, item="bat")))
+    assert [order.order for order in found.unapproved] == ["PO-2"]
 
 
 def test_what_counts_for_nothing_is_not_on_order() -> None:

@@ -1,6 +1,6 @@
 """What follows from orders: what is on its way, how long it takes, what contradicts itself."""
 
-from service.domain.ordering.book import Lead
+from service.domain.ordering.leads import Lead
 from service.domain.ordering.naming import proposal_id
 from tests.domain.ordering.books import FIRST, SECOND, approved, book, cancelled, line, placed, received
 

@@ -7,6 +7,7 @@ import pytest
 from tests.domain.ordering.books import (
     FIRST,
     SECOND,
+    THIRD,
     approved,
     book,
     cancelled,
@@ -77,11 +78,12 @@ def test_once_it_is_acted_on_the_need_that_follows_is_another() -> None:
 
 
 def test_a_need_opens_again_where_its_acts_were_voided_after_a_further_one() -> None:
-    """The second is still found behind its name, and the third is not begun."""
+    """The second is still found behind its name, and the third is not begun: whoever was told it finds it, too."""
     acts = (approved(MONDAY, label="yes"), approved(TUESDAY, proposal=SECOND), voided(FRIDAY, "yes"))
-    found = book(*acts)
+    found = book(*acts, wanted=(THIRD,))
     assert found.open_need("dock", "pf").n == 0
     assert [one.proposal for one in found.of_pair("dock", "pf")] == [SECOND]
+    assert found.need(THIRD) == ("dock", "pf", 2)
 
 
 def test_two_orders_for_one_proposal_are_both_on_their_way() -> None:

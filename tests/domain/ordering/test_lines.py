@@ -52,10 +52,11 @@ def test_a_line_of_another_item_is_not_what_came() -> None:
 
 
 def test_of_one_order_for_two_sites_each_has_what_came_there() -> None:
-    """What came to a site that ordered none is somebody's all the same."""
+    """What came to a site that ordered none is nobody's, unless it names the line."""
     lines = [ordered(10), ordered(10, "20", site="yard")]
     assert left(lines, came(7, site="yard")) == [10, 3]
-    assert left(lines, came(12, site="port")) == [0, 8]
+    assert left(lines, came(12, site="port")) == [10, 10]
+    assert left(lines, came(7, site="port", line="20")) == [10, 3]
 
 
 def test_quantities_of_another_unit_fill_nothing() -> None:
