@@ -150,6 +150,7 @@ Recalls
 49. Who wears a unit is told by a wearing, a check that names its wearer, passed or failed, and a failure in use; of a
     component by its own and its unit's. Without an end it may last until the hand that has the unit, or has it next,
     ends, or another has the unit on; the last two kinds show a moment. An end said counts up to the end of that hand.
+    Of a component that is the hand that has the unit it sits in, too, for as long as it does.
     A part whose lot is not on record is known by a lot told of its item and serial number elsewhere, if that is meant.
 50. A hand, a wearing or a part put in of which the day alone is known meets what there was at any moment of that day.
     What was cleared counts as there up to the last act that cleared it. What was there, in hand and on before the

@@ -112,11 +112,12 @@ def seen(world: World, at: datetime) -> list[Seen]:
         if tag is not None:
             n = story.upto(at)
             pieces, stated = fitted(story, n)
-            had, wore = hands(story, n), list(wearings(story, n, at))
+            had, wore = hands(story, n), list[Wearing]()
             for bearer, since, until in lodgings(story, at):
-                n_then = bearer.upto(at)
-                had += [cut for one in hands(bearer, n_then) for cut in held_there(one, since, until)]
-                wore += [cut for one in wearings(bearer, n_then, at) for cut in worn_there(one, since, until)]
+                theirs = hands(bearer, bearer.upto(at))
+                had += [cut for one in theirs for cut in held_there(one, since, until)]
+                wore += [cut for one in wearings(bearer, theirs, at) for cut in worn_there(one, since, until)]
+            wore += wearings(story, had, at)
             found.append(Seen(story, n, tag, pieces, stated, had, sorted(wore, key=lambda one: one.at), told))
             told += [part for piece in pieces for _, part in piece.names]
     return found
@@ -252,9 +253,9 @@ def hands(story: Story, n: int) -> list[Hand]:
     return [*found, *([Hand(holder, since, None, day, site)] if holder is not None else [])]
 
 
-def wearings(story: Story, n: int, at: datetime) -> Iterator[Wearing]:
+def wearings(story: Story, had: list[Hand], at: datetime) -> Iterator[Wearing]:
     """Walk who had the unit on: until it left the hand at most, and without an end until another had it on."""
-    had = hands(story, n)
+    n = story.upto(at)
     kept = [(hand.since, hand.who) for hand in had]
     left = [hand.until for hand in had if hand.until is not None and (hand.until, hand.who) not in kept]
     acts = [(index, act) for index, act in enumerate(story.facts[:n]) if act.kind in WORN and not act.echo]

@@ -62,7 +62,8 @@ def acts_of_units(rows: Iterable[Recorded], kins: Mapping[str, str], at: datetim
         )
         mine = tuple(sorted(told, key=lambda act: act.at))
         near = {other: known for other, known in placed.facts.items() if homes[other] == homes[unit]}
-        found[unit] = Acts(mine, tuple(_joined(fitted(unit, placed.identity, near))))
+        stays = (stay for stay in fitted(unit, placed.identity, near) if stay[0] <= at)
+        found[unit] = Acts(mine, tuple(_joined(stays)))
     return {unit: _with_hosts(acts, found) for unit, acts in found.items()}
 
 

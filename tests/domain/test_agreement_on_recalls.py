@@ -1,0 +1,177 @@
+"""What recalls speak of and whom they reach, against the oracle on random histories; nothing is stored.
+
+TEST_RECALLS is how many histories (40 where it is not set), TEST_RECALLS_FROM the first seed.
+"""
+
+import os
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import datetime, timedelta
+from random import Random
+from typing import Any, NamedTuple
+from uuid import UUID
+
+import msgspec
+import pytest
+
+from service.domain.kinds.recall_opened import Criterion
+from service.domain.recall.campaign import campaigns
+from service.domain.recall.impact import Touched
+from service.domain.recall.opening import Back, Opening
+from service.domain.recall.people import exposed
+from tests.domain.folding import Folding
+from tests.domain.lives import Lives
+from tests.oracle import impact as oracle
+from tests.oracle.criteria import Words, random_criteria
+from tests.oracle.fact import fact
+from tests.oracle.histories import random_history
+from tests.oracle.recalls import Opening as Opened
+from tests.oracle.record import Message, Record
+from tests.oracle.world import World
+
+pytestmark = pytest.mark.no_cover
+"""Thousands of cases go the same ways again and again: counting each line of them is most of their time."""
+
+FIRST = int(os.environ.get("TEST_RECALLS_FROM", "0"))
+SEEDS = range(FIRST, FIRST + int(os.environ.get("TEST_RECALLS", "40")))
+ASKED = 12
+"""How many recalls are made up at each moment."""
+
+Name = tuple[str, Any]
+"""The tag and the serial number of a unit."""
+Holder = list[tuple[str, str]]
+
+
+class Told(NamedTuple):
+    """What is said of a unit: what sat there, who had it, and who wore it where."""
+
+    sat: set[oracle.Sitting]
+    held: list[tuple[str, str, datetime, datetime | None, int]]
+    worn: dict[oracle.Worn, tuple[int, datetime, datetime, int, set[str]]]
+
+
+class Share(NamedTuple):
+    """What one unit adds to whoever had or wore it."""
+
+    unit: int
+    held: int
+    times: int
+    worn: int
+    first: datetime
+    last: datetime
+
+
+class Scene:
+    """A history as known at a moment, and its units at another: as they are folded, and as the oracle sees them."""
+
+    def __init__(self, records: list[Record], known_at: datetime | None, at: datetime) -> None:
+        self.at = at
+        self.world, self.folding = World(records, [], known_at), Folding(records, [], known_at)
+        self.lives, self.seen = Lives(self.folding, at), oracle.seen(self.world, at)
+
+    def compare(self, ours: Sequence[Opening], theirs: list[Opened]) -> int:
+        """Hold what the openings of a recall speak of against what is true, and count the units."""
+        found, true = list(self.lives.touched(ours)), self._true(theirs)
+        assert {(unit.tag, unit.serial): shown(told) for unit, told in found} == true
+        people = exposed((told for _, told in found), self.at)
+        told = {str(told_holder(one.holder)): msgspec.structs.astuple(one)[1:] for one in people}
+        assert told == summed(true.values(), self.at)
+        return len(found)
+
+    def _true(self, openings: list[Opened]) -> dict[Name, Told]:
+        found: dict[Name, Told] = {}
+        for unit in self.seen:
+            sat = oracle.sittings(unit, openings, self.at)
+            if sat:
+                held, worn = oracle.held(unit, sat, self.at), oracle.worn(unit, sat, self.at)
+                serial = unit.story.registration(unit.n).get("serial")
+                found[unit.tag, serial] = Told({one.shown for one in sat}, held, worn)
+        return found
+
+    def known(self) -> Iterator[tuple[Sequence[Opening], list[Opened]]]:
+        """Give the recalls that the log opened in earnest, in both forms."""
+        for name, campaign in campaigns(self.folding.rows, self.folding.world, self.at).items():
+            if not campaign.rehearsal:
+                yield (
+                    campaign.openings,
+                    [one for one in self.world.openings if one.recall == name and one.at <= self.at],
+                )
+
+    def supposed(self, random: Random, words: Words, names: list[str]) -> tuple[list[Opening], list[Opened]]:
+        """Make up a recall that was opened by then, and sometimes taken back; one in four was opened twice."""
+        recall = random.choice(names)
+        every = [self._opening(random, words, recall) for _ in range(random.choice([1, 1, 1, 2]))]
+        return [ours for ours, _ in every], [theirs for _, theirs in every]
+
+    def _opening(self, random: Random, words: Words, recall: str) -> tuple[Opening, Opened]:
+        at = self.at - timedelta(days=random.choice([0, 0, 1, 10, 40]))
+        ends = at + (self.at - at) * random.random() if random.random() < 0.1 else None
+        criteria = random_criteria(random, words)
+        backs = () if ends is None else (Back(UUID(int=8), "m-9", ends),)
+        given = tuple(msgspec.convert(one, Criterion) for one in criteria)
+        ours = Opening(recall, (at, True, 0, "", 0, b"", False), UUID(int=9), "m-1", "stop-use", given, backs=backs)
+        message: Message = {"id": str(UUID(int=9)), "kind": "recall-opened", "occurred_at": at.isoformat(), "by": "m-1"}
+        message |= {"recall": recall, "criteria": criteria}
+        return ours, Opened(fact(Record(message, 0, at, at), self.world.book), (), ends)
+
+
+def shown(told: Touched) -> Told:
+    """Show what a recall speaks of in a unit in the oracle's form."""
+    sat: set[oracle.Sitting] = {
+        (one.position or "", one.since, one.until, one.certain, one.state, one.item, one.lot) for one in told.sittings
+    }
+    held = [(str(told_holder(one.holder)), one.site, one.since, one.until, one.seconds) for one in told.hands]
+    worn = {
+        (one.person, one.site): (one.times, one.first, one.last, one.seconds, {*map(str, one.known_by)})
+        for one in told.wearers
+    }
+    return Told(sat, sorted(held, key=str), worn)
+
+
+def told_holder(value: Any) -> Holder:
+    """Show a holder as it was posted."""
+    return sorted(msgspec.to_builtins(value).items())
+
+
+def summed(units: Iterable[Told], at: datetime) -> dict[str, tuple[Any, ...]]:
+    """Add up who had or wore units: how many, seconds in hand, times worn, seconds worn, from when to when."""
+    shares: defaultdict[str, list[Share]] = defaultdict(list)
+    for nth, unit in enumerate(units):
+        for who, _, since, until, seconds in unit.held:
+            shares[who].append(Share(nth, seconds, 0, 0, since, until or at))
+        for (person, _), (times, first, last, seconds, _) in unit.worn.items():
+            shares[str([("person", person)])].append(Share(nth, 0, times, seconds, first, last))
+    return {
+        who: (
+            len({one.unit for one in mine}),
+            sum(one.held for one in mine),
+            sum(one.times for one in mine),
+            sum(one.worn for one in mine),
+            min(one.first for one in mine),
+            max(one.last for one in mine),
+        )
+        for who, mine in shares.items()
+    }
+
+
+def moments(records: list[Record], random: Random) -> Iterator[tuple[datetime | None, datetime]]:
+    """Give moments to know at and to ask about: in the end, days before, and as it was known half way."""
+    last, half = max(one.received_at for one in records), records[len(records) // 2].recorded_at
+    yield None, last
+    yield None, random.choice(records).received_at
+    yield half, last - timedelta(days=5)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_recalls_speak_of_what_the_oracle_says(seed: int) -> None:
+    """At any moment, as known at any other: the same sittings, hands and wearers, and the same people over all."""
+    random = Random(seed)  # noqa: S311 - guards nothing
+    records = random_history(seed, 30 + 4 * (seed % 24)).records
+    words = Words(records)
+    names = sorted({one.message["recall"] for one in records if one.message.get("recall")} | {"rc-none"})
+    found = 0
+    for known_at, at in moments(records, random):
+        scene = Scene(records, known_at, at)
+        every = [*scene.known(), *(scene.supposed(random, words, names) for _ in range(ASKED))]
+        found += sum(scene.compare(ours, theirs) for ours, theirs in every)
+    assert found > 0
