@@ -23,7 +23,7 @@ REPORTS: Final[dict[str, str]] = {
     "overdue-examination": "units in use whose thorough examination is past its due date",
     "expired-stock": "stock past its last day that is still there",
     "stock-below-nothing": "stock of which more was taken than was ever told of, not yet explained",
-    "order-without-approval": "orders beyond what was approved, and beyond what needs no approval",
+    "ordered-without-approval": "orders beyond what was approved, and beyond what needs no approval",
     "order-without-proposal": "orders for a proposal that nobody knows at the sites of their sender",
     "ordered-twice": "proposals for which more than one order was placed",
     "order-overdue": "orders that have not come in whole by the day they were expected",

@@ -9,7 +9,19 @@ import pytest
 from service.domain.finding import REPORTS
 from tests.http.firm import Headers, checked, failed
 from tests.http.keys import Keys
-from tests.http.plant import handed_in, handed_out, looked_at, on, orders, plant, post, report, shelved, worn
+from tests.http.plant import (
+    handed_in,
+    handed_out,
+    looked_at,
+    on,
+    ordered_unasked,
+    orders,
+    plant,
+    post,
+    report,
+    shelved,
+    worn,
+)
 
 __all__ = ["plant"]
 
@@ -39,6 +51,7 @@ async def test_a_row_that_there_is_may_be_acknowledged(
         handed_out(3, 7),
         *orders(),
     )
+    await post(plant, await keys.make("integrator"), ordered_unasked())
     wrong = failed("EX-1", colour="red", occurred_at=on(2, 9), site="harrow-dock")
     assert (await plant.post("/v1/events", json=wrong, headers=administrator)).status_code == 422
     near, far = [await keys.make("site-lead", [site]) for site in ("harrow-dock", "east-yard")]

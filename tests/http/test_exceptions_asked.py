@@ -174,6 +174,6 @@ async def test_a_report_that_there_is_not(http: httpx.AsyncClient, administrator
     assert unknown.json()["detail"] == (
         "There is no such report, or none that this key may see: the reports are rejected-reports, "
         "used-while-not-to-be-used, used-without-check, passed-against-readings, overdue-examination, "
-        "expired-stock, stock-below-nothing, order-without-approval, order-without-proposal, ordered-twice, "
+        "expired-stock, stock-below-nothing, ordered-without-approval, order-without-proposal, ordered-twice, "
         "order-overdue, approved-not-ordered, ordered-in-another-unit, received-without-order, conflicting-history."
     )

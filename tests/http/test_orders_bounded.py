@@ -29,7 +29,7 @@ async def test_an_order_beyond_the_cap_is_told_of(shop: httpx.AsyncClient, admin
     name, erp = (await the_one(shop, administrator))["id"], await keys.make("integrator")
     (told,) = await post(shop, erp, raw(name, quantity=5000.0))
     assert told["conflicts"] == TOLD
-    (row,) = await report(shop, administrator, "order-without-approval")
+    (row,) = await report(shop, administrator, "ordered-without-approval")
     assert (row["row"], row["site"], row["severity"], row["because"]) == (
         told["id"],
         "harrow-dock",
@@ -38,7 +38,7 @@ async def test_an_order_beyond_the_cap_is_told_of(shop: httpx.AsyncClient, admin
     )
     assert row["reason"] == "order 'PO-1' is for more than was approved"
     await post(shop, administrator, message("reorder-approved", proposal=name, quantity=5000.0))
-    assert await report(shop, administrator, "order-without-approval") == []
+    assert await report(shop, administrator, "ordered-without-approval") == []
 
 
 async def test_an_order_that_may_be_is_no_exception(
@@ -51,7 +51,7 @@ async def test_an_order_that_may_be_is_no_exception(
         (told,) = await post(shop, erp, raw(name))
         assert told["conflicts"] == []
     await post(shop, administrator, raw(name, quantity=5000.0))
-    assert await report(shop, administrator, "order-without-approval") == []
+    assert await report(shop, administrator, "ordered-without-approval") == []
 
 
 @pytest.mark.parametrize(("price", "currency"), [("9000.00", "GBP"), ("18.40", "USD"), ("18.41", "GBP")])
@@ -67,7 +67,7 @@ async def test_what_was_approved_is_so_for_its_money(
     assert "beyond the 147.20 GBP that were approved" in refused.json()["detail"]
     (told,) = await post(shop, erp, raw(name, **dear))
     assert told["conflicts"] == TOLD
-    assert len(await report(shop, administrator, "order-without-approval")) == 1
+    assert len(await report(shop, administrator, "ordered-without-approval")) == 1
 
 
 async def test_what_costs_no_more_is_ordered_and_costs_what_it_says(

@@ -9,7 +9,7 @@ from service.assessing.exceptions import Count, Inquiry, Place, Report, Row, Sev
 from service.assessing.grounds import as_read
 from service.domain.ordering.order import Order
 
-NAME = "order-without-approval"
+NAME = "ordered-without-approval"
 
 
 async def rows(inquiry: Inquiry, before: Place | None, limit: int) -> list[Row]:
