@@ -123,6 +123,24 @@ def test_a_drill_that_is_repeated_is_measured_from_its_own_beginning() -> None:
     assert [one.at for one in told(opened(0), closed(1), opened(3)).openings] == [at(0), at(3)]
 
 
+def test_a_recall_is_known_from_the_instant_of_its_opening() -> None:
+    """At that moment it is, as it is closed from that of its closing on; before it nobody knows of it."""
+    rows = [row(opened(0)), row(closed(2), 2)]
+    known = [campaigns(rows, world_of(rows, {}), at(hours)) for hours in (-0.1, 0, 1.9, 2)]
+    assert [list(one) for one in known] == [[], ["r-1"], ["r-1"], ["r-1"]]
+    assert [one["r-1"].closing is None for one in known[1:]] == [True, True, False]
+
+
+def test_a_drill_begins_anew_at_the_instant_it_was_closed() -> None:
+    """Of several closings before it is opened again the last one counts; one that ended nothing does not."""
+    first, again = opened(0, rehearsal=True), opened(3, rehearsal=True)
+    assert [one.at for one in told(first, closed(3), again).openings] == [at(3)]
+    assert [one.at for one in told(first, opened(1, rehearsal=True), closed(0.5), closed(2), again).openings] == [at(3)]
+    short = (Conflict("units-outstanding", count=1, assets=("A-3",)),)
+    rows = [row(first), row(closed(1), 2, conflicts=short), row(again, 3)]
+    assert [one.at for one in campaigns(rows, world_of(rows, {}), LATER)["r-1"].openings] == [at(0), at(3)]
+
+
 def test_a_closing_that_was_taken_back_closes_nothing() -> None:
     """Neither does it give reasons."""
     void = say("voided", at(2).isoformat(), "m-1", event=str(event(2)), reason="too early")

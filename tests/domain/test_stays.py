@@ -7,9 +7,13 @@ from typing import Any
 
 import pytest
 
+from service.domain.holder import Holder
 from service.domain.kin import fold_kin, resume
+from service.domain.part import Part
 from service.domain.standing import FOREVER
-from service.domain.stays import Stay, joined
+from service.domain.stays import Stay, Stays, joined
+from service.domain.unit import Fitted
+from tests.domain import units
 from tests.domain.folding import Folding
 from tests.oracle.firm import PLAIN, issue, part, register, tell
 from tests.oracle.posting import Posted, log, moment
@@ -50,9 +54,9 @@ def clock(at: datetime) -> str:
     return f"{at:%H:%M}"
 
 
-def swap(at: str, lot: str | None) -> Posted:
-    """Put a filter in."""
-    new: dict[str, Any] = {"in": part("p3", lot=lot)}
+def swap(at: str, lot: str | None, out: str | None = None) -> Posted:
+    """Put a filter in, and perhaps say of which lot the one was that came out."""
+    new: dict[str, Any] = {"in": part("p3", lot=lot)} | ({} if out is None else {"out": {"item": "p3", "lot": out}})
     return tell("filter-replaced", at, position="particle-filter", reason="loading", **new)
 
 
@@ -111,3 +115,41 @@ def test_a_part_of_which_more_is_said_stays_on() -> None:
     said = {"item": "p3", "lot": "L-1", "condition": "refitted"}
     given = [*DAY[:2], tell("part-identified", "2026-01-05 10:00", position="particle-filter", part=said)]
     assert told(given) == told(given, [2]) == [("particle-filter", "L-1", "08:00", None), (None, "p-1", "09:00", None)]
+
+
+@pytest.mark.parametrize(
+    ("first", "out", "before"),
+    [
+        ("L-1", "L-1", [("L-1", "08:00", "10:00")]),
+        ("L-1", "L-7", [("L-1", "08:00", "10:00"), ("L-7", "09:59", "10:00")]),
+        (None, "L-7", [("p3", "08:00", "10:00"), ("L-7", "09:59", "10:00")]),
+    ],
+)
+def test_what_came_out_is_named_in_its_last_moment(first: str | None, out: str, before: list[Any]) -> None:
+    """Beside the name it had, if that is another; whatever happens elsewhere in the unit later names it no more."""
+    given = [
+        register(at="2026-01-05 08:00", parts=[{"position": "particle-filter", "part": part("p3", lot=first)}]),
+        swap("2026-01-05 10:00", "L-2", out),
+    ]
+    later = tell(
+        "part-replaced", "2026-01-05 12:00", position="battery", reason="schedule", in_=part("cell", lot="C-1")
+    )
+    mine = [*(("particle-filter", *line) for line in before), ("particle-filter", "L-2", "10:00", None)]
+    assert told(given) == mine
+    assert told([*given, later]) == told([*given, later], [2]) == [*mine, ("battery", "C-1", "12:00", None)]
+
+
+def test_what_came_out_of_a_position_that_nothing_was_said_of_is_named_too() -> None:
+    """In its last moment alone; not where it came out as the unit began."""
+    given = [register(at="2026-01-05 08:00"), swap("2026-01-05 10:00", "L-2", "L-7")]
+    assert told(given) == [("particle-filter", "L-7", "09:59", "10:00"), ("particle-filter", "L-2", "10:00", None)]
+    at_once = [register(at="2026-01-05 08:00"), swap("2026-01-05 08:00", "L-2", "L-7")]
+    assert told(at_once) == [("particle-filter", "L-2", "08:00", None)]
+
+
+def test_stays_of_one_beginning_are_told_by_position() -> None:
+    """The hand first, whatever was said first."""
+    piece = Fitted(Part(item="p3", condition="new"), units.at(1), units.NOON.date(), units.event(1))
+    hand = Stay(None, units.at(1), units.at(1), holder=Holder(person="p-1"), site="dock")
+    seen = Stays(units.unit(parts={"tube": piece, "battery": piece}), hand, news=False)
+    assert [stay.position for stay in seen.told()] == [None, "battery", "tube"]

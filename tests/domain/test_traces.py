@@ -8,7 +8,7 @@ import pytest
 from service.domain.codec import decode
 from service.domain.event import Event
 from service.domain.kinds.recall_opened import Criterion
-from service.domain.recall.traces import MOST_POSITIONS, bare, listed, matched, stretches, traces
+from service.domain.recall.traces import MOST_POSITIONS, bare, listed, lot_of, matched, stretches, traces
 from tests.domain.units import world
 from tests.oracle.firm import part, register, tell
 from tests.oracle.posting import Posted, say
@@ -161,3 +161,29 @@ def test_which_traces_match(given: dict[str, Any], trace: str, *, found: bool) -
     """All that may be affected, and little else: of the unit of a part nothing is traced."""
     assert matched(criteria(given), trace, MODELS) is found
     assert matched(criteria({"item": "no-such-item"}, given), trace, MODELS) is found
+
+
+@pytest.mark.parametrize(
+    ("given", "said", "found"),
+    [
+        ({"item": "p3", "lot": "L-9"}, '["l-09",null]', True),
+        ({"item": "p3", "lot": "L-9"}, '["L-8",null]', False),
+        ({"item": "p3", "lot": "L-9"}, '[null,"S-7"]', True),
+        ({"item": "p3", "serials": ["S-7"]}, '[null,"s-07"]', True),
+        ({"item": "p3", "serials": ["S-7"]}, '["L-9","S-8"]', False),
+        ({"lot": "L-9", "model": "mask"}, '["L-9",null]', True),
+        ({"item": "p3"}, '["L-9",null]', False),
+        ({"serials": ["S-7"]}, '[null,"S-7"]', False),
+    ],
+)
+def test_what_was_taken_out_is_matched_by_its_lot_and_serial(given: dict[str, Any], said: str, *, found: bool) -> None:
+    """Of what item it was is not said, so that any may be meant; a criterion that gives no more finds it elsewhere."""
+    assert matched(criteria(given), f"out::L-00019\t{said}", MODELS) is found
+
+
+def test_where_one_lot_of_an_item_lies() -> None:
+    """As it is compared, and no other beside it."""
+    assert lot_of("stock", "p3", " l-9 ") == ("stock:p3:L-00019", "stock:p3:L-00019\n")
+    first, last = lot_of("stock", "p3", "L-9")
+    assert first < next(traces(event(stocked(lot="l-09")))) < last
+    assert not first < next(traces(event(stocked(lot="L-90")))) < last
