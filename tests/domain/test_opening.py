@@ -66,5 +66,5 @@ def test_openings_are_in_order_and_known_by_their_event() -> None:
 def test_a_release_may_rest_on_any_voiding_of_an_opening() -> None:
     """Each is told with the places of all that the event opened, be it twice."""
     first, again = opening(0, "r-1", 1, 5), opening(3, "r-1", 1, 5)
-    found = Openings([first, again]).takings()
+    found = Openings([first, again, opening(1, "r-1", 2)]).takings()
     assert found == {event(100): Taking(event(1), "m-1", "m-9", at(5), (first.key, again.key))}

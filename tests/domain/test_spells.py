@@ -93,6 +93,12 @@ def test_what_was_dealt_with_ends_with_the_last_remedy() -> None:
     assert told(0, cleared, ("affected", 8, None), of=remedied(7)) == [(3, 7, 8), (8, None, None)]
 
 
+def test_a_remedy_that_cleared_something_else_ends_no_spell() -> None:
+    """What is under it all the same, since it turned out to be another, is under it from the opening on."""
+    assert told(2, ("affected", 0, None), of=remedied(5)) == [(2, None, None)]
+    assert told(2, ("affected", 0, None), ("removed", 0, 1), of=remedied(5)) == [(2, None, None)]
+
+
 def test_what_is_done_counts_for_the_spell_it_is_done_in() -> None:
     """Afterwards too, up to the next; its own first moment is in it, that of the next is not."""
     first, last = Spell(at(2), at(5), at(8)), Spell(at(8), None)

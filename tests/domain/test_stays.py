@@ -6,6 +6,7 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from service.domain.holder import Holder
 from service.domain.kin import fold_kin, resume
@@ -71,6 +72,7 @@ DAY = [
     tell("part-replaced", "2026-01-05 15:00", position="particle-filter", reason="damage"),
     issue("2026-01-05 16:00", "p-1"),
 ]
+DATE = units.NOON.date()
 STAYS: list[Told] = [
     ("particle-filter", "L-1", "08:00", "10:00"),
     (None, "p-1", "09:00", "11:00"),
@@ -143,13 +145,55 @@ def test_what_came_out_of_a_position_that_nothing_was_said_of_is_named_too() -> 
     """In its last moment alone; not where it came out as the unit began."""
     given = [register(at="2026-01-05 08:00"), swap("2026-01-05 10:00", "L-2", "L-7")]
     assert told(given) == [("particle-filter", "L-7", "09:59", "10:00"), ("particle-filter", "L-2", "10:00", None)]
-    at_once = [register(at="2026-01-05 08:00"), swap("2026-01-05 08:00", "L-2", "L-7")]
-    assert told(at_once) == [("particle-filter", "L-2", "08:00", None)]
+    for at_once in ("2026-01-05 08:00", "2026-01-05 08:00:00.000001"):
+        given = [register(at="2026-01-05 08:00"), swap(at_once, "L-2", "L-7")]
+        assert told(given) == [("particle-filter", "L-2", "08:00", None)]
+
+
+def test_what_came_out_of_an_emptied_position_is_named_nowhere() -> None:
+    """Nothing sat there: whoever says otherwise tells of no part that had been put in."""
+    emptied = tell("part-replaced", "2026-01-05 09:00", position="particle-filter", reason="damage")
+    given = [DAY[0], emptied, swap("2026-01-05 10:00", "L-2", "L-7")]
+    assert told(given) == [
+        ("particle-filter", "L-1", "08:00", "09:00"),
+        ("particle-filter", "", "09:00", "10:00"),
+        ("particle-filter", "L-2", "10:00", None),
+    ]
 
 
 def test_stays_of_one_beginning_are_told_by_position() -> None:
     """The hand first, whatever was said first."""
-    piece = Fitted(Part(item="p3", condition="new"), units.at(1), units.NOON.date(), units.event(1))
+    piece = Fitted(Part(item="p3", condition="new"), units.at(1), DATE, units.event(1))
     hand = Stay(None, units.at(1), units.at(1), holder=Holder(person="p-1"), site="dock")
     seen = Stays(units.unit(parts={"tube": piece, "battery": piece}), hand, news=False)
     assert [stay.position for stay in seen.told()] == [None, "battery", "tube"]
+
+
+def test_a_stay_of_which_more_is_said_has_not_ended() -> None:
+    """What began when it did is the same, told better; what began later ended it."""
+    new, refitted = Part(item="cell", condition="new"), Part(item="cell", condition="refitted")
+    first, better, other = (
+        units.unit(parts={"battery": Fitted(piece, units.at(since), DATE, units.event(1))})
+        for piece, since in ((new, 1), (refitted, 1), (new, 5))
+    )
+    seen = Stays(first, None, news=False)
+    seen.see(better, units.at(3))
+    assert list(seen.ended) == []
+    seen.see(other, units.at(5))
+    assert [(stay.since, stay.until) for stay in seen.ended] == [(units.at(1), units.at(5))]
+
+
+def test_a_stay_is_the_same_whenever_it_ends() -> None:
+    """Told later with its end, it goes on from the one that had none; another part's does not."""
+    stay = Stay("battery", units.at(1), units.at(1), part=Part(item="cell", condition="new"))
+    assert stay.goes_on(replace(stay, until=units.at(5)))
+    assert replace(stay, until=units.at(5)).goes_on(stay)
+    assert not stay.goes_on(replace(stay, position="tube"))
+
+
+def test_stays_of_two_folds_are_told_in_order() -> None:
+    """By their beginning, then by position; of one that both tell, as it was told last."""
+    names: list[str | None] = ["tube", "battery", None]
+    tube, battery, hand = (Stay(name, units.at(1), units.at(1)) for name in names)
+    ended, early = replace(tube, until=units.at(5)), Stay("tube", units.at(0), units.at(0), units.at(1))
+    assert joined([tube, battery], [hand, ended, early]) == (early, hand, battery, ended)

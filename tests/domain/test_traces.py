@@ -49,6 +49,10 @@ def stocked(**fields: Any) -> Posted:
         (swapped("filter-replaced", in_=FILTER["part"], reason="schedule"), [PART]),
         (swapped("part-replaced", out={"item": "p3"}, reason="schedule"), ["part:p3:\t[null,null,null]"]),
         (swapped("part-replaced", out={"lot": "l-010"}, reason="schedule"), ['out::L-000210\t["l-010",null]']),
+        (
+            swapped("part-replaced", out={"item": "p3", "lot": "l-010"}, reason="schedule"),
+            ['part:p3:L-000210\t["l-010",null,null]'],
+        ),
         (swapped("part-replaced", out={"serial": "S-7"}, reason="schedule"), ['out::\t[null,"S-7"]']),
         (swapped("part-identified", part=part("tube")), ["part:tube:\t[null,null,null]"]),
         (tell("repaired", "2026-03-02 10:00", work=["fan"], parts=[FILTER]), [PART]),
@@ -123,6 +127,7 @@ def test_where_to_look_for_what_was_taken_out(given: dict[str, Any], found: list
         ({"item": "no-such-item"}, set()),
         ({"lot": "L-9"}, {"hood", "mask"}),
         ({"model": "pack"}, set()),
+        ({"model": "hood"}, set()),
     ],
 )
 def test_which_models_may_hold_it_untold(given: dict[str, Any], found: set[str]) -> None:
@@ -135,6 +140,8 @@ def test_which_models_may_hold_it_untold(given: dict[str, Any], found: set[str])
     [
         ({"item": "p3", "lot": "L-9"}, PART, True),
         ({"item": "p3", "lot": "L-8"}, PART, False),
+        ({"item": "p3", "lot": "A:9"}, 'part:p3:A:00019\t["a:9",null,null]', True),
+        ({"item": "p3", "lot": "A:8"}, 'part:p3:A:00019\t["a:9",null,null]', False),
         ({"item": "p3", "serials": ["S-8"]}, PART, False),
         ({"item": "p3", "expires_from": "2027-04-01"}, PART, False),
         ({"item": "p3", "lot": "L-8"}, "part:p3:\t[null,null,null]", True),

@@ -2,6 +2,7 @@ from typing import Any
 
 import pytest
 
+from service.domain.intervals import Interval
 from service.domain.unit import Wearing
 from service.domain.uses import Uses, told_by
 from service.domain.wearing import Use
@@ -62,3 +63,15 @@ def test_a_wearing_that_came_to_lack_cover_is_told_so() -> None:
     lapsed = [Wearing("p-1", at(1), event(number), at(9), covered=False, lapse=at(5)) for number in (1, 2)]
     uses.lapse(unit(wearings=tuple(lapsed)))
     assert [use.lapse for use in uses.made] == [at(5), None]
+
+
+def test_a_use_by_the_calendar_is_forbidden_by_what_stood_as_it_began() -> None:
+    """The want of a check apart, which is told by itself; from the instant at which it may be used again nothing is."""
+    reasons = ("recall", "used-without-check")
+    stands = [
+        Interval(at(0), at(4), "dock", "hood", "issued", in_scope=True, do_not_use=True, reasons=reasons),
+        Interval(at(4), at(9), "dock", "hood", "issued", in_scope=True, reasons=("recall",)),
+    ]
+    uses = Uses(())
+    uses.add([Use(at(hours), "dock", None, event(1)) for hours in (1, 3, 4, 5)], stands)
+    assert [use.forbidden for use in uses.made] == [("recall",), ("recall",), (), ()]
