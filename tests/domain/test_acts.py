@@ -3,7 +3,14 @@
 from collections.abc import Iterable
 from datetime import datetime
 
+from service.domain.kinds.checked import Checked
+from service.domain.kinds.found import Found
+from service.domain.kinds.missing import Missing
+from service.domain.kinds.quarantined import Quarantined
+from service.domain.kinds.site_defined import SiteDefined
+from service.domain.kinds.worn import Worn
 from service.domain.recall.acts import Acts, acts_of_units
+from service.domain.recall.sighting import may_show
 from tests.domain.folding import Folding
 from tests.oracle.firm import PLAIN, issue, part, register, tell
 from tests.oracle.posting import Posted, log, moment
@@ -62,6 +69,19 @@ def test_a_unit_is_sighted_by_whoever_has_it_in_hand() -> None:
     assert found.sighted(moment("2026-01-07 08:00")) == moment("2026-01-07 08:00")
     assert found.sighted(moment("2026-01-07 08:01")) == moment("2026-01-08 08:00")
     assert found.sighted(moment("2026-01-08 08:01")) is None
+
+
+def test_whoever_finds_it_or_puts_it_away_has_it_in_hand() -> None:
+    """A quarantine that names a place does; what is missing nobody has, and a site is no unit."""
+    kinds = (Checked, Worn, Found, Quarantined, Missing, SiteDefined)
+    assert [may_show(kind) for kind in kinds] == [True, True, True, True, False, False]
+    caged = tell("quarantined", "2026-01-06 08:00", reason="recall", recall="r-1", place="cage-1")
+    back = tell("found", "2026-01-07 08:00", site="dock")
+    found = acts([HOSTS[0], caged, back])["S-A-1"]
+    assert [found.sighted(moment(f"2026-01-0{day} 00:00")) for day in (6, 7)] == [
+        moment("2026-01-06 08:00"),
+        moment("2026-01-07 08:00"),
+    ]
 
 
 def test_bad_news_that_was_taken_back_shows_nobody_with_the_unit() -> None:

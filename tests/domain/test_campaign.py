@@ -47,6 +47,12 @@ def test_a_clock_that_cannot_be_believed_opens_it_again_at_its_receipt() -> None
     assert {one.event for one in found.openings} == {event(1)}
 
 
+def test_it_is_opened_once_where_it_was_received_at_once() -> None:
+    """Whatever the sender's clock said: there is no later instant to open it again at."""
+    found = told(opened(0, received=at(0).isoformat(), sent=at(-3).isoformat()))
+    assert [opening.at for opening in found.openings] == [at(0)]
+
+
 def test_rehearsals_are_left_out_once_it_is_opened_in_earnest() -> None:
     """What was only rehearsed speaks of no unit then; until then it is a rehearsal."""
     rehearsed = opened(0, rehearsal=True, criteria=[{"model": "hood"}])
@@ -123,6 +129,24 @@ def test_a_drill_that_is_repeated_is_measured_from_its_own_beginning() -> None:
     assert [one.at for one in told(opened(0), closed(1), opened(3)).openings] == [at(0), at(3)]
 
 
+def test_a_recall_is_known_from_the_instant_of_its_opening() -> None:
+    """At that moment it is, as it is closed from that of its closing on; before it nobody knows of it."""
+    rows = [row(opened(0)), row(closed(2), 2)]
+    known = [campaigns(rows, world_of(rows, {}), at(hours)) for hours in (-0.1, 0, 1.9, 2)]
+    assert [list(one) for one in known] == [[], ["r-1"], ["r-1"], ["r-1"]]
+    assert [one["r-1"].closing is None for one in known[1:]] == [True, True, False]
+
+
+def test_a_drill_begins_anew_at_the_instant_it_was_closed() -> None:
+    """Of several closings before it is opened again the last one counts; one that ended nothing does not."""
+    first, again = opened(0, rehearsal=True), opened(3, rehearsal=True)
+    assert [one.at for one in told(first, closed(3), again).openings] == [at(3)]
+    assert [one.at for one in told(first, opened(1, rehearsal=True), closed(0.5), closed(2), again).openings] == [at(3)]
+    short = (Conflict("units-outstanding", count=1, assets=("A-3",)),)
+    rows = [row(first), row(closed(1), 2, conflicts=short), row(again, 3)]
+    assert [one.at for one in campaigns(rows, world_of(rows, {}), LATER)["r-1"].openings] == [at(0), at(3)]
+
+
 def test_a_closing_that_was_taken_back_closes_nothing() -> None:
     """Neither does it give reasons."""
     void = say("voided", at(2).isoformat(), "m-1", event=str(event(2)), reason="too early")
@@ -139,3 +163,14 @@ def test_an_opening_left_out_of_account_reaches_nothing() -> None:
     assert [list(reached(one, None, opening)) for one in (held, freed)] == [[("particle-filter", True)], []]
     there = world_of([row(opened(0))], {})
     assert [len(bearing(one, None, there.recalls)) for one in (held, freed)] == [1, 0]
+
+
+def test_what_came_in_at_the_instant_of_a_voiding_is_reached() -> None:
+    """A moment later nothing is; what was there all along came with the unit."""
+    void = say("voided", at(4).isoformat(), "m-1", event=str(event(1)), reason="wrong lot", key="desk")
+    [opening] = told(opened(0), void).openings
+    part = Part(item="p3", lot="L-9", condition="new")
+    came = [Fitted(part, at(hours), at(0).date(), event(9)) for hours in (4, 4.1)]
+    came.append(Fitted(part, at(5), at(0).date(), event(9), was_there=True))
+    found = [list(reached(unit(parts={"particle-filter": one}), None, opening)) for one in came]
+    assert found == [[("particle-filter", True)], [], [("particle-filter", True)]]

@@ -6,13 +6,14 @@ from uuid import UUID
 
 import msgspec
 import pytest
+from msgspec.structs import replace
 
 from service.domain.kin import fold_kin
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.recall.impact import Life, Touched, touched
-from service.domain.recall.opening import Opening
+from service.domain.recall.opening import Back, Opening
 from tests.domain.folding import Folding
-from tests.oracle.firm import PLAIN, issue, part, register, tell
+from tests.oracle.firm import PLAIN, examine, issue, part, register, tell
 from tests.oracle.posting import Posted, log, moment
 
 LOT_9 = {"item": "p3", "lot": "L-9"}
@@ -26,17 +27,26 @@ def swap(at: str, lot: str | None, out: str | None = None) -> Posted:
     return tell("filter-replaced", at, position=POSITION, reason="loading", **new)
 
 
-def found(posted: list[Posted], *criteria: dict[str, Any], at: str = NOON, opened: str = NOON) -> Touched | None:
-    """Fold a unit and ask."""
+def lived(posted: list[Posted], at: str = NOON) -> Life:
+    """Fold a unit."""
     folding = Folding(log([*PLAIN, *posted]), [])
     rows = [row for row in folding.rows if getattr(row.event, "asset", None) == "A-1"]
     story = fold_kin(rows, [], folding.world.fresh()).stories[0]
     unit, when = story.folded.unit, moment(at)
-    key = (moment(opened), True, 0, "", 0, b"", False)
-    given = tuple(msgspec.convert(one, Criterion) for one in criteria or [LOT_9])
-    opening = Opening("r-1", key, UUID(int=1), "m-1", "stop-use", given)
     uses = tuple(use for use in story.uses if use.worn and use.at <= when)
-    return touched(Life(unit, folding.world.model(unit.model, when), when, story.stays, uses), [opening])
+    return Life(unit, folding.world.model(unit.model, when), when, story.stays, uses)
+
+
+def opened(at: str = NOON, *criteria: dict[str, Any]) -> Opening:
+    """Open the recall."""
+    key = (moment(at), True, 0, "", 0, b"", False)
+    given = tuple(msgspec.convert(one, Criterion) for one in criteria or [LOT_9])
+    return Opening("r-1", key, UUID(int=1), "m-1", "stop-use", given)
+
+
+def found(posted: list[Posted], *criteria: dict[str, Any], at: str = NOON, opened_at: str = NOON) -> Touched | None:
+    """Fold a unit and ask."""
+    return touched(lived(posted, at), [opened(opened_at, *criteria)])
 
 
 def sat(told: Touched | None) -> list[tuple[str | None, str, str | None, str, bool]]:
@@ -82,6 +92,8 @@ def identified(at: str, lot: str) -> Posted:
         ([BARE, EMPTIED], [(POSITION, "05 08", "05 10", "removed", False)]),
         ([BARE, EMPTIED, swap("2026-01-05 11:00", "L-8")], [(POSITION, "05 08", "05 10", "removed", False)]),
         ([first("L-8"), swap("2026-01-06 13:00", "L-9")], []),
+        ([BARE, swap(NOON, "L-8")], [(POSITION, "05 08", "06 12", "removed", False)]),
+        ([BARE, swap("2026-01-06 13:00", "L-8")], [(POSITION, "05 08", None, "cleared", False)]),
         ([first(None), swap("2026-01-05 10:00", "L-8", "L-9")], [(POSITION, "05 08", "05 10", "removed", True)]),
         ([first(None), swap("2026-01-05 10:00", "L-8", "L-7")], [(POSITION, "05 08", "05 10", "identified", False)]),
         ([first("L-8"), swap("2026-01-05 10:00", "L-8", "L-9")], [(POSITION, "05 08", "05 10", "removed", True)]),
@@ -97,7 +109,7 @@ def test_what_sat_there(posted: list[Posted], sittings: list[Any]) -> None:
 def test_what_was_dealt_with_is_still_there() -> None:
     """After a remedy later than the opening it is cleared, and nothing is affected."""
     fixed = tell("recall-actioned", "2026-01-05 11:00", recall="r-1", result="fixed")
-    told = found([first("L-9"), fixed], opened="2026-01-05 10:00")
+    told = found([first("L-9"), fixed], opened_at="2026-01-05 10:00")
     assert sat(told) == [(POSITION, "05 08", None, "cleared", True)]
     assert told is not None
     assert (told.affected, told.certain) == (False, True)
@@ -115,7 +127,7 @@ def test_a_remedy_of_a_day_clears_what_was_in_as_the_day_began(put_in: str, resu
     """What came in the evening before is meant; what came in on the day itself may have come after it."""
     mine = register(at="2026-01-03 08:00", parts=[{"position": POSITION, "part": part("p3", lot="L-8")}])
     done = tell("recall-actioned", "2026-01-05", recall="r-1", result=result)
-    told = found([mine, swap(put_in, "L-9"), done], opened="2026-01-05 05:00")
+    told = found([mine, swap(put_in, "L-9"), done], opened_at="2026-01-05 05:00")
     assert [one[3] for one in sat(told)] == [state]
 
 
@@ -123,7 +135,7 @@ def test_a_remedy_of_a_day_takes_nothing_from_one_of_that_day() -> None:
     """What was dealt with at noon stays so, though the day's end tells another remedy, which means what came before."""
     noon = tell("recall-actioned", "2026-01-05 11:00", recall="r-1", result="fixed")
     day = tell("recall-actioned", "2026-01-05", recall="r-1", result="fixed")
-    told = found([first("L-8"), swap("2026-01-05 10:00", "L-9"), noon, day], opened="2026-01-05 05:00")
+    told = found([first("L-8"), swap("2026-01-05 10:00", "L-9"), noon, day], opened_at="2026-01-05 05:00")
     assert [one[3] for one in sat(told)] == ["cleared"]
 
 
@@ -164,3 +176,53 @@ def test_who_wore_it_meanwhile() -> None:
     told = found([first("L-8"), swap("2026-01-05 09:00", "L-9"), *worn, swap("2026-01-05 12:00", "L-8")])
     assert told is not None
     assert [(one.person, one.times, one.seconds) for one in told.wearers] == [("p-1", 1, 7200), ("p-2", 1, 5400)]
+
+
+def test_a_wearing_without_an_end_is_told_as_such() -> None:
+    """So that it is known that some seconds are not counted; not where it was over before, or said its end."""
+    ended = tell("worn", "2026-01-05 09:00", wearer="p-1", until=moment("2026-01-05 10:00").isoformat())
+    open_ = tell("worn", "2026-01-05 09:00", wearer="p-1")
+    given: list[list[Posted]] = [
+        [first("L-9"), ended],
+        [first("L-9"), open_],
+        [first("L-9"), ended, open_],
+        [first("L-9")],
+    ]
+    told = [found(posted) for posted in given]
+    assert [one is not None and one.endless for one in told] == [False, True, True, False]
+
+
+def test_what_came_with_a_unit_stays_fixed_though_it_is_named_later() -> None:
+    """To learn what it was changes nothing; what was put in after the remedy is meant."""
+    fixed = tell("recall-actioned", "2026-01-05 11:00", recall="r-1", result="fixed")
+    named = found([BARE, fixed, identified("2026-01-05 11:30", "L-9")], opened_at="2026-01-05 10:00")
+    put_in = found([first("L-8"), fixed, swap("2026-01-05 11:30", "L-9")], opened_at="2026-01-05 10:00")
+    assert [one[3] for one in (*sat(named), *sat(put_in))] == ["cleared", "affected"]
+
+
+def test_a_piece_is_known_by_a_lot_that_was_told_of_it_elsewhere() -> None:
+    """By its item and serial number; where it is of a lot that is not meant, it may still be meant."""
+    piece = {"position": POSITION, "part": part("p3", serial="S-7")}
+    life, opening = lived([register(at="2026-01-05 08:00", parts=[piece])]), opened()
+    known = [{}, {("p3", "S-00017"): ("L-8", "L-9")}, {("p3", "S-00017"): ("L-8",)}, {("tube", "S-00017"): ("L-9",)}]
+    told = [touched(replace(life, lots=lots), [opening]) for lots in known]
+    assert [(one.sittings[0].lot, one.sittings[0].certain) for one in told if one is not None] == [
+        (None, False),
+        ("L-9", True),
+        (None, False),
+        (None, False),
+    ]
+
+
+def test_what_no_remedy_answered_counts_on() -> None:
+    """Let go by an examination after a voiding, it was never dealt with: who has it now still has what was meant."""
+    fixed = tell("recall-actioned", "2026-01-05 13:00", recall="r-1", result="fixed")
+    given = [first("L-9"), fixed, examine("2026-01-05 14:45"), issue("2026-01-05 15:00", "p-1")]
+    before = opened("2026-01-05 12:00")
+    voided = replace(opened("2026-01-05 14:00"), backs=(Back(UUID(int=2), "m-9", moment("2026-01-05 14:30")),))
+    answered, both = (touched(lived(given), openings) for openings in ([before], [before, voided]))
+    assert answered is not None
+    assert both is not None
+    assert sat(answered) == sat(both) == [(POSITION, "05 08", None, "cleared", True)]
+    assert answered.hands == ()
+    assert [(hand.holder.person, hand.seconds) for hand in both.hands] == [("p-1", 21 * 3600)]

@@ -9,7 +9,15 @@ import pytest
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.label import sortings
 from service.domain.part import Part
-from service.domain.recall.matching import any_of, match_part, match_unit, match_unstated, speaks_of_parts
+from service.domain.recall.matching import (
+    any_of,
+    match_part,
+    match_unit,
+    match_unstated,
+    may_be_in,
+    of_models,
+    speaks_of_parts,
+)
 
 MADE, ACQUIRED = date(2025, 3, 1), date(2025, 7, 1)
 
@@ -75,6 +83,7 @@ def test_items_lots_and_expiries_speak_of_parts(fields: dict[str, Any], *, parts
         ({"expires_to": "2027-03-31"}, True),
         ({"expires_to": "2027-03-30"}, None),
         ({"expires_to": "2027-02-28"}, False),
+        ({"expires_to": "2027-03-01"}, None),
         ({"item": "p3", "made_from": "2025-01-01"}, None),
         ({"item": "p3", "received_to": "2025-01-01"}, None),
         ({"item": "p4", "made_to": "2025-01-01"}, False),
@@ -158,6 +167,45 @@ def test_a_day_not_on_record_of_a_unit_is_not_known() -> None:
 def test_of_a_list_one_that_matches_suffices(matches: tuple[bool | None, ...], *, found: bool | None) -> None:
     """What is not known is so only where none is known to match."""
     assert any_of(matches) is found
+
+
+@pytest.mark.parametrize(
+    ("models", "found"),
+    [
+        (["yes"], True),
+        (["open"], None),
+        (["no"], False),
+        (["yes", "no"], True),
+        (["open", "no"], None),
+        (["no", "yes"], None),
+        (["no", "open"], None),
+        (["no", "no", "yes"], None),
+        (["no", "yes", "no"], None),
+        (["no", "no", "no"], False),
+    ],
+)
+def test_what_a_unit_may_be_as_a_former_model_is_never_known(models: list[str], *, found: bool | None) -> None:
+    """What holds of it as it is decides; where that speaks against it, any model it was before may be meant."""
+    says = {"yes": True, "open": None, "no": False}
+    assert of_models(models, says.__getitem__) is found
+
+
+@pytest.mark.parametrize(
+    ("fields", "found"),
+    [
+        ({"lot": "L-9"}, True),
+        ({"model": "hood"}, True),
+        ({"model": "pack"}, False),
+        ({"item": "p3"}, True),
+        ({"item": "tube"}, False),
+        ({"model": "mask", "item": "p3"}, True),
+        ({"model": "mask", "item": "tube"}, False),
+        ({"model": "pack", "item": "p3"}, False),
+    ],
+)
+def test_a_criterion_may_speak_of_a_unit_by_its_models_and_items(fields: dict[str, Any], *, found: bool) -> None:
+    """Where it names neither it may speak of any."""
+    assert may_be_in(criterion(**fields), ["hood", "mask"], {"p3", "abek"}) is found
 
 
 def test_a_list_of_lots_is_worked_out_once() -> None:

@@ -83,6 +83,33 @@ def test_those_not_found_count_as_slower_than_any(
     assert (told.done, told.of, told.median_seconds, told.p90_seconds, told.max_seconds) == expected
 
 
+@pytest.mark.parametrize(
+    ("done", "of", "median", "p90", "slowest"),
+    [
+        (0, 0, None, None, None),
+        (1, 1, 1, 1, 1),
+        (2, 2, 1, 2, 2),
+        (3, 3, 2, 3, 3),
+        (10, 10, 5, 9, 10),
+        (11, 11, 6, 10, 11),
+        (100, 100, 50, 90, 100),
+        (200, 200, 100, 180, 200),
+        (99, 100, 50, 90, None),
+        (90, 100, 50, 90, None),
+        (89, 100, 50, None, None),
+        (49, 100, None, None, None),
+    ],
+)
+def test_ranks_are_those_of_all_units(
+    done: int, of: int, median: int | None, p90: int | None, slowest: int | None
+) -> None:
+    """Of a hundred the fiftieth, the ninetieth and the last; where fewer have come so far there is none."""
+    took = [Took("U", "dock", timedelta(seconds=nth) if nth <= done else None) for nth in range(1, of + 1)]
+    told = pace(took)
+    assert (told.done, told.of) == (done, of)
+    assert (told.median_seconds, told.p90_seconds, told.max_seconds) == (median, p90, slowest)
+
+
 def test_the_slowest_are_named() -> None:
     """At most ten of them, the slowest first."""
     told = pace(Took(f"U-{nth:02}", "dock", timedelta(seconds=nth)) for nth in range(15))

@@ -6,10 +6,15 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
+from service.domain.holder import Holder
 from service.domain.kin import fold_kin, resume
+from service.domain.part import Part
 from service.domain.standing import FOREVER
-from service.domain.stays import Stay, joined
+from service.domain.stays import Stay, Stays, joined
+from service.domain.unit import Fitted
+from tests.domain import units
 from tests.domain.folding import Folding
 from tests.oracle.firm import PLAIN, issue, part, register, tell
 from tests.oracle.posting import Posted, log, moment
@@ -50,9 +55,9 @@ def clock(at: datetime) -> str:
     return f"{at:%H:%M}"
 
 
-def swap(at: str, lot: str | None) -> Posted:
-    """Put a filter in."""
-    new: dict[str, Any] = {"in": part("p3", lot=lot)}
+def swap(at: str, lot: str | None, out: str | None = None) -> Posted:
+    """Put a filter in, and perhaps say of which lot the one was that came out."""
+    new: dict[str, Any] = {"in": part("p3", lot=lot)} | ({} if out is None else {"out": {"item": "p3", "lot": out}})
     return tell("filter-replaced", at, position="particle-filter", reason="loading", **new)
 
 
@@ -67,6 +72,7 @@ DAY = [
     tell("part-replaced", "2026-01-05 15:00", position="particle-filter", reason="damage"),
     issue("2026-01-05 16:00", "p-1"),
 ]
+DATE = units.NOON.date()
 STAYS: list[Told] = [
     ("particle-filter", "L-1", "08:00", "10:00"),
     (None, "p-1", "09:00", "11:00"),
@@ -111,3 +117,83 @@ def test_a_part_of_which_more_is_said_stays_on() -> None:
     said = {"item": "p3", "lot": "L-1", "condition": "refitted"}
     given = [*DAY[:2], tell("part-identified", "2026-01-05 10:00", position="particle-filter", part=said)]
     assert told(given) == told(given, [2]) == [("particle-filter", "L-1", "08:00", None), (None, "p-1", "09:00", None)]
+
+
+@pytest.mark.parametrize(
+    ("first", "out", "before"),
+    [
+        ("L-1", "L-1", [("L-1", "08:00", "10:00")]),
+        ("L-1", "L-7", [("L-1", "08:00", "10:00"), ("L-7", "09:59", "10:00")]),
+        (None, "L-7", [("p3", "08:00", "10:00"), ("L-7", "09:59", "10:00")]),
+    ],
+)
+def test_what_came_out_is_named_in_its_last_moment(first: str | None, out: str, before: list[Any]) -> None:
+    """Beside the name it had, if that is another; whatever happens elsewhere in the unit later names it no more."""
+    given = [
+        register(at="2026-01-05 08:00", parts=[{"position": "particle-filter", "part": part("p3", lot=first)}]),
+        swap("2026-01-05 10:00", "L-2", out),
+    ]
+    later = tell(
+        "part-replaced", "2026-01-05 12:00", position="battery", reason="schedule", in_=part("cell", lot="C-1")
+    )
+    mine = [*(("particle-filter", *line) for line in before), ("particle-filter", "L-2", "10:00", None)]
+    assert told(given) == mine
+    assert told([*given, later]) == told([*given, later], [2]) == [*mine, ("battery", "C-1", "12:00", None)]
+
+
+def test_what_came_out_of_a_position_that_nothing_was_said_of_is_named_too() -> None:
+    """In its last moment alone; not where it came out as the unit began."""
+    given = [register(at="2026-01-05 08:00"), swap("2026-01-05 10:00", "L-2", "L-7")]
+    assert told(given) == [("particle-filter", "L-7", "09:59", "10:00"), ("particle-filter", "L-2", "10:00", None)]
+    for at_once in ("2026-01-05 08:00", "2026-01-05 08:00:00.000001"):
+        given = [register(at="2026-01-05 08:00"), swap(at_once, "L-2", "L-7")]
+        assert told(given) == [("particle-filter", "L-2", "08:00", None)]
+
+
+def test_what_came_out_of_an_emptied_position_is_named_nowhere() -> None:
+    """Nothing sat there: whoever says otherwise tells of no part that had been put in."""
+    emptied = tell("part-replaced", "2026-01-05 09:00", position="particle-filter", reason="damage")
+    given = [DAY[0], emptied, swap("2026-01-05 10:00", "L-2", "L-7")]
+    assert told(given) == [
+        ("particle-filter", "L-1", "08:00", "09:00"),
+        ("particle-filter", "", "09:00", "10:00"),
+        ("particle-filter", "L-2", "10:00", None),
+    ]
+
+
+def test_stays_of_one_beginning_are_told_by_position() -> None:
+    """The hand first, whatever was said first."""
+    piece = Fitted(Part(item="p3", condition="new"), units.at(1), DATE, units.event(1))
+    hand = Stay(None, units.at(1), units.at(1), holder=Holder(person="p-1"), site="dock")
+    seen = Stays(units.unit(parts={"tube": piece, "battery": piece}), hand, news=False)
+    assert [stay.position for stay in seen.told()] == [None, "battery", "tube"]
+
+
+def test_a_stay_of_which_more_is_said_has_not_ended() -> None:
+    """What began when it did is the same, told better; what began later ended it."""
+    new, refitted = Part(item="cell", condition="new"), Part(item="cell", condition="refitted")
+    first, better, other = (
+        units.unit(parts={"battery": Fitted(piece, units.at(since), DATE, units.event(1))})
+        for piece, since in ((new, 1), (refitted, 1), (new, 5))
+    )
+    seen = Stays(first, None, news=False)
+    seen.see(better, units.at(3))
+    assert list(seen.ended) == []
+    seen.see(other, units.at(5))
+    assert [(stay.since, stay.until) for stay in seen.ended] == [(units.at(1), units.at(5))]
+
+
+def test_a_stay_is_the_same_whenever_it_ends() -> None:
+    """Told later with its end, it goes on from the one that had none; another part's does not."""
+    stay = Stay("battery", units.at(1), units.at(1), part=Part(item="cell", condition="new"))
+    assert stay.goes_on(replace(stay, until=units.at(5)))
+    assert replace(stay, until=units.at(5)).goes_on(stay)
+    assert not stay.goes_on(replace(stay, position="tube"))
+
+
+def test_stays_of_two_folds_are_told_in_order() -> None:
+    """By their beginning, then by position; of one that both tell, as it was told last."""
+    names: list[str | None] = ["tube", "battery", None]
+    tube, battery, hand = (Stay(name, units.at(1), units.at(1)) for name in names)
+    ended, early = replace(tube, until=units.at(5)), Stay("tube", units.at(0), units.at(0), units.at(1))
+    assert joined([tube, battery], [hand, ended, early]) == (early, hand, battery, ended)

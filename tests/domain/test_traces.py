@@ -8,7 +8,7 @@ import pytest
 from service.domain.codec import decode
 from service.domain.event import Event
 from service.domain.kinds.recall_opened import Criterion
-from service.domain.recall.traces import MOST_POSITIONS, bare, listed, matched, stretches, traces
+from service.domain.recall.traces import MOST_POSITIONS, bare, listed, lot_of, matched, stretches, traces
 from tests.domain.units import world
 from tests.oracle.firm import part, register, tell
 from tests.oracle.posting import Posted, say
@@ -49,6 +49,10 @@ def stocked(**fields: Any) -> Posted:
         (swapped("filter-replaced", in_=FILTER["part"], reason="schedule"), [PART]),
         (swapped("part-replaced", out={"item": "p3"}, reason="schedule"), ["part:p3:\t[null,null,null]"]),
         (swapped("part-replaced", out={"lot": "l-010"}, reason="schedule"), ['out::L-000210\t["l-010",null]']),
+        (
+            swapped("part-replaced", out={"item": "p3", "lot": "l-010"}, reason="schedule"),
+            ['part:p3:L-000210\t["l-010",null,null]'],
+        ),
         (swapped("part-replaced", out={"serial": "S-7"}, reason="schedule"), ['out::\t[null,"S-7"]']),
         (swapped("part-identified", part=part("tube")), ["part:tube:\t[null,null,null]"]),
         (tell("repaired", "2026-03-02 10:00", work=["fan"], parts=[FILTER]), [PART]),
@@ -123,6 +127,7 @@ def test_where_to_look_for_what_was_taken_out(given: dict[str, Any], found: list
         ({"item": "no-such-item"}, set()),
         ({"lot": "L-9"}, {"hood", "mask"}),
         ({"model": "pack"}, set()),
+        ({"model": "hood"}, set()),
     ],
 )
 def test_which_models_may_hold_it_untold(given: dict[str, Any], found: set[str]) -> None:
@@ -135,6 +140,8 @@ def test_which_models_may_hold_it_untold(given: dict[str, Any], found: set[str])
     [
         ({"item": "p3", "lot": "L-9"}, PART, True),
         ({"item": "p3", "lot": "L-8"}, PART, False),
+        ({"item": "p3", "lot": "A:9"}, 'part:p3:A:00019\t["a:9",null,null]', True),
+        ({"item": "p3", "lot": "A:8"}, 'part:p3:A:00019\t["a:9",null,null]', False),
         ({"item": "p3", "serials": ["S-8"]}, PART, False),
         ({"item": "p3", "expires_from": "2027-04-01"}, PART, False),
         ({"item": "p3", "lot": "L-8"}, "part:p3:\t[null,null,null]", True),
@@ -161,3 +168,29 @@ def test_which_traces_match(given: dict[str, Any], trace: str, *, found: bool) -
     """All that may be affected, and little else: of the unit of a part nothing is traced."""
     assert matched(criteria(given), trace, MODELS) is found
     assert matched(criteria({"item": "no-such-item"}, given), trace, MODELS) is found
+
+
+@pytest.mark.parametrize(
+    ("given", "said", "found"),
+    [
+        ({"item": "p3", "lot": "L-9"}, '["l-09",null]', True),
+        ({"item": "p3", "lot": "L-9"}, '["L-8",null]', False),
+        ({"item": "p3", "lot": "L-9"}, '[null,"S-7"]', True),
+        ({"item": "p3", "serials": ["S-7"]}, '[null,"s-07"]', True),
+        ({"item": "p3", "serials": ["S-7"]}, '["L-9","S-8"]', False),
+        ({"lot": "L-9", "model": "mask"}, '["L-9",null]', True),
+        ({"item": "p3"}, '["L-9",null]', False),
+        ({"serials": ["S-7"]}, '[null,"S-7"]', False),
+    ],
+)
+def test_what_was_taken_out_is_matched_by_its_lot_and_serial(given: dict[str, Any], said: str, *, found: bool) -> None:
+    """Of what item it was is not said, so that any may be meant; a criterion that gives no more finds it elsewhere."""
+    assert matched(criteria(given), f"out::L-00019\t{said}", MODELS) is found
+
+
+def test_where_one_lot_of_an_item_lies() -> None:
+    """As it is compared, and no other beside it."""
+    assert lot_of("stock", "p3", " l-9 ") == ("stock:p3:L-00019", "stock:p3:L-00019\n")
+    first, last = lot_of("stock", "p3", "L-9")
+    assert first < next(traces(event(stocked(lot="l-09")))) < last
+    assert not first < next(traces(event(stocked(lot="L-90")))) < last
