@@ -65,6 +65,7 @@ def test_a_unit_is_sighted_by_whoever_has_it_in_hand() -> None:
     """From a moment on, its own instant included; an order at a desk shows nobody with the unit."""
     ordered = tell("quarantined", "2026-01-06 08:00", reason="recall", recall="r-1")
     found = acts([HOSTS[0], ordered, issue("2026-01-07 08:00"), issue("2026-01-08 08:00", "p-2")])["S-A-1"]
+    assert found.sighted(moment("2026-01-05 00:00")) == moment("2026-01-07 08:00")
     assert found.sighted(moment("2026-01-06 00:00")) == moment("2026-01-07 08:00")
     assert found.sighted(moment("2026-01-07 08:00")) == moment("2026-01-07 08:00")
     assert found.sighted(moment("2026-01-07 08:01")) == moment("2026-01-08 08:00")
@@ -140,6 +141,7 @@ def test_what_is_said_of_a_unit_is_said_of_the_component_in_it() -> None:
         FITTED,
         issue("2026-01-06 08:00", "p-2"),
         battery("2026-01-07 08:00", to="A-2"),
+        issue("2026-01-07 08:00", "p-5"),
         issue("2026-01-08 08:00", "p-3"),
         issue("2026-01-09 08:00", "p-4", "A-2"),
     ]
@@ -150,7 +152,7 @@ def test_what_is_said_of_a_unit_is_said_of_the_component_in_it() -> None:
         ("07 08", "part-replaced"),
         ("09 08", "issued"),
     ]
-    assert [kind for _, kind in days(told["S-A-1"])] == ["registered", "issued", "issued", "issued"]
+    assert [kind for _, kind in days(told["S-A-1"])] == ["registered", *["issued"] * 4]
 
 
 def test_a_swap_counts_in_its_own_kin_alone() -> None:

@@ -115,6 +115,13 @@ def test_a_closing_that_leaves_units_without_a_reason_ends_nothing() -> None:
     assert (found.closing.at, set(reasons(found))) == (at(2), {"A-1", "A-3"})
 
 
+def test_a_reason_counts_though_the_closing_lacks_others() -> None:
+    """Only where it is told that its unit had nothing to be done does it count for nothing."""
+    short = (Conflict("units-outstanding", count=1, assets=("A-1",)),)
+    rows = [row(opened(0)), row(closed(1, "A-1"), 2, conflicts=short)]
+    assert set(reasons(campaigns(rows, world_of(rows, {}), LATER)["r-1"])) == {"A-1"}
+
+
 def test_a_closing_at_the_instant_of_an_opening_ends_nothing() -> None:
     """What opens it again then asks for reasons anew; a moment later it is closed."""
     assert told(opened(0), closed(1, "A-1"), opened(1)).closing is None

@@ -92,6 +92,7 @@ def identified(at: str, lot: str) -> Posted:
         ([BARE, EMPTIED], [(POSITION, "05 08", "05 10", "removed", False)]),
         ([BARE, EMPTIED, swap("2026-01-05 11:00", "L-8")], [(POSITION, "05 08", "05 10", "removed", False)]),
         ([first("L-8"), swap("2026-01-06 13:00", "L-9")], []),
+        ([first("L-8"), swap(NOON, "L-9")], [(POSITION, "06 12", None, "affected", True)]),
         ([BARE, swap(NOON, "L-8")], [(POSITION, "05 08", "06 12", "removed", False)]),
         ([BARE, swap("2026-01-06 13:00", "L-8")], [(POSITION, "05 08", None, "cleared", False)]),
         ([first(None), swap("2026-01-05 10:00", "L-8", "L-9")], [(POSITION, "05 08", "05 10", "removed", True)]),

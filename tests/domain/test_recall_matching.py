@@ -140,6 +140,8 @@ def test_what_was_never_stated_is_never_known(fields: dict[str, Any], *, found: 
         ({"serial_from": "U-2"}, False),
         ({"serial_to": "U-0"}, False),
         ({"made_from": "2025-03-01", "made_to": "2025-03-01"}, True),
+        ({"made_from": "2025-03-01"}, True),
+        ({"made_to": "2025-03-01"}, True),
         ({"made_from": "2025-03-02"}, False),
         ({"made_to": "2025-02-28"}, False),
         ({"received_from": "2025-07-01", "received_to": "2025-07-01"}, True),
