@@ -59,10 +59,11 @@ class Ordered(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Done(msgspec.Struct, frozen=True):
-    """What became of orders so far."""
+    """What became of orders so far; `held` units were held by another's order before ours was made."""
 
     receipts: tuple[Receipt, ...] = ()
     skipped: tuple[Skipped, ...] = ()
+    held: int = 0
 
     @property
     def taken(self) -> list[Receipt]:
@@ -85,11 +86,11 @@ async def quarantine(ledger: Ledger, caller: Caller, recall: str, order: Order) 
     while queue and len(done.taken) < order.limit:
         room = order.limit - len(done.taken)
         some, queue = queue[:room], queue[room:]
-        done = await _ordered(ledger, caller, recall, order, some, done)
+        done = await _ordered(ledger, caller, openings, order, some, done)
     return Ordered(
         recall=recall,
         quarantined=sum(receipt.outcome == "recorded" for receipt in done.taken),
-        already=found.already + sum(receipt.outcome == "repeated" for receipt in done.taken),
+        already=found.already + done.held + sum(receipt.outcome == "repeated" for receipt in done.taken),
         skipped=(*found.skipped, *done.skipped),
         left=len(queue),
         receipts=done.receipts,
@@ -97,21 +98,32 @@ async def quarantine(ledger: Ledger, caller: Caller, recall: str, order: Order) 
 
 
 async def _ordered(
-    ledger: Ledger, caller: Caller, recall: str, order: Order, units: Sequence[Unit], done: Done
+    ledger: Ledger, caller: Caller, openings: Sequence[Opening], order: Order, units: Sequence[Unit], done: Done
 ) -> Done:
-    """Order units out of use, but for those whose tag means another unit: the order would stop that one."""
+    """Order units out of use, but for those whose tag means another unit: the order would stop that one.
+
+    Who is held by now and which names are free is read in one snapshot: what another ordered meanwhile is no order of
+    ours, and has its name.
+    """
+    recall = openings[0].recall
     async with asked(ledger, caller) as question:
+        still = {unit.unit for unit in stopping(await affected(question, openings, caller.sites), recall).to_stop}
         owners = await units_meant(question, {unit.tag for unit in units})
-        mine = [unit for unit in units if owners.get(unit.tag) == unit.unit]
+        mine = [unit for unit in units if unit.unit in still and owners.get(unit.tag) == unit.unit]
         names, at = await _names(question, recall, mine), question.position.now
+    held = sum(unit.unit not in still for unit in units)
     sender = Sender(key=caller.key, role=caller.role, sites=caller.sites, received_at=at, sent_at=None)
     receipts: list[Receipt] = []
     for batch in _batches([_event(order, recall, one, names[one.unit], at) for one in mine], sender):
         receipts += await record_all(ledger, caller.organisation, batch)
-    others = [Skipped(unit.tag, "tag-of-another") for unit in units if owners.get(unit.tag) != unit.unit]
+    others = [
+        Skipped(unit.tag, "tag-of-another")
+        for unit in units
+        if unit.unit in still and owners.get(unit.tag) != unit.unit
+    ]
     refused = [unit.tag for unit, receipt in zip(mine, receipts, strict=True) if receipt.outcome is None]
     skipped = (*done.skipped, *others, *(Skipped(tag, "not-accepted") for tag in refused))
-    return Done((*done.receipts, *receipts), skipped)
+    return Done((*done.receipts, *receipts), skipped, done.held + held)
 
 
 def _standing(question: Question, recall: str, order: Order) -> Sequence[Opening]:
