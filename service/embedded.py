@@ -127,7 +127,7 @@ def _brought_up(data: Path, folder: Path, account: Account | None, say: Say) -> 
     server = _start(data, folder, account)
     try:
         ready = becomes_ready(server, say)
-    except BaseException:
+    except BaseException:  # whatever stops the wait: no server is left behind
         ask_to_stop(server, "immediate")
         stop(server, say)
         raise

@@ -38,10 +38,10 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
     ref: UUID
     at: datetime
     site: str | None
-    unit: UUID | None
-    tag: str | None
-    person: str | None
     words: tuple[str, ...]
+    unit: UUID | None = None
+    tag: str | None = None
+    person: str | None = None
     worn: bool = True
     item: str | None = None
     stock: Left | None = None

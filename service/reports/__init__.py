@@ -1,7 +1,8 @@
 """The exception reports, one file each, listed here in the order of urgency, as `domain.finding.REPORTS` names them.
 
 To add one: its file, its line here and there, and a test. What only the fold can tell is told there (`Finding`, or a
-member of `Use`), stored with the unit, and read here.
+member of `Use`), stored with the unit, and read here; what is found for each question anew is made a report by
+`assessing.found_whole`.
 """
 
 from typing import Final

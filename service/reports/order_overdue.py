@@ -8,69 +8,44 @@ or the order was called off.
 from collections.abc import Iterator
 from uuid import uuid5
 
-from service.assessing.exceptions import Count, Inquiry, Place, Report, Row, Severity, counts, newest
+from msgspec.structs import replace
+
+from service.assessing.exceptions import Inquiry, Row
+from service.assessing.found_whole import found_whole
 from service.assessing.grounds import as_read
+from service.assessing.order_rows import of_order
 from service.domain.ordering.order import Order
 from service.domain.ordering.waiting import Waiting
 
 NAME = "order-overdue"
 
 
-async def rows(inquiry: Inquiry, before: Place | None, limit: int) -> list[Row]:
-    """Give the orders that are overdue, the newest first."""
-    return newest(await _every(inquiry), before, limit)
-
-
-async def count(inquiry: Inquiry) -> list[Count]:
-    """Count them by site."""
-    return counts(inquiry, NAME, await _every(inquiry))
-
-
-async def _every(inquiry: Inquiry) -> list[Row]:
+async def every(inquiry: Inquiry) -> list[Row]:
+    """Give a row for each order that is overdue."""
     book = await inquiry.book()
-    orders = [order for told in book.orders.values() for order in told]
-    return [row for order in orders for row in _of(order, book.waiting) if inquiry.keeps(NAME, row)]
+    return [row for told in book.orders.values() for order in told for row in _of(order, book.waiting)]
 
 
 def _of(order: Order, waiting: Waiting) -> Iterator[Row]:
     """Give the row of an order once the day is over where it is expected."""
     over = waiting.over_at(order)
     if over is not None:
-        yield Row(
+        yield replace(
+            of_order(NAME, order),
             ref=uuid5(order.placed.event, f"{NAME}/{order.expected_on}"),
             at=over,
-            site=order.site,
-            unit=None,
-            tag=None,
-            person=order.placed.by,
-            words=(NAME,),
             worn=False,
-            order=order.order,
             seqs=(order.placed.seq, *(one.seq for one in order.arrivals)),
         )
 
 
-def severity(_row: Row) -> Severity:
-    """Say how bad it is: a site may run out."""
-    return "medium"
-
-
-def reason(row: Row) -> str:
-    """Say what was found."""
-    return f"order {row.order!r} has not come in whole by the day it was expected"
-
-
-def advice(_row: Row) -> str:
-    """Say what to do next."""
-    return "Ask the supplier, and tell the new day as a correction of the order, or call off what will not come."
-
-
-REPORT = Report(
-    name=NAME,
-    rows=rows,
-    count=count,
+REPORT = found_whole(
+    NAME,
+    every,
     grounds=as_read,
-    severity=severity,
-    reason=reason,
-    advice=advice,
+    severity="medium",  # a site may run out
+    reason=lambda row: f"order {row.order!r} has not come in whole by the day it was expected",
+    advice=lambda _: (
+        "Ask the supplier, and tell the new day as a correction of the order, or call off what will not come."
+    ),
 )

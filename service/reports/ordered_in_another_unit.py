@@ -5,63 +5,25 @@ is proposed, and such a receipt ends no order. A row is one order or receipt; it
 and of an order once it is called off or has come.
 """
 
-from service.assessing.exceptions import Count, Inquiry, Place, Report, Row, Severity, counts, newest
+from service.assessing.exceptions import Inquiry, Row
+from service.assessing.found_whole import found_whole
 from service.assessing.grounds import as_read
-from service.domain.ordering.units import Alien
+from service.assessing.order_rows import of_deed
 
 NAME = "ordered-in-another-unit"
 
 
-async def rows(inquiry: Inquiry, before: Place | None, limit: int) -> list[Row]:
-    """Give the orders and receipts, newest first."""
-    return newest(await _every(inquiry), before, limit)
+async def every(inquiry: Inquiry) -> list[Row]:
+    """Give a row for each such order and receipt."""
+    aliens = (await inquiry.book()).aliens
+    return [of_deed(NAME, one.deed, site=one.site, order=one.order, item=one.item) for one in aliens]
 
 
-async def count(inquiry: Inquiry) -> list[Count]:
-    """Count them by site."""
-    return counts(inquiry, NAME, await _every(inquiry))
-
-
-async def _every(inquiry: Inquiry) -> list[Row]:
-    return [row for one in (await inquiry.book()).aliens if inquiry.keeps(NAME, row := _row(one))]
-
-
-def _row(one: Alien) -> Row:
-    return Row(
-        ref=one.deed.event,
-        at=one.deed.at,
-        site=one.site,
-        unit=None,
-        tag=None,
-        person=one.deed.by,
-        words=(NAME,),
-        item=one.item,
-        order=one.order,
-        seqs=(one.deed.seq,),
-    )
-
-
-def severity(_row: Row) -> Severity:
-    """Say how bad it is: a site may run out, or buy twice."""
-    return "medium"
-
-
-def reason(row: Row) -> str:
-    """Say what was found."""
-    return f"order {row.order!r} speaks of an item in another unit than it is counted in"
-
-
-def advice(_row: Row) -> str:
-    """Say what to do next."""
-    return "Have it told again in the item's unit: void the receipt, or correct the order's lines."
-
-
-REPORT = Report(
-    name=NAME,
-    rows=rows,
-    count=count,
+REPORT = found_whole(
+    NAME,
+    every,
     grounds=as_read,
-    severity=severity,
-    reason=reason,
-    advice=advice,
+    severity="medium",  # a site may run out, or buy twice
+    reason=lambda row: f"order {row.order!r} speaks of an item in another unit than it is counted in",
+    advice=lambda _: "Have it told again in the item's unit: void the receipt, or correct the order's lines.",
 )

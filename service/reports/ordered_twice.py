@@ -6,68 +6,36 @@ way. A row is one further order, named by its placement; it is gone once an orde
 
 from collections.abc import Iterator
 
-from service.assessing.exceptions import Count, Inquiry, Place, Report, Row, Severity, counts, newest
+from msgspec.structs import replace
+
+from service.assessing.exceptions import Inquiry, Row
+from service.assessing.found_whole import found_whole
 from service.assessing.grounds import as_read
+from service.assessing.order_rows import of_order
 from service.domain.ordering.life import Life
 
 NAME = "ordered-twice"
 
 
-async def rows(inquiry: Inquiry, before: Place | None, limit: int) -> list[Row]:
-    """Give the further orders, newest first."""
-    return newest(await _every(inquiry), before, limit)
-
-
-async def count(inquiry: Inquiry) -> list[Count]:
-    """Count them by site."""
-    return counts(inquiry, NAME, await _every(inquiry))
-
-
-async def _every(inquiry: Inquiry) -> list[Row]:
-    lives = (await inquiry.book()).lives.values()
-    return [row for life in lives for row in _of(life) if inquiry.keeps(NAME, row)]
+async def every(inquiry: Inquiry) -> list[Row]:
+    """Give a row for each further order."""
+    return [row for life in (await inquiry.book()).lives.values() for row in _of(life)]
 
 
 def _of(life: Life) -> Iterator[Row]:
     """Give a row for each order but the first, of those that something came of or may yet."""
     if not life.placed_twice:
         return
-    standing = [order for order in life.orders if order.state != "cancelled"]
-    for order in standing[1:]:
-        yield Row(
-            ref=order.placed.event,
-            at=order.placed.at,
-            site=order.site,
-            unit=None,
-            tag=None,
-            person=order.placed.by,
-            words=(NAME,),
-            order=order.order,
-            seqs=(standing[0].placed.seq, order.placed.seq),
-        )
+    first, *further = [order for order in life.orders if order.state != "cancelled"]
+    for order in further:
+        yield replace(of_order(NAME, order), seqs=(first.placed.seq, order.placed.seq))
 
 
-def severity(_row: Row) -> Severity:
-    """Say how bad it is: money and a shelf."""
-    return "medium"
-
-
-def reason(row: Row) -> str:
-    """Say what was found."""
-    return f"order {row.order!r} is for a proposal that had been ordered already"
-
-
-def advice(_row: Row) -> str:
-    """Say what to do next."""
-    return "Find out which order is meant, and call the other off."
-
-
-REPORT = Report(
-    name=NAME,
-    rows=rows,
-    count=count,
+REPORT = found_whole(
+    NAME,
+    every,
     grounds=as_read,
-    severity=severity,
-    reason=reason,
-    advice=advice,
+    severity="medium",  # money and a shelf
+    reason=lambda row: f"order {row.order!r} is for a proposal that had been ordered already",
+    advice=lambda _: "Find out which order is meant, and call the other off.",
 )

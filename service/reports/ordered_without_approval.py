@@ -5,63 +5,24 @@ is one order, named by its placement; it is gone once so much is approved, or th
 received.
 """
 
-from service.assessing.exceptions import Count, Inquiry, Place, Report, Row, Severity, counts, newest
+from service.assessing.exceptions import Inquiry, Row
+from service.assessing.found_whole import found_whole
 from service.assessing.grounds import as_read
-from service.domain.ordering.order import Order
+from service.assessing.order_rows import of_order
 
 NAME = "ordered-without-approval"
 
 
-async def rows(inquiry: Inquiry, before: Place | None, limit: int) -> list[Row]:
-    """Give the orders, newest first."""
-    return newest(await _every(inquiry), before, limit)
+async def every(inquiry: Inquiry) -> list[Row]:
+    """Give a row for each such order."""
+    return [of_order(NAME, order) for order in (await inquiry.book()).unapproved]
 
 
-async def count(inquiry: Inquiry) -> list[Count]:
-    """Count them by site."""
-    return counts(inquiry, NAME, await _every(inquiry))
-
-
-async def _every(inquiry: Inquiry) -> list[Row]:
-    orders = (await inquiry.book()).unapproved
-    return [row for order in orders if inquiry.keeps(NAME, row := _row(order))]
-
-
-def _row(order: Order) -> Row:
-    return Row(
-        ref=order.placed.event,
-        at=order.placed.at,
-        site=order.site,
-        unit=None,
-        tag=None,
-        person=order.placed.by,
-        words=(NAME,),
-        order=order.order,
-        seqs=(order.placed.seq,),
-    )
-
-
-def severity(_row: Row) -> Severity:
-    """Say how bad it is: money that nobody who may spend it has agreed to."""
-    return "high"
-
-
-def reason(row: Row) -> str:
-    """Say what was found."""
-    return f"order {row.order!r} is for more than was approved"
-
-
-def advice(_row: Row) -> str:
-    """Say what to do next."""
-    return "Approve so much as `reorder-approved` if it is meant, or call the order off."
-
-
-REPORT = Report(
-    name=NAME,
-    rows=rows,
-    count=count,
+REPORT = found_whole(
+    NAME,
+    every,
     grounds=as_read,
-    severity=severity,
-    reason=reason,
-    advice=advice,
+    severity="high",  # money that nobody who may spend it has agreed to
+    reason=lambda row: f"order {row.order!r} is for more than was approved",
+    advice=lambda _: "Approve so much as `reorder-approved` if it is meant, or call the order off.",
 )

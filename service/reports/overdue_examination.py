@@ -6,7 +6,8 @@ away, or out of scope otherwise. `from` and `to` ask when it began.
 
 from uuid import UUID, uuid5
 
-from service.assessing.exceptions import Count, Inquiry, Place, Report, Row, Severity, counts, newest
+from service.assessing.exceptions import Inquiry, Row
+from service.assessing.found_whole import found_whole
 from service.assessing.grounds import examination
 from service.domain.fold import Story
 from service.domain.rules import RULES
@@ -19,17 +20,8 @@ PLACE = next(nth for nth, rule in enumerate(RULES) if rule.name == RULE)
 DIGIT = str(WORSE["overdue"])
 
 
-async def rows(inquiry: Inquiry, before: Place | None, limit: int) -> list[Row]:
-    """Give the units that are overdue, the newest first."""
-    return newest(await _every(inquiry), before, limit)
-
-
-async def count(inquiry: Inquiry) -> list[Count]:
-    """Count them by site."""
-    return counts(inquiry, NAME, await _every(inquiry))
-
-
-async def _every(inquiry: Inquiry) -> list[Row]:
+async def every(inquiry: Inquiry) -> list[Row]:
+    """Give the units that are overdue."""
     question = inquiry.question
     stored = await overdue_since(
         question.conn,
@@ -41,8 +33,7 @@ async def _every(inquiry: Inquiry) -> list[Row]:
         without=inquiry.folded.units,
     )
     folded = (_overdue(story, inquiry) for story in inquiry.folded.stories)
-    every = (_row(one) for one in (*stored, *folded) if one is not None)
-    return [row for row in every if inquiry.keeps(NAME, row)]
+    return [_row(one) for one in (*stored, *folded) if one is not None]
 
 
 def _overdue(story: Story, inquiry: Inquiry) -> Overdue | None:
@@ -64,7 +55,6 @@ def _row(one: Overdue) -> Row:
         site=one.site,
         unit=one.unit,
         tag=one.tag,
-        person=None,
         words=(RULE,),
         worn=False,
     )
@@ -75,27 +65,11 @@ def named(unit: UUID, one: Overdue) -> UUID:
     return uuid5(unit, f"{NAME}/{one.since.isoformat()}")
 
 
-def severity(_row: Row) -> Severity:
-    """Say how bad it is: the law's interval is over, or the firm's own."""
-    return "high"
-
-
-def reason(_row: Row) -> str:
-    """Say what was found."""
-    return REASONS[RULE]
-
-
-def advice(_row: Row) -> str:
-    """Say what to do next."""
-    return "Take the unit out of use until a competent person has examined it, and post the examination."
-
-
-REPORT = Report(
-    name=NAME,
-    rows=rows,
-    count=count,
+REPORT = found_whole(
+    NAME,
+    every,
     grounds=examination,
-    severity=severity,
-    reason=reason,
-    advice=advice,
+    severity="high",  # the law's interval is over, or the firm's own
+    reason=lambda _: REASONS[RULE],
+    advice=lambda _: "Take the unit out of use until a competent person has examined it, and post the examination.",
 )

@@ -7,7 +7,8 @@ the message named. To acknowledge one resolves nothing: the message is retried, 
 from datetime import UTC
 from uuid import UUID
 
-from service.assessing.exceptions import Count, Inquiry, Place, Report, Row, Severity, counts, newest
+from service.assessing.exceptions import Inquiry, Row
+from service.assessing.found_whole import found_whole
 from service.assessing.grounds import nothing
 from service.assessing.stories import stretches
 from service.domain.intervals import MOMENT
@@ -18,17 +19,8 @@ NAME = "rejected-reports"
 WORD = "unresolved-report"
 
 
-async def rows(inquiry: Inquiry, before: Place | None, limit: int) -> list[Row]:
-    """Give the reports that are not resolved, newest first."""
-    return newest(await _every(inquiry), before, limit)
-
-
-async def count(inquiry: Inquiry) -> list[Count]:
-    """Count them by site."""
-    return counts(inquiry, NAME, await _every(inquiry))
-
-
-async def _every(inquiry: Inquiry) -> list[Row]:
+async def every(inquiry: Inquiry) -> list[Row]:
+    """Give the reports that are not resolved."""
     question = inquiry.question
     reports = await open_reports(question.conn, question.organisation, question.known_at)
     if not reports:
@@ -37,7 +29,7 @@ async def _every(inquiry: Inquiry) -> list[Row]:
     units = {*(unit for one in reports for unit in one.units), *tags.values()}
     told = await stretches(question, inquiry.folded, question.as_at, question.as_at + MOMENT, units=units)
     sites = {one.unit: one.interval.site for one in told}
-    return [row for one in reports if inquiry.keeps(NAME, row := _row(one, tags, sites))]
+    return [_row(one, tags, sites) for one in reports]
 
 
 def _row(one: OpenReport, tags: dict[str, UUID], sites: dict[UUID, str]) -> Row:
@@ -48,14 +40,8 @@ def _row(one: OpenReport, tags: dict[str, UUID], sites: dict[UUID, str]) -> Row:
         site=one.site if unit is None else sites.get(unit, one.site),
         unit=unit,
         tag=one.tag,
-        person=None,
         words=(WORD,),
     )
-
-
-def severity(_row: Row) -> Severity:
-    """Say how bad it is: a unit that failed may be in use."""
-    return "high"
 
 
 def reason(row: Row) -> str:
@@ -63,17 +49,11 @@ def reason(row: Row) -> str:
     return REASONS[WORD] if row.unit is not None else f"{REASONS[WORD]}; nobody knows a unit of this tag"
 
 
-def advice(row: Row) -> str:
-    """Say what to do next."""
-    return f"Look at the unit, then retry the message or dismiss it with a reason: /v1/rejected/{row.ref}"
-
-
-REPORT = Report(
-    name=NAME,
-    rows=rows,
-    count=count,
+REPORT = found_whole(
+    NAME,
+    every,
     grounds=nothing,
-    severity=severity,
+    severity="high",  # a unit that failed may be in use
     reason=reason,
-    advice=advice,
+    advice=lambda row: f"Look at the unit, then retry the message or dismiss it with a reason: /v1/rejected/{row.ref}",
 )

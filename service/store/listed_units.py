@@ -13,6 +13,7 @@ from psycopg import AsyncConnection
 from psycopg.rows import class_row
 
 from service.store.arrays import Blobs, Booleans, Integers, Sinces, Texts, Untils, Uuids
+from service.store.intervals_between import UnitInterval
 
 LISTED_UNITS: Final = """
 WITH held AS (
@@ -47,21 +48,11 @@ LIMIT %(limit)s
 """
 
 
-class ListedUnit(msgspec.Struct, frozen=True, kw_only=True):
-    """A unit with its card (JSON, as last folded) and the span of its standing that holds; `until` None has no end."""
+class ListedUnit(UnitInterval, frozen=True, kw_only=True):
+    """A unit with its card (JSON, as last folded) and the span of its standing that holds."""
 
-    unit: UUID
     tag: str
     card: bytes
-    since: datetime
-    until: datetime | None
-    site: str
-    model: str
-    phase: str
-    in_scope: bool
-    standing: str
-    do_not_use: bool
-    rules: bytes
 
 
 class Chosen(msgspec.Struct, frozen=True, kw_only=True):

@@ -89,7 +89,7 @@ async def _enter(conn: AsyncConnection, organisation: UUID) -> Seen:
             await cursor.execute("; ".join(ENTER), {"organisation": organisation})
             await cursor.set_result(ENTER.index(POSITION))
             return await _found(cursor, organisation)
-    except BaseException:
+    except BaseException:  # a request that is cancelled, too
         await conn.close()
         raise
 

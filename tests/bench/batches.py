@@ -70,7 +70,7 @@ async def seconds_in_append(database: Database, *, units: int, count: int) -> fl
         nonlocal spent
         began = perf_counter()
         try:
-            return await append(*arguments, **named)  # type: ignore[arg-type]
+            return await append(*arguments, **named)  # type: ignore[arg-type] # passed on as given
         finally:
             spent += perf_counter() - began
 

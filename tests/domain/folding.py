@@ -66,7 +66,7 @@ def recorded(records: Iterable[Record]) -> list[Recorded]:
 
 def keys(records: Iterable[Record]) -> dict[UUID, KeyHolder]:
     """Give what each key is bound to."""
-    return {key_of(record.key): KeyHolder(record.role, record.sites) for record in records}  # type: ignore[arg-type]
+    return {key_of(record.key): KeyHolder(record.role, record.sites) for record in records}  # type: ignore[arg-type] # roles are plain text there
 
 
 def contradicted(rows: Sequence[Recorded], there: World) -> list[Recorded]:

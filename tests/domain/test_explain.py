@@ -128,11 +128,11 @@ def test_only_what_reaches_into_the_time_asked_is_shown(
     """Half-open: what ends as it begins, or begins as it ends, is left out."""
     found = shown(TOLD, at(since), at(until), {})
     assert [one["standing"] for one in found] == standings
-    assert [[rule["standing"] for rule in one["rules"]] for one in found] == rules  # type: ignore[attr-defined]
+    assert [[rule["standing"] for rule in one["rules"]] for one in found] == rules  # type: ignore[attr-defined] # JSON
 
 
 def test_what_has_no_end_is_shown_without_one() -> None:
     """Nothing is `until` forever; events not known have no seq."""
     [first, last] = shown(TOLD, at(0), FOREVER, {event(1): 9})
     assert (first["until"], last["until"]) == (at(10), None)
-    assert first["rules"][1]["because"] == [9]  # type: ignore[index]
+    assert first["rules"][1]["because"] == [9]  # type: ignore[index] # JSON

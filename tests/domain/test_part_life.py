@@ -26,7 +26,7 @@ WORLD = world(
 def fitted(ref: str = "plain", condition: str = "new", **fields: Any) -> Fitted:
     """Fit a part on Monday noon."""
     part = {name: fields.pop(name) for name in ("expires", "opened_on") if name in fields}
-    return Fitted(Part(item=ref, condition=condition, **part), NOON, MONDAY, event(1), **fields)  # type: ignore[arg-type]
+    return Fitted(Part(item=ref, condition=condition, **part), NOON, MONDAY, event(1), **fields)  # type: ignore[arg-type] # fields by name
 
 
 def scene(hours: float = 1, until: datetime = FOREVER, told: Unit | None = None, **options: bool) -> Scene:

@@ -47,13 +47,13 @@ async def for_managers(request: Asked) -> Answer:
 
 
 @get("/for-anyone", may=None)
-async def for_anyone(request: Asked) -> Answer:  # noqa: ARG001
+async def for_anyone(request: Asked) -> Answer:  # noqa: ARG001 - routes are given it
     """Say nothing."""
     return answer({})
 
 
 @get("/for-nobody")
-async def for_nobody(request: Asked) -> Answer:  # noqa: ARG001
+async def for_nobody(request: Asked) -> Answer:  # noqa: ARG001 - routes are given it
     """Be forgotten by whoever wrote the route."""
     return answer({})
 
@@ -116,7 +116,7 @@ async def test_without_a_key_there_is_no_answer(ledger: Ledger, header: str | No
 )
 async def test_a_key_that_is_none_is_refused(ledger: Ledger, header: str) -> None:
     """A garbled or unknown key is a 401 that says no more than that it is not valid."""
-    answered = await asked(ledger, "/for-managers", {"authorization": header.encode("latin-1")})  # type: ignore[dict-item]
+    answered = await asked(ledger, "/for-managers", {"authorization": header.encode("latin-1")})  # type: ignore[dict-item] # bytes, as a peer may send
 
     assert (answered.status_code, answered.json()["type"]) == (401, "/problems/invalid-key")
     assert answered.headers["www-authenticate"] == 'Bearer error="invalid_token"'

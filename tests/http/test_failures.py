@@ -33,13 +33,13 @@ FAILURES: dict[str, Exception] = {
 
 
 @get("/failing/{name:str}")
-async def failing(request: Asked, name: FromPath[str]) -> Answer:  # noqa: ARG001
+async def failing(request: Asked, name: FromPath[str]) -> Answer:  # noqa: ARG001 - routes are given it
     """Fail as named."""
     raise FAILURES[name]
 
 
 @put("/named/{ref:str}")
-async def named(request: Asked, ref: FromRef) -> Answer:  # noqa: ARG001
+async def named(request: Asked, ref: FromRef) -> Answer:  # noqa: ARG001 - routes are given it
     """Say back the reference."""
     return answer(ref)
 

@@ -44,7 +44,7 @@ async def asked(request: Asked) -> Answer:
 
 
 @get("/unasked")
-async def unasked(request: Asked) -> Answer:  # noqa: ARG001
+async def unasked(request: Asked) -> Answer:  # noqa: ARG001 - routes are given it
     """Ask nothing."""
     return answer({})
 

@@ -17,7 +17,7 @@ UUID = re.compile("[0-9a-f]{8}-[0-9a-f]{4}-4[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-
 
 
 @get("/people/{person:str}")
-async def person(request: Asked, person: FromPath[str]) -> Answer:  # noqa: ARG001
+async def person(request: Asked, person: FromPath[str]) -> Answer:  # noqa: ARG001 - in the path
     """Do something worth a note."""
     note(request, {"recorded": 2, "rejected": 1})
     return answer({})

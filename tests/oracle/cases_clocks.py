@@ -18,7 +18,7 @@ RELEASED = [
 
 def at(*parts: int) -> datetime:
     """Give an instant in UTC."""
-    return datetime(*parts, tzinfo=UTC)  # type: ignore[misc,arg-type]
+    return datetime(*parts, tzinfo=UTC)  # type: ignore[misc,arg-type] # as many as given
 
 
 def unit(**fields: Any) -> dict[str, Any]:

@@ -42,7 +42,7 @@ async def erased(desk: Desk, **what: object) -> list[ErasedMessage]:
     """Erase messages as the owner."""
     async with await connect(desk.database.owner_url) as owner, owner.transaction():
         await set_organisation(owner, desk.organisation)
-        return await erase_rejected(owner, desk.organisation, minutes(60), **what)  # type: ignore[arg-type]
+        return await erase_rejected(owner, desk.organisation, minutes(60), **what)  # type: ignore[arg-type] # fields by name
 
 
 async def dismissed(desk: Desk, rejection: Rejection) -> RejectedMessage:

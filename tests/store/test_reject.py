@@ -108,7 +108,7 @@ async def settled(desk: Desk, id_: UUID, state: State, **rest: object) -> bool:
     assert state != "open"
     about = {"key": KEY, "by": "p-9", "reason": "unit scrapped"} | rest
     async with writing(desk.pool, desk.organisation) as conn:
-        return await settle(conn, desk.organisation, id_, state=state, **about)  # type: ignore[arg-type]
+        return await settle(conn, desk.organisation, id_, state=state, **about)  # type: ignore[arg-type] # fields by name
 
 
 async def test_report_of_a_failure_is_a_row_of_its_own(desk: Desk) -> None:
@@ -211,7 +211,7 @@ async def listed(desk: Desk, **wanted: object) -> list[UUID]:
     """List the ids of messages."""
     question = {"state": None, "sites": None, "before": None, "limit": 10} | wanted
     async with writing(desk.pool, desk.organisation) as conn:
-        return [found.id for found in await rejected_messages(conn, desk.organisation, **question)]  # type: ignore[arg-type]
+        return [found.id for found in await rejected_messages(conn, desk.organisation, **question)]  # type: ignore[arg-type] # fields by name
 
 
 async def test_messages_are_listed_newest_first(desk: Desk) -> None:
