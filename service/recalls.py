@@ -17,6 +17,7 @@ from service.assessing.places import Places, sites_of
 from service.assessing.reasons import counting, reasons_given
 from service.assessing.recall_history import Telling, histories
 from service.assessing.recall_notice import Notice, notice
+from service.assessing.recall_reached import Impact, Reached, by_tag
 from service.assessing.recall_told import RecallSaid, line, of_site, said, whole
 from service.assessing.recall_unknown import NotKnown, undefined
 from service.domain.caller import Caller
@@ -129,7 +130,7 @@ async def notices(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> 
         return notice(question, recall, found, found.sites if wanted.site is None else [wanted.site], reasons)
 
 
-async def _impact(question: Question, caller: Caller, name: str, wanted: Wanted) -> tuple[Campaign, recalls.Impact]:
+async def _impact(question: Question, caller: Caller, name: str, wanted: Wanted) -> tuple[Campaign, Impact]:
     """Find a recall and what it has done at the sites asked for. Raises NotFound."""
     campaign = recalls.known(question).get(name)
     if campaign is None:
@@ -146,8 +147,8 @@ def _rows(rows: list[dict[str, object]], question: Question, name: str, wanted: 
     return Page(items=rows[first:end], next=str(end) if len(rows) > end else None, about=about)
 
 
-async def _page(question: Question, recall: RecallSaid, found: recalls.Impact, wanted: Wanted) -> Page:
-    keyed = [(key, one) for key, one in recalls.by_tag(found.units) if wanted.after is None or key > wanted.after]
+async def _page(question: Question, recall: RecallSaid, found: Impact, wanted: Wanted) -> Page:
+    keyed = [(key, one) for key, one in by_tag(found.units) if wanted.after is None or key > wanted.after]
     shown = keyed[: wanted.limit]
     told = whole(question, recall, found)
     unknown = (*undefined(question, found), *cast("Iterable[NotKnown]", told["unknown"]))
@@ -159,9 +160,7 @@ async def _page(question: Question, recall: RecallSaid, found: recalls.Impact, w
     )
 
 
-async def _reasons(
-    question: Question, campaign: Campaign | None, units: Iterable[recalls.Reached]
-) -> dict[UUID, str | None]:
+async def _reasons(question: Question, campaign: Campaign | None, units: Iterable[Reached]) -> dict[UUID, str | None]:
     """Give by unit why it was not dealt with, as far as the words are kept and for this reader."""
     given = await reasons_given(question, campaign)
     found = {one.unit.unit: counting(given.get(one.unit.unit, ()), one.since) for one in units}

@@ -5,7 +5,7 @@ from typing import TypeAlias
 
 from service.assessing.log import Some
 from service.assessing.moment import Question
-from service.assessing.recalls import Reached, by_tag
+from service.assessing.recall_reached import Reached, by_tag
 from service.assessing.units import Found, find_one
 from service.page import Page, number
 

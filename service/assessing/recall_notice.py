@@ -7,9 +7,9 @@ from uuid import UUID
 import msgspec
 
 from service.assessing.moment import Question
+from service.assessing.recall_reached import Impact, Reached
 from service.assessing.recall_told import RecallSaid
 from service.assessing.recall_unknown import undefined, unknown
-from service.assessing.recalls import Impact, Reached
 from service.domain.recall.impact import Sitting
 from service.domain.recall.spare import Spare
 

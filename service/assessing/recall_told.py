@@ -7,8 +7,8 @@ from functools import partial
 import msgspec
 
 from service.assessing.moment import Question
+from service.assessing.recall_reached import Done, Impact, Reached
 from service.assessing.recall_unknown import uncertain_parts, unknown
-from service.assessing.recalls import Done, Impact, Reached
 from service.domain.kinds.recall_opened import Action, Criterion
 from service.domain.recall.campaign import Campaign
 from service.domain.recall.progress import Course, Day, progress

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 import msgspec
 
 from service.assessing.moment import Question
-from service.assessing.recalls import Impact, Reached
+from service.assessing.recall_reached import Impact, Reached
 from service.domain.recall.traces import listed
 from service.domain.recall.unknown import SAYS, Unknown
 

@@ -17,7 +17,8 @@ import msgspec
 from psycopg import AsyncConnection
 
 from service.assessing.moment import asked
-from service.assessing.recalls import Impact, impact
+from service.assessing.recall_reached import Impact
+from service.assessing.recalls import impact
 from service.domain.caller import Caller
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.label import sorting

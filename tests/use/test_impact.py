@@ -13,7 +13,8 @@ from seed.batches import Subjects
 from seed.delivery import Delivery
 from seed.scenario import scenario
 from service.assessing.moment import Question, asked
-from service.assessing.recalls import Impact, Reached, impact, known
+from service.assessing.recall_reached import Impact, Reached
+from service.assessing.recalls import impact, known
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.recall.opening import Back, Opening
 from service.ledger import Ledger

@@ -1,0 +1,156 @@
+"""What was done about a unit under a recall: when it was located, stopped, put away and remedied, spell by spell."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import datetime
+from typing import NamedTuple
+from uuid import UUID
+
+from service.assessing.lives import Away, Lived
+from service.assessing.recall_acts import Said
+from service.assessing.recall_reached import Done, Reached
+from service.domain.recall.acts import Acts
+from service.domain.recall.borne import borne
+from service.domain.recall.impact import Touched, touched
+from service.domain.recall.opening import Opening
+from service.domain.recall.spells import Spell, spells
+from service.domain.standing import FOREVER
+from service.domain.unit import Unit, phase, put_away
+
+
+class Lodging(NamedTuple):
+    """From when until when a component sat in a unit."""
+
+    since: datetime
+    until: datetime
+    host: Lived
+
+
+class Told(NamedTuple):
+    """A unit with what a recall speaks of in it, its spells under it, and where it sat as a component."""
+
+    lived: Lived
+    touched: Touched
+    spells: tuple[Spell, ...]
+    lodgings: tuple[Lodging, ...]
+
+    @property
+    def lodged(self) -> Lodging | None:
+        """Give where it is fitted now."""
+        at = self.lived.life.at
+        return next((one for one in self.lodgings if one.since <= at < one.until), None)
+
+    @property
+    def host(self) -> Lived | None:
+        """Give the unit it is fitted in."""
+        return None if self.lodged is None else self.lodged.host
+
+    def is_at(self, sites: frozenset[str] | None) -> bool:
+        """Say whether it is counted at one of the sites (None: any)."""
+        return sites is None or (self.lived if self.host is None else self.host).standing.site in sites
+
+
+def lodgings_of(lived: Lived, acts: Mapping[UUID, Acts], beside: Mapping[UUID, Lived]) -> tuple[Lodging, ...]:
+    """Give where a component sat, of a unit that the acts of its kin tell of."""
+    mine = acts.get(lived.life.unit.unit)
+    stays = () if mine is None else mine.fitted
+    return tuple(Lodging(since, until, beside[host]) for since, until, host in stays if host in beside)
+
+
+def told_of(lived: Lived, told: Touched, openings: Sequence[Opening], lodgings: tuple[Lodging, ...]) -> Told:
+    """Tell of a unit; of a component with those who had and wore the unit it sat in."""
+    if lodgings:
+        life = borne(lived.life, ((since, until, host.life) for since, until, host in lodgings))
+        told = touched(life, openings) or told
+    return Told(lived, told, spells(lived.life.unit, told, openings[0].recall), lodgings)
+
+
+def reached_of(told: Told, said: Said, recall: str, *, rehearsal: bool) -> Reached:
+    """Say how far a unit has been dealt with, by what was said of it."""
+    lived, last = told.lived, said.last
+    if not told.spells:
+        return Reached(lived, told.touched, None, last, None, None, None, None, host=told.host)
+    orders = [*said.stopped, *_held(lived.life.unit, told.spells[-1], recall)]
+    done = tuple(
+        _done(told, spell, sighted, orders, rehearsal=rehearsal)
+        for spell, sighted in zip(told.spells, said.sighted, strict=True)
+    )
+    now, at = done[-1], lived.life.at
+    return Reached(
+        lived,
+        told.touched,
+        now.spell.since,
+        last_spoken_at=last,
+        located_at=now.located,
+        stopped_at=now.stopped,
+        put_away_at=next((away.since for away in now.away if away.since <= at < away.until), None),
+        remedied_at=now.spell.ended,
+        spells=done,
+        host=told.host,
+    )
+
+
+def _held(unit: Unit, now: Spell, recall: str) -> list[datetime]:
+    """Give since when a unit is withdrawn for a recall: an order that holds it still is about what came in after it."""
+    return [max(cause.at, now.since) for cause in unit.held if (cause.reason, cause.recall) == ("recall", recall)]
+
+
+def _done(told: Told, spell: Spell, sighted: datetime | None, orders: Sequence[datetime], *, rehearsal: bool) -> Done:
+    unit, now = told.lived.life.unit, told.lived.life.at
+    seen = None if sighted is None or not spell.holds(sighted) else sighted
+    located = None if spell.again is None and unit.missing else seen
+    stopped = min((at for at in orders if spell.holds(at) and at <= now), default=None)
+    away = () if rehearsal and stopped is None else tuple(_within(spell, _away(told)))
+    stored = (
+        _in_store(unit if told.host is None else told.host.life.unit, located)
+        if rehearsal and spell.again is None
+        else None
+    )
+    if stored is not None and not away:
+        away = (Away(stored, FOREVER),)
+    return Done(spell, located, stopped, away)
+
+
+def _away(told: Told) -> list[Away]:
+    """Give when a unit was put away, each time."""
+    return _joined(told.lived.away if told.lived.life.unit.fitted_to is None else _component_away(told))
+
+
+def _component_away(told: Told) -> list[Away]:
+    """Give when a component was: while the unit that it sits in is, and by itself once it has a place of its own."""
+    unit, lodged = told.lived.life.unit, told.lodged
+    found = [
+        Away(max(away.since, since), min(away.until, until))
+        for since, until, host in told.lodgings
+        for away in host.away
+        if away.since < until and since < away.until
+    ]
+    now, placed = put_away(unit), unit.placed_at
+    by_itself = lodged is None or (unit.place is not None and placed is not None and placed >= lodged.since)
+    return sorted([*found, *([Away(now, FOREVER)] if now is not None and by_itself else [])])
+
+
+def _joined(stretches: Iterable[Away]) -> list[Away]:
+    """Join stretches that follow each other at once."""
+    joined: list[Away] = []
+    for away in stretches:
+        if joined and away.since <= joined[-1].until:
+            before = joined.pop()
+            joined.append(Away(before.since, max(before.until, away.until)))
+        else:
+            joined.append(away)
+    return joined
+
+
+def _within(spell: Spell, stretches: Iterable[Away]) -> Iterator[Away]:
+    """Give what of some stretches lies in a spell, up to the next."""
+    for away in stretches:
+        since, until = max(away.since, spell.since), away.until if spell.again is None else min(away.until, spell.again)
+        if since < until:
+            yield Away(since, until)
+
+
+def _in_store(unit: Unit, located: datetime | None) -> datetime | None:
+    """Give since when a located unit lies in store: in a rehearsal, where nothing is withdrawn, it is put away then."""
+    if located is None or phase(unit) != "in-store":
+        return None
+    return located if unit.placed_at is None else max(located, unit.placed_at)

@@ -1,0 +1,159 @@
+"""What a recall has reached: units, and how far each has been dealt with, people and stock; counted."""
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+from typing import NamedTuple
+
+import msgspec
+
+from service.assessing.lives import Away, Lived
+from service.domain.recall.campaign import Campaign
+from service.domain.recall.impact import Touched
+from service.domain.recall.opening import Opening
+from service.domain.recall.spare import Spare
+from service.domain.recall.spells import Spell
+from service.domain.unit import Unit, phase
+
+
+class Done(NamedTuple):
+    """What was done about a unit in a spell under a recall: in which stretches it was put away, too."""
+
+    spell: Spell
+    located: datetime | None
+    stopped: datetime | None
+    away: tuple[Away, ...]
+
+
+class Reached(msgspec.Struct, frozen=True):
+    """A unit that a recall speaks of, or once spoke of, and how far it has been dealt with.
+
+    `since` is when it came under the recall, for what is under it now, and not before its opening; None where all was
+    over by then. What was done about it is told from then on; `put_away_at` only while it lasts. `spells` tell the
+    same of each spell that it was under it, the last one included. `host` is the unit that it is fitted in.
+    """
+
+    lived: Lived
+    touched: Touched
+    since: datetime | None
+    last_spoken_at: datetime | None
+    located_at: datetime | None
+    stopped_at: datetime | None
+    put_away_at: datetime | None
+    remedied_at: datetime | None
+    spells: tuple["Done", ...] = ()
+    host: Lived | None = None
+
+    @property
+    def outstanding(self) -> bool:
+        """Say whether something is still to be done: what is retired is dealt with."""
+        return self.touched.affected and not self.unit.retired
+
+    @property
+    def ended_at(self) -> datetime | None:
+        """Give since when nothing is to be done about it any more; None while something is."""
+        return self.lived.standing.since if self.touched.affected and self.unit.retired else self.remedied_at
+
+    @property
+    def unit(self) -> Unit:
+        """Give the unit as it is."""
+        return self.lived.life.unit
+
+    @property
+    def site(self) -> str:
+        """Name the site it is counted at; of a component that of the unit it is fitted in (R51)."""
+        return (self.lived if self.host is None else self.host).standing.site
+
+
+class Impact(msgspec.Struct, frozen=True):
+    """What a recall has done, by unit and stock; `campaign` is None for what was only asked about.
+
+    `exposing` are all units that somebody had or wore at the sites, wherever they are now, each with those alone.
+    """
+
+    openings: tuple[Opening, ...]
+    units: tuple[Reached, ...]
+    stock: tuple[Spare, ...]
+    exposing: tuple[Touched, ...]
+    campaign: Campaign | None = None
+
+    @property
+    def under(self) -> list[Reached]:
+        """Give the units that came under the recall since it was opened."""
+        return [one for one in self.units if one.since is not None]
+
+    @property
+    def sites(self) -> list[str]:
+        """Name the sites where there is any of it."""
+        return sorted({one.site for one in self.units} | {one.site for one in self.stock})
+
+    @property
+    def every_site(self) -> list[str]:
+        """Name those, and the sites where somebody had or wore a unit that is elsewhere now."""
+        return sorted({*self.sites, *(site for one in self.exposing for site in one.exposing)})
+
+    @property
+    def counts(self) -> "Counts":
+        """Count its units, and the persons who had or wore any at its sites."""
+        return counts(self.units, self.exposing)
+
+    def at(self, site: str) -> "Impact":
+        """Give what it has done at one site."""
+        units = tuple(one for one in self.units if one.site == site)
+        stock = tuple(one for one in self.stock if one.site == site)
+        return Impact(self.openings, units, stock, tuple(exposing_at(self.exposing, frozenset({site}))), self.campaign)
+
+
+class Counts(msgspec.Struct, frozen=True):
+    """How many units a recall speaks of or spoke of, and how far those that came under it have been dealt with.
+
+    Every unit is affected, remedied or was so only `once`, before. `people` had or wore any meanwhile, where that was.
+    """
+
+    units: int
+    affected: int
+    certain: int
+    once: int
+    located: int
+    stopped: int
+    put_away: int
+    remedied: int
+    outstanding: int
+    missing: int
+    retired: int
+    silent: int
+    people: int
+
+
+def counts(units: Iterable[Reached], exposing: Iterable[Touched]) -> Counts:
+    """Count units, and who had or wore them."""
+    every = list(units)
+    affected = [one for one in every if one.touched.affected]
+    return Counts(
+        units=len(every),
+        affected=len(affected),
+        certain=sum(one.touched.certain for one in affected),
+        once=sum(one.since is None for one in every),
+        located=sum(one.located_at is not None for one in every),
+        stopped=sum(one.stopped_at is not None for one in every),
+        put_away=sum(one.put_away_at is not None for one in every),
+        remedied=sum(one.remedied_at is not None for one in every),
+        outstanding=sum(one.outstanding for one in every),
+        missing=sum(phase(one.unit) == "missing" for one in affected),
+        retired=sum(one.unit.retired for one in affected),
+        silent=sum(one.outstanding and one.located_at is None for one in every),
+        people=len({person for one in exposing for person in one.people}),
+    )
+
+
+def by_tag(units: Iterable[Reached]) -> Iterator[tuple[str, Reached]]:
+    """Give units in the order of a list, each with its key there."""
+    keyed = ((f"{one.unit.tag} {one.unit.unit}", one) for one in units)
+    return iter(sorted(keyed, key=lambda pair: pair[0]))
+
+
+def exposing_at(touched: Iterable[Touched], sites: frozenset[str] | None) -> Iterator[Touched]:
+    """Give the units that somebody had or wore at the sites (None: any), each with those alone."""
+    for one in touched:
+        there = one if sites is None else one.at(sites)
+        if there.exposing:
+            yield there
