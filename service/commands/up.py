@@ -150,11 +150,15 @@ def _shown(where: str, keys: dict[tuple[str, str | None], str]) -> str:
 
 
 async def _demo(settings: Settings, where: str) -> Process:
-    """Load the demo in a process of its own, which says on its output when all is posted."""
+    """Load the demo in a process of its own, which says on its output when all is posted.
+
+    Ctrl-C is for us alone: what reached it as well would interrupt it once more while we end it.
+    """
     return await asyncio.create_subprocess_exec(
         *(sys.executable, "-m", "service", "demo", "--organisation", ORGANISATION, "--address", where),
         stdout=asyncio.subprocess.PIPE,
         env={**os.environ, **urls_of(settings)},
+        start_new_session=True,
     )
 
 
@@ -164,7 +168,7 @@ async def _posted(child: Process) -> None:
     if told:
         _say(told.decode().rstrip())
     elif await child.wait() == INTERRUPTED:
-        raise asyncio.CancelledError  # Ctrl-C reached the child too; the service is on its way out
+        raise asyncio.CancelledError  # it was interrupted; the service is on its way out
 
 
 async def _came_out(child: Process) -> bool:

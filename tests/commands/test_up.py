@@ -24,16 +24,16 @@ ROLES = ["site-app", "site-lead", "manager", "integrator", "auditor", "worker-re
 class Up:
     """A run of `up`, read as far as the word that it serves."""
 
-    def __init__(self, data: Path) -> None:
-        command = [sys.executable, "-c", MAIN, "up", "--no-demo", "--port", "0", "--data", str(data)]
+    def __init__(self, data: Path, words: str = "until Ctrl-C", demo: tuple[str, ...] = ("--no-demo",)) -> None:
+        command = [sys.executable, "-c", MAIN, "up", *demo, "--port", "0", "--data", str(data)]
         environment = {name: value for name, value in os.environ.items() if "DATABASE_URL" not in name}
         self.process = subprocess.Popen(
             command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, cwd=ROOT,
             env={**environment, "COLUMNS": "160"}, start_new_session=True,
         )  # fmt: skip
         try:
-            self.told = self._until("until Ctrl-C")
-            (self.address,) = re.findall(r"Serving on (http://\S+) until Ctrl-C", self.told)
+            self.told = self._until(words)
+            self.address = re.findall(r"Serving on (http://\S+)", self.told)[0]
             self.keys = {
                 role: key for role in ROLES for key in re.findall(rf"(?m)^{variable(role)}=({KEY.pattern})$", self.told)
             }
@@ -63,6 +63,12 @@ class Up:
     def end(self, sign: signal.Signals = signal.SIGINT) -> tuple[int, str]:
         """Send the signal; gives the exit code and what was said from then on."""
         self.process.send_signal(sign)
+        rest, _ = self.process.communicate(timeout=60)
+        return self.process.returncode, rest
+
+    def interrupt(self) -> tuple[int, str]:
+        """Press Ctrl-C, which reaches all of a terminal; gives the exit code and what was said from then on."""
+        os.killpg(self.process.pid, signal.SIGINT)
         rest, _ = self.process.communicate(timeout=60)
         return self.process.returncode, rest
 
@@ -125,6 +131,14 @@ def test_run_after_a_kill_takes_the_database_over(data: Path) -> None:
     code, _ = second.end()
     assert code == 0
     assert birth(left.pid) is None
+
+
+def test_ctrl_c_while_the_demo_is_posted_ends_all_of_it(data: Path) -> None:
+    """The service, its other processes, the one that posts and the database end, and none of them has to explain."""
+    up = Up(data, words="Posting: ", demo=())
+    code, rest = up.interrupt()
+    assert (code, "Traceback" in rest) == (0, False), rest
+    assert running(data) is None
 
 
 def test_second_run_beside_the_first_is_refused(data: Path) -> None:
