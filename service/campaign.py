@@ -5,9 +5,9 @@ by the ordinary way of recording. The name of each event follows from what it or
 and two managers at once give each unit one. Ordered is not put away: that is told by whoever has the unit (design 3.5).
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import datetime
-from typing import Annotated, Final
+from typing import Annotated, Final, NamedTuple
 from uuid import UUID
 
 import msgspec
@@ -22,7 +22,7 @@ from service.domain.codec import encode
 from service.domain.errors import Malformed, NotFound, RecallNotOpen
 from service.domain.kinds.quarantined import Quarantined
 from service.domain.recall.opening import Opening
-from service.domain.recall.stopping import Skipped, order_id, stopping
+from service.domain.recall.stopping import Skipped, Stopping, order_id, stopping
 from service.domain.unit import Unit
 from service.domain.words import Ref, Text
 from service.gathering import MOST_TOGETHER
@@ -58,17 +58,17 @@ class Ordered(msgspec.Struct, frozen=True, kw_only=True):
     receipts: tuple[Receipt, ...]
 
 
-class Done(msgspec.Struct, frozen=True):
-    """What became of orders so far; `held` units were held by another's order before ours was made."""
+class _Look(NamedTuple):
+    """What one snapshot tells: units to be ordered now and those left for later, the orders, and who is passed over.
 
-    receipts: tuple[Receipt, ...] = ()
-    skipped: tuple[Skipped, ...] = ()
-    held: int = 0
+    An order is at the place of its unit; None where the unit's tag means another unit, which the order would stop.
+    """
 
-    @property
-    def taken(self) -> list[Receipt]:
-        """Give the receipts of those that were taken; what another ordered meanwhile is held already."""
-        return [receipt for receipt in self.receipts if receipt.outcome is not None]
+    found: Stopping
+    units: tuple[Unit, ...]
+    rest: tuple[Unit, ...]
+    orders: tuple[Quarantined | None, ...]
+    at: datetime
 
 
 async def quarantine(ledger: Ledger, caller: Caller, recall: str, order: Order) -> Ordered:
@@ -79,51 +79,66 @@ async def quarantine(ledger: Ledger, caller: Caller, recall: str, order: Order) 
     Raises NotFound, RecallNotOpen, and Malformed where more is ordered than the recall asks and nobody says why. Raises
     Unavailable as `record` does; what was recorded by then is passed over when it is asked for again.
     """
-    async with asked(ledger, caller) as question:
-        openings = _standing(question, recall, order)
-        found = stopping(await affected(question, openings, caller.sites), recall)
-    done, queue = Done(), found.to_stop
-    while queue and len(done.taken) < order.limit:
-        room = order.limit - len(done.taken)
-        some, queue = queue[:room], queue[room:]
-        done = await _ordered(ledger, caller, openings, order, some, done)
+    look = await _look(ledger, caller, recall, order, order.limit)
+    receipts: list[Receipt] = []
+    already, skipped = look.found.already, list(look.found.skipped)
+    while look.units:
+        given = await _given(ledger, caller, look)
+        receipts += given.values()
+        skipped += _passed_over(look, given)
+        room = order.limit - sum(one.outcome is not None for one in receipts)
+        if not room or not look.rest:
+            break
+        waited = look.rest
+        look = await _look(ledger, caller, recall, order, room, among={unit.unit for unit in waited})
+        already += len(waited) - len(look.units) - len(look.rest)
     return Ordered(
         recall=recall,
-        quarantined=sum(receipt.outcome == "recorded" for receipt in done.taken),
-        already=found.already + done.held + sum(receipt.outcome == "repeated" for receipt in done.taken),
-        skipped=(*found.skipped, *done.skipped),
-        left=len(queue),
-        receipts=done.receipts,
+        quarantined=sum(one.outcome == "recorded" for one in receipts),
+        already=already + sum(one.outcome == "repeated" for one in receipts),
+        skipped=tuple(skipped),
+        left=len(look.rest),
+        receipts=tuple(receipts),
     )
 
 
-async def _ordered(
-    ledger: Ledger, caller: Caller, openings: Sequence[Opening], order: Order, units: Sequence[Unit], done: Done
-) -> Done:
-    """Order units out of use, but for those whose tag means another unit: the order would stop that one.
+async def _look(
+    ledger: Ledger, caller: Caller, recall: str, order: Order, room: int, among: Collection[UUID] | None = None
+) -> _Look:
+    """Find the next units, among some, and write their orders.
 
-    Who is held by now and which names are free is read in one snapshot: what another ordered meanwhile is no order of
-    ours, and has its name.
+    All in one snapshot: were the free names read in a later one, what another ordered in between would be ordered anew.
     """
-    recall = openings[0].recall
     async with asked(ledger, caller) as question:
-        still = {unit.unit for unit in stopping(await affected(question, openings, caller.sites), recall).to_stop}
-        owners = await units_meant(question, {unit.tag for unit in units})
-        mine = [unit for unit in units if unit.unit in still and owners.get(unit.tag) == unit.unit]
-        names, at = await _names(question, recall, mine), question.position.now
-    held = sum(unit.unit not in still for unit in units)
-    sender = Sender(key=caller.key, role=caller.role, sites=caller.sites, received_at=at, sent_at=None)
+        openings = _standing(question, recall, order)
+        found = stopping(await affected(question, openings, caller.sites), recall)
+        queue = tuple(unit for unit in found.to_stop if among is None or unit.unit in among)
+        owners = await units_meant(question, {unit.tag for unit in queue[:room]})
+        meant = [unit for unit in queue[:room] if owners.get(unit.tag) == unit.unit]
+        names, at = await _names(question, recall, meant), question.position.now
+    orders = tuple(
+        _event(order, recall, unit, names[unit.unit], at) if unit.unit in names else None for unit in queue[:room]
+    )
+    return _Look(found, queue[:room], queue[room:], orders, at)
+
+
+async def _given(ledger: Ledger, caller: Caller, look: _Look) -> dict[str, Receipt]:
+    """Give the orders, and their receipts by tag."""
+    sender = Sender(key=caller.key, role=caller.role, sites=caller.sites, received_at=look.at, sent_at=None)
+    orders = [one for one in look.orders if one is not None]
     receipts: list[Receipt] = []
-    for batch in _batches([_event(order, recall, one, names[one.unit], at) for one in mine], sender):
+    for batch in _batches(orders, sender):
         receipts += await record_all(ledger, caller.organisation, batch)
-    others = [
-        Skipped(unit.tag, "tag-of-another")
-        for unit in units
-        if unit.unit in still and owners.get(unit.tag) != unit.unit
-    ]
-    refused = [unit.tag for unit, receipt in zip(mine, receipts, strict=True) if receipt.outcome is None]
-    skipped = (*done.skipped, *others, *(Skipped(tag, "not-accepted") for tag in refused))
-    return Done((*done.receipts, *receipts), skipped, done.held + held)
+    return {one.asset: receipt for one, receipt in zip(orders, receipts, strict=True)}
+
+
+def _passed_over(look: _Look, given: Mapping[str, Receipt]) -> Iterator[Skipped]:
+    """Name the units that were not stopped, and why."""
+    for unit, one in zip(look.units, look.orders, strict=True):
+        if one is None:
+            yield Skipped(unit.tag, "tag-of-another")
+        elif given[one.asset].outcome is None:
+            yield Skipped(unit.tag, "not-accepted")
 
 
 def _standing(question: Question, recall: str, order: Order) -> Sequence[Opening]:
