@@ -12,6 +12,7 @@ from service.assessing.recall_done import lodgings_of, reached_of, told_of
 from service.assessing.recall_reached import Impact, exposing_at
 from service.assessing.spare_stock import spare_stock
 from service.assessing.spoken_of import kins_spoken_of
+from service.domain.recall.asking import Asking
 from service.domain.recall.campaign import Campaign, campaigns
 from service.domain.recall.followed import lots_told
 from service.domain.recall.impact import touched
@@ -31,17 +32,17 @@ async def impact(
     question: Question, openings: Sequence[Opening], sites: frozenset[str] | None, campaign: Campaign | None = None
 ) -> Impact:
     """Find what openings of a recall speak of, at these sites (None: all)."""
-    recall = openings[0].recall
+    asking = Asking(openings)
     every = _following(await lives(question, await kins_spoken_of(question, openings)))
-    reached = [(lived, told) for lived in every if (told := touched(lived.life, openings)) is not None]
+    reached = [(lived, told) for lived in every if (told := touched(lived.life, asking)) is not None]
     acts = await entangled(question, every)
     beside = {lived.life.unit.unit: lived for lived in every}
-    every_told = [told_of(lived, told, openings, lodgings_of(lived, acts, beside)) for lived, told in reached]
+    every_told = [told_of(lived, told, asking, lodgings_of(lived, acts, beside)) for lived, told in reached]
     found = [one for one in every_told if one.is_at(sites)]
     asked = [(one.lived, [spell.since for spell in one.spells]) for one in found]
-    said = await said_of_units(question, asked, None if campaign is None else recall, acts)
+    said = await said_of_units(question, asked, None if campaign is None else asking.recall, acts)
     rehearsal = campaign is not None and campaign.rehearsal
-    units = tuple(reached_of(*pair, recall, rehearsal=rehearsal) for pair in zip(found, said, strict=True))
+    units = tuple(reached_of(*pair, asking.recall, rehearsal=rehearsal) for pair in zip(found, said, strict=True))
     exposing = tuple(exposing_at((one.touched for one in every_told), sites))
     return Impact(tuple(openings), units, await _stock(question, openings, sites), exposing, campaign)
 
@@ -54,11 +55,12 @@ def _following(every: Sequence[Lived]) -> list[Lived]:
 
 async def outstanding(question: Question, openings: Sequence[Opening]) -> list[tuple[Unit, datetime]]:
     """Find the units with something still to be done about, each since when: what is retired is dealt with."""
+    asking = Asking(openings)
     found: list[tuple[Unit, datetime]] = []
     for lived in await lives(question, await kins_spoken_of(question, openings)):
-        unit, told = lived.life.unit, touched(lived.life, openings)
+        unit, told = lived.life.unit, touched(lived.life, asking)
         if told is not None and told.affected and not unit.retired:
-            found.append((unit, spells(unit, told, openings[0].recall)[-1].since))
+            found.append((unit, spells(unit, told, asking.recall)[-1].since))
     return found
 
 
