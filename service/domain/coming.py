@@ -17,8 +17,8 @@ from service.domain.standing import FOREVER
 from service.domain.uses import against
 from service.domain.wearing import safe_until
 
-TOLD_BEFOREHAND: Final = 10
-"""How many uses to come are told: two weeks of days, or three days of three shifts."""
+TOLD_BEFOREHAND: Final = 6
+"""How many uses to come are told, and looked for by every fold: a week of days, or two days of three shifts."""
 
 
 class Coming(msgspec.Struct, frozen=True):
