@@ -47,10 +47,10 @@ class Reached:
             return lines.get(str(line), [])
         return {test for tests in lines.values() for test in tests if test} or self.seconds
 
-    def _rank(self, test: str, path: Path) -> tuple[bool, float, str]:
-        """Put a module's or a kind's own tests first, then the quickest."""
+    def _rank(self, test: str, path: Path) -> tuple[bool, bool, float, str]:
+        """Put a module's or a kind's own tests first, then those of its folder, then the quickest."""
         own = path.stem.replace("_", "-") if path.parent.name == "kinds" else f"/test_{path.stem}.py"
-        return (own not in test, self.seconds[test], test)
+        return (own not in test, f"tests/domain/{path.parent.name}/" not in test, self.seconds[test], test)
 
 
 class Watching:
