@@ -1,5 +1,7 @@
 """What is on its way, and where nobody knows how much."""
 
+from datetime import UTC, datetime
+
 from tests.domain.ordering.books import FIRST, approved, book, line, placed, received
 from tests.oracle.posting import say
 
@@ -17,7 +19,7 @@ def test_an_approval_without_a_quantity_is_of_nobody_knows_how_many() -> None:
     """Of a proposal that nobody knows it is of nothing."""
     found = book(approved(MONDAY, None))
     assert (found.outstanding, found.untold) == ({("dock", "pf"): 0.0}, frozenset({("dock", "pf")}))
-    unknown = book(approved(MONDAY, None, proposal="pr-0071"))
+    unknown = book(approved(MONDAY, None, proposal="pr-0071"), as_at=datetime(2026, 3, 3, tzinfo=UTC))
     assert (unknown.outstanding, unknown.untold) == ({}, frozenset())
 
 

@@ -67,9 +67,11 @@ def test_days_are_those_of_the_site() -> None:
 
 
 def test_what_nobody_approved_is_not_stale() -> None:
-    """Nor is what was ordered without an approval."""
-    found = on_its_way(OVER, placed(MONDAY))
-    assert [found.waiting.stale_at(found.life(name)) for name in (FIRST, SECOND)] == [None, None]
+    """Nor is what was ordered, with or without an approval, however long it takes."""
+    late = datetime(2026, 6, 30, tzinfo=UTC)
+    for posted in ([placed(MONDAY)], [approved(MONDAY), placed(TUESDAY)]):
+        found = on_its_way(late, *posted)
+        assert [found.waiting.stale_at(found.life(name)) for name in (FIRST, SECOND)] == [None, None]
 
 
 def test_a_day_that_was_said_is_the_day() -> None:
@@ -123,5 +125,6 @@ def test_what_was_called_off_is_not_placed_again_at_the_door() -> None:
     known = life(placed(MONDAY), cancelled(FRIDAY))
     order: Order = known.orders[0]
     assert order.cancelled is not None
-    with pytest.raises(ProposalState, match=f"Order 'PO-1' was called off by event {order.cancelled.event}"):
+    again = "What is still needed is proposed anew"
+    with pytest.raises(ProposalState, match=rf"'PO-1' was called off by event {order.cancelled.event}\. {again}"):
         to_place(known, said())

@@ -38,8 +38,8 @@ AT_ONCE = [
 @pytest.mark.parametrize(("first", "last"), list(combinations(AT_ONCE, 2)))
 def test_at_one_instant_what_comes_goes_first_and_counts_are_last(first: Posted, last: Posted) -> None:
     """Out of a place before out of the site, the site counted before a place; then by what is said, nothing first."""
-    quantities = [one.quantity for one in sorted(changes([last, first]), key=order)]
-    assert quantities == [first.message["quantity"], last.message["quantity"]]
+    found = [(one.quantity, one.lot, one.expires) for one in sorted(changes([last, first]), key=order)]
+    assert found == [tuple(one.message.get(name) for name in ("quantity", "lot", "expires")) for one in (first, last)]
 
 
 def test_an_earlier_instant_goes_before_all() -> None:

@@ -13,6 +13,9 @@ def test_what_was_counted_by_name_leaves_the_other_lots_to_the_count_of_the_rest
         posted = [stock("received", 8, 4, **OLD), stock("received", 8, 4, **other), named]
         counted = stock("counted", 11, 2, lot=None)
         assert left([*posted, counted]) == [("L-8", "2027-01", 3), (other["lot"], "2028-01", 2)]
+    posted = [stock("received", 8, 4, lot=lot) for lot in ("L-8", "L-9")]
+    counts = [stock("counted", 10, 3, lot="L-8"), stock("counted", 11, 2, lot=None)]
+    assert left([*posted, *counts]) == [("L-8", None, 3), ("L-9", None, 2)]
 
 
 def test_a_count_finds_there_what_had_no_place() -> None:
