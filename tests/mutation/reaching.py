@@ -41,16 +41,19 @@ class Reached:
             yield test
 
     def _reaching(self, path: Path, line: int) -> Iterable[str]:
-        """Give the tests that reach a line; of one that was imported, those of the file, or else all."""
+        """Give the tests that reach a line; of one that was imported, those of the file and its own, or else all.
+
+        Its own may reach no line: what a cached function gave at the import is kept.
+        """
         lines = self.lines.get(str(path), {})
         if not self.imported(path, line):
             return lines.get(str(line), [])
-        return {test for tests in lines.values() for test in tests if test} or self.seconds
+        reaching = {test for tests in lines.values() for test in tests if test}
+        return reaching | {test for test in self.seconds if _own(path) in test} or self.seconds
 
-    def _rank(self, test: str, path: Path) -> tuple[bool, float, str]:
-        """Put a module's or a kind's own tests first, then the quickest."""
-        own = path.stem.replace("_", "-") if path.parent.name == "kinds" else f"/test_{path.stem}.py"
-        return (own not in test, self.seconds[test], test)
+    def _rank(self, test: str, path: Path) -> tuple[bool, bool, float, str]:
+        """Put a module's or a kind's own tests first, then those of its folder, then the quickest."""
+        return (_own(path) not in test, f"tests/domain/{path.parent.name}/" not in test, self.seconds[test], test)
 
 
 class Watching:
@@ -69,6 +72,11 @@ class Watching:
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
         """Add up setup, call and teardown."""
         self.seconds[report.nodeid] = self.seconds.get(report.nodeid, 0.0) + report.duration
+
+
+def _own(path: Path) -> str:
+    """Give what the names of a module's or a kind's own tests have in them."""
+    return path.stem.replace("_", "-") if path.parent.name == "kinds" else f"/test_{path.stem}.py"
 
 
 def measure(kept: Path) -> Reached:

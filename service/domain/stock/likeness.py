@@ -60,6 +60,6 @@ def in_turn(change: Change, shares: Iterable[tuple[Kept, Decimal]]) -> list[Chan
         if much > 0:
             parts.append(part_of(change, kept, much))
             rest -= much
-    if rest or not parts:
+    if rest:
         parts.append(change._replace(quantity=rest))
     return parts

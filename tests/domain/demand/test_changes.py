@@ -102,3 +102,11 @@ def test_a_life_of_less_than_a_day_is_a_day() -> None:
     """So that changes to follow can be counted."""
     change = expected_change(part(hours=1), Life(hours=4), Pace(hours=8), TODAY)
     assert change == Change("unit-1 particle-filter", "pf-170", TODAY, "service-limit", 1)
+
+
+def test_a_century_ahead_is_foretold_and_no_day_more() -> None:
+    """A level a day: 36,500 are left to the mark, or one more."""
+    read = part(readings=(Reading(TODAY, 20),))
+    known = expected_change(read, Life(change_at=36520), NO_PACE, TODAY)
+    assert known == Change("unit-1 particle-filter", "pf-170", date(2126, 2, 6), "loading", None)
+    assert expected_change(read, Life(change_at=36521), NO_PACE, TODAY) is None

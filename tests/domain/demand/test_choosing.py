@@ -54,3 +54,10 @@ def test_too_few_origins_decide_nothing() -> None:
     few, enough = choose(series, 1, 0.95), choose((*series, 0.0), 1, 0.95)
     assert (few.because, [score.origins for score in few.scores]) == ("pattern", [11, 11, 11])
     assert (enough.because, enough.forecast.method) == ("back-test", "tsb")
+
+
+def test_what_is_never_wrong_is_left_to_the_pattern() -> None:
+    """Three in every week, and a stock for every other week: the median is three, and no method loses anything."""
+    choice = choose((3.0,) * 40, 1, 0.5)
+    assert [score.pinball for score in choice.scores] == [0, 0, 0]
+    assert (choice.forecast.method, choice.because) == ("croston", "pattern")

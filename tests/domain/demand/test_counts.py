@@ -1,5 +1,6 @@
 """Poisson and negative binomial against printed tables and scipy."""
 
+import re
 from typing import Any
 
 import pytest
@@ -108,7 +109,7 @@ def test_sums_are_of_independent_use() -> None:
 @pytest.mark.parametrize("level", [0.0, 1.0, -0.1, 1.1])
 def test_no_level_is_certain(level: float) -> None:
     """No stock is enough for certain."""
-    with pytest.raises(ValueError, match="between 0 and 1"):
+    with pytest.raises(ValueError, match=rf"^a level lies between 0 and 1, both excluded: {re.escape(str(level))}$"):
         POISSON.quantile(level)
 
 
@@ -167,3 +168,13 @@ def test_chances_have_the_mean_and_variance_they_were_made_of(mean: float, extra
     squares = 2 * sum(use.short(stock) for stock in range(last)) if last < 500 else None
     if squares is not None:
         assert squares - use.short(0) == pytest.approx(use.variance + mean * mean, rel=1e-6)
+
+
+def test_three_thousand_numbers_are_gone_through_and_no_more() -> None:
+    """Twenty for each of the deviation and fifty for each of variance / mean: 20 * 147.5 + 50 * 1 are 3,000.
+
+    However little is used in the mean.
+    """
+    assert Counts(21756.25, 21756.25).widely is None
+    assert Counts(21756.26, 21756.26).widely is not None
+    assert Counts(1.0, 100.0).widely is not None

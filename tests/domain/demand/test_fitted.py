@@ -72,6 +72,43 @@ def test_a_part_of_which_nothing_is_said_lasts_as_long_as_its_unit() -> None:
     assert expected(world(), unit(parts=parts)) == []
 
 
+def test_a_unit_that_was_handed_out_today_has_been_used_for_a_day() -> None:
+    """Three uses today: of twenty shifts seventeen are left, which last five days, cut."""
+    there = world(item(day(1, year=2025), "pf", service_limit={"shifts": 20}))
+    known = unit(parts={"filter": fitted(0)}, uses=3, first_issue=dated(TODAY))
+    assert expected(there, known) == [("A-1", "filter", 5, "service-limit")]
+
+
+def test_a_refitted_part_was_not_clean() -> None:
+    """One reading of it is no line yet."""
+    scale = {"loading": {"levels": 5, "change_at": 4}}
+    parts, loadings = {"filter": fitted(10, condition="refitted")}, {"filter": Loading(2, at(0), event(3))}
+    assert expected(world(**scale), unit(parts=parts, loadings=loadings)) == []
+
+
+def test_the_mark_is_that_of_particle_filters() -> None:
+    """Not of a pre-filter of the same model; and of no known model there is none."""
+    both = [*POSITIONS, {"position": "pre", "role": "pre-filter", "items": ["pf"], "required": False}]
+    there = world_of(
+        [
+            site(day(1, year=2025)),
+            model(day(1, year=2025), positions=both, loading={"levels": 5, "change_at": 4}),
+        ],
+        {},
+    )
+    parts = {"filter": fitted(10), "pre": fitted(10)}
+    loadings = {position: Loading(2, at(0), event(3)) for position in parts}
+    assert expected(there, unit(parts=parts, loadings=loadings)) == [("A-1", "filter", 10, "loading")]
+    assert expected(there, unit(model="cowl", parts=parts, loadings=loadings)) == []
+
+
+def test_a_place_is_named_by_the_unit_and_the_position() -> None:
+    """So that whatever its tag is it is counted once."""
+    scene = Scene(at(0), FOREVER, world(), unit(parts={"filter": fitted(10, expires="2026-03")}))
+    (one,) = expected_in(scene.unit, scene, TODAY, ())
+    assert one.change.place == "00000000-0000-0000-0000-0000000003e7/filter"
+
+
 def test_an_expiry_ends_it() -> None:
     """On its last day."""
     assert expected(world(), unit(parts={"filter": fitted(10, expires="2026-03")})) == [("A-1", "filter", 29, "expiry")]

@@ -50,3 +50,9 @@ def test_the_smallest_order_is_in_whole_packs() -> None:
     assert ordered(13.0, 4.0, 9.0, Usable(0, 12)).quantity == 12
     assert ordered(13.0, 4.0, 9.0, Usable(0, 11)).quantity == 0
     assert ordered(13.0, 4.0, None, Usable(0, 4)).quantity == 4
+
+
+def test_what_is_used_in_the_mean_is_ordered_whatever_is_used_at_best() -> None:
+    """Eight are used in the mean, which is the smallest order; at a low level fewer are at best."""
+    found = ordered(8.0, 8.0, None, Usable(8, 5))
+    assert (found.quantity, found.limits) == (8.0, ())

@@ -1,6 +1,7 @@
 from datetime import date, timedelta
 
 from msgspec.structs import replace
+from scipy.stats import poisson
 
 from service.domain.demand.changes import Change
 from service.domain.demand.counts import Counts
@@ -103,3 +104,13 @@ def test_what_is_ordered_at_least_makes_the_fill_rate() -> None:
         reorder(OUTLOOK, LEAD, Stock(), sold, TERMS).fill_rate for sold in (Sold(), Sold(pack=100), Sold(minimum=60))
     )
     assert bare < least < packed
+
+
+def test_a_single_piece_may_be_all_that_is_ordered() -> None:
+    """Three a week and ordered daily: the level is one above the point, and so many is what the fill rate is of.
+
+    1 - (n(7) - n(8)) / 1 is the chance of no more than seven; by scipy, with a mean of 3 3/7 in eight days.
+    """
+    found = reorder(OUTLOOK, LeadTime(7), Stock(), Sold(), Terms(0.95, look_days=1, order_days=1))
+    assert (found.reorder_point, found.order_up_to) == (7, 8)
+    assert round(found.fill_rate, 9) == round(float(poisson(24 / 7).cdf(7)), 9)

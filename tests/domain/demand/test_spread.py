@@ -69,3 +69,8 @@ def test_without_anything_that_followed_no_error_is_known(series: tuple[float, .
 def test_nothing_told_is_nothing_missed() -> None:
     """A forecast that has faded to nothing."""
     assert dispersion((4.0, 0.0, 0.0, *[0.0] * 30), (4.0, *[0.0] * 32), 1) == 0
+
+
+def test_less_than_one_in_a_period_is_a_forecast() -> None:
+    """A half each time, of one and none in turn: missed by a half in each."""
+    assert dispersion((0.0, 1.0) * 20, (0.5,) * 40, 1) == pytest.approx(1 / 2)

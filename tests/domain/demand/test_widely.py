@@ -66,6 +66,34 @@ def test_quantiles(use: Counts, level: float, quantity: int) -> None:
     assert use.quantile(level) == pytest.approx(quantity, abs=1)
 
 
+@pytest.mark.parametrize(("mean", "extra"), [(1e6, 0.0), (1e7, 1.0)])
+@pytest.mark.parametrize("far", [-2, -0.5, 0, 0.5, 2])
+def test_where_the_skew_is_slight_it_is_told(mean: float, extra: float, far: float) -> None:
+    """The first term of the series of Edgeworth leaves an error of the order of the skew's square, below 1e-6."""
+    use, (known, weighed) = Widely(mean, mean * (1 + extra)), reference(mean, extra)
+    number = int(mean + far * sqrt(use.variance))
+    assert use.at_most(number) == pytest.approx(known.cdf(number), abs=1e-7)
+    short = mean * weighed.sf(number - 1) - number * known.sf(number)
+    assert use.short(number) == pytest.approx(short, abs=1e-3)
+
+
+def test_no_chance_lies_below_nothing() -> None:
+    """Four deviations below the mean the series falls beneath it."""
+    assert Widely(103, 103).at_most(62) == 0
+
+
+@pytest.mark.parametrize(("mean", "variance", "skew"), [(100, 300, 0.2886751346), (6, 60_000, 81.6455756099)])
+def test_the_gamma_distribution_has_the_moments_asked_for(mean: float, variance: float, skew: float) -> None:
+    """Shape times scale, moved; shape times the scale's square; two by the root of the shape.
+
+    The skews are those of the negative binomial by scipy.
+    """
+    shape, scale, moved = Widely(mean, variance)._gamma
+    assert shape * scale + moved == pytest.approx(mean)
+    assert shape * scale**2 == pytest.approx(variance)
+    assert 2 / sqrt(shape) == pytest.approx(skew)
+
+
 def test_of_nothing_all_is_short() -> None:
     """A debt is short besides, and nothing is used with a chance of its own."""
     assert (Widely(500, 5e6).short(0), Widely(500, 5e6).short(-2)) == (500, 502)

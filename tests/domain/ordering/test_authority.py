@@ -1,9 +1,11 @@
 """Whose approval counts."""
 
+from decimal import Decimal
 from typing import Any
 
 import pytest
 
+from service.domain.ordering.authority import Cost
 from tests.domain.ordering.books import approved, book, cap, defined, life, line, placed
 from tests.oracle.posting import Posted
 
@@ -51,7 +53,20 @@ def test_it_is_told_that_the_cap_stood_for_a_manager() -> None:
     within = life(cap("2000.00"), approved(MONDAY, **ERP)).approval
     by_door = life(cap("2000.00"), approved(MONDAY, within_cap=True, **ERP)).approval
     managers = life(cap("2000.00"), approved(MONDAY)).approval
-    assert [one is not None and one.within_cap for one in (within, by_door, managers)] == [True, True, False]
+    placing = life(cap("2000.00"), approved(MONDAY, within_cap=True)).approval
+    told = (within, by_door, placing, managers)
+    assert [one is not None and one.within_cap for one in told] == [True, True, True, False]
+
+
+def test_an_approval_keeps_the_price_and_the_site_of_its_need() -> None:
+    """18.40 pounds each at the dock, though the price is another later; of what nobody knows no price is known."""
+    dearer = defined("20.00", "2026-03-05 09:00")
+    known = life(dearer, approved(MONDAY)).approval
+    assert known is not None
+    assert (known.price, known.site, known.item) == (Cost(Decimal("18.40"), "GBP"), "dock", "pf")
+    unknown = life(approved(MONDAY, proposal="pr-0071", site="yard"), proposal="pr-0071").approval
+    assert unknown is not None
+    assert (unknown.price, unknown.site, unknown.item) == (None, "yard", None)
 
 
 @pytest.mark.parametrize("before", [[approved(MONDAY, 60.0)], [cap("5000.00")]])

@@ -1,8 +1,10 @@
 """What may be done about a proposal as far as it is."""
 
+from datetime import date
 from uuid import UUID
 
 import pytest
+from msgspec.structs import replace
 
 from service.domain.errors import ProposalState
 from service.domain.kinds.order_placed import OrderLine, OrderPlaced
@@ -43,16 +45,24 @@ def test_what_was_done_is_told() -> None:
     assert to_place(known, said()) == to_place(known, said("PO-1", LINE, supplier="sup-4")) == order.placed
 
 
+def test_another_number_is_another_order() -> None:
+    """The first was called off, and the second is told again."""
+    known = life(placed(TUESDAY), cancelled(FRIDAY), placed("2026-03-07 09:00", "PO-2"))
+    assert to_place(known, said("PO-2")) == known.orders[1].placed
+
+
 def test_what_contradicts_it_is_refused_with_what_to_do() -> None:
     """Another quantity, number, supplier or line; an approval of what was ordered without one."""
     known = life(approved(MONDAY), placed(TUESDAY, supplier="sup-4"))
     other = OrderLine(line="10", item="pf", quantity=61.0, unit="C62")
-    for again in (said("PO-2"), said("PO-1", supplier="sup-5"), said("PO-1", other)):
+    late = replace(said(), expected_on=date(2026, 3, 20))
+    for again in (said("PO-2"), said("PO-1", supplier="sup-5"), said("PO-1", other), late):
         with pytest.raises(ProposalState, match=r"is placed, as order 'PO-1'\. What is still needed is proposed anew"):
             to_place(known, again)
-    with pytest.raises(ProposalState, match="It was approved for 60: to change that, void event"):
+    instead = r"void event [0-9a-f-]{36} and approve it again\.$"
+    with pytest.raises(ProposalState, match="It was approved for 60: to change that, " + instead):
         to_approve(life(approved(MONDAY)), 61.0)
-    with pytest.raises(ProposalState, match="It was approved for its own quantity"):
+    with pytest.raises(ProposalState, match="It was approved for its own quantity: to change that, " + instead):
         to_approve(life(approved(MONDAY, None)), 61.0)
     with pytest.raises(ProposalState, match="proposed anew"):
         to_approve(life(placed(TUESDAY)), None)
@@ -65,13 +75,13 @@ def test_the_order_that_goes_on_is_called_off() -> None:
     both = (placed(TUESDAY), placed(FRIDAY, "PO-2"))
     assert to_cancel(life(*both, cancelled(FRIDAY)), None).order == "PO-2"
     assert to_cancel(life(*both), "PO-2").order == "PO-2"
-    with pytest.raises(ProposalState, match="ordered as 'PO-1' and 'PO-2': say as 'order' which"):
+    with pytest.raises(ProposalState, match=r"ordered as 'PO-1' and 'PO-2': say as 'order' which of them\.$"):
         to_cancel(life(*both), None)
-    with pytest.raises(ProposalState, match="It was never ordered as 'PO-3'"):
+    with pytest.raises(ProposalState, match=r"It was never ordered as 'PO-3'\.$"):
         to_cancel(life(*both), "PO-3")
-    with pytest.raises(ProposalState, match="It has all come"):
+    with pytest.raises(ProposalState, match=r"It has all come\.$"):
         to_cancel(life(placed(TUESDAY), received(FRIDAY, 60)), None)
-    with pytest.raises(ProposalState, match="There is no order to call off: to take the approval back, void event"):
+    with pytest.raises(ProposalState, match=r"call off: to take the approval back, void event [0-9a-f-]{36}\.$"):
         to_cancel(life(approved(MONDAY)), None)
     with pytest.raises(ProposalState, match=r"There is no order to call off\.$"):
         to_cancel(life(), None)

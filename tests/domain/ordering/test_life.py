@@ -95,6 +95,14 @@ def test_two_orders_for_one_proposal_are_both_on_their_way() -> None:
     assert not book(*ORDERED).life(FIRST).placed_twice
 
 
+def test_of_two_orders_the_one_that_goes_on_is_told() -> None:
+    """The first where the second has come; where both have, the last."""
+    twice = (*ORDERED, placed(FRIDAY, "PO-2"), received("2026-03-07 09:00", 60, "PO-2"))
+    both = (*twice, received("2026-03-07 09:00", 60))
+    told = [life(*posted).order for posted in (twice, both, (approved(MONDAY),))]
+    assert [None if order is None else order.order for order in told] == ["PO-1", "PO-2", None]
+
+
 def test_an_order_told_again_under_its_number_is_corrected() -> None:
     """The last lines count, and the first moment."""
     found = life(*ORDERED, placed(FRIDAY, "PO-1", line(48.0), expected_on="2026-03-20"))
@@ -115,3 +123,4 @@ def test_an_order_without_lines_is_as_much_as_was_approved() -> None:
     assert unsaid.outstanding == {}
     assert unsaid.untold == {("dock", "pf")}
     assert life(bare, received(FRIDAY, 3)).state == "closed"
+    assert life(bare).quantity is None

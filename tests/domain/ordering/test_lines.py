@@ -5,10 +5,10 @@ from typing import Any
 from uuid import UUID
 
 from service.domain.kinds.stock_received import StockReceived
-from service.domain.ordering.lines import Line, delivered
+from service.domain.ordering.lines import Line, delivered, is_for
 
 
-def ordered(quantity: float | None, line: str = "10", **fields: Any) -> Line:
+def ordered(quantity: float | None, line: str | None = "10", **fields: Any) -> Line:
     """Order filters for the dock."""
     given: dict[str, Any] = {"site": "dock", "item": "pf", "unit": "C62", "ordered": quantity, "line": line}
     return Line(**given | fields)
@@ -69,3 +69,12 @@ def test_what_came_beyond_the_order_is_told_and_nothing_is_outstanding() -> None
     (line,) = delivered([ordered(10)], [came(8), came(4)])
     assert (line.received, line.outstanding) == (12, 0)
     assert left([ordered(0.3)], came(0.1), came(0.1), came(0.1)) == [0]
+
+
+def test_a_line_is_for_its_site_or_for_what_names_it() -> None:
+    """What names no line names none that has no name either."""
+    line, bare = ordered(10), ordered(10, None)
+    assert [is_for(line, came(1, **said)) for said in ({}, {"site": "yard"})] == [True, False]
+    assert [is_for(line, came(1, site="yard", line=said)) for said in ("10", "20")] == [True, False]
+    assert not is_for(bare, came(1, site="yard"))
+    assert left([bare], came(4, site="yard")) == [10]

@@ -2,7 +2,7 @@
 
 from uuid import UUID
 
-from service.domain.ordering.naming import Need, act_id, needs_of, proposal_id
+from service.domain.ordering.naming import Need, act_id, is_receipt_number, needs_of, proposal_id, receipt_number
 
 FIRM, OTHER = UUID(int=1), UUID(int=2)
 
@@ -17,6 +17,25 @@ def test_a_name_follows_from_the_need_alone() -> None:
 def test_texts_that_run_into_each_other_have_names_of_their_own() -> None:
     """Lengths stand before them."""
     assert len({proposal_id("a", "bc", 0), proposal_id("ab", "c", 0), proposal_id("a", "b", 1)}) == 3
+
+
+def test_a_receipt_has_the_number_of_its_proposal_and_of_the_newest_that_came() -> None:
+    """A supplier's own number is none of these."""
+    number = receipt_number("pr-fabf53171bb41c207dbb", 48211)
+    assert number == "pr-fabf53171bb41c207dbb-48211"
+    assert is_receipt_number(number)
+    others = ["pr-fabf53171bb41c207dbb", "pr-fabf-48211", "DN-48211", f"{number}a", f"a{number}"]
+    assert not any(map(is_receipt_number, others))
+
+
+def test_the_name_of_an_act_is_that_of_its_words() -> None:
+    """A UUID of version 5 of proposal, act, number and order (RFC 9562, 5.5); computed by hand with sha1sum."""
+    # printf '\0\0\0\0\0\0\0\0\0\0\0\0\0\0\0\x01pr-1/order-placed/0/' | sha1sum
+    # 5f02d26ad2d8b6ca3c30a86df4514819..., of which the 13th digit becomes 5, and the 17th has its upper bits 10
+    assert str(act_id(FIRM, "pr-1", "order-placed")) == "5f02d26a-d2d8-56ca-bc30-a86df4514819"
+    # printf '\0\0\0\0\0\0\0\0\0\0\0\0\0\0\0\x01pr-1/order-cancelled/0/PO-1' | sha1sum
+    called_off = act_id(FIRM, "pr-1", "order-cancelled", order="PO-1")
+    assert str(called_off) == "d1580abf-4ed5-5747-97bf-0d226a6b278e"
 
 
 def test_an_act_is_named_by_what_is_done_and_anew_once_it_was_voided() -> None:

@@ -4,9 +4,10 @@ from datetime import date
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from service.domain.demand.reorder import Stock
-from service.domain.demand.shelf_life import Lot
+from service.domain.demand.shelf_life import Lot, Usable
 from service.domain.kinds.item_defined import ItemDefined
 from service.domain.ordering.reckoning import Situation, lead_of, reckon
 from tests.domain.reference_data import day, item
@@ -86,3 +87,30 @@ def test_what_is_there_is_used_before_what_comes() -> None:
         2,
         0,
     ]
+
+
+def test_a_lot_is_used_on_its_last_day() -> None:
+    """Nine days use 18/7, and the three that expire on the ninth are that and 3/7 more."""
+    found = reckon(situation(stock=Stock((Lot(3.0, date(2026, 3, 10)),))))
+    assert round(found.used_by(date(2026, 3, 10)), 9) == round(-3 / 7, 9)
+
+
+def test_what_is_delivered_at_once_is_forecast_for_a_week() -> None:
+    """Until the next look: one period."""
+    found = reckon(situation(item=defined(lead_time_days=0))).unforeseen.score
+    assert found is not None
+    assert found.periods == 1
+
+
+def test_a_box_is_bought_for_what_may_be_used_at_best() -> None:
+    """Once five are moved it is eight at best, so that a box of ten is too many; once two are it is eleven."""
+    found = reckon(situation(item=defined(lead_time_days=21, pack_size=10.0)))
+    found = replace(found, reorder=replace(found.reorder, usable=Usable(8, 13)))
+    assert [found.bought(moved).quantity for moved in (2, 5)] == [10.0, 0.0]
+
+
+def test_what_cannot_be_used_any_more_is_not_bought() -> None:
+    """Two may be used in the mean and five at best, and six are moved: none of the nine still wanted."""
+    found = reckon(situation())
+    found = replace(found, reorder=replace(found.reorder, usable=Usable(2, 5)))
+    assert (found.bought(6).wanted, found.bought(6).quantity) == (9.0, 0.0)

@@ -51,6 +51,28 @@ def test_what_would_expire_before_it_is_used_is_not_sent() -> None:
     assert [(one.lot, one.quantity) for one in found] == [("L-1", 1.0), ("L-2", 3.0), (None, 2.0)]
 
 
+def test_of_one_expiry_the_site_that_has_more_gives_first() -> None:
+    """Nine in two lots go before one lot of six, whatever the lots are called; then the site's name tells."""
+    end = date(2026, 9, 30)
+    more, other = Surplus("b", (Lot(5, end, "L-2"), Lot(4, end, "L-3"))), Surplus("a", (Lot(6, end, "L-1"),))
+    assert transfers(5, [other, more], much) == (Transfer("b", 5.0, "L-2", end),)
+    assert transfers(1, [Surplus("d", (Lot(6),)), Surplus("c", (Lot(6),))], much) == (Transfer("c", 1.0),)
+
+
+def test_a_single_one_is_spared_sent_and_left() -> None:
+    """One beyond the site's own level; of two offered one is left when one is promised."""
+    assert surplus("yard", [Lot(1)], 0, 1, 0, TODAY) == Surplus("yard", (Lot(1),))
+    two = Surplus("yard", (Lot(2, lot="L-1"),))
+    assert less([two], transfers(1, [two], much)) == (Surplus("yard", (Lot(1, lot="L-1"),)),)
+
+
+def test_lots_of_one_expiry_go_in_their_order() -> None:
+    """What bears no lot before those that do."""
+    found = surplus("yard", [Lot(1, lot="2-B"), Lot(1, lot="1-A"), Lot(1)], 0, 3, 0, TODAY)
+    assert found is not None
+    assert [lot.lot for lot in found.lots] == [None, "1-A", "2-B"]
+
+
 def test_what_expires_soonest_is_taken_first() -> None:
     """Then from where most is; in whole numbers, and no more than is wanted."""
     end = date(2026, 9, 30)

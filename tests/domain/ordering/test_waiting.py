@@ -44,6 +44,36 @@ def test_the_spread_of_lead_times_is_waited_for() -> None:
     assert on_its_way(datetime(2026, 3, 19, 1, tzinfo=UTC), *known, placed(MONDAY)).outstanding == {}
 
 
+def test_the_slowest_item_is_waited_for() -> None:
+    """The filters take fourteen days, the batteries thirty; what nobody knows of our own fourteen."""
+    slow = say("item-defined", "2026-01-01 08:00", item="bat", name="Battery", unit="C62", lead_time_days=30)
+    waiting = on_its_way(OVER, slow).waiting
+    assert [waiting.days(items) for items in (["pf"], ["bat", "pf"], ["pf", "bat"], [])] == [14, 30, 30, 14]
+
+
+def test_days_are_those_of_the_site() -> None:
+    """London keeps summer time: placed and approved late on the first of June, which is the second there.
+
+    Fourteen days later the sixteenth is over an hour before midnight UTC, and it is over from that moment.
+    """
+    over = datetime(2026, 6, 16, 23, tzinfo=UTC)
+    found = on_its_way(over, placed("2026-06-01 23:30"), approved("2026-06-01 23:30", proposal=SECOND))
+    assert found.waiting.over_at(found.life(FIRST).orders[0]) == over
+    assert found.waiting.stale_at(found.life(SECOND)) == over
+    early = datetime(2026, 6, 16, 22, 59, tzinfo=UTC)
+    found = on_its_way(early, placed("2026-06-01 23:30"), approved("2026-06-01 23:30", proposal=SECOND))
+    assert found.waiting.over_at(found.life(FIRST).orders[0]) is None
+    assert found.waiting.stale_at(found.life(SECOND)) is None
+
+
+def test_what_nobody_approved_is_not_stale() -> None:
+    """Nor is what was ordered, with or without an approval, however long it takes."""
+    late = datetime(2026, 6, 30, tzinfo=UTC)
+    for posted in ([placed(MONDAY)], [approved(MONDAY), placed(TUESDAY)]):
+        found = on_its_way(late, *posted)
+        assert [found.waiting.stale_at(found.life(name)) for name in (FIRST, SECOND)] == [None, None]
+
+
 def test_a_day_that_was_said_is_the_day() -> None:
     """What is late of it is told of, and counts: somebody knows of it."""
     found = on_its_way(OVER, placed(MONDAY, expected_on="2026-03-09"))
@@ -95,5 +125,6 @@ def test_what_was_called_off_is_not_placed_again_at_the_door() -> None:
     known = life(placed(MONDAY), cancelled(FRIDAY))
     order: Order = known.orders[0]
     assert order.cancelled is not None
-    with pytest.raises(ProposalState, match=f"Order 'PO-1' was called off by event {order.cancelled.event}"):
+    again = "What is still needed is proposed anew"
+    with pytest.raises(ProposalState, match=rf"'PO-1' was called off by event {order.cancelled.event}\. {again}"):
         to_place(known, said())

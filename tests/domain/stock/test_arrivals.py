@@ -24,9 +24,13 @@ def test_lots_that_came_without_an_expiry_are_looked_for() -> None:
 
 
 def test_the_soonest_expiry_told_is_taken() -> None:
-    """A month ends with its last day; of other lots none is taken, and what says an expiry keeps it."""
+    """A month ends with its last day; of other lots none is taken, nor of what names none.
+
+    What says an expiry keeps it.
+    """
     told = [stock("received", 7, 2, lot="l-9", expires=said) for said in ("2027-02", "2027-01-31", "2027-01")]
-    found = expiries_of(events([*told, stock("received", 7, 2, lot="L-7", expires="2026-01"), stock("received", 8, 1)]))
+    told += [stock("received", 7, 2, lot=lot, expires="2026-01") for lot in ("L-7", None)]
+    found = expiries_of(events([*told, stock("received", 8, 1)]))
     moved = [stock("moved", 9, 2, to_site="works", **said) for said in ({}, {"expires": "2030-01"}, {"lot": "L-8"})]
     said = [one.expires for one in with_expiries_of(changes(moved, "works"), found)]
     assert said == ["2027-01", "2030-01", None]

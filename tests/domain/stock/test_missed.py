@@ -25,12 +25,21 @@ def counted(day: int, quantity: float, **fields: Any) -> Posted:
         ([counted(3, 1000), counted(5, 38)], [2]),  # mistyped, and put right within two days
         ([counted(3, 50), counted(6, 47)], [3]),  # found, and used from then on
         ([counted(3, 50), counted(3, 50), counted(4, 47)], [3]),  # the count in between was right
+        ([counted(3, 35), counted(4, 35.5)], [4.5]),  # half of one was found again
+        ([counted(3, 50, lot=None), counted(4, 47, lot=None)], []),  # counted without a lot, beyond and missed
     ],
 )
-def test_differences_are_netted(told: list[Posted], used: list[int]) -> None:
+def test_differences_are_netted(told: list[Posted], used: list[float]) -> None:
     """Of forty that came on the second of March."""
     came = stock("received", 8, 40)
-    assert [int(one.quantity) for one in missed(books([came, *told]).entries)] == used
+    assert [float(one.quantity) for one in missed(books([came, *told]).entries)] == used
+
+
+def test_what_was_found_of_one_lot_explains_no_other() -> None:
+    """Ten of L-9 beyond what was known; the day after three of L-8 are missed, and L-8 is none of those."""
+    came = [stock("received", 8, 40), stock("received", 8, 20, lot="L-8")]
+    found = missed(books([*came, counted(3, 50), counted(4, 17, lot="L-8")]).entries)
+    assert [int(one.quantity) for one in found] == [3]
 
 
 @pytest.mark.parametrize("kind", ["received", "moved"])
