@@ -20,6 +20,7 @@ from service.domain.kinds.order_cancelled import OrderCancelled
 from service.domain.kinds.order_placed import OrderPlaced
 from service.domain.kinds.reorder_approved import ReorderApproved
 from service.domain.ordering.authority import APPROVING, beyond_cap, within_at
+from service.domain.ordering.lines import summed
 from service.domain.ordering.naming import Need
 from service.domain.ordering.order import Order
 from service.ledger import Ledger
@@ -72,4 +73,4 @@ async def _may_order(reckoner: Reckoner, need: Need, event: OrderPlaced, moments
         return True
     if not event.lines or any(beyond_cap(rulebook, need, event.lines, at) is not None for at in moments):
         return False
-    return sum(line.quantity for line in event.lines) <= await allowed(reckoner, need, life, event.order)
+    return summed(line.quantity for line in event.lines) <= await allowed(reckoner, need, life, event.order)

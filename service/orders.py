@@ -6,10 +6,9 @@ the other is its repeat, or is told what was done. What was posted as an event c
 """
 
 from collections.abc import Awaitable, Callable, Sequence
-from datetime import date, datetime
-from typing import Annotated, Any, Final, NamedTuple
+from datetime import datetime
+from typing import Any, Final, NamedTuple
 
-from msgspec import Meta
 from msgspec.structs import replace
 
 from service.assessing import reorders
@@ -17,54 +16,31 @@ from service.assessing.moment import Question, asked
 from service.assessing.proposals import Told
 from service.assessing.reckoner import Reckoner, reckoner_of
 from service.domain.caller import Caller
-from service.domain.codec import encode
+from service.domain.codec import decode, encode
 from service.domain.errors import ApprovalNeeded, ContentClash, Malformed, NotFound
 from service.domain.event import Event
 from service.domain.kinds.item_defined import ItemDefined
 from service.domain.kinds.order_cancelled import OrderCancelled
 from service.domain.kinds.order_placed import OrderLine, OrderPlaced
 from service.domain.kinds.reorder_approved import ReorderApproved
+from service.domain.money import spelled
+from service.domain.ordering.asked import Approving, Cancelling, Placing
 from service.domain.ordering.authority import APPROVING, beyond_cap
 from service.domain.ordering.doing import to_approve, to_cancel, to_place
 from service.domain.ordering.life import Life
-from service.domain.ordering.lines import ONLY_LINE
+from service.domain.ordering.lines import ONLY_LINE, summed
 from service.domain.ordering.naming import Act, Need, act_id
 from service.domain.ordering.order import Deed
 from service.domain.stock.lines import is_alike
-from service.domain.value import Value
-from service.domain.words import MANY, Label, Quantity, Reason, Ref
+from service.domain.words import MOST_QUANTITY
 from service.ledger import Ledger
 from service.recording.in_turn import record_all
 from service.recording.incoming import Incoming, Read, Receipt, Sender
 from service.store.events_by_ids import events_by_ids
 
+TOO_MANY: Final = f"an order is of at most {MOST_QUANTITY}. Say in lines what was ordered."
 TRIES: Final = 3
 """How often what others did meanwhile is looked at; their deed is on record then, so that twice is enough."""
-
-
-class Approving(Value, frozen=True, kw_only=True):
-    """Who approves, and how much if it is another quantity than is proposed."""
-
-    by: Ref
-    quantity: Quantity | None = None
-
-
-class Placing(Value, frozen=True, kw_only=True):
-    """Who ordered, under which number, and what; without lines as much as was approved, else as is proposed."""
-
-    by: Ref
-    order: Label
-    lines: Annotated[tuple[OrderLine, ...], Meta(max_length=MANY)] = ()
-    supplier: Ref | None = None
-    expected_on: date | None = None
-
-
-class Cancelling(Value, frozen=True, kw_only=True):
-    """Who calls the order off, and why; which, where the proposal was ordered twice."""
-
-    by: Ref
-    reason: Reason
-    order: Label | None = None
 
 
 class Done(NamedTuple):
@@ -104,9 +80,9 @@ async def approve(ledger: Ledger, caller: Caller, proposal: str, said: Approving
         known = to_approve(desk.life, said.quantity)
         if known is not None:
             return known
-        quantity = await desk.proposed() if said.quantity is None else said.quantity
+        quantity = await _approved(desk) if said.quantity is None else said.quantity
         if not quantity:
-            raise Malformed("/quantity", "Nothing is proposed to be bought now: say how much is approved.")
+            raise Malformed("/quantity", "A quantity of 0 approves nothing: say how much is approved.")
         return [ReorderApproved(**desk.said("reorder-approved"), by=said.by, quantity=quantity)]
 
     return await _done(ledger, caller, proposal, events)
@@ -180,11 +156,24 @@ async def _desk(question: Question, caller: Caller, proposal: str) -> Desk:
     return Desk(question, reckoner, need, reckoner.book.life(proposal), item)
 
 
+async def _approved(desk: Desk) -> float:
+    """Give how much is approved by who says no quantity: what is proposed. Raises Malformed where that cannot be."""
+    quantity = await desk.proposed()
+    if not quantity:
+        raise Malformed("/quantity", "Nothing is proposed to be bought now: say how much is approved.")
+    if quantity > MOST_QUANTITY:
+        told = f"{spelled(quantity)} are proposed, and at most {MOST_QUANTITY} are approved at a time: say how much."
+        raise Malformed("/quantity", told)
+    return quantity
+
+
 async def _only_line(desk: Desk) -> tuple[OrderLine, ...]:
     """Give the line of an order that says none: as much as was approved, else as is proposed."""
     quantity = desk.life.quantity
     if quantity is None:
         quantity = await desk.proposed()
+    if quantity > MOST_QUANTITY:
+        raise Malformed("/lines", f"{spelled(quantity)} are proposed: {TOO_MANY}")
     return (OrderLine(line=ONLY_LINE, item=desk.item.item, quantity=quantity, unit=desk.item.unit),)
 
 
@@ -201,8 +190,11 @@ def _demand_of_need(desk: Desk, lines: Sequence[OrderLine]) -> None:
         for nth, line in enumerate(lines)
         if not is_alike(line.unit, item.unit)
     ]
-    if not wrong and not sum(line.quantity for line in lines):
-        wrong = [("/lines", "Nothing is proposed to be bought now: say in lines what was ordered.")]
+    quantity = summed(line.quantity for line in lines)
+    if not wrong and not quantity:
+        wrong = [("/lines", "An order of nothing: say in lines what was ordered.")]
+    if not wrong and quantity > MOST_QUANTITY:
+        wrong = [("/lines", f"They come to {spelled(quantity)}: {TOO_MANY}")]
     if wrong:
         raise Malformed.of(wrong)
 
@@ -218,10 +210,11 @@ async def _approval(desk: Desk, caller: Caller, lines: Sequence[OrderLine], by: 
     if not managed and (approval is None or beyond is not None):
         why = await _beyond_cap(desk, lines)
         if why is not None:
-            raise ApprovalNeeded(desk.life.proposal, why if beyond is None else f"{beyond}, and {why}")
+            known = None if approval is None else approval.deed.event
+            raise ApprovalNeeded(desk.life.proposal, why if beyond is None else f"{beyond}, and {why}", known)
     if approval is not None:
         return []
-    quantity = sum(line.quantity for line in lines)
+    quantity = summed(line.quantity for line in lines)
     named = desk.said("reorder-approved")
     return [ReorderApproved(**named, by=by, quantity=quantity, within_cap=not managed)]
 
@@ -231,11 +224,14 @@ async def _beyond_cap(desk: Desk, lines: Sequence[OrderLine]) -> str | None:
     why = beyond_cap(desk.question.world.rulebook, desk.need, lines, desk.question.position.now)
     if why is not None:
         return why
-    quantity, most = sum(line.quantity for line in lines), await reorders.allowed(desk.reckoner, desk.need, desk.life)
+    most = await reorders.allowed(desk.reckoner, desk.need, desk.life)
+    quantity = summed(line.quantity for line in lines)
     if quantity <= most:
         return None
     return (
-        f"{quantity:g} are more than the {most:g} that are proposed" if most else "nothing is proposed to be bought now"
+        f"{spelled(quantity)} are more than the {spelled(most)} that are proposed"
+        if most
+        else "nothing is proposed to be bought now"
     )
 
 
@@ -247,6 +243,7 @@ async def _repeated(question: Question, deed: Deed) -> Receipt:
 
 
 def _reads(events: Sequence[Event], caller: Caller, at: datetime) -> list[Read]:
-    """Give events as messages of the caller."""
+    """Give events as messages of the caller. Raises Malformed for what the log could not be read with."""
     sender = Sender(key=caller.key, role=caller.role, sites=caller.sites, received_at=at, sent_at=None)
-    return [Read(incoming=Incoming(raw=encode(event), sender=sender, ordered=True), event=event) for event in events]
+    raws = [encode(event) for event in events]
+    return [Read(incoming=Incoming(raw=raw, sender=sender, ordered=True), event=decode(raw)) for raw in raws]

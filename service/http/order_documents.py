@@ -10,6 +10,7 @@ from msgspec.structs import asdict
 
 from service import documents
 from service.documents import Sending, Taken
+from service.domain.money import priced
 from service.domain.words import Ref
 from service.http import roles
 from service.http.answers import Answer, answer
@@ -28,7 +29,6 @@ from service.outbound.ubl.events.answered import Answer as Meant
 from service.outbound.ubl.events.answered import Said
 from service.outbound.ubl.events.on_the_way import OnTheWay
 from service.outbound.ubl.events.received import Arrival
-from service.outbound.ubl.money import priced
 from service.outbound.ubl.reading import Reading
 from service.outbound.ubl.which import Answer as Document
 

@@ -8,6 +8,7 @@ from litestar.response import Stream
 from msgspec import Meta
 
 from service import orders, reorders
+from service.domain.ordering.asked import Approving, Cancelling, Placing
 from service.domain.ordering.order import State
 from service.domain.words import Ref
 from service.http import columns, roles
@@ -24,7 +25,7 @@ from service.http.position import position_of
 from service.http.problems import refusal
 from service.http.receipts import kept, noted
 from service.http.request import Asked, ledger_of
-from service.orders import Approving, Cancelling, Done, Placing
+from service.orders import Done
 from service.page import Page
 
 GIVES = {201: "Recorded now.", 200: "Recorded before: nothing was done again."}

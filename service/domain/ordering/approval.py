@@ -1,13 +1,13 @@
 """Approval: how much of what was approved, and for how much money, and what goes beyond it."""
 
 from collections.abc import Sequence
-from decimal import Decimal
 
 import msgspec
 
 from service.domain.kinds.order_placed import OrderLine
+from service.domain.money import exact, spelled
 from service.domain.ordering.authority import Cost, costs_of
-from service.domain.ordering.lines import DIGITS
+from service.domain.ordering.lines import summed
 from service.domain.ordering.order import Deed
 
 
@@ -29,21 +29,20 @@ class Approval(msgspec.Struct, frozen=True):
         """Give for how much money it is."""
         if self.price is None or self.quantity is None:
             return None
-        return Cost(Decimal(repr(self.quantity)) * self.price.amount, self.price.currency)
+        return Cost(exact(self.quantity) * self.price.amount, self.price.currency)
 
     def exceeded(self, lines: Sequence[OrderLine]) -> str | None:
         """Say in what way an order goes beyond it; None where it does not. One without lines is as approved."""
         others = sorted({line.item for line in lines} - {self.item}) if self.item is not None else []
         if others:
             return f"nobody approved {' or '.join(others)}"
-        quantity = round(sum(line.quantity for line in lines), DIGITS)
+        quantity = summed(line.quantity for line in lines)
         if self.quantity is not None and quantity > self.quantity:
-            return f"{quantity:g} are more than the {self.quantity:g} that were approved"
+            return f"{spelled(quantity)} are more than the {spelled(self.quantity)} that were approved"
         bound = self.cost
         if bound is None or all(line.price is None for line in lines):
             return None
         for cost in costs_of(lines, self.price):
             if cost.currency != bound.currency or cost.amount > bound.amount:
-                said, given = f"{cost.amount:.2f} {cost.currency}", f"{bound.amount:.2f} {bound.currency}"
-                return f"{said} are beyond the {given} that were approved"
+                return f"{cost} are beyond the {bound} that were approved"
         return None

@@ -12,11 +12,15 @@ from datetime import UTC, datetime
 from decimal import Decimal
 from typing import Final, NamedTuple
 
+from typing_extensions import override
+
 from service.domain.caller import KeyHolder, Role
 from service.domain.conflict import APPROVAL_WITHOUT_AUTHORITY, ORDER_WITHOUT_APPROVAL, UNKNOWN_PROPOSAL
 from service.domain.kinds.order_placed import OrderLine, OrderPlaced
 from service.domain.kinds.reorder_approved import ReorderApproved
+from service.domain.money import exact, priced
 from service.domain.ordering.acts import Said
+from service.domain.ordering.lines import summed
 from service.domain.ordering.naming import Need
 from service.domain.rulebook import Rulebook
 from service.domain.world import World
@@ -32,13 +36,18 @@ class Cost(NamedTuple):
     amount: Decimal
     currency: str
 
+    @override
+    def __str__(self) -> str:
+        """Write it as a person reads it."""
+        return f"{priced(self.amount, self.currency)} {self.currency}"
+
 
 def cost_of(rulebook: Rulebook, item: str, quantity: float, at: datetime) -> Cost | None:
     """Give what so much of an item costs by its definition; None where it has no price."""
     found = rulebook.item(item, at)
     if found is None or found.price is None or found.currency is None:
         return None
-    return Cost(Decimal(repr(quantity)) * found.price, found.currency)
+    return Cost(exact(quantity) * found.price, found.currency)
 
 
 def costs_of(lines: Iterable[OrderLine], price: Cost | None) -> tuple[Cost, ...]:
@@ -47,7 +56,7 @@ def costs_of(lines: Iterable[OrderLine], price: Cost | None) -> tuple[Cost, ...]
     for one in lines:
         each = price if one.price is None else Cost(one.price, one.currency or "")
         if each is not None:
-            found[each.currency] = found.get(each.currency, Decimal(0)) + Decimal(repr(one.quantity)) * each.amount
+            found[each.currency] = found.get(each.currency, Decimal(0)) + exact(one.quantity) * each.amount
     return tuple(Cost(amount, currency) for currency, amount in sorted(found.items()))
 
 
@@ -105,7 +114,7 @@ def beyond_cap(rulebook: Rulebook, need: Need, lines: Sequence[OrderLine], at: d
     """
     if any(line.item != need.item for line in lines):
         return f"only {need.item!r} is proposed"
-    cap, quantity = cap_at(rulebook, need.site, at), sum(line.quantity for line in lines)
+    cap, quantity = cap_at(rulebook, need.site, at), summed(line.quantity for line in lines)
     if cap is None:
         return "no policy 'order-cap' says up to how much may be ordered without a manager"
     by_item = cost_of(rulebook, need.item, quantity, at)
@@ -113,7 +122,7 @@ def beyond_cap(rulebook: Rulebook, need: Need, lines: Sequence[OrderLine], at: d
         return f"item {need.item!r} has no price, so that nobody can say whether it is within the cap"
     for cost in (by_item, *costs_of(lines, cost_of(rulebook, need.item, 1.0, at))):
         if not within(cost, cap):
-            return f"{cost.amount:.2f} {cost.currency} are beyond the cap of {cap.amount:.2f} {cap.currency}"
+            return f"{cost} are beyond the cap of {cap}"
     return None
 
 

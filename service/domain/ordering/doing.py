@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from service.domain.errors import ProposalState
 from service.domain.kinds.order_placed import OrderLine, OrderPlaced
+from service.domain.money import spelled
 from service.domain.ordering.life import Life
 from service.domain.ordering.lines import Line
 from service.domain.ordering.order import ENDED, Deed, Order
@@ -22,7 +23,7 @@ def to_approve(life: Life, quantity: float | None) -> Deed | None:
     if life.orders:
         raise _no(life, NEXT)
     if known is not None:
-        approved = "its own quantity" if known.quantity is None else f"{known.quantity:g}"
+        approved = "its own quantity" if known.quantity is None else spelled(known.quantity)
         instead = f"It was approved for {approved}: to change that, void event {known.deed.event} and approve it again."
         raise _no(life, instead)
     return None

@@ -3,6 +3,7 @@
 import msgspec
 
 from service.domain.ordering.approval import Approval
+from service.domain.ordering.lines import summed
 from service.domain.ordering.naming import Need
 from service.domain.ordering.order import ENDED, Deed, Order, State, state_of
 
@@ -41,7 +42,7 @@ class Life(msgspec.Struct, frozen=True, kw_only=True):
             return None
         ordered = [line.ordered for line in lines if line.ordered is not None]
         if ordered:
-            return sum(ordered)
+            return summed(ordered)
         return None if self.approval is None else self.approval.quantity
 
     @property

@@ -42,6 +42,11 @@ class Line(msgspec.Struct, frozen=True, kw_only=True):
         return max(0.0, round((self.ordered or 0.0) - self.received, DIGITS))
 
 
+def summed(quantities: Iterable[float]) -> float:
+    """Add up quantities, to as many decimals as count."""
+    return round(sum(quantities), DIGITS)
+
+
 def delivered(lines: Sequence[Line], receipts: Iterable[StockReceived]) -> tuple[Line, ...]:
     """Give the lines of one order with what has come of each, from receipts in the order of the fold."""
     told = list(lines)

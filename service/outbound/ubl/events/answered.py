@@ -13,13 +13,13 @@ import msgspec
 from msgspec.structs import replace
 
 from service.domain.kinds.order_placed import OrderLine, OrderPlaced
+from service.domain.money import exact
 from service.domain.problem import Fault
 from service.domain.stock.lines import is_alike
 from service.domain.value import FieldError
 from service.outbound.ubl.documents import OrderResponse, ResponseLine
 from service.outbound.ubl.events.goods import Goods, match
 from service.outbound.ubl.events.lines import each, line_of, refuse, within
-from service.outbound.ubl.money import exact
 from service.outbound.ubl.parts import Delivery
 
 Outcome = Literal["accepted", "changed", "rejected"]
