@@ -2,6 +2,8 @@
 
 from datetime import date
 
+from msgspec.structs import replace
+
 from service.assessing.moment import Question
 from service.assessing.orders import items_of
 from service.assessing.reckoner import Reckoner
@@ -13,6 +15,7 @@ from service.domain.ordering.book import Book
 from service.domain.ordering.life import Life
 from service.domain.ordering.naming import Need, receipt_number
 from service.domain.ordering.order import Order as Part
+from service.domain.ordering.shares import share
 from service.outbound.ubl.documents import Order, ReceiptAdvice
 from service.outbound.ubl.events.goods import Goods, goods_of
 from service.outbound.ubl.events.ordered import as_document
@@ -65,18 +68,19 @@ async def receipt(reckoner: Reckoner, proposal: str) -> ReceiptAdvice:
     if shown is None:
         raise _none(life, "Nothing was ordered yet.")
     items = {need.item, *(line.item for line in shown.lines)}
-    came = [one for one in shown.arrivals if one.site == need.site and one.item in items]
+    came = share(shown, reckoner.book.orders[shown.order], need.site, items)
     if not came:
         raise _none(life, "Nothing of it has come yet.")
-    stored = await events_by_ids(question.conn, question.organisation, [one.event for one in came])
-    events = (stored[one.event].recorded.event for one in came)
+    stored = await events_by_ids(question.conn, question.organisation, [one.event for one, _ in came])
+    events = [(stored[one.event].recorded.event, quantity) for one, quantity in came]
     papers = Papers(
-        number=receipt_number(proposal, max(one.seq for one in came)),
-        issued_on=max(one.on for one in came),
+        number=receipt_number(proposal, max(one.seq for one, _ in came)),
+        issued_on=max(one.on for one, _ in came),
         buyer=buyer_of(site),
         supplier=Party(id=shown.supplier),
     )
-    arrival = Arrival(events=tuple(event for event in events if isinstance(event, StockReceived)))
+    theirs = (replace(event, quantity=much) for event, much in events if isinstance(event, StockReceived))
+    arrival = Arrival(events=tuple(theirs))
     try:
         return as_receipt(arrival, papers, goods(question), question.world.rulebook.zone(need.site, question.as_at))
     except BadDocument as error:
