@@ -20,6 +20,7 @@ from service.domain.kinds.order_cancelled import OrderCancelled
 from service.domain.kinds.order_placed import OrderPlaced
 from service.domain.kinds.reorder_approved import ReorderApproved
 from service.domain.ordering.authority import APPROVING, beyond_cap, within_at
+from service.domain.ordering.costs import standing, wanted
 from service.domain.ordering.lines import summed
 from service.domain.ordering.naming import Need
 from service.domain.ordering.order import Order
@@ -69,7 +70,8 @@ async def _may_approve(reckoner: Reckoner, need: Need, event: ReorderApproved, m
 
 async def _may_order(reckoner: Reckoner, need: Need, event: OrderPlaced, moments: Sequence[datetime]) -> bool:
     life, rulebook = reckoner.book.life(event.proposal), reckoner.question.world.rulebook
-    if life.approval is not None and life.approval.exceeded(event.lines) is None:
+    before = standing(order for order in life.orders if order.order != event.order)
+    if life.approval is not None and life.approval.exceeded(wanted(event.lines), before) is None:
         return True
     if not event.lines or any(beyond_cap(rulebook, need, event.lines, at) is not None for at in moments):
         return False

@@ -26,6 +26,7 @@ from service.domain.kinds.reorder_approved import ReorderApproved
 from service.domain.money import spelled
 from service.domain.ordering.asked import Approving, Cancelling, Placing
 from service.domain.ordering.authority import APPROVING, beyond_cap
+from service.domain.ordering.costs import wanted
 from service.domain.ordering.doing import to_approve, to_cancel, to_place
 from service.domain.ordering.life import Life
 from service.domain.ordering.lines import ONLY_LINE, summed
@@ -206,7 +207,7 @@ async def _approval(desk: Desk, caller: Caller, lines: Sequence[OrderLine], by: 
     proposed: else each order would open a further need of nothing. What was approved is so for its money, too.
     """
     approval, managed = desk.life.approval, caller.role in APPROVING
-    beyond = None if approval is None else approval.exceeded(lines)
+    beyond = None if approval is None else approval.exceeded(wanted(lines))
     if not managed and (approval is None or beyond is not None):
         why = await _beyond_cap(desk, lines)
         if why is not None:

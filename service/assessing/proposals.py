@@ -11,7 +11,7 @@ from service.domain.demand.fitted import Expected
 from service.domain.demand.quantity import Ordered
 from service.domain.kinds.item_defined import ItemDefined
 from service.domain.money import exact, extended, priced, spelled
-from service.domain.ordering.authority import Cost
+from service.domain.ordering.costs import Cost
 from service.domain.ordering.life import Life
 from service.domain.ordering.lines import Line
 from service.domain.ordering.order import Deed, Order
@@ -139,7 +139,7 @@ def _cost_now(life: Life, item: ItemDefined | None) -> Told | None:
 
     It is None where there is no price, and where the lines are in several currencies.
     """
-    lines = [line for order in life.orders for line in order.lines if line.ordered is not None]
+    lines = [line for order in life.kept for line in order.lines if line.ordered is not None]
     if all(line.price is None for line in lines):
         return None if item is None or life.quantity is None else _cost(item, life.quantity)
     costs = [_line_cost(line, item) for line in lines]
