@@ -24,7 +24,7 @@ from service.domain.kinds.order_cancelled import OrderCancelled
 from service.domain.kinds.order_placed import OrderLine, OrderPlaced
 from service.domain.kinds.reorder_approved import ReorderApproved
 from service.domain.money import spelled
-from service.domain.ordering.asked import Approving, Cancelling, Placing
+from service.domain.ordering.asked import TOO_MANY, Approving, Cancelling, Placing, demand_of
 from service.domain.ordering.authority import APPROVING, beyond_cap
 from service.domain.ordering.costs import wanted
 from service.domain.ordering.doing import to_approve, to_cancel, to_place
@@ -32,14 +32,12 @@ from service.domain.ordering.life import Life
 from service.domain.ordering.lines import ONLY_LINE, summed
 from service.domain.ordering.naming import Act, Need, act_id
 from service.domain.ordering.order import Deed
-from service.domain.stock.lines import is_alike
 from service.domain.words import MOST_QUANTITY
 from service.ledger import Ledger
 from service.recording.in_turn import record_all
 from service.recording.incoming import Incoming, Read, Receipt, Sender
 from service.store.events_by_ids import events_by_ids
 
-TOO_MANY: Final = f"an order is of at most {MOST_QUANTITY}. Say in lines what was ordered."
 TRIES: Final = 3
 """How often what others did meanwhile is looked at; their deed is on record then, so that twice is enough."""
 
@@ -108,7 +106,7 @@ async def place(ledger: Ledger, caller: Caller, proposal: str, said: Placing) ->
         if known is not None:
             return known
         lines = said.lines or await _only_line(desk)
-        _demand_of_need(desk, lines)
+        demand_of(desk.item, lines)
         approval = await _approval(desk, caller, lines, said.by)
         return [*approval, replace(placed, lines=lines)]
 
@@ -176,28 +174,6 @@ async def _only_line(desk: Desk) -> tuple[OrderLine, ...]:
     if quantity > MOST_QUANTITY:
         raise Malformed("/lines", f"{spelled(quantity)} are proposed: {TOO_MANY}")
     return (OrderLine(line=ONLY_LINE, item=desk.item.item, quantity=quantity, unit=desk.item.unit),)
-
-
-def _demand_of_need(desk: Desk, lines: Sequence[OrderLine]) -> None:
-    """Raise Malformed for lines of another item or unit than is proposed, and for an order of nothing."""
-    item = desk.item
-    wrong = [
-        (f"/lines/{nth}/item", f"The proposal is for {item.item!r}: order other items by their own proposals.")
-        for nth, line in enumerate(lines)
-        if line.item != item.item
-    ]
-    wrong += [
-        (f"/lines/{nth}/unit", f"The item is counted in {item.unit!r}: say the quantity in that unit.")
-        for nth, line in enumerate(lines)
-        if not is_alike(line.unit, item.unit)
-    ]
-    quantity = summed(line.quantity for line in lines)
-    if not wrong and not quantity:
-        wrong = [("/lines", "An order of nothing: say in lines what was ordered.")]
-    if not wrong and quantity > MOST_QUANTITY:
-        wrong = [("/lines", f"They come to {spelled(quantity)}: {TOO_MANY}")]
-    if wrong:
-        raise Malformed.of(wrong)
 
 
 async def _approval(desk: Desk, caller: Caller, lines: Sequence[OrderLine], by: str) -> list[Event]:

@@ -22,13 +22,14 @@ __all__ = ["shop"]
             "#/lines",
             "They come to 1200001.5: an order is of at most 1000000. Say in lines what was ordered.",
         ),
+        ([LINE | {"price": "1.00", "currency": "ZZZ"}], "#/lines/0/currency", "'ZZZ' is no code of ISO 4217."),
         ([LINE | {"quantity": 0.0}], "#/lines", "An order of nothing: say in lines what was ordered."),
     ],
 )
 async def test_an_order_that_cannot_be_kept_is_refused(
     shop: httpx.AsyncClient, administrator: Headers, lines: Any, pointer: str, detail: str
 ) -> None:
-    """A line that stands twice, more than anybody counts, and nothing: told, and the proposal stays open."""
+    """A line that stands twice, more than anybody counts, money that is none, and nothing: the proposal stays open."""
     name = await proposal(shop, administrator)
     refused = await act(shop, administrator, name, "placement", order="PO-1", lines=lines)
     (told,) = refused.json()["errors"]

@@ -7,7 +7,7 @@ import httpx
 from tests.http.doors import FOREIGN
 from tests.http.firm import Headers, ago, message, model, post, registered, site
 from tests.http.keys import Keys
-from tests.http.ordering_firm import act, counted, item, listed, received, shop, swapped, the_one, used
+from tests.http.ordering_firm import act, cap, counted, item, listed, received, shop, swapped, the_one, used
 
 __all__ = ["shop"]
 
@@ -280,3 +280,10 @@ async def test_a_currency_is_one_that_there_is(http: httpx.AsyncClient, administ
     refused = await http.post("/v1/events", json=item(currency="ZZZ"), headers=administrator)
     assert (refused.status_code, refused.json()["errors"][0]["pointer"]) == (422, "#/currency")
     assert (await http.post("/v1/events", json=item(currency="EUR"), headers=administrator)).status_code == 201
+    line = {"line": "1", "item": "pf-170", "quantity": 4.0, "unit": "C62", "price": "1.00", "currency": "GBP"}
+    order = message(
+        "order-placed", proposal="pr-1", order="PO-1", lines=[line, line | {"line": "2", "currency": "ZZZ"}]
+    )
+    for said, pointer in ((order, "#/lines/1/currency"), (cap(currency="ZZZ"), "#/values/currency")):
+        refused = await http.post("/v1/events", json=said, headers=administrator)
+        assert (refused.status_code, refused.json()["errors"][0]["pointer"]) == (422, pointer)
