@@ -129,7 +129,10 @@ async def cancel(ledger: Ledger, caller: Caller, proposal: str, said: Cancelling
 async def _done(
     ledger: Ledger, caller: Caller, proposal: str, events: Callable[[Desk], Awaitable[Deed | list[Event]]]
 ) -> Done:
-    """Do what is to be done, look again where somebody else was faster, and tell the proposal as it is then."""
+    """Do what is to be done, look again where somebody else was faster, and tell the proposal as it is then.
+
+    Of an order that was recorded while its approval was another's, it is told that it was recorded.
+    """
     receipts: list[Receipt] = []
     for _ in range(TRIES):
         async with asked(ledger, caller) as question:
@@ -137,7 +140,8 @@ async def _done(
             found = await events(desk)
             if isinstance(found, Deed):
                 told = await reorders.one(desk.reckoner, proposal)
-                return Done([await _repeated(question, found)], told)
+                ours = next((one for one in receipts if one.id == found.event and one.problem is None), None)
+                return Done([ours or await _repeated(question, found)], told)
             now = question.position.now
         receipts = await record_all(ledger, caller.organisation, _reads(found, caller, now))
         if all(receipt.problem is None or receipt.problem.code != ContentClash.code for receipt in receipts):
