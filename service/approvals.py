@@ -15,10 +15,10 @@ from service.assessing.reckoner import Reckoner, reckoner_of
 from service.assessing.reorders import allowed
 from service.domain.caller import Caller
 from service.domain.conflict import APPROVAL_WITHOUT_AUTHORITY, ORDER_WITHOUT_APPROVAL, UNKNOWN_ORDER, UNKNOWN_PROPOSAL
-from service.domain.facts import instant
 from service.domain.kinds.order_cancelled import OrderCancelled
 from service.domain.kinds.order_placed import OrderPlaced
 from service.domain.kinds.reorder_approved import ReorderApproved
+from service.domain.ordering.acts import moments_of
 from service.domain.ordering.authority import APPROVING, beyond_cap, within_at
 from service.domain.ordering.costs import standing, wanted
 from service.domain.ordering.lines import summed
@@ -48,7 +48,7 @@ async def compared(ledger: Ledger, caller: Caller, one: Read) -> Read:
             return one.contradicted(UNKNOWN_PROPOSAL)
         if caller.role in APPROVING:
             return one
-        moments = (instant(event, None, question.world), one.incoming.sender.received_at)
+        moments = (moments_of(event, question.world)[1], one.incoming.sender.received_at)
         if isinstance(event, ReorderApproved):
             fits = await _may_approve(reckoner, need, event, moments)
             return one if fits else one.contradicted(APPROVAL_WITHOUT_AUTHORITY)

@@ -48,7 +48,7 @@ def order(reckoner: Reckoner, proposal: str) -> Order:
     """
     question, need = reckoner.question, need_of(reckoner.book, proposal)
     site, every = question.world.rulebook.site(need.site, question.as_at), goods(question)
-    placed, day = _placed(question, reckoner.book.life(proposal), need, every)
+    placed, day = _placed(reckoner.book.life(proposal), need, every)
     try:
         return as_document(
             placed, every, issued_on=day, buyer=buyer_of(site), supplier=Party(), delivery=place_of(site)
@@ -87,7 +87,7 @@ async def receipt(reckoner: Reckoner, proposal: str) -> ReceiptAdvice:
         raise CannotBeWritten.of(error) from error
 
 
-def _placed(question: Question, life: Life, need: Need, every: Goods) -> tuple[OrderPlaced, date]:
+def _placed(life: Life, need: Need, every: Goods) -> tuple[OrderPlaced, date]:
     """Give what is ordered and the local day of it: as it was placed, else as it was approved. Raises ProposalState."""
     shown, approval = life.order, life.approval
     if shown is not None:
@@ -100,7 +100,7 @@ def _placed(question: Question, life: Life, need: Need, every: Goods) -> tuple[O
     placed = approved_of(life, need, every)
     if placed is None:
         raise _none(life, f"Nobody said how much: void event {approval.deed.event} and approve it with a quantity.")
-    return placed, question.world.day(approval.deed.at, need.site)
+    return placed, approval.on
 
 
 def _none(life: Life, instead: str) -> ProposalState:

@@ -209,6 +209,6 @@ def _history(life: Life) -> str:
     told = []
     if life.approval is not None:
         how = "within the cap" if life.approval.within_cap else f"by {life.approval.deed.by}"
-        told.append(f"Approved {how} on {life.approval.deed.at:%Y-%m-%d}.")
+        told.append(f"Approved {how} on {life.approval.on}.")
     told += [f"Ordered as {order.order} on {order.placed_on}; {order.state}." for order in life.orders]
     return " ".join(told)

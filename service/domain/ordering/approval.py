@@ -1,6 +1,7 @@
 """Approval: how much of what was approved, and for how much money, and what goes beyond it."""
 
 from collections.abc import Iterable
+from datetime import date
 
 import msgspec
 
@@ -15,10 +16,11 @@ class Approval(msgspec.Struct, frozen=True):
     """An approval, and of how much if it says so; `within_cap` says that a policy's cap stands for a manager.
 
     `price` is that of one of the item when it was approved, None where it had none: nobody set a bound then. `unit` is
-    what the item is counted in, None where it is not defined.
+    what the item is counted in, None where it is not defined, `on` the local day.
     """
 
     deed: Deed
+    on: date
     quantity: float | None
     within_cap: bool
     price: Cost | None = None

@@ -194,7 +194,8 @@ class Book:
         price = None if need is None else cost_of(self._world.rulebook, need.item, 1.0, said.at)
         item = None if need is None else need.item
         unit = None if need is None else unit_at(self._world.rulebook, need.item, said.at)
-        return Approval(deed_of(said), said.event.quantity, within, price, site, item, unit)
+        on = said.event.occurred_on or self._world.day(said.at, site or "")
+        return Approval(deed_of(said), on, said.event.quantity, within, price, site, item, unit)
 
 
 def book_of(

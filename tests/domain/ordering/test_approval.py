@@ -1,5 +1,6 @@
 """How far an approval goes: for all orders of its proposal together, in the item's unit, and for its money."""
 
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -11,7 +12,8 @@ from tests.domain.ordering.books import approved, book, cancelled, line, placed,
 from tests.oracle.posting import Posted
 
 DEED: Any = None
-TEN = Approval(DEED, 10.0, within_cap=False, price=Cost(Decimal("18.40"), "GBP"), site="dock", item="pf", unit="C62")
+PRICE = Cost(Decimal("18.40"), "GBP")
+TEN = Approval(DEED, date(2026, 3, 2), 10.0, within_cap=False, price=PRICE, site="dock", item="pf", unit="C62")
 MONDAY, TUESDAY, LATER = "2026-03-02 09:00", "2026-03-03 09:00", "2026-03-04 09:00"
 
 
