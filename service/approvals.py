@@ -15,11 +15,13 @@ from service.assessing.reckoner import Reckoner, reckoner_of
 from service.assessing.reorders import allowed
 from service.domain.caller import Caller
 from service.domain.conflict import APPROVAL_WITHOUT_AUTHORITY, ORDER_WITHOUT_APPROVAL, UNKNOWN_ORDER, UNKNOWN_PROPOSAL
-from service.domain.facts import instant
 from service.domain.kinds.order_cancelled import OrderCancelled
 from service.domain.kinds.order_placed import OrderPlaced
 from service.domain.kinds.reorder_approved import ReorderApproved
+from service.domain.ordering.acts import moments_of
 from service.domain.ordering.authority import APPROVING, beyond_cap, within_at
+from service.domain.ordering.costs import standing, wanted
+from service.domain.ordering.lines import summed
 from service.domain.ordering.naming import Need
 from service.domain.ordering.order import Order
 from service.ledger import Ledger
@@ -46,7 +48,7 @@ async def compared(ledger: Ledger, caller: Caller, one: Read) -> Read:
             return one.contradicted(UNKNOWN_PROPOSAL)
         if caller.role in APPROVING:
             return one
-        moments = (instant(event, None, question.world), one.incoming.sender.received_at)
+        moments = (moments_of(event, question.world)[1], one.incoming.sender.received_at)
         if isinstance(event, ReorderApproved):
             fits = await _may_approve(reckoner, need, event, moments)
             return one if fits else one.contradicted(APPROVAL_WITHOUT_AUTHORITY)
@@ -68,8 +70,9 @@ async def _may_approve(reckoner: Reckoner, need: Need, event: ReorderApproved, m
 
 async def _may_order(reckoner: Reckoner, need: Need, event: OrderPlaced, moments: Sequence[datetime]) -> bool:
     life, rulebook = reckoner.book.life(event.proposal), reckoner.question.world.rulebook
-    if life.approval is not None and life.approval.exceeded(event.lines) is None:
+    before = standing(order for order in life.orders if order.order != event.order)
+    if life.approval is not None and life.approval.exceeded(wanted(event.lines), before) is None:
         return True
     if not event.lines or any(beyond_cap(rulebook, need, event.lines, at) is not None for at in moments):
         return False
-    return sum(line.quantity for line in event.lines) <= await allowed(reckoner, need, life, event.order)
+    return summed(line.quantity for line in event.lines) <= await allowed(reckoner, need, life, event.order)

@@ -6,10 +6,9 @@ the other is its repeat, or is told what was done. What was posted as an event c
 """
 
 from collections.abc import Awaitable, Callable, Sequence
-from datetime import date, datetime
-from typing import Annotated, Any, Final, NamedTuple
+from datetime import datetime
+from typing import Any, Final, NamedTuple
 
-from msgspec import Meta
 from msgspec.structs import replace
 
 from service.assessing import reorders
@@ -17,22 +16,23 @@ from service.assessing.moment import Question, asked
 from service.assessing.proposals import Told
 from service.assessing.reckoner import Reckoner, reckoner_of
 from service.domain.caller import Caller
-from service.domain.codec import encode
+from service.domain.codec import decode, encode
 from service.domain.errors import ApprovalNeeded, ContentClash, Malformed, NotFound
 from service.domain.event import Event
 from service.domain.kinds.item_defined import ItemDefined
 from service.domain.kinds.order_cancelled import OrderCancelled
 from service.domain.kinds.order_placed import OrderLine, OrderPlaced
 from service.domain.kinds.reorder_approved import ReorderApproved
+from service.domain.money import spelled
+from service.domain.ordering.asked import TOO_MANY, Approving, Cancelling, Placing, demand_of
 from service.domain.ordering.authority import APPROVING, beyond_cap
+from service.domain.ordering.costs import wanted
 from service.domain.ordering.doing import to_approve, to_cancel, to_place
 from service.domain.ordering.life import Life
-from service.domain.ordering.lines import ONLY_LINE
+from service.domain.ordering.lines import ONLY_LINE, summed
 from service.domain.ordering.naming import Act, Need, act_id
 from service.domain.ordering.order import Deed
-from service.domain.stock.lines import is_alike
-from service.domain.value import Value
-from service.domain.words import MANY, Label, Quantity, Reason, Ref
+from service.domain.words import MOST_QUANTITY
 from service.ledger import Ledger
 from service.recording.in_turn import record_all
 from service.recording.incoming import Incoming, Read, Receipt, Sender
@@ -40,31 +40,6 @@ from service.store.events_by_ids import events_by_ids
 
 TRIES: Final = 3
 """How often what others did meanwhile is looked at; their deed is on record then, so that twice is enough."""
-
-
-class Approving(Value, frozen=True, kw_only=True):
-    """Who approves, and how much if it is another quantity than is proposed."""
-
-    by: Ref
-    quantity: Quantity | None = None
-
-
-class Placing(Value, frozen=True, kw_only=True):
-    """Who ordered, under which number, and what; without lines as much as was approved, else as is proposed."""
-
-    by: Ref
-    order: Label
-    lines: Annotated[tuple[OrderLine, ...], Meta(max_length=MANY)] = ()
-    supplier: Ref | None = None
-    expected_on: date | None = None
-
-
-class Cancelling(Value, frozen=True, kw_only=True):
-    """Who calls the order off, and why; which, where the proposal was ordered twice."""
-
-    by: Ref
-    reason: Reason
-    order: Label | None = None
 
 
 class Done(NamedTuple):
@@ -104,9 +79,9 @@ async def approve(ledger: Ledger, caller: Caller, proposal: str, said: Approving
         known = to_approve(desk.life, said.quantity)
         if known is not None:
             return known
-        quantity = await desk.proposed() if said.quantity is None else said.quantity
+        quantity = await _approved(desk) if said.quantity is None else said.quantity
         if not quantity:
-            raise Malformed("/quantity", "Nothing is proposed to be bought now: say how much is approved.")
+            raise Malformed("/quantity", "A quantity of 0 approves nothing: say how much is approved.")
         return [ReorderApproved(**desk.said("reorder-approved"), by=said.by, quantity=quantity)]
 
     return await _done(ledger, caller, proposal, events)
@@ -131,7 +106,7 @@ async def place(ledger: Ledger, caller: Caller, proposal: str, said: Placing) ->
         if known is not None:
             return known
         lines = said.lines or await _only_line(desk)
-        _demand_of_need(desk, lines)
+        demand_of(desk.item, lines)
         approval = await _approval(desk, caller, lines, said.by)
         return [*approval, replace(placed, lines=lines)]
 
@@ -154,7 +129,10 @@ async def cancel(ledger: Ledger, caller: Caller, proposal: str, said: Cancelling
 async def _done(
     ledger: Ledger, caller: Caller, proposal: str, events: Callable[[Desk], Awaitable[Deed | list[Event]]]
 ) -> Done:
-    """Do what is to be done, look again where somebody else was faster, and tell the proposal as it is then."""
+    """Do what is to be done, look again where somebody else was faster, and tell the proposal as it is then.
+
+    Of an order that was recorded while its approval was another's, it is told that it was recorded.
+    """
     receipts: list[Receipt] = []
     for _ in range(TRIES):
         async with asked(ledger, caller) as question:
@@ -162,7 +140,8 @@ async def _done(
             found = await events(desk)
             if isinstance(found, Deed):
                 told = await reorders.one(desk.reckoner, proposal)
-                return Done([await _repeated(question, found)], told)
+                ours = next((one for one in receipts if one.id == found.event and one.problem is None), None)
+                return Done([ours or await _repeated(question, found)], told)
             now = question.position.now
         receipts = await record_all(ledger, caller.organisation, _reads(found, caller, now))
         if all(receipt.problem is None or receipt.problem.code != ContentClash.code for receipt in receipts):
@@ -180,31 +159,25 @@ async def _desk(question: Question, caller: Caller, proposal: str) -> Desk:
     return Desk(question, reckoner, need, reckoner.book.life(proposal), item)
 
 
+async def _approved(desk: Desk) -> float:
+    """Give how much is approved by who says no quantity: what is proposed. Raises Malformed where that cannot be."""
+    quantity = await desk.proposed()
+    if not quantity:
+        raise Malformed("/quantity", "Nothing is proposed to be bought now: say how much is approved.")
+    if quantity > MOST_QUANTITY:
+        told = f"{spelled(quantity)} are proposed, and at most {MOST_QUANTITY} are approved at a time: say how much."
+        raise Malformed("/quantity", told)
+    return quantity
+
+
 async def _only_line(desk: Desk) -> tuple[OrderLine, ...]:
     """Give the line of an order that says none: as much as was approved, else as is proposed."""
     quantity = desk.life.quantity
     if quantity is None:
         quantity = await desk.proposed()
+    if quantity > MOST_QUANTITY:
+        raise Malformed("/lines", f"{spelled(quantity)} are proposed: {TOO_MANY}")
     return (OrderLine(line=ONLY_LINE, item=desk.item.item, quantity=quantity, unit=desk.item.unit),)
-
-
-def _demand_of_need(desk: Desk, lines: Sequence[OrderLine]) -> None:
-    """Raise Malformed for lines of another item or unit than is proposed, and for an order of nothing."""
-    item = desk.item
-    wrong = [
-        (f"/lines/{nth}/item", f"The proposal is for {item.item!r}: order other items by their own proposals.")
-        for nth, line in enumerate(lines)
-        if line.item != item.item
-    ]
-    wrong += [
-        (f"/lines/{nth}/unit", f"The item is counted in {item.unit!r}: say the quantity in that unit.")
-        for nth, line in enumerate(lines)
-        if not is_alike(line.unit, item.unit)
-    ]
-    if not wrong and not sum(line.quantity for line in lines):
-        wrong = [("/lines", "Nothing is proposed to be bought now: say in lines what was ordered.")]
-    if wrong:
-        raise Malformed.of(wrong)
 
 
 async def _approval(desk: Desk, caller: Caller, lines: Sequence[OrderLine], by: str) -> list[Event]:
@@ -214,14 +187,15 @@ async def _approval(desk: Desk, caller: Caller, lines: Sequence[OrderLine], by: 
     proposed: else each order would open a further need of nothing. What was approved is so for its money, too.
     """
     approval, managed = desk.life.approval, caller.role in APPROVING
-    beyond = None if approval is None else approval.exceeded(lines)
+    beyond = None if approval is None else approval.exceeded(wanted(lines))
     if not managed and (approval is None or beyond is not None):
         why = await _beyond_cap(desk, lines)
         if why is not None:
-            raise ApprovalNeeded(desk.life.proposal, why if beyond is None else f"{beyond}, and {why}")
+            known = None if approval is None else approval.deed.event
+            raise ApprovalNeeded(desk.life.proposal, why if beyond is None else f"{beyond}, and {why}", known)
     if approval is not None:
         return []
-    quantity = sum(line.quantity for line in lines)
+    quantity = summed(line.quantity for line in lines)
     named = desk.said("reorder-approved")
     return [ReorderApproved(**named, by=by, quantity=quantity, within_cap=not managed)]
 
@@ -231,11 +205,14 @@ async def _beyond_cap(desk: Desk, lines: Sequence[OrderLine]) -> str | None:
     why = beyond_cap(desk.question.world.rulebook, desk.need, lines, desk.question.position.now)
     if why is not None:
         return why
-    quantity, most = sum(line.quantity for line in lines), await reorders.allowed(desk.reckoner, desk.need, desk.life)
+    most = await reorders.allowed(desk.reckoner, desk.need, desk.life)
+    quantity = summed(line.quantity for line in lines)
     if quantity <= most:
         return None
     return (
-        f"{quantity:g} are more than the {most:g} that are proposed" if most else "nothing is proposed to be bought now"
+        f"{spelled(quantity)} are more than the {spelled(most)} that are proposed"
+        if most
+        else "nothing is proposed to be bought now"
     )
 
 
@@ -247,6 +224,7 @@ async def _repeated(question: Question, deed: Deed) -> Receipt:
 
 
 def _reads(events: Sequence[Event], caller: Caller, at: datetime) -> list[Read]:
-    """Give events as messages of the caller."""
+    """Give events as messages of the caller. Raises Malformed for what the log could not be read with."""
     sender = Sender(key=caller.key, role=caller.role, sites=caller.sites, received_at=at, sent_at=None)
-    return [Read(incoming=Incoming(raw=encode(event), sender=sender, ordered=True), event=event) for event in events]
+    raws = [encode(event) for event in events]
+    return [Read(incoming=Incoming(raw=raw, sender=sender, ordered=True), event=decode(raw)) for raw in raws]

@@ -2,6 +2,8 @@
 
 from datetime import date
 
+from msgspec.structs import replace
+
 from service.assessing.moment import Question
 from service.assessing.orders import items_of
 from service.assessing.reckoner import Reckoner
@@ -13,6 +15,7 @@ from service.domain.ordering.book import Book
 from service.domain.ordering.life import Life
 from service.domain.ordering.naming import Need, receipt_number
 from service.domain.ordering.order import Order as Part
+from service.domain.ordering.shares import share
 from service.outbound.ubl.documents import Order, ReceiptAdvice
 from service.outbound.ubl.events.goods import Goods, goods_of
 from service.outbound.ubl.events.ordered import as_document
@@ -45,7 +48,7 @@ def order(reckoner: Reckoner, proposal: str) -> Order:
     """
     question, need = reckoner.question, need_of(reckoner.book, proposal)
     site, every = question.world.rulebook.site(need.site, question.as_at), goods(question)
-    placed, day = _placed(question, reckoner.book.life(proposal), need, every)
+    placed, day = _placed(reckoner.book.life(proposal), need, every)
     try:
         return as_document(
             placed, every, issued_on=day, buyer=buyer_of(site), supplier=Party(), delivery=place_of(site)
@@ -65,25 +68,26 @@ async def receipt(reckoner: Reckoner, proposal: str) -> ReceiptAdvice:
     if shown is None:
         raise _none(life, "Nothing was ordered yet.")
     items = {need.item, *(line.item for line in shown.lines)}
-    came = [one for one in shown.arrivals if one.site == need.site and one.item in items]
+    came = share(shown, reckoner.book.orders[shown.order], need.site, items)
     if not came:
         raise _none(life, "Nothing of it has come yet.")
-    stored = await events_by_ids(question.conn, question.organisation, [one.event for one in came])
-    events = (stored[one.event].recorded.event for one in came)
+    stored = await events_by_ids(question.conn, question.organisation, [one.event for one, _ in came])
+    events = [(stored[one.event].recorded.event, quantity) for one, quantity in came]
     papers = Papers(
-        number=receipt_number(proposal, max(one.seq for one in came)),
-        issued_on=max(one.on for one in came),
+        number=receipt_number(proposal, max(one.seq for one, _ in came)),
+        issued_on=max(one.on for one, _ in came),
         buyer=buyer_of(site),
         supplier=Party(id=shown.supplier),
     )
-    arrival = Arrival(events=tuple(event for event in events if isinstance(event, StockReceived)))
+    theirs = (replace(event, quantity=much) for event, much in events if isinstance(event, StockReceived))
+    arrival = Arrival(events=tuple(theirs))
     try:
         return as_receipt(arrival, papers, goods(question), question.world.rulebook.zone(need.site, question.as_at))
     except BadDocument as error:
         raise CannotBeWritten.of(error) from error
 
 
-def _placed(question: Question, life: Life, need: Need, every: Goods) -> tuple[OrderPlaced, date]:
+def _placed(life: Life, need: Need, every: Goods) -> tuple[OrderPlaced, date]:
     """Give what is ordered and the local day of it: as it was placed, else as it was approved. Raises ProposalState."""
     shown, approval = life.order, life.approval
     if shown is not None:
@@ -96,7 +100,7 @@ def _placed(question: Question, life: Life, need: Need, every: Goods) -> tuple[O
     placed = approved_of(life, need, every)
     if placed is None:
         raise _none(life, f"Nobody said how much: void event {approval.deed.event} and approve it with a quantity.")
-    return placed, question.world.day(approval.deed.at, need.site)
+    return placed, approval.on
 
 
 def _none(life: Life, instead: str) -> ProposalState:

@@ -10,12 +10,12 @@ from service.domain.demand.choosing import Choice
 from service.domain.demand.fitted import Expected
 from service.domain.demand.quantity import Ordered
 from service.domain.kinds.item_defined import ItemDefined
-from service.domain.ordering.authority import Cost
+from service.domain.money import exact, extended, priced, spelled
+from service.domain.ordering.costs import Cost
 from service.domain.ordering.life import Life
 from service.domain.ordering.lines import Line
 from service.domain.ordering.order import Deed, Order
 from service.domain.ordering.reckoning import ORDER_DAYS
-from service.outbound.ubl.money import exact, extended, plain, priced
 
 MOST_EXPECTED = 100
 """Changes that are listed one by one; the arithmetic counts all."""
@@ -139,7 +139,7 @@ def _cost_now(life: Life, item: ItemDefined | None) -> Told | None:
 
     It is None where there is no price, and where the lines are in several currencies.
     """
-    lines = [line for order in life.orders for line in order.lines if line.ordered is not None]
+    lines = [line for order in life.kept for line in order.lines if line.ordered is not None]
     if all(line.price is None for line in lines):
         return None if item is None or life.quantity is None else _cost(item, life.quantity)
     costs = [_line_cost(line, item) for line in lines]
@@ -193,14 +193,14 @@ def _line(line: Line, *, going_on: bool) -> Told:
 def _why(proposal: Proposal, bought: Ordered) -> str:
     """Say in words why so much is proposed."""
     reckoned = proposal.reckoned.reorder
-    there = f"{_number(reckoned.position)} are there or on their way, less what will expire or is owed"
+    there = f"{spelled(reckoned.position)} are there or on their way, less what will expire or is owed"
     if not reckoned.wanted:
         return f"{there}: that is above the reorder point of {reckoned.reorder_point}, so nothing is needed."
     point, level = reckoned.reorder_point, reckoned.order_up_to
     told = [f"{there}: that is not above the reorder point of {point}, so it is filled up to {level}."]
-    told += [f"{_number(one.quantity)} come from {one.from_site}, which can spare them." for one in proposal.transfers]
+    told += [f"{spelled(one.quantity)} come from {one.from_site}, which can spare them." for one in proposal.transfers]
     limits = ", ".join(bought.limits)
-    told.append(f"{_number(bought.quantity)} are to be bought{f' (by {limits})' if limits else ''}.")
+    told.append(f"{spelled(bought.quantity)} are to be bought{f' (by {limits})' if limits else ''}.")
     return " ".join(told)
 
 
@@ -209,10 +209,6 @@ def _history(life: Life) -> str:
     told = []
     if life.approval is not None:
         how = "within the cap" if life.approval.within_cap else f"by {life.approval.deed.by}"
-        told.append(f"Approved {how} on {life.approval.deed.at:%Y-%m-%d}.")
+        told.append(f"Approved {how} on {life.approval.on}.")
     told += [f"Ordered as {order.order} on {order.placed_on}; {order.state}." for order in life.orders]
     return " ".join(told)
-
-
-def _number(quantity: float) -> str:
-    return plain(exact(quantity))

@@ -514,14 +514,18 @@ class CannotBeWritten(LedgerError):
 
 
 class ApprovalNeeded(LedgerError):
-    """An order beyond what was approved and what needs no approval; `why` says by what."""
+    """An order beyond what was approved and what needs no approval; `why` says by what.
+
+    `known` is the approval of less that there is: a proposal has one, so that it is taken back first.
+    """
 
     code = "approval-needed"
 
-    def __init__(self, proposal: str, why: str) -> None:
+    def __init__(self, proposal: str, why: str, known: UUID | None = None) -> None:
+        first = "" if known is None else f"void event {known} and "
         super().__init__(
-            f"Nothing is recorded: {why}. Have a manager approve it at /v1/reorders/{proposal}/approval, then send the "
-            "same again."
+            f"Nothing is recorded: {why}. Have a manager {first}approve it at /v1/reorders/{proposal}/approval, then "
+            "send the same again."
         )
 
 

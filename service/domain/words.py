@@ -17,6 +17,9 @@ from msgspec import Meta
 MANY: Final = 100
 """The most entries a list or an object of an event may have."""
 
+MOST_QUANTITY: Final = 1_000_000
+"""Of an item, in its unit."""
+
 FIRST_YEAR: Final = 1900
 LAST_YEAR: Final = 2200
 
@@ -84,7 +87,7 @@ Flow = Annotated[float, Meta(ge=0, le=2000)]
 Percent = Annotated[float, Meta(ge=0, le=100)]
 Level = Annotated[int, Meta(ge=0, le=100)]
 """A step of a loading indicator, 0 = clean."""
-Quantity = Annotated[float, Meta(ge=0, le=1_000_000)]
+Quantity = Annotated[float, Meta(ge=0, le=MOST_QUANTITY)]
 Fraction = Annotated[float, Meta(ge=0, le=1)]
 Bar = Annotated[float, Meta(ge=0, le=1000)]
 Days = Annotated[int, Meta(ge=0, le=36_500)]

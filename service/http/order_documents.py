@@ -10,6 +10,7 @@ from msgspec.structs import asdict
 
 from service import documents
 from service.documents import Sending, Taken
+from service.domain.money import priced
 from service.domain.words import Ref
 from service.http import roles
 from service.http.answers import Answer, answer
@@ -28,7 +29,6 @@ from service.outbound.ubl.events.answered import Answer as Meant
 from service.outbound.ubl.events.answered import Said
 from service.outbound.ubl.events.on_the_way import OnTheWay
 from service.outbound.ubl.events.received import Arrival
-from service.outbound.ubl.money import priced
 from service.outbound.ubl.reading import Reading
 from service.outbound.ubl.which import Answer as Document
 
@@ -77,12 +77,12 @@ class Sent(msgspec.Struct, frozen=True):
 async def post_order_document(request: Asked) -> Answer:
     """Take in what a supplier says to an order or has sent, or what a store received.
 
-    A receipt advice is recorded as `stock-received` events, whose ids follow from its number and its lines: a receipt
-    that is sent again is answered `repeated`, and one that says something else under its old number is refused line by
-    line (`content-clash`). Stock grows by what was received without what was refused. An order response and a despatch
-    advice are held against the order and told, and nothing is recorded. What is wrong with a document is told all at
-    once, each fault with an XPath or a row and a column, and nothing of it is taken then. Elements of UBL that no field
-    is made of are passed over and listed.
+    A receipt advice is recorded as `stock-received` events, whose ids follow from its site, supplier, number and lines:
+    a receipt that is sent again is answered `repeated`, and one that says something else under its old number is
+    refused line by line (`content-clash`). Stock grows by what was received without what was refused. An order response
+    and a despatch advice are held against the order and told, and nothing is recorded. What is wrong with a document is
+    told all at once, each fault with an XPath or a row and a column, and nothing of it is taken then. Elements of UBL
+    that no field is made of are passed over and listed.
     """
     ledger, received_at, media = ledger_of(request), ledger_of(request).clock(), form_of(request)
     question, how, clock = read(request, OrderDocumentQuestion), handling(request), sent_at(request)

@@ -6,8 +6,10 @@ import msgspec
 from litestar import get, post
 from litestar.response import Stream
 from msgspec import Meta
+from msgspec.structs import asdict
 
 from service import orders, reorders
+from service.domain.ordering.asked import Approving, Cancelling, Placing
 from service.domain.ordering.order import State
 from service.domain.words import Ref
 from service.http import columns, roles
@@ -22,9 +24,10 @@ from service.http.paging import Listed, list_answer, read_page
 from service.http.path import FromRef
 from service.http.position import position_of
 from service.http.problems import refusal
+from service.http.query import AtMoment, read
 from service.http.receipts import kept, noted
 from service.http.request import Asked, ledger_of
-from service.orders import Approving, Cancelling, Done, Placing
+from service.orders import Done
 from service.page import Page
 
 GIVES = {201: "Recorded now.", 200: "Recorded before: nothing was done again."}
@@ -103,30 +106,33 @@ async def get_reorders(request: Asked) -> Answer | Stream:
     return list_answer(request, question, "reorders", await page(question), page)
 
 
-@get("/reorders/{ref:str}", may=roles.REORDERS, offers=(JSON, XML, CSV), writes=True)
+@get("/reorders/{ref:str}", may=roles.REORDERS, asks=AtMoment, offers=(JSON, XML, CSV), writes=True)
 async def get_reorder(request: Asked, ref: FromRef) -> Answer:
-    """Read one proposal: what it follows from, and what became of it.
+    """Read one proposal: what it follows from, and what became of it, now or at another moment.
 
-    Once it was approved or ordered it is told what it followed from then, by what was known just before.
+    A proposal that nobody knew of at the moment that is asked about is not found. Once it was approved or ordered it is
+    told what it followed from then, by what was known just before.
 
     As `application/xml` or `text/csv` it is the order that it became, an Order of UBL 2.1 or the same as a table: once
     it is approved, under its own id and of the day of its approval; once it was placed, under its number and of that
     day. The buyer is the employer of the site, the supplier is told by its reference, and prices are those of the
     order. Of an order for several proposals it is the part for this one.
     """
+    moments = asdict(read(request, AtMoment))
     if media_of(request) == JSON:
-        return answer(await reorders.read(ledger_of(request), request.auth, ref))
-    return document_answer(request, await reorders.ordered(ledger_of(request), request.auth, ref))
+        return answer(await reorders.read(ledger_of(request), request.auth, ref, **moments))
+    return document_answer(request, await reorders.ordered(ledger_of(request), request.auth, ref, **moments))
 
 
-@get("/reorders/{ref:str}/receipt", may=roles.REORDERS, offers=(XML, CSV), writes=True)
+@get("/reorders/{ref:str}/receipt", may=roles.REORDERS, asks=AtMoment, offers=(XML, CSV), writes=True)
 async def get_reorder_receipt(request: Asked, ref: FromRef) -> Answer:
     """Read what came of the order of a proposal, as a receipt for its supplier.
 
     A ReceiptAdvice of UBL 2.1 or the same as a table: a line for each receipt of its goods at its site, by lot. Its
     number is another once more has come, and it is not taken at `/v1/order-documents`, where it would come again.
     """
-    return document_answer(request, await reorders.received(ledger_of(request), request.auth, ref))
+    moments = asdict(read(request, AtMoment))
+    return document_answer(request, await reorders.received(ledger_of(request), request.auth, ref, **moments))
 
 
 @post(

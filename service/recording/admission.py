@@ -1,5 +1,6 @@
 """Admission: may this sender post this event, and can it be true yet. Looks at nothing but the message."""
 
+from collections.abc import Iterator
 from datetime import timedelta
 from typing import get_args
 
@@ -13,6 +14,9 @@ from service.domain.errors import InTheFuture, KindNotAllowed, Malformed, Refuse
 from service.domain.event import Event, ReferenceEvent
 from service.domain.kinds.item_defined import ItemDefined
 from service.domain.kinds.model_defined import ModelDefined
+from service.domain.kinds.order_placed import OrderPlaced
+from service.domain.kinds.policy_set import PolicySet
+from service.domain.policy import PolicyValues
 from service.domain.world import World
 from service.recording.incoming import Incoming, Read, Sender
 from service.reference.currencies import is_currency
@@ -59,14 +63,28 @@ def admitted(event: Event, sender: Sender, world: World) -> Event:
     if isinstance(event, ModelDefined) and event.device in UNBUILT:
         detail = f"Units of device {event.device!r} cannot be kept yet: their air supply is not judged."
         raise UnsupportedModel("/device", detail)
-    if isinstance(event, ItemDefined) and event.currency is not None and not is_currency(event.currency):
-        raise Malformed("/currency", f"{event.currency!r} is no code of ISO 4217.")
+    for pointer, currency in currencies(event):
+        if not is_currency(currency):
+            raise Malformed(pointer, f"{currency!r} is no code of ISO 4217.")
     begins = event.occurred_at or day_start(event.earliest_day(), world.zone_on(event.site or "", event.earliest_day()))
     if begins > sender.received_at + EARLY:
         field = "occurred_at" if event.occurred_on is None else "occurred_on"
         detail = "Lies more than five minutes in the future: set the clock of the device, or wait."
         raise InTheFuture(f"/{field}", detail)
     return event
+
+
+def currencies(event: Event) -> Iterator[tuple[str, str]]:
+    """Give the currencies that an event names, each with its place."""
+    match event:
+        case ItemDefined(currency=str(currency)):
+            yield "/currency", currency
+        case PolicySet(values=PolicyValues(currency=str(currency))):
+            yield "/values/currency", currency
+        case OrderPlaced():
+            for nth, line in enumerate(event.lines):
+                if line.currency is not None:
+                    yield f"/lines/{nth}/currency", line.currency
 
 
 def may_post(event: Event, role: Role) -> bool:

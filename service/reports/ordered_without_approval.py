@@ -1,5 +1,7 @@
 """Order without approval: orders for more than was approved, in quantity or in money, and beyond the cap.
 
+What was approved is so for all orders of its proposal together.
+
 The door refuses such an order; what is posted straight as an event is recorded all the same, and is on its way. A row
 is one order, named by its placement; it is gone once so much is approved, or the order was called off with nothing
 received.

@@ -19,7 +19,7 @@ from tests.databases.clone import Database
 from tests.examples.erp import free_port, running
 from tests.faults.service import serving
 from tests.http.conftest import made_firms
-from tests.http.firm import WEBHOOK_KEY, Headers, post, the_firm
+from tests.http.firm import WEBHOOK_KEY, Headers, message, post, the_firm
 from tests.http.ordering_firm import act, counted, item, the_one, used
 
 HOURLY = ("--every", "3600")
@@ -111,6 +111,38 @@ async def test_what_costs_more_waits_for_a_person(firm: Firm, tmp_path: Path) ->
         assert approved.status_code == 201, approved.text
         await erp.until("EX-00001", "closed")
     assert [len(await firm.events(kind)) for kind in ("reorder-approved", "order-placed")] == [1, 1]
+
+
+async def test_what_fails_is_tried_again(firm: Firm, tmp_path: Path) -> None:
+    """Away, refused or no answer in its words, as it starts and later: it tells of it and looks again."""
+    often, stranger = ("--every", "0.05"), {"integrator": {"authorization": "Bearer rl_nobody"}}
+    nowhere, page = f"http://127.0.0.1:{free_port()}", free_port()
+    other = await asyncio.start_server(_a_page, "127.0.0.1", page)
+    async with other:
+        for service, keys, told in (
+            (nowhere, firm.keys, "the service is away"),
+            (firm.address, stranger, "refused: "),
+            (f"http://127.0.0.1:{page}", firm.keys, "no answer that can be read"),
+        ):
+            async with running(service, keys, tmp_path / "other", free_port(), *often) as erp:
+                for _ in range(5):
+                    await erp.until(told)
+
+
+async def _a_page(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+    await reader.readuntil(b"\r\n\r\n")
+    writer.write(b"HTTP/1.1 502 Bad Gateway\r\nContent-Length: 6\r\n\r\n<html>")
+    writer.close()
+
+
+async def test_an_approval_of_no_quantity_waits_for_a_person(firm: Firm, tmp_path: Path) -> None:
+    """It is told each time, and nothing is ordered of it."""
+    proposed = await the_one(firm.http, firm.keys["manager"])
+    await post(firm.http, firm.keys["manager"], message("reorder-approved", proposal=proposed["id"]))
+    async with running(firm.address, firm.keys, tmp_path / "books", free_port(), "--every", "0.05") as erp:
+        for _ in range(2):
+            await erp.until("waits for a person, approved without a quantity", proposed["id"])
+    assert await firm.events("order-placed") == []
 
 
 async def test_what_is_not_signed_is_turned_away(firm: Firm, tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from service.http.describing.document_examples import RECEIPT
 from service.outbound.ubl.documents import ReceiptLine
-from service.outbound.ubl.parts import Delivery, Instance, Item, OrderLineRef, Shipment
+from service.outbound.ubl.parts import Delivery, Instance, Item, OrderLineRef, Party, Shipment
 from service.outbound.ubl.writing import written
 from tests.http.document_firm import CSV, DOOR, LINE, ORDER, XML, places, send, stock, store
 from tests.http.firm import Headers
@@ -67,6 +67,22 @@ async def test_the_same_receipt_is_one_in_whatever_form(store: httpx.AsyncClient
         (told,) = clash.json()["results"]
         assert (clash.status_code, told["status"], told["problem"]["type"]) == (207, 409, "/problems/content-clash")
     assert await stock(store, administrator) == [("pf-170", "C62", "L2411", "2029-05-31", 36.0)]
+
+
+async def test_one_number_of_two_suppliers_or_sites_is_two_receipts(
+    store: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Each numbers by itself: all of it is recorded, and each sent again is a repeat."""
+    line = replace(LINE, answers=OrderLineRef(line="10", order="PO-YARD"))
+    yard = replace(RECEIPT, orders=("PO-YARD",), shipment=None, lines=(line,))
+    nameless = replace(RECEIPT, supplier=Party(name="Sixways Supply"))
+    sent = [(RECEIPT, "harrow-dock"), (replace(RECEIPT, supplier=Party(id="sup-5")), "harrow-dock")]
+    sent += [(nameless, "harrow-dock"), (yard, "east-yard")]
+    for outcome in ("recorded", "repeated"):
+        told = [(await send(store, administrator, one, site=where)).json()["results"][0] for one, where in sent]
+        assert [one["outcome"] for one in told] == [outcome] * 4
+    assert await stock(store, administrator) == [("pf-170", "C62", "L2411", "2029-05-31", 108.0)]
+    assert await stock(store, administrator, "east-yard") == [("pf-170", "C62", "L2411", "2029-05-31", 36.0)]
 
 
 async def test_each_lot_and_line_has_a_result_of_its_own(store: httpx.AsyncClient, administrator: Headers) -> None:

@@ -103,6 +103,19 @@ async def test_a_proposal_is_ordered_once(shop: httpx.AsyncClient, administrator
     assert len(await events(shop, administrator, "order-placed")) == 1
 
 
+async def test_the_same_order_written_otherwise_is_its_repeat(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """Lines in another order, a price without its last nought and a piece under another word say the same."""
+    name = await proposal(shop, administrator)
+    ten, twenty = LINE | {"price": "18.40", "currency": "GBP"}, LINE | {"line": "20", "quantity": 4.0}
+    first = await act(shop, administrator, name, "placement", order="PO-1", lines=[ten, twenty])
+    same = [twenty | {"unit": "each"}, ten | {"price": "18.4"}]
+    again = await act(shop, administrator, name, "placement", order="PO-1", lines=same)
+    assert (first.status_code, again.status_code, again.json()["id"]) == (201, 200, first.json()["id"])
+    for other in ([ten], [ten, twenty | {"line": "30"}], [ten | {"price": "18.41"}, twenty]):
+        refused = await act(shop, administrator, name, "placement", order="PO-1", lines=other)
+        assert (refused.status_code, refused.json()["order"]) == (409, "PO-1")
+
+
 async def test_beyond_what_was_approved_a_manager_is_asked(
     shop: httpx.AsyncClient, administrator: Headers, keys: Keys
 ) -> None:

@@ -116,3 +116,33 @@ async def test_no_more_is_approved_within_the_cap_than_is_proposed(
     assert [one.status_code for one in placed] == [201, 422]
     only = await the_one(shop, administrator)
     assert (only["state"], only["quantity"]) == ("placed", proposed)
+
+
+async def test_one_approval_is_no_leave_for_two_orders(
+    shop: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """Eight are approved and ordered under two numbers: the second is told of, until it or the first is called off."""
+    name, erp = (await the_one(shop, administrator))["id"], await keys.make("integrator")
+    await act(shop, administrator, name, "approval", quantity=8.0)
+    (first,) = await post(shop, erp, raw(name))
+    (second,) = await post(shop, erp, raw(name) | {"order": "PO-2"})
+    assert (first["conflicts"], second["conflicts"]) == ([], TOLD)
+    assert [row["row"] for row in await report(shop, administrator, "ordered-without-approval")] == [second["id"]]
+    called_off = message("order-cancelled", order="PO-1", reason="x", occurred_at=ago(seconds=0))
+    await post(shop, erp, called_off)
+    assert await report(shop, administrator, "ordered-without-approval") == []
+    read = (await shop.get(f"/v1/reorders/{name}", headers=administrator)).json()
+    assert (read["quantity"], read["cost"]) == (8.0, {"amount": "147.20", "currency": "GBP"})
+
+
+@pytest.mark.parametrize("before", ["cap", "approval"])
+async def test_boxes_are_no_pieces(shop: httpx.AsyncClient, administrator: Headers, keys: Keys, before: str) -> None:
+    """Eight pieces are within the cap, or approved: of eight boxes nobody can say what they cost, so they are told."""
+    name, erp = (await the_one(shop, administrator))["id"], await keys.make("integrator")
+    if before == "cap":
+        await post(shop, administrator, cap())
+    else:
+        await act(shop, administrator, name, "approval", quantity=8.0)
+    (told,) = await post(shop, erp, raw(name, unit="XBX"))
+    assert told["conflicts"] == TOLD
+    assert [row["row"] for row in await report(shop, administrator, "ordered-without-approval")] == [told["id"]]

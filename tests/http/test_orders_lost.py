@@ -1,5 +1,8 @@
 """Orders that would block or double a need: each is told of in a report, and what is needed is proposed."""
 
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
 import httpx
 
 from service.domain.ordering.naming import proposal_id
@@ -129,3 +132,16 @@ async def test_what_is_posted_together_rests_on_what_precedes_it(
         message("order-placed", proposal=second, order="PO-2", **said),
     )
     assert [one["conflicts"] for one in told] == [[], [], []]
+
+
+async def test_what_was_ordered_today_by_its_day_alone_is_ordered_once(
+    shop: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """A system that keeps no time of day has ordered: nobody does again before the day is over."""
+    name, today = (await the_one(shop, administrator))["id"], datetime.now(ZoneInfo("Europe/London")).date().isoformat()
+    said = {"proposal": name, "order": "PO-1", "lines": [LINE | {"quantity": 12.0}], "site": "harrow-dock"}
+    await post(shop, administrator, message("order-placed", **said, occurred_on=today))
+    now = await the_one(shop, administrator)
+    assert (now["id"], now["state"], now["order"]["order"]) == (name, "placed", "PO-1")
+    again = await act(shop, administrator, name, "placement", order="PO-2", lines=[LINE])
+    assert (again.status_code, again.json()["order"]) == (409, "PO-1")

@@ -83,3 +83,17 @@ async def test_an_approval_and_a_placement_at_once_make_one_of_each(
     assert {one.status_code for one in told} <= {200, 201}
     assert len(await events(shop, administrator, "reorder-approved")) == 1
     assert len(await events(shop, administrator, "order-placed")) == 1
+
+
+async def test_who_recorded_an_order_is_told_so(
+    shop: httpx.AsyncClient, beside: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """Though another quantity was approved meanwhile: of a recorded order one sender is told 201, of none nobody."""
+    await post(shop, administrator, cap())
+    name, erp = (await the_one(shop, administrator))["id"], await keys.make("integrator")
+    orders = [act(beside, erp, name, "placement", order=f"PO-{nth}", lines=[LINE]) for nth in range(6)]
+    approvals = [act(shop, administrator, name, "approval", quantity=3.0 + nth) for nth in range(6)]
+    told = await asyncio.gather(*(one for pair in zip(orders, approvals, strict=True) for one in pair))
+    recorded = [event["order"] for event in await events(shop, administrator, "order-placed")]
+    made = [one.json()["proposal"]["order"]["order"] for one in told[::2] if one.status_code == 201]
+    assert made == recorded

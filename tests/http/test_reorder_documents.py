@@ -189,6 +189,26 @@ async def test_what_came_is_a_receipt(shop: httpx.AsyncClient, administrator: He
     assert (back.status_code, back.json()["type"]) == (422, "/problems/bad-document")
 
 
+async def test_of_one_number_for_two_needs_each_receipt_has_its_own(
+    shop: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Six came for four of the first and four of the second: four are told of the one, and two of the other."""
+    lines = [{"line": "1", "item": "pf-170", "quantity": 4.0, "unit": "C62"}]
+    names = []
+    for _ in range(2):
+        names.append((await the_one(shop, administrator, state="open"))["id"])
+        await act(shop, administrator, names[-1], "placement", order="PO/1", lines=lines)
+    await post(shop, administrator, received(4.0, "PO/1", line="1"))
+    told = await refused(shop, administrator, f"{names[1]}/receipt")
+    assert told["detail"].endswith("Nothing of it has come yet.")
+    await post(shop, administrator, received(2.0, "PO/1"))
+    receipts = [await as_receipt(shop, administrator, name) for name in names]
+    assert [[str(one.received.value) for one in receipt.lines if one.received] for receipt in receipts] == [
+        ["4"],
+        ["2"],
+    ]
+
+
 async def test_another_sites_order_is_no_order(shop: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:
     """To a key of the yard the dock's proposal is not there, in no form."""
     name = (await the_one(shop, administrator))["id"]

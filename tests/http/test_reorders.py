@@ -7,7 +7,7 @@ import httpx
 from tests.http.doors import FOREIGN
 from tests.http.firm import Headers, ago, message, model, post, registered, site
 from tests.http.keys import Keys
-from tests.http.ordering_firm import act, counted, item, listed, received, shop, swapped, the_one, used
+from tests.http.ordering_firm import act, cap, counted, item, listed, received, shop, swapped, the_one, used
 
 __all__ = ["shop"]
 
@@ -275,8 +275,53 @@ async def test_what_an_approval_rested_on_is_told_for_good(shop: httpx.AsyncClie
     assert (late["state"], late["order"]["lines"][0]["received"]) == ("part-received", 4.0)
 
 
+async def test_a_proposal_is_told_as_it_was(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """As at a moment and by what was known then: open, approved, placed; with both clocks, byte for byte again."""
+    before = (await the_one(shop, administrator))["id"]
+    path, moments = f"/v1/reorders/{before}", list[str]()
+    acts: dict[str, Any] = {"approval": {"quantity": 8.0}, "placement": {"order": "PO-1"}, "cancellation": {}}
+    asked = (await shop.get(path, headers=administrator)).json()
+    for what, said in acts.items():
+        moments.append((await shop.get(path, headers=administrator)).json()["known_at"])
+        assert (await act(shop, administrator, before, what, **said)).status_code == 201
+    clocks: list[dict[str, str]] = [{"known_at": at} for at in moments] + [{"as_at": at} for at in moments]
+    told = [(await shop.get(path, params=one, headers=administrator)).json() for one in clocks]
+    assert [one["state"] for one in told] == ["open", "approved", "placed"] * 2
+    assert [one["quantity"] for one in told] == [asked["quantity"], 8.0, 8.0] * 2
+    assert [one["projection"] for one in told] == [True, True, True, False, False, False]
+    both = {"known_at": moments[1], "as_at": moments[1]}
+    first, again = [await shop.get(path, params=both, headers=administrator) for _ in range(2)]
+    assert first.content == again.content
+    assert (first.json()["as_at"], first.json()["known_at"]) == (moments[1], moments[1])
+    xml = administrator | {"accept": "application/xml"}
+    document = await shop.get(path, params={"known_at": moments[2]}, headers=xml)
+    assert "<cbc:ID>PO-1</cbc:ID>" in document.text
+    assert (await shop.get(path, headers=xml)).json()["state"] == "cancelled"
+
+
+async def test_nobody_is_told_of_a_need_before_there_was_one(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """The next need is there once the first was acted on; before, and before the item was defined, it is not."""
+    first = (await the_one(shop, administrator))["id"]
+    early = (await shop.get(f"/v1/reorders/{first}", headers=administrator)).json()["known_at"]
+    await act(shop, administrator, first, "approval", quantity=1.0)
+    path = f"/v1/reorders/{(await the_one(shop, administrator, state='open'))['id']}"
+    statuses = [
+        (await shop.get(path, params=asked, headers=administrator)).status_code
+        for asked in ({}, {"known_at": early}, {"known_at": "2001-01-01T00:00:00Z"}, {"known_at": ago(hours=-1)})
+    ]
+    assert statuses == [200, 404, 404, 400]
+    assert (await shop.get(f"{path}/receipt", params={"as_at": "now"}, headers=administrator)).status_code == 400
+
+
 async def test_a_currency_is_one_that_there_is(http: httpx.AsyncClient, administrator: Headers) -> None:
     """A code that ISO 4217 does not have is refused at its place."""
     refused = await http.post("/v1/events", json=item(currency="ZZZ"), headers=administrator)
     assert (refused.status_code, refused.json()["errors"][0]["pointer"]) == (422, "#/currency")
     assert (await http.post("/v1/events", json=item(currency="EUR"), headers=administrator)).status_code == 201
+    line = {"line": "1", "item": "pf-170", "quantity": 4.0, "unit": "C62", "price": "1.00", "currency": "GBP"}
+    order = message(
+        "order-placed", proposal="pr-1", order="PO-1", lines=[line, line | {"line": "2", "currency": "ZZZ"}]
+    )
+    for said, pointer in ((order, "#/lines/1/currency"), (cap(currency="ZZZ"), "#/values/currency")):
+        refused = await http.post("/v1/events", json=said, headers=administrator)
+        assert (refused.status_code, refused.json()["errors"][0]["pointer"]) == (422, pointer)

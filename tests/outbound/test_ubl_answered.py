@@ -71,7 +71,14 @@ def test_of_lines_that_nothing_is_said_of_nothing_is_assumed(code: Any, outcome:
             said(status="3", quantity=many("40"), backorder=many("20")),
             line("changed", quantity=40.0, backorder=20.0, changes=("quantity", "backorder")),
         ),
-        (said(quantity=MEASURE_BOX), line("changed", quantity=3.0, unit="XBX", changes=("quantity", "unit"))),
+        (
+            said(quantity=MEASURE_BOX),
+            line("changed", quantity=3.0, unit="XBX", price=None, currency=None, changes=("quantity", "unit", "price")),
+        ),
+        (
+            said(quantity=MEASURE_BOX, price=Price(amount=Decimal("92.00"), currency="GBP")),
+            line("changed", quantity=3.0, unit="XBX", price=Decimal("92.00"), changes=("quantity", "unit", "price")),
+        ),
         (
             said(price=Price(amount=Decimal("4.60"), currency="EUR")),
             line("changed", currency="EUR", changes=("price",)),
@@ -155,6 +162,16 @@ def test_a_divided_line_stands_as_often() -> None:
             "pf-999 is no item that is defined here",
         ),
         (
+            response("AP", said(price=Price(amount=Decimal("4.60"), currency="GBP", per=MEASURE_BOX))),
+            "/lines/0/price/per/unit",
+            "XBX is not the C62 that the line is counted in",
+        ),
+        (
+            response("CA", said(backorder=MEASURE_BOX)),
+            "/lines/0/backorder/unit",
+            "XBX is not the C62 that the line is counted in",
+        ),
+        (
             response("CA", said(item=Item(gtin="036000291452"))),
             "/lines/0/item/gtin",
             "no item that is defined here has it: send our reference",
@@ -164,7 +181,7 @@ def test_a_divided_line_stands_as_often() -> None:
 def test_a_response_that_contradicts_itself_or_the_order_is_refused(
     told: OrderResponse, pointer: str, detail: str
 ) -> None:
-    """Another order, a line that it has not, a word that nobody reads and unknown goods are told with their pointer."""
+    """Another order, line, word, unit and goods than are known here are told with their pointer."""
     with pytest.raises(BadDocument) as error:
         answered(told)
     assert [(fault.pointer, fault.detail) for fault in error.value.faults] == [(pointer, detail)]

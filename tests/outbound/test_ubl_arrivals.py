@@ -48,7 +48,11 @@ def stock(advice: ReceiptAdvice, **told: Any) -> Arrival:
 
 def event(number: float, **told: Any) -> StockReceived:
     """Say that so many of the first line came."""
-    made: dict[str, Any] = {"id": event_id(FIRM, "RA-1", "1", 0), "occurred_on": ISSUED, "by": "erp"}
+    made: dict[str, Any] = {
+        "id": event_id(FIRM, "harrow-dock", "", "RA-1", "1", 0),
+        "occurred_on": ISSUED,
+        "by": "erp",
+    }
     goods: dict[str, Any] = {"site": "harrow-dock", "item": "pf-170", "quantity": number, "unit": "C62"}
     return StockReceived(**made | goods | {"order": ORDER, "line": "10"} | told)
 
@@ -198,25 +202,27 @@ def test_a_line_without_an_order_is_stock_all_the_same() -> None:
 
 
 def test_a_receipt_that_comes_again_is_the_same_events() -> None:
-    """Ids follow from organisation, receipt and line: as XML, as a table and twice, each is one event."""
+    """Ids follow from firm, site, supplier, receipt and line: as XML, as a table and twice, each is one event."""
     named = (Instance(serial="a", lot="L1"), Instance(serial="b", lot="L2"))
     advice = receipt(came("2", item=Item(item="pf-170", instances=named)), came("3", id="2"))
     events = stock(advice).events
     assert [one.id for one in events] == [
-        UUID("d0db1550-062e-5119-9c95-c72fca14727d"),
-        UUID("08ddeb73-46e5-53fd-b995-7bf508d028c6"),
-        UUID("33cd2809-4b0a-59cc-91a6-690b534c2590"),
+        UUID("d0b781af-bc08-5993-b77c-2201044fe8d8"),
+        UUID("c7bcc413-6772-51c7-844a-d014bec95777"),
+        UUID("02e271d1-12d4-5e8f-bda6-294db76fc4d9"),
     ]
     again = read(written(advice), ReceiptAdvice).document
     assert stock(again).events == stock(read_sheet(sheet(advice), ReceiptAdvice)).events == events
     others = {
-        event_id(FIRM, "RA-1", "1", 0),
-        event_id(ID, "RA-1", "1", 0),
-        event_id(FIRM, "RA-2", "1", 0),
-        event_id(FIRM, "RA-1", "11", 0),
-        event_id(FIRM, "RA-11", "1", 0),
+        event_id(FIRM, "harrow-dock", "sup-4", "RA-1", "1", 0),
+        event_id(ID, "harrow-dock", "sup-4", "RA-1", "1", 0),
+        event_id(FIRM, "east-yard", "sup-4", "RA-1", "1", 0),
+        event_id(FIRM, "harrow-dock", "sup-5", "RA-1", "1", 0),
+        event_id(FIRM, "harrow-dock", "sup-4", "RA-2", "1", 0),
+        event_id(FIRM, "harrow-dock", "sup-4", "RA-1", "11", 0),
+        event_id(FIRM, "harrow-dock", "sup-4", "RA-11", "1", 0),
     }
-    assert len(others) == 5
+    assert len(others) == 7
 
 
 @pytest.mark.parametrize(

@@ -5,9 +5,9 @@ from decimal import Decimal
 
 import pytest
 
+from service.domain.money import exact, extended, minor_units, plain, priced
 from service.domain.value import FieldError
 from service.outbound.ubl.documents import OrderLine, ResponseLine
-from service.outbound.ubl.money import exact, extended, minor_units, plain, priced
 from service.outbound.ubl.parts import Item, Measure, Price, Total
 from service.outbound.ubl.plain_text import meant
 from service.reference.units import PACKAGES, UNITS, USUAL, unit_wrong

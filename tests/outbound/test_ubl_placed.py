@@ -67,12 +67,12 @@ def test_an_order_of_which_something_is_not_told_has_no_lines(lines: tuple[Line,
 
 def test_what_is_approved_is_an_order_under_the_proposals_name() -> None:
     """Of as much as was approved, in the item's unit; without a quantity it is none."""
-    life = Life(proposal="pr-1", need=NEED, approval=Approval(DEED, 4.0, within_cap=False))
+    life = Life(proposal="pr-1", need=NEED, approval=Approval(DEED, date(2026, 3, 2), 4.0, within_cap=False))
     told = approved_of(life, NEED, GOODS)
     assert told is not None
     assert (told.order, told.proposal, told.site, told.supplier) == ("pr-1", "pr-1", "harrow-dock", None)
     assert told.lines == (OrderLine(line="1", item="pf-170", quantity=4.0, unit="C62"),)
-    unsaid = Life(proposal="pr-1", need=NEED, approval=Approval(DEED, None, within_cap=False))
+    unsaid = Life(proposal="pr-1", need=NEED, approval=Approval(DEED, date(2026, 3, 2), None, within_cap=False))
     assert (approved_of(unsaid, NEED, GOODS), approved_of(Life(proposal="pr-1", need=NEED), NEED, GOODS)) == (
         None,
         None,

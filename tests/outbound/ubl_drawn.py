@@ -8,6 +8,7 @@ from typing import Any
 import msgspec
 from hypothesis import strategies as st
 
+from service.domain.money import extended
 from service.outbound.ubl.documents import (
     DespatchAdvice,
     DespatchLine,
@@ -18,7 +19,6 @@ from service.outbound.ubl.documents import (
     ReceiptLine,
     ResponseLine,
 )
-from service.outbound.ubl.money import extended
 from service.outbound.ubl.parts import (
     Address,
     Delivery,

@@ -78,6 +78,8 @@ OF_DOOR: Mapping[str, Mapping[str, str]] = {
         "group_by": "month",
     },
     "GET /v1/reorders": {"state": "placed"},
+    # before the firm received anything there is no such document
+    "GET /v1/reorders/{ref}/receipt": {"as_at": (datetime.now(UTC) + timedelta(days=1)).isoformat()},
 }
 
 

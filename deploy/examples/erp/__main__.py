@@ -2,12 +2,13 @@
 
 import argparse
 import threading
+from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
 
 from books import Books
 from desk import Desk
-from doors import Service
+from doors import RefusedError, Service
 from hooks import receiver
 
 KINDS = [
@@ -26,18 +27,30 @@ def main() -> None:
     manager = None if options.manager is None else Service(options.service, options.manager)
     door = receiver(("127.0.0.1", options.port), lambda: _secret(books), lambda _: changed.set())
     threading.Thread(target=door.serve_forever, daemon=True).start()
-    if books.webhook() is None:
-        made = service.make_webhook(f"http://127.0.0.1:{options.port}/", KINDS)
-        books.keep_webhook(made["webhook"], made["secret"])
     say(f"takes webhooks at port {options.port}")
     desk = Desk(service, manager, books, options.most, say)
     while True:
         changed.clear()
-        try:
-            desk.look()
-        except OSError as error:
-            say(f"the service is away: {error}")
+        attempt(lambda: _hooked(service, books, options.port))
+        attempt(desk.look)
         changed.wait(options.every)
+
+
+def attempt(step: Callable[[], None]) -> None:
+    """Do something that is done again the next time: what it fails at is told, and ends nothing."""
+    try:
+        step()
+    except RefusedError as error:
+        say(f"refused: {error}")
+    except OSError as error:
+        say(f"the service is away: {error}")
+
+
+def _hooked(service: Service, books: Books, port: int) -> None:
+    """Make a webhook, if there is none."""
+    if books.webhook() is None:
+        made = service.make_webhook(f"http://127.0.0.1:{port}/", KINDS)
+        books.keep_webhook(made["webhook"], made["secret"])
 
 
 def say(what: str) -> None:

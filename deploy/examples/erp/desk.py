@@ -44,8 +44,11 @@ class Desk:
 
     def _order(self, proposal: Json) -> None:
         """Order what was approved: first it stands in our books, then it is told under that number."""
-        quantity = proposal["approval"]["quantity"]
-        purchase = self._books.purchase(proposal["id"], proposal["site"], proposal["item"], proposal["unit"], quantity)
+        quantity, unit = proposal["approval"]["quantity"], proposal["unit"]
+        if quantity is None or unit is None:
+            self._say(f"{proposal['id']}: waits for a person, approved without a quantity or a unit")
+            return
+        purchase = self._books.purchase(proposal["id"], proposal["site"], proposal["item"], unit, quantity)
         line = {"line": "1", "item": purchase.item, "quantity": purchase.quantity, "unit": purchase.unit}
         expected = datetime.now(UTC).date() + timedelta(days=LEAD_DAYS)
         said = {

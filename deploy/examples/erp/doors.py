@@ -1,7 +1,7 @@
 """The service as this ERP sees it: a few requests over HTTP, each of which may be sent again."""
 
 import json
-from http.client import HTTPConnection, HTTPSConnection
+from http.client import HTTPConnection, HTTPException, HTTPSConnection
 from typing import Any
 from urllib.parse import quote, urlsplit
 
@@ -54,7 +54,10 @@ class Service:
         return self._ask("POST", "/v1/webhooks", {"url": url, "kinds": kinds, "purpose": "an example of an ERP"})
 
     def _ask(self, method: str, path: str, said: Json | None = None) -> Json:
-        """Ask, and give the answer. Raises RefusedError, and OSError while the service is away."""
+        """Ask, and give the answer. Raises RefusedError, and OSError while the service or a proxy before it is away.
+
+        An answer that breaks off, or is no JSON, is none.
+        """
         https = self._at.scheme == "https"
         connection = (HTTPSConnection if https else HTTPConnection)(self._at.netloc, timeout=PATIENCE)
         headers = {"Authorization": f"Bearer {self._key}", "Content-Type": "application/json"}
@@ -62,6 +65,9 @@ class Service:
             connection.request(method, path, None if said is None else json.dumps(said), headers)
             answer = connection.getresponse()
             told: Json = json.load(answer)
+        except (HTTPException, ValueError) as error:
+            broken = f"no answer that can be read: {error!r}"
+            raise OSError(broken) from error
         finally:
             connection.close()
         if answer.status >= 400:

@@ -34,7 +34,8 @@ def receiver(address: tuple[str, int], secret: Callable[[], str | None], told: T
         def do_POST(self) -> None:
             """Take a message."""
             length = self.headers.get("content-length", "")
-            body = self.rfile.read(int(length)) if length.isdigit() and int(length) <= LARGEST else b""
+            known_length = length.isascii() and length.isdigit() and int(length) <= LARGEST
+            body = self.rfile.read(int(length)) if known_length else b""
             known = secret()
             if known is None or not is_signed(known, dict(self.headers), body, time.time()):
                 self.send_error(401)

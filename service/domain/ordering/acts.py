@@ -9,7 +9,7 @@ from uuid import UUID
 import msgspec
 
 from service.domain.event import Event
-from service.domain.facts import fold_key, instant
+from service.domain.facts import fold_key, instant, lasting
 from service.domain.kinds.order_cancelled import OrderCancelled
 from service.domain.kinds.order_placed import OrderPlaced
 from service.domain.kinds.reorder_approved import ReorderApproved
@@ -57,10 +57,11 @@ def acts_of(rows: Iterable[Recorded], taken_back: Collection[UUID], world: World
     placements: defaultdict[str, list[Said[OrderPlaced]]] = defaultdict(list)
     cancellations: defaultdict[str, list[Said[OrderCancelled]]] = defaultdict(list)
     receipts: defaultdict[str, list[Said[StockReceived]]] = defaultdict(list)
-    placed = [(fold_key(row.event, at := instant(row.event, None, world)), at, row) for row in every]
-    for _, at, row in sorted(placed, key=lambda told: told[0]):
+    moments = ((*moments_of(row.event, world), row) for row in every)
+    placed = [(fold_key(row.event, at), begins, at, row) for begins, at, row in moments]
+    for _, begins, at, row in sorted(placed, key=lambda told: told[0]):
         event = row.event
-        if at > as_at or event.id in taken_back:
+        if begins > as_at or event.id in taken_back:
             continue
         if isinstance(event, ReorderApproved):
             approvals[event.proposal].append(Said(at, event, row))
@@ -73,6 +74,20 @@ def acts_of(rows: Iterable[Recorded], taken_back: Collection[UUID], world: World
     events = (row.event for row in every)
     named = frozenset(event.proposal for event in events if isinstance(event, ReorderApproved | OrderPlaced))
     return Acts(dict(approvals), dict(placements), dict(cancellations), dict(receipts), named, frozenset(taken_back))
+
+
+def moments_of(event: Event, world: World) -> tuple[datetime, datetime]:
+    """Give from when on an event about an order counts, and its moment among the others.
+
+    What is approved or ordered on a day counts from its beginning: it was decided, and else the need would be ordered
+    again before the day is over. What calls off on a day counts as early, and comes after all that was ordered on it. A
+    receipt counts with the stock that it brings.
+    """
+    begins, ends = lasting(event, None, world)
+    if isinstance(event, OrderCancelled):
+        return begins, ends
+    at = begins if isinstance(event, ReorderApproved | OrderPlaced) else instant(event, None, world)
+    return at, at
 
 
 def deed_of(said: Said[E]) -> Deed:

@@ -7,18 +7,21 @@ doubt falls on the safe side. And it must not have been contradicted as it was r
 rests on stock and use, which nothing here knows.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import UTC, datetime
-from decimal import Decimal
-from typing import Final, NamedTuple
+from typing import Final
 
 from service.domain.caller import KeyHolder, Role
 from service.domain.conflict import APPROVAL_WITHOUT_AUTHORITY, ORDER_WITHOUT_APPROVAL, UNKNOWN_PROPOSAL
 from service.domain.kinds.order_placed import OrderLine, OrderPlaced
 from service.domain.kinds.reorder_approved import ReorderApproved
+from service.domain.money import exact
 from service.domain.ordering.acts import Said
+from service.domain.ordering.costs import Cost, costs_of, wanted
+from service.domain.ordering.lines import summed
 from service.domain.ordering.naming import Need
 from service.domain.rulebook import Rulebook
+from service.domain.stock.lines import is_alike
 from service.domain.world import World
 
 APPROVING: Final[frozenset[Role]] = frozenset({"manager", "administrator"})
@@ -26,29 +29,18 @@ REFUSED: Final = frozenset({APPROVAL_WITHOUT_AUTHORITY.code, ORDER_WITHOUT_APPRO
 """With what an act was recorded that no cap approves."""
 
 
-class Cost(NamedTuple):
-    """An amount of money, exact."""
-
-    amount: Decimal
-    currency: str
-
-
 def cost_of(rulebook: Rulebook, item: str, quantity: float, at: datetime) -> Cost | None:
     """Give what so much of an item costs by its definition; None where it has no price."""
     found = rulebook.item(item, at)
     if found is None or found.price is None or found.currency is None:
         return None
-    return Cost(Decimal(repr(quantity)) * found.price, found.currency)
+    return Cost(exact(quantity) * found.price, found.currency)
 
 
-def costs_of(lines: Iterable[OrderLine], price: Cost | None) -> tuple[Cost, ...]:
-    """Give what lines cost at their own prices, by currency; a line without one costs the price given, if any."""
-    found: dict[str, Decimal] = {}
-    for one in lines:
-        each = price if one.price is None else Cost(one.price, one.currency or "")
-        if each is not None:
-            found[each.currency] = found.get(each.currency, Decimal(0)) + Decimal(repr(one.quantity)) * each.amount
-    return tuple(Cost(amount, currency) for currency, amount in sorted(found.items()))
+def unit_at(rulebook: Rulebook, item: str, at: datetime) -> str | None:
+    """Give the unit that an item is counted in; None where it is not defined."""
+    found = rulebook.item(item, at)
+    return None if found is None else found.unit
 
 
 def cap_at(rulebook: Rulebook, site: str, at: datetime) -> Cost | None:
@@ -101,19 +93,22 @@ def _moments(said: Said[ReorderApproved] | Said[OrderPlaced]) -> tuple[datetime,
 def beyond_cap(rulebook: Rulebook, need: Need, lines: Sequence[OrderLine], at: datetime) -> str | None:
     """Say why an order for a need is not approved without a manager; None where it is.
 
-    It must be within the cap at the item's own price, and at the prices that it says itself.
+    It must be within the cap at the item's own price, and at the prices that it says itself, and in the item's unit.
     """
     if any(line.item != need.item for line in lines):
         return f"only {need.item!r} is proposed"
-    cap, quantity = cap_at(rulebook, need.site, at), sum(line.quantity for line in lines)
+    cap, quantity = cap_at(rulebook, need.site, at), summed(line.quantity for line in lines)
     if cap is None:
         return "no policy 'order-cap' says up to how much may be ordered without a manager"
     by_item = cost_of(rulebook, need.item, quantity, at)
     if by_item is None:
         return f"item {need.item!r} has no price, so that nobody can say whether it is within the cap"
-    for cost in (by_item, *costs_of(lines, cost_of(rulebook, need.item, 1.0, at))):
+    unit = next((line.unit for line in lines if not is_alike(line.unit, unit_at(rulebook, need.item, at))), None)
+    if unit is not None:
+        return f"nobody can say what so many {unit} of item {need.item!r} cost"
+    for cost in (by_item, *costs_of(wanted(lines), cost_of(rulebook, need.item, 1.0, at))):
         if not within(cost, cap):
-            return f"{cost.amount:.2f} {cost.currency} are beyond the cap of {cap.amount:.2f} {cap.currency}"
+            return f"{cost} are beyond the cap of {cap}"
     return None
 
 

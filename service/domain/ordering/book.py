@@ -15,7 +15,8 @@ from service.domain.kinds.reorder_approved import ReorderApproved
 from service.domain.kinds.stock_received import StockReceived
 from service.domain.ordering.acts import Acts, Said, acts_of, deed_of
 from service.domain.ordering.approval import Approval
-from service.domain.ordering.authority import cost_of, goes_by_itself, may_approve
+from service.domain.ordering.authority import cost_of, goes_by_itself, may_approve, unit_at
+from service.domain.ordering.costs import standing, wanted
 from service.domain.ordering.leads import Lead, leads_of
 from service.domain.ordering.life import Life
 from service.domain.ordering.lines import is_for
@@ -155,18 +156,23 @@ class Book:
     def unapproved(self) -> list[Order]:
         """Give the orders that go beyond what was approved, and beyond what needs no approval, as they were last told.
 
+        Of several for one proposal what is approved is used up by the first; what was called off uses what came of it.
         One that was called off with nothing received is none of them.
         """
-        told = [(order, self._last_said(order)) for life in self.lives.values() for order in life.orders]
-        return [order for order, said in told if order.state != "cancelled" and not self._is_approved(said)]
+        told = [(life, nth, order) for life in self.lives.values() for nth, order in enumerate(life.orders)]
+        return [
+            order
+            for life, nth, order in told
+            if order.state != "cancelled" and not self._is_approved(life, self._last_said(order), life.orders[:nth])
+        ]
 
     def _last_said(self, order: Order) -> Said[OrderPlaced]:
         told = self._acts.placements[order.proposal]
         return next(said for said in reversed(told) if said.event.order == order.order)
 
-    def _is_approved(self, said: Said[OrderPlaced]) -> bool:
-        approval = self.lives[said.event.proposal].approval
-        if approval is not None and approval.exceeded(said.event.lines) is None:
+    def _is_approved(self, life: Life, said: Said[OrderPlaced], before: Sequence[Order]) -> bool:
+        goods, approval = wanted(said.event.lines), life.approval
+        if approval is not None and approval.exceeded(goods, standing(before)) is None:
             return True
         return goes_by_itself(said, self.needs.get(said.event.proposal), self._world)
 
@@ -187,7 +193,9 @@ class Book:
         within = said.event.within_cap or not may_approve(self._world.key(said.row.key), site)
         price = None if need is None else cost_of(self._world.rulebook, need.item, 1.0, said.at)
         item = None if need is None else need.item
-        return Approval(deed_of(said), said.event.quantity, within, price, site, item)
+        unit = None if need is None else unit_at(self._world.rulebook, need.item, said.at)
+        on = said.event.occurred_on or self._world.day(said.at, site or "")
+        return Approval(deed_of(said), on, said.event.quantity, within, price, site, item, unit)
 
 
 def book_of(

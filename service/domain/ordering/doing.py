@@ -4,12 +4,15 @@ Each gives the deed that it would repeat, or None where it is to be done. Raises
 """
 
 from collections.abc import Sequence
+from decimal import Decimal
 
 from service.domain.errors import ProposalState
 from service.domain.kinds.order_placed import OrderLine, OrderPlaced
+from service.domain.money import spelled
 from service.domain.ordering.life import Life
 from service.domain.ordering.lines import Line
 from service.domain.ordering.order import ENDED, Deed, Order
+from service.domain.stock.lines import is_alike
 
 NEXT = "What is still needed is proposed anew, under a name of its own: look at /v1/reorders."
 
@@ -22,7 +25,7 @@ def to_approve(life: Life, quantity: float | None) -> Deed | None:
     if life.orders:
         raise _no(life, NEXT)
     if known is not None:
-        approved = "its own quantity" if known.quantity is None else f"{known.quantity:g}"
+        approved = "its own quantity" if known.quantity is None else spelled(known.quantity)
         instead = f"It was approved for {approved}: to change that, void event {known.deed.event} and approve it again."
         raise _no(life, instead)
     return None
@@ -70,7 +73,16 @@ def _is_same(order: Order, said: OrderPlaced) -> bool:
 
 
 def _are_same(known: Sequence[Line], said: Sequence[OrderLine]) -> bool:
-    return [(one.line, one.item, one.ordered, one.unit, one.price, one.currency) for one in known] == [
-        (one.line, one.item, one.quantity, one.unit, None if one.price is None else str(one.price), one.currency)
-        for one in said
-    ]
+    """Say whether lines are the same, however their units and prices are written, and in whatever order."""
+    told = {line.line: line for line in known}
+    return len(known) == len(said) and all(line.line in told and _is_line(told[line.line], line) for line in said)
+
+
+def _is_line(known: Line, said: OrderLine) -> bool:
+    price = None if known.price is None else Decimal(known.price)
+    return (known.item, known.ordered, price, known.currency) == (
+        said.item,
+        said.quantity,
+        said.price,
+        said.currency,
+    ) and is_alike(known.unit, said.unit)

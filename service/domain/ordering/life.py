@@ -3,6 +3,7 @@
 import msgspec
 
 from service.domain.ordering.approval import Approval
+from service.domain.ordering.lines import summed
 from service.domain.ordering.naming import Need
 from service.domain.ordering.order import ENDED, Deed, Order, State, state_of
 
@@ -35,14 +36,22 @@ class Life(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def quantity(self) -> float | None:
-        """Give how much was ordered, else how much was approved; None where nobody said, or only in another unit."""
-        lines = [line for order in self.orders for line in order.lines]
+        """Give how much was ordered, else how much was approved; None where nobody said, or only in another unit.
+
+        What was called off before anything of it came is left out, unless all was.
+        """
+        lines = [line for order in self.kept for line in order.lines]
         if any(line.alien for line in lines):
             return None
         ordered = [line.ordered for line in lines if line.ordered is not None]
         if ordered:
-            return sum(ordered)
+            return summed(ordered)
         return None if self.approval is None else self.approval.quantity
+
+    @property
+    def kept(self) -> tuple[Order, ...]:
+        """Give the orders that were not called off before anything came; all of them, where each was."""
+        return tuple(order for order in self.orders if order.state != "cancelled") or self.orders
 
     @property
     def order(self) -> Order | None:

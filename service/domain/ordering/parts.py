@@ -28,9 +28,10 @@ class Parts:
         self._unit = unit
 
     def order(self, number: str, placements: Mapping[str, Sequence[Said[OrderPlaced]]]) -> tuple[Order, ...]:
-        """Give the parts of an order, by proposal, with what has come of each."""
+        """Give the parts of an order, that placed first before the others, with what has come of each."""
         receipts = self._acts.receipts.get(number, [])
-        begun = [self._begun(placements[proposal]) for proposal in sorted(placements)]
+        first = sorted(placements, key=lambda proposal: (placements[proposal][0].at, proposal))
+        begun = [self._begun(placements[proposal]) for proposal in first]
         lines = iter(delivered([line for order in begun for line in order.lines], (said.event for said in receipts)))
         return tuple(
             Order(

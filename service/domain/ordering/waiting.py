@@ -70,9 +70,8 @@ class Waiting:
         approval = life.approval
         if approval is None or life.orders:
             return None
-        day = self._world.day(approval.deed.at, approval.site or "")
         waited = timedelta(days=self.days(() if life.need is None else (life.need.item,)))
-        return self._past(day + waited, approval.site)
+        return self._past(approval.on + waited, approval.site)
 
     def _past(self, day: date, site: str | None) -> datetime | None:
         over = day_end(day, self._world.zone_on(site or "", day))

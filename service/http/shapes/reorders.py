@@ -284,11 +284,13 @@ class ReorderList(msgspec.Struct, frozen=True, kw_only=True):
 class ReorderRead(Reorder, frozen=True, kw_only=True):
     """One proposal, and what the answer rests on."""
 
-    example: ClassVar[dict[str, Any]] = {**MOMENTS, **OPEN}
+    example: ClassVar[dict[str, Any]] = {**MOMENTS, "known_at": MOMENTS["as_at"], "projection": False, **OPEN}
 
     as_at: Instant
+    known_at: Instant
     judged_to: Seq0
     rules_to: Seq0
+    projection: bool
 
 
 class ReorderReceipt(msgspec.Struct, frozen=True, kw_only=True):

@@ -11,13 +11,12 @@ from typing import Annotated, Final
 from msgspec import Meta
 from typing_extensions import override
 
+from service.domain.money import minor_units, plain
 from service.domain.value import MOST_DECIMALS, FieldError, Value, in_order
-from service.domain.words import LABEL_PATTERN, TEXT_PATTERN, Amount, Currency, Gtin, Label
-from service.outbound.ubl.money import minor_units, plain
+from service.domain.words import LABEL_PATTERN, MOST_QUANTITY, TEXT_PATTERN, Amount, Currency, Gtin, Label
 from service.reference.units import unit_wrong
 
 MOST_LINES: Final = 1_000
-MOST_COUNTED: Final = 1_000_000
 
 Line = Annotated[str, Meta(max_length=300, pattern=LABEL_PATTERN)]
 """A line of an address, or a description of goods."""
@@ -36,8 +35,8 @@ class Measure(Value, frozen=True, kw_only=True):
     def wrong(self) -> Iterator[FieldError]:
         """Refuse what no store counts, and what is no unit."""
         exponent = self.value.as_tuple().exponent
-        if not isinstance(exponent, int) or exponent < -MOST_DECIMALS or not 0 <= self.value <= MOST_COUNTED:
-            yield FieldError("value", f"a quantity is 0 to {MOST_COUNTED} with at most {MOST_DECIMALS} decimals")
+        if not isinstance(exponent, int) or exponent < -MOST_DECIMALS or not 0 <= self.value <= MOST_QUANTITY:
+            yield FieldError("value", f"a quantity is 0 to {MOST_QUANTITY} with at most {MOST_DECIMALS} decimals")
         sentence = unit_wrong(self.unit)
         if sentence:
             yield FieldError("unit", sentence)

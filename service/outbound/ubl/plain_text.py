@@ -4,7 +4,7 @@ import re
 from decimal import Decimal
 from typing import Final
 
-from service.outbound.ubl.money import plain
+from service.domain.money import plain
 from service.outbound.ubl.table import Form
 
 NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)")

@@ -6,8 +6,8 @@ from decimal import Decimal
 from html import escape
 from typing import Any
 
+from service.domain.money import plain, priced
 from service.outbound.ubl.documents import Document
-from service.outbound.ubl.money import plain, priced
 from service.outbound.ubl.table import NAMESPACES, TABLE, URN, VERSION, Branch, Leaf, Rows, path_of
 
 NO_CHARACTER = str.maketrans({"\ufffe": "\ufffd", "\uffff": "\ufffd"})

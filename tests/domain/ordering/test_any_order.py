@@ -2,6 +2,7 @@
 
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from service.domain.ordering.naming import proposal_id
 from tests.domain.ordering.books import FIRST, SECOND, approved, book, cancelled, cap, line, placed, received, voided
@@ -34,7 +35,13 @@ def told(posted: list[Posted]) -> object:
     """Give all that a book says, but for ids and places in the log."""
     found = book(*posted)
     lives = [(one.proposal, one.state, one.quantity, len(one.idle), one.placed_twice) for one in found.lives.values()]
-    orders = [(number, [order.lines for order in every]) for number, every in found.orders.items()]
+    orders = [
+        (
+            number,
+            [[(replace(line, came=()), [much for _, much in line.came]) for line in order.lines] for order in every],
+        )
+        for number, every in found.orders.items()
+    ]
     strays = [said.event.order for said in found.strays]
     return lives, orders, strays, found.outstanding, found.leads, found.open_need("dock", "pf")
 

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from service.domain.ordering.authority import Cost
+from service.domain.ordering.costs import Cost
 from tests.domain.ordering.books import approved, book, cap, defined, life, line, placed
 from tests.oracle.posting import Posted
 

@@ -7,7 +7,8 @@ import pytest
 
 from service.domain.caller import KeyHolder
 from service.domain.kinds.order_placed import OrderLine
-from service.domain.ordering.authority import Cost, beyond_cap, cap_at, cost_of, costs_of, may_approve
+from service.domain.ordering.authority import beyond_cap, cap_at, cost_of, may_approve
+from service.domain.ordering.costs import Cost, costs_of, wanted
 from service.domain.ordering.naming import Need
 from service.domain.rulebook import Rulebook
 from tests.domain.reference_data import day, item, policy
@@ -35,9 +36,9 @@ def test_lines_cost_their_own_price_by_currency() -> None:
     """One without a price costs the one given, or nothing that anybody knows."""
     lines = [line(2, "3.50"), line(3), line(4, "0.25"), line(1, "9", "EUR")]
     pounds = Cost(Decimal("2.00"), "GBP")
-    assert costs_of(lines, pounds) == (Cost(Decimal("9.00"), "EUR"), Cost(Decimal("14.00"), "GBP"))
-    assert costs_of(lines, None) == (Cost(Decimal("9.00"), "EUR"), Cost(Decimal("8.00"), "GBP"))
-    assert costs_of([line(3)], None) == ()
+    assert costs_of(wanted(lines), pounds) == (Cost(Decimal("9.00"), "EUR"), Cost(Decimal("14.00"), "GBP"))
+    assert costs_of(wanted(lines), None) == (Cost(Decimal("9.00"), "EUR"), Cost(Decimal("8.00"), "GBP"))
+    assert costs_of(wanted([line(3)]), None) == ()
 
 
 def test_a_cap_is_an_amount_of_a_currency() -> None:

@@ -124,3 +124,10 @@ def test_an_order_without_lines_is_as_much_as_was_approved() -> None:
     assert unsaid.untold == {("dock", "pf")}
     assert life(bare, received(FRIDAY, 3)).state == "closed"
     assert life(bare).quantity is None
+
+
+def test_what_was_called_off_is_no_part_of_the_quantity() -> None:
+    """Of sixty called off and forty ordered instead forty are told; of sixty called off alone, those."""
+    off = (placed("2026-03-02 09:00"), cancelled("2026-03-03 09:00"))
+    assert life(*off).quantity == 60.0
+    assert life(*off, placed("2026-03-04 09:00", "PO-2", line(40.0))).quantity == 40.0

@@ -59,6 +59,14 @@ def test_of_one_order_for_two_sites_each_has_what_came_there() -> None:
     assert left(lines, came(7, site="port", line="20")) == [10, 3]
 
 
+def test_of_two_lines_of_one_name_that_of_the_site_is_meant() -> None:
+    """Two sites' orders under one number may each have a line 1; what comes at another site fills the first."""
+    lines = [ordered(10), ordered(10, site="yard")]
+    assert left(lines, came(7, site="yard", line="10")) == [10, 3]
+    assert left(lines, came(4, line="10"), came(7, site="yard", line="10")) == [6, 3]
+    assert left(lines, came(12, site="port", line="10")) == [0, 8]
+
+
 def test_quantities_of_another_unit_fill_nothing() -> None:
     """Nobody said how many a box holds; pieces are pieces however they are written."""
     assert left([ordered(10)], came(2, unit="BX"), came(3, unit="each")) == [7]

@@ -13,14 +13,14 @@ import msgspec
 from msgspec.structs import replace
 
 from service.domain.kinds.order_placed import OrderLine, OrderPlaced
+from service.domain.money import exact
 from service.domain.problem import Fault
 from service.domain.stock.lines import is_alike
 from service.domain.value import FieldError
 from service.outbound.ubl.documents import OrderResponse, ResponseLine
 from service.outbound.ubl.events.goods import Goods, match
 from service.outbound.ubl.events.lines import each, line_of, refuse, within
-from service.outbound.ubl.money import exact
-from service.outbound.ubl.parts import Delivery
+from service.outbound.ubl.parts import Delivery, Measure
 
 Outcome = Literal["accepted", "changed", "rejected"]
 Whole = Outcome | Literal["received"]
@@ -142,16 +142,28 @@ def _as_ordered(line: OrderLine, outcome: Outcome, promised: date | None) -> Sai
 
 
 def _told(line: ResponseLine, made: Said, goods: Goods) -> Said:
-    """Put what a line says of its goods over what was ordered; a price is for one."""
+    """Put what a line says of its goods over what was ordered; a price is for one.
+
+    What a piece costs says nothing of a box: of a line in another unit no price is known unless it says one.
+    """
     quantity, price = line.quantity, line.price
     if line.item.is_known():
         made = replace(made, item=within("item", lambda: match(line.item, goods)).item)
-    if quantity is not None:
-        unit = made.unit if is_alike(quantity.unit, made.unit) else quantity.unit
-        made = replace(made, quantity=float(quantity.value), unit=unit)
+    if quantity is not None and is_alike(quantity.unit, made.unit):
+        made = replace(made, quantity=float(quantity.value))
+    elif quantity is not None:
+        made = replace(made, quantity=float(quantity.value), unit=quantity.unit, price=None, currency=None)
+    _demand_unit("backorder", line.backorder, made.unit)
     if price is not None:
+        _demand_unit("price/per", price.per, made.unit)
         made = replace(made, price=price.amount / (price.per.value if price.per else 1), currency=price.currency)
     return replace(made, backorder=float(line.backorder.value) if line.backorder else 0.0, note=line.note)
+
+
+def _demand_unit(field: str, measure: Measure | None, unit: str) -> None:
+    """Raise FieldError for a quantity in another unit than its line, as it was ordered or is told."""
+    if measure is not None and not is_alike(measure.unit, unit):
+        raise FieldError(f"{field}/unit", f"{measure.unit} is not the {unit} that the line is counted in")
 
 
 def _changes(ordered: OrderLine, made: Said) -> tuple[str, ...]:

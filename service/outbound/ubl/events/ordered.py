@@ -7,12 +7,12 @@ from msgspec.structs import replace
 
 from service.domain.kinds.order_placed import OrderLine as Ordered
 from service.domain.kinds.order_placed import OrderPlaced
+from service.domain.money import exact, extended
 from service.domain.problem import Fault
 from service.domain.value import FieldError
 from service.outbound.ubl.documents import Order, OrderLine
 from service.outbound.ubl.events.goods import Goods, code_of, defined, told_of
 from service.outbound.ubl.events.lines import each, refuse
-from service.outbound.ubl.money import exact, extended
 from service.outbound.ubl.parts import Delivery, Measure, Party, Price, Total
 
 OF_EVENT = {"value": "quantity", "amount": "price"}

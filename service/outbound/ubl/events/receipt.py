@@ -11,6 +11,7 @@ import msgspec
 from msgspec.structs import replace
 
 from service.domain.kinds.stock_received import StockReceived
+from service.domain.money import exact
 from service.domain.problem import Fault
 from service.domain.value import FieldError
 from service.domain.words import expiry_day
@@ -18,7 +19,6 @@ from service.outbound.ubl.documents import ReceiptAdvice, ReceiptLine
 from service.outbound.ubl.events.goods import Goods, code_of, defined, told_of
 from service.outbound.ubl.events.lines import each, refuse
 from service.outbound.ubl.events.received import Arrival, Missed
-from service.outbound.ubl.money import exact
 from service.outbound.ubl.parts import Delivery, Instance, Measure, OrderLineRef, Party, Shipment
 
 

@@ -62,12 +62,13 @@ class _Receipt(NamedTuple):
     orders: Orders
 
 
-def event_id(organisation: UUID, document: str, line: str, nth: int) -> UUID:
+def event_id(organisation: UUID, site: str, supplier: str, document: str, line: str, nth: int) -> UUID:
     """Name the nth event, from 0, of a line of a receipt, so that it is one event however often the receipt comes.
 
-    No part has a line feed in it. A receipt that says something else under its old number clashes with what it said.
+    Numbers are the site's and the supplier's own: two receipts of one number are one only where these are one, too. No
+    part has a line feed in it. A receipt that says something else under its old number clashes with what it said.
     """
-    return uuid5(organisation, "\n".join(("stock-received", document, line, str(nth))))
+    return uuid5(organisation, "\n".join(("stock-received", site, supplier, document, line, str(nth))))
 
 
 def arrived(
@@ -100,7 +101,7 @@ def _line(line: ReceiptLine, receipt: _Receipt) -> Iterator[StockReceived | Miss
     taken = max(came - refused, NOTHING)
     for nth, portion in enumerate(portions(taken, line.item.instances if line.item else ())):
         yield StockReceived(
-            id=event_id(receipt.organisation, receipt.advice.id, line.id, nth),
+            id=event_id(receipt.organisation, receipt.site, _supplier(receipt.advice), receipt.advice.id, line.id, nth),
             occurred_on=line.received_on or receipt.day,
             by=receipt.by,
             site=receipt.site,
@@ -125,6 +126,11 @@ def _line(line: ReceiptLine, receipt: _Receipt) -> Iterator[StockReceived | Miss
                 unit=unit,
                 reason=line.reject_reason if fate == "rejected" else None,
             )
+
+
+def _supplier(advice: ReceiptAdvice) -> str:
+    """Name the supplier by its reference, else as it is called."""
+    return advice.supplier.id or advice.supplier.name or ""
 
 
 def _site(told: str | None, given: str | None, found: list[Fault]) -> str:

@@ -27,6 +27,11 @@ def plain(number: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+def spelled(number: float) -> str:
+    """Write a number of an event as a person reads it: 60.0 is 60."""
+    return plain(exact(number))
+
+
 def priced(amount: Decimal, currency: str) -> str:
     """Write an amount with at least the decimals of its currency: 18.4 pounds is 18.40, and a price may be finer."""
     text, wanted = plain(amount), minor_units(currency) or 0

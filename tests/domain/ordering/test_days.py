@@ -1,0 +1,38 @@
+"""What is said of orders by its day alone, as systems do that keep no time of day."""
+
+from datetime import UTC, datetime
+
+from tests.domain.ordering.books import FIRST, approved, book, cancelled, placed, received
+
+DAY = "2026-06-08"
+NOON = datetime(2026, 6, 8, 12, tzinfo=UTC)
+
+
+def test_what_is_ordered_on_a_day_is_ordered_from_its_beginning() -> None:
+    """At noon of the day the need is dealt with, so that nobody orders it again."""
+    for said in (approved(DAY, site="dock"), placed(DAY, site="dock")):
+        found = book(said, as_at=NOON)
+        assert (found.life(FIRST).acted_on, found.open_need("dock", "pf").n) == (True, 1)
+    assert book(placed("2026-06-09", site="dock"), as_at=NOON).life(FIRST).state == "open"
+
+
+def test_what_is_called_off_on_the_day_of_its_order_is_called_off() -> None:
+    """Whichever of the two has a time of day, or none."""
+    for order in (placed(DAY, site="dock"), placed("2026-06-08 10:00")):
+        for end in (cancelled(DAY, site="dock"), cancelled("2026-06-08 11:00")):
+            assert book(order, end, as_at=NOON).life(FIRST).state == "cancelled"
+
+
+def test_what_came_on_a_day_is_received_once_it_is_over() -> None:
+    """As it is in stock then: until it is, it is on its way."""
+    came = received(DAY, 60.0)
+    assert book(placed(DAY, site="dock"), came, as_at=NOON).outstanding == {("dock", "pf"): 60.0}
+    assert book(placed(DAY, site="dock"), came).life(FIRST).state == "closed"
+
+
+def test_an_approval_is_of_the_day_that_it_states() -> None:
+    """It is a June day at the dock, which begins in UTC the evening before."""
+    by_day, by_time = (book(approved(at, site="dock")).life(FIRST).approval for at in (DAY, "2026-06-07 23:30"))
+    assert by_day is not None
+    assert by_time is not None
+    assert [str(by_day.on), str(by_time.on)] == [DAY, DAY]
