@@ -8,7 +8,7 @@ import httpx
 import pytest
 
 from tests.http.doors import FOREIGN
-from tests.http.firm import Headers, Message, ago, message, post
+from tests.http.firm import Headers, Message, ago, message, post, site
 from tests.http.keys import Keys
 from tests.http.recall_firm import fitted
 
@@ -308,3 +308,25 @@ async def test_who_may_ask(firm: httpx.AsyncClient, keys: Keys, role: Any, statu
         for path in ("/v1/stock", "/v1/stock/ledger", "/v1/consumption")
     ]
     assert found == [status, status, status]
+
+
+async def test_stock_is_the_same_whatever_else_is_asked_for(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """A third site tells an expiry of the lot that two were sent: its stock has that, alone or among all."""
+    sites = [site(name) for name in ("a-yard", "b-yard", "c-yard")]
+    soon, later = {"lot": "L", "expires": "2090-01"}, {"lot": "M", "expires": "2095-01"}
+    await post(
+        firm,
+        administrator,
+        *sites,
+        *(stock("received", 5, 40, **(one | {"site": "a-yard"})) for one in (soon, later)),
+        stock("received", 5, 39, site="c-yard", lot="L", expires="2092-05"),
+        *(stock("moved", 2, 38, site="a-yard", to_site="c-yard", lot=lot) for lot in ("L", "M")),
+        stock("moved", 1, 38, site="a-yard", to_site="b-yard", lot="L"),
+    )
+    (alone,) = await levels(firm, administrator, site="c-yard")
+    among = next(one for one in await levels(firm, administrator) if one["site"] == "c-yard")
+    assert [(one["lot"], one["expires"], one["quantity"]) for one in alone["lots"]] == [
+        ("L", "2092-05", 7.0),
+        ("M", "2095-01", 2.0),
+    ]
+    assert among["lots"] == alone["lots"]

@@ -3,6 +3,7 @@
 from typing import Any
 
 from service.domain.event import StockEvent
+from service.domain.label import sorting
 from service.domain.stock.arrivals import expiries_of, lots_to_look_for, with_expiries_of
 from tests.domain.stock.telling import changes, read, stock
 
@@ -28,5 +29,12 @@ def test_the_soonest_expiry_told_is_taken() -> None:
     told = [stock("received", 7, 2, lot="l-9", expires=said) for said in ("2027-02", "2027-01-31", "2027-01")]
     found = expiries_of(events([*told, stock("received", 7, 2, lot="L-7", expires="2026-01"), stock("received", 8, 1)]))
     moved = [stock("moved", 9, 2, to_site="works", **said) for said in ({}, {"expires": "2030-01"}, {"lot": "L-8"})]
-    said = [one.expires for one in with_expiries_of(changes(moved, "works"), found)]
-    assert said == ["2027-01", "2030-01", None]
+    assert [one.expires for one in with_expiries_of(changes(moved[:1], "works"), found)] == ["2027-01"]
+    assert [one.expires for one in with_expiries_of(changes(moved[1:], "works"), found)] == ["2030-01", None]
+
+
+def test_what_is_told_at_the_site_counts_whatever_was_looked_for_besides() -> None:
+    """Others that are asked about at once need the expiry of the same lot elsewhere: here it stays as it is said."""
+    said = [stock("moved", 9, 2, to_site="works"), stock("received", 8, 2, site="works", expires="2028-05")]
+    told = with_expiries_of(changes(said, "works"), {("p3", sorting("L-9")): "2027-01"})
+    assert {one.expires for one in told if one.what == "moved-in"} == {None}
