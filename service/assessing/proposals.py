@@ -1,14 +1,15 @@
 """Proposals as they are told: what is to be ordered, with all that it follows from, and what became of it."""
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from datetime import UTC, timedelta
 from decimal import Decimal
+from typing import Final
 
-from service.assessing.reckoner import Proposal
+from service.assessing.reckoner import Held, Proposal
 from service.assessing.shelves import Shelf
 from service.domain.demand.choosing import Choice
 from service.domain.demand.fitted import Expected
-from service.domain.demand.quantity import Ordered
 from service.domain.kinds.item_defined import ItemDefined
 from service.domain.ordering.authority import Cost
 from service.domain.ordering.life import Life
@@ -19,13 +20,17 @@ from service.outbound.ubl.money import exact, extended, plain, priced
 
 MOST_EXPECTED = 100
 """Changes that are listed one by one; the arithmetic counts all."""
+HELD: Final[Mapping[Held, str]] = {
+    "closed": "the site is closed",
+    "untold": "how much is on its way nobody said, or in another unit than the item's",
+}
 Told = dict[str, object]
 
 
 def proposed(name: str, item: ItemDefined, proposal: Proposal, shelf: Shelf, expected: Sequence[Expected]) -> Told:
     """Tell a proposal that nobody has acted on."""
     found, moved = proposal.reckoned, proposal.transfers
-    bought = found.bought(proposal.moved)
+    bought = proposal.bought
     reckoned = found.reorder
     usable = reckoned.usable
     end = found.situation.today + timedelta(days=reckoned.protected_days + ORDER_DAYS)
@@ -33,7 +38,7 @@ def proposed(name: str, item: ItemDefined, proposal: Proposal, shelf: Shelf, exp
     return {
         **_head(name, shelf, item, "open", bought.quantity),
         "transfers": moved,
-        "because": _why(proposal, bought),
+        "because": _why(proposal),
         "arithmetic": {
             "lead_days": reckoned.lead_days,
             "lead_from": found.lead_from,
@@ -56,7 +61,7 @@ def proposed(name: str, item: ItemDefined, proposal: Proposal, shelf: Shelf, exp
             "transferred": proposal.moved,
             "rounded": bought.rounded,
             "usable": None if usable is None else {"expected": usable.expected, "at_best": usable.at_best},
-            "limits": bought.limits,
+            "limits": proposal.limits,
         },
         "forecast": {"unforeseen": _forecast(found.unforeseen), "foretold": _forecast(found.foretold)},
         "condition": [
@@ -190,18 +195,29 @@ def _line(line: Line, *, going_on: bool) -> Told:
     }
 
 
-def _why(proposal: Proposal, bought: Ordered) -> str:
+def _why(proposal: Proposal) -> str:
     """Say in words why so much is proposed."""
-    reckoned = proposal.reckoned.reorder
-    there = f"{_number(reckoned.position)} are there or on their way, less what will expire or is owed"
+    reckoned, bought = proposal.reckoned.reorder, proposal.bought
+    there = _there(reckoned.position)
     if not reckoned.wanted:
         return f"{there}: that is above the reorder point of {reckoned.reorder_point}, so nothing is needed."
+    if proposal.held is not None:
+        return f"{there}: {HELD[proposal.held]}, so nothing is proposed."
     point, level = reckoned.reorder_point, reckoned.order_up_to
     told = [f"{there}: that is not above the reorder point of {point}, so it is filled up to {level}."]
-    told += [f"{_number(one.quantity)} come from {one.from_site}, which can spare them." for one in proposal.transfers]
-    limits = ", ".join(bought.limits)
+    from_each: defaultdict[str, float] = defaultdict(float)
+    for one in proposal.transfers:
+        from_each[one.from_site] += one.quantity
+    told += [f"{_number(much)} come from {site}, which can spare them." for site, much in from_each.items()]
+    limits = ", ".join(proposal.limits)
     told.append(f"{_number(bought.quantity)} are to be bought{f' (by {limits})' if limits else ''}.")
     return " ".join(told)
+
+
+def _there(position: float) -> str:
+    if position < 0:
+        return f"{_number(-position)} are missing beyond all that is there or on its way"
+    return f"{_number(position)} are there or on their way, less what will expire or is owed"
 
 
 def _history(life: Life) -> str:

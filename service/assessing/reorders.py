@@ -113,7 +113,7 @@ def need_of(book: Book, name: str) -> Need:
 async def proposed_now(reckoner: Reckoner, need: Need) -> float:
     """Give how much is proposed to be bought now."""
     found = await reckoner.proposal(Shelf(need.site, need.item))
-    return 0.0 if found is None else found.reckoned.bought(found.moved).quantity
+    return 0.0 if found is None else found.bought.quantity
 
 
 async def allowed(reckoner: Reckoner, need: Need, life: Life, order: str | None = None) -> float:
@@ -150,7 +150,7 @@ async def _of_shelf(reckoner: Reckoner, shelf: Shelf, sought: Sought) -> AsyncIt
     for life in reckoner.book.of_pair(shelf.site, shelf.item):
         if life.need is not None and sought.holds(life.state):
             yield life.need, acted_on(life, shelf, item)
-    if sought.holds("open") and reckoner.needs(shelf):
+    if sought.holds("open") and reckoner.held(shelf) is None:
         need = reckoner.book.open_need(shelf.site, shelf.item)
         found = await reckoner.reckoned(shelf)
         if found is not None and found.reorder.wanted:

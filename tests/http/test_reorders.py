@@ -4,6 +4,7 @@ from typing import Any
 
 import httpx
 
+from service.domain.ordering.naming import proposal_id
 from tests.http.doors import FOREIGN
 from tests.http.firm import Headers, ago, message, model, post, registered, site
 from tests.http.keys import Keys
@@ -106,9 +107,28 @@ async def test_open_recalls_are_met(shop: httpx.AsyncClient, administrator: Head
 
 
 async def test_a_site_that_is_closed_needs_nothing(shop: httpx.AsyncClient, administrator: Headers) -> None:
-    """From the day after its last."""
+    """From the day after its last: nothing is listed, nor proposed to who knows the id, nor approved unless he says."""
+    found = await the_one(shop, administrator)
     await post(shop, administrator, site("harrow-dock", closed_on=ago(days=3)[:10]))
     assert await listed(shop, administrator) == []
+    read = (await shop.get(f"/v1/reorders/{found['id']}", headers=administrator)).json()
+    assert (read["quantity"], read["arithmetic"]["limits"], read["transfers"]) == (0.0, ["closed"], [])
+    assert read["because"].endswith(": the site is closed, so nothing is proposed.")
+    assert (await act(shop, administrator, found["id"], "approval")).status_code == 422
+
+
+async def test_where_nobody_said_how_much_comes_nothing_more_is_proposed(
+    shop: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """An order without lines goes on: the next need is proposed neither in the list nor at its address."""
+    found = await the_one(shop, administrator)
+    await post(shop, administrator, message("order-placed", proposal=found["id"], order="PO-1"))
+    assert [one["state"] for one in await listed(shop, administrator)] == ["placed"]
+    following = proposal_id("harrow-dock", "pf-170", 1)
+    read = (await shop.get(f"/v1/reorders/{following}", headers=administrator)).json()
+    assert (read["state"], read["quantity"], read["arithmetic"]["limits"]) == ("open", 0.0, ["untold"])
+    assert "how much is on its way nobody said" in read["because"]
+    assert (await act(shop, administrator, following, "approval")).status_code == 422
 
 
 async def test_what_is_on_order_is_not_ordered_again(shop: httpx.AsyncClient, administrator: Headers) -> None:
@@ -280,3 +300,21 @@ async def test_a_currency_is_one_that_there_is(http: httpx.AsyncClient, administ
     refused = await http.post("/v1/events", json=item(currency="ZZZ"), headers=administrator)
     assert (refused.status_code, refused.json()["errors"][0]["pointer"]) == (422, "#/currency")
     assert (await http.post("/v1/events", json=item(currency="EUR"), headers=administrator)).status_code == 201
+
+
+async def test_of_many_lots_from_a_site_one_sentence_is_told(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """Twelve lots of one piece each are twelve transfers, and come from the yard."""
+    lots = [counted(1.0, "east-yard", lot=f"L-{nth}", expires="2099-01") for nth in range(20)]
+    await post(shop, administrator, *lots)
+    found = await the_one(shop, administrator, site="harrow-dock")
+    assert len(found["transfers"]) == 12
+    assert found["because"].count("east-yard") == 1
+    assert "12 come from east-yard, which can spare them." in found["because"]
+
+
+async def test_what_is_missing_is_told_as_such(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """Eight more are fitted than there were."""
+    await post(shop, administrator, *(swapped(0.01 * nth) for nth in range(1, 15)))
+    found = await the_one(shop, administrator)
+    assert found["arithmetic"]["position"] == -8.0
+    assert found["because"].startswith("8 are missing beyond all that is there or on its way: ")

@@ -66,7 +66,9 @@ REORDER_FIELDS: Final[dict[str, str]] = {
     "usable": "How much more can be used before it expires; null where the item says no shelf life.",
     "ReorderUsable.expected": "In the mean.",
     "ReorderUsable.at_best": "As much as is exceeded with no more than the chance of 1 - `level`.",
-    "limits": "What made the quantity another than was wanted, in the order in which it bit.",
+    "limits": "What made the quantity another than was wanted, in the order in which it bit. `closed`: the site is, so "
+    "nothing is proposed for it. `untold`: nobody said how much is on its way, or in another unit than the item's, so "
+    "nothing more is proposed until somebody does.",
     "unforeseen": "Damage, contamination and other changes, and what counts did not find and no recount put right.",
     "foretold": "What a limit, a plan or a reading announces: compared with `condition`, the larger counts.",
     "ReorderForecast.method": "The method: Croston's (`croston`), the same without its bias (`sba`), or `tsb`.",

@@ -7,6 +7,7 @@ from uuid import UUID
 import msgspec
 from msgspec import Meta
 
+from service.assessing.reckoner import Held
 from service.domain.demand.changes import Ground
 from service.domain.demand.counts import Family
 from service.domain.demand.pattern import Kind
@@ -159,7 +160,7 @@ class ReorderArithmetic(msgspec.Struct, frozen=True, kw_only=True):
     transferred: Number
     rounded: Number
     usable: ReorderUsable | None
-    limits: Annotated[tuple[Limit, ...], Meta(max_length=3)]
+    limits: Annotated[tuple[Limit | Held, ...], Meta(max_length=3)]
 
 
 class ReorderError(msgspec.Struct, frozen=True, kw_only=True):
