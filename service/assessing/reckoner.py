@@ -164,10 +164,13 @@ class Reckoner:
         return sum(lot.quantity for lot in self._supplies[shelf].lots)
 
     async def _spare(self, shelf: Shelf) -> Surplus | None:
+        """Give what a site can spare; one that is closed needs nothing any more."""
         found = await self.reckoned(shelf)
         if found is None:
             return None
         stock, level, position = found.situation.stock, found.reorder.order_up_to, found.reorder.position
+        if self.is_closed(shelf.site):
+            level, position = 0, found.reorder.in_stock
         return surplus(shelf.site, stock.lots, stock.owed, position, level, found.situation.today)
 
 

@@ -117,6 +117,17 @@ async def test_a_site_that_is_closed_needs_nothing(shop: httpx.AsyncClient, admi
     assert (await act(shop, administrator, found["id"], "approval")).status_code == 422
 
 
+async def test_a_site_that_is_closed_spares_all_it_has(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """The yard used two a week like the dock and has twelve, less than it was filled up to; now all go to the dock."""
+    unit = registered("FX-9", site="east-yard", occurred_at=ago(days=150))
+    await post(shop, administrator, unit, counted(40.0, "east-yard"), *used(tag="FX-9", site="east-yard"))
+    assert (await the_one(shop, administrator, site="harrow-dock"))["transfers"] == []
+    await post(shop, administrator, site("east-yard", closed_on=ago(days=3)[:10]))
+    found = await the_one(shop, administrator, site="harrow-dock")
+    assert [(one["from_site"], one["quantity"]) for one in found["transfers"]] == [("east-yard", 12.0)]
+    assert found["quantity"] == 0.0
+
+
 async def test_where_nobody_said_how_much_comes_nothing_more_is_proposed(
     shop: httpx.AsyncClient, administrator: Headers
 ) -> None:
