@@ -101,10 +101,12 @@ async def told(question: Question, wanted: Collection[Shelf], *, since: date | N
     changes: dict[Shelf, list[Change]] = {shelf: [] for shelf in wanted}
     ahead = False
     for row in rows:
-        at = instant(row.event, None, question.world)
+        home = homes.get(row.event.id)
+        at = instant(row.event, home, question.world)
         ahead = ahead or at > question.as_at
         if isinstance(row.event, Telling) and row.event.id not in gone and at <= question.as_at:
-            for change in changes_of(at, row.event, units, homes.get(row.event.id)):
+            day = _day_of_fit(question, row.event, at, home)
+            for change in changes_of(at, row.event, units, home, day):
                 changes.get(Shelf(change.site, change.item), []).append(change)
     lots = {shelf: lots_to_look_for(changes[shelf]) for shelf in wanted}
     expiries = await _expiries(question, frozenset().union(*lots.values()))
@@ -115,6 +117,13 @@ async def told(question: Question, wanted: Collection[Shelf], *, since: date | N
         frozenset(shelf for shelf in wanted if lots[shelf]),
         frozenset(one.subject.partition(":")[2] for one in fits),
     )
+
+
+def _day_of_fit(question: Question, event: Telling, at: datetime, home: str | None) -> date | None:
+    """Give the local day on which a part was fitted; None of anything else, which asks for no day."""
+    if isinstance(event, StockEvent):
+        return None
+    return event.occurred_on or question.world.day(at, event.site or home or "")
 
 
 async def _expiries(question: Question, lots: Collection[tuple[str, str]]) -> Mapping[Lot, str]:

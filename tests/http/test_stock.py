@@ -15,6 +15,7 @@ from tests.http.recall_firm import fitted
 DOCK = {"site": "harrow-dock", "item": "pf-170"}
 OLD = {"lot": "L2409", "expires": "2020-01"}
 NEW = {"lot": "L2411", "expires": "2099-05"}
+JANUARY = {"occurred_on": "2026-01-02"}
 
 
 def stock(kind: str, quantity: float, hours: float, **fields: Any) -> Message:
@@ -330,3 +331,16 @@ async def test_stock_is_the_same_whatever_else_is_asked_for(firm: httpx.AsyncCli
         ("M", "2095-01", 2.0),
     ]
     assert among["lots"] == alone["lots"]
+
+
+async def test_a_filter_of_a_day_comes_off_the_lot_that_was_good_that_day(
+    firm: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Fitted on the last of January, told by the day: the day ends in February by any clock, the lot ends with it."""
+    lots = [{"lot": "OLD", "expires": "2026-01"}, {"lot": "NEW", "expires": "2099-01"}]
+    came: list[Message] = [message("stock-received", **DOCK, **lot, **JANUARY, quantity=5, unit="C62") for lot in lots]
+    last = put_in(1)
+    del last["occurred_at"]
+    await post(firm, administrator, item(), *came, last | {"occurred_on": "2026-01-31"})
+    (found,) = await levels(firm, administrator)
+    assert [(one["lot"], one["quantity"]) for one in found["lots"]] == [("OLD", 4.0), ("NEW", 5.0)]
