@@ -264,3 +264,9 @@ def test_the_last_day_of_a_lot_is_that_of_the_site() -> None:
     assert [(one.lot, int(one.quantity)) for one in account([*there, *fits]).lines] == [("L-8", 1), ("L-9", 2)]
     late = [one._replace(day=date(2026, 2, 1)) for one in fits]
     assert [(one.lot, int(one.quantity)) for one in account([*there, *late]).lines] == [("L-8", 2), ("L-9", 1)]
+
+
+def test_boxes_counted_by_name_leave_no_pieces_out() -> None:
+    """Boxes of a lot are counted by name, then pieces without: those of the lot are among the pieces counted."""
+    posted = [stock("received", 8, 5), stock("counted", 9, 2, unit="box"), stock("counted", 10, 4, lot=None)]
+    assert balances(posted) == [("received", 5, 5), ("counted", 2, 2), ("counted", -1, 4)]
