@@ -1,12 +1,11 @@
 """Proposals as they are told: what is to be ordered, with all that it follows from, and what became of it."""
 
-from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import UTC, timedelta
 from decimal import Decimal
-from typing import Final
 
-from service.assessing.reckoner import Held, Proposal
+from service.assessing.arithmetic import arithmetic, why
+from service.assessing.reckoner import Proposal
 from service.assessing.shelves import Shelf
 from service.domain.demand.choosing import Choice
 from service.domain.demand.fitted import Expected
@@ -16,53 +15,26 @@ from service.domain.ordering.life import Life
 from service.domain.ordering.lines import Line
 from service.domain.ordering.order import Deed, Order
 from service.domain.ordering.reckoning import ORDER_DAYS
-from service.outbound.ubl.money import exact, extended, plain, priced
+from service.domain.ordering.waiting import Waiting
+from service.outbound.ubl.money import exact, extended, priced
 
 MOST_EXPECTED = 100
 """Changes that are listed one by one; the arithmetic counts all."""
-HELD: Final[Mapping[Held, str]] = {
-    "closed": "the site is closed",
-    "untold": "how much is on its way nobody said, or in another unit than the item's",
-}
 Told = dict[str, object]
 
 
 def proposed(name: str, item: ItemDefined, proposal: Proposal, shelf: Shelf, expected: Sequence[Expected]) -> Told:
     """Tell a proposal that nobody has acted on."""
-    found, moved = proposal.reckoned, proposal.transfers
+    found = proposal.reckoned
     bought = proposal.bought
     reckoned = found.reorder
-    usable = reckoned.usable
     end = found.situation.today + timedelta(days=reckoned.protected_days + ORDER_DAYS)
     mine = [one for one in expected if one.change.item == item.item and one.change.on <= end]
     return {
         **_head(name, shelf, item, "open", bought.quantity),
-        "transfers": moved,
-        "because": _why(proposal),
-        "arithmetic": {
-            "lead_days": reckoned.lead_days,
-            "lead_from": found.lead_from,
-            "lead_variance": reckoned.lead_variance,
-            "protected_days": reckoned.protected_days,
-            "use_mean": reckoned.use_mean,
-            "use_variance": reckoned.use_variance,
-            "family": reckoned.family,
-            "level": reckoned.level,
-            "reorder_point": reckoned.reorder_point,
-            "order_up_to": reckoned.order_up_to,
-            "fill_rate": reckoned.fill_rate,
-            "in_stock": reckoned.in_stock,
-            "recalled": reckoned.recalled,
-            "expiring": reckoned.expiring,
-            "on_order": reckoned.on_order,
-            "owed": reckoned.owed,
-            "position": reckoned.position,
-            "wanted": reckoned.wanted,
-            "transferred": proposal.moved,
-            "rounded": bought.rounded,
-            "usable": None if usable is None else {"expected": usable.expected, "at_best": usable.at_best},
-            "limits": proposal.limits,
-        },
+        "transfers": proposal.transfers,
+        "because": why(proposal),
+        "arithmetic": arithmetic(proposal),
         "forecast": {"unforeseen": _forecast(found.unforeseen), "foretold": _forecast(found.foretold)},
         "condition": [
             {"asset": one.tag, "position": one.position, "on": one.change.on, "because": one.change.because}
@@ -75,14 +47,14 @@ def proposed(name: str, item: ItemDefined, proposal: Proposal, shelf: Shelf, exp
     }
 
 
-def acted_on(life: Life, shelf: Shelf, item: ItemDefined | None) -> Told:
+def acted_on(life: Life, shelf: Shelf, item: ItemDefined | None, waiting: Waiting) -> Told:
     """Tell what became of a proposal; what it rested on when it was acted on is told of one that is read alone."""
     quantity = life.quantity
     shown = life.order
     return {
         **_head(life.proposal, shelf, item, life.state, quantity),
         "transfers": [],
-        "because": _history(life),
+        "because": _history(life, waiting),
         "arithmetic": None,
         "forecast": None,
         "condition": [],
@@ -94,7 +66,7 @@ def acted_on(life: Life, shelf: Shelf, item: ItemDefined | None) -> Told:
             "quantity": life.approval.quantity,
             "within_cap": life.approval.within_cap,
         },
-        "order": None if shown is None else _order(shown),
+        "order": None if shown is None else _order(shown, waiting),
         "other_orders": [order.order for order in life.orders if order is not shown],
     }
 
@@ -170,12 +142,14 @@ def _deed(deed: Deed) -> Told:
     return {"by": deed.by, "at": deed.at.astimezone(UTC), "event": deed.event, "seq": deed.seq}
 
 
-def _order(order: Order) -> Told:
+def _order(order: Order, waiting: Waiting) -> Told:
+    over = waiting.over_at(order)
     return {
         "order": order.order,
         "state": order.state,
         "supplier": order.supplier,
         "expected_on": order.expected_on,
+        "overdue_since": None if over is None else over.astimezone(UTC),
         "placed": _deed(order.placed),
         "cancelled": None if order.cancelled is None else _deed(order.cancelled),
         "lines": [_line(line, going_on=order.cancelled is None) for line in order.lines],
@@ -195,40 +169,17 @@ def _line(line: Line, *, going_on: bool) -> Told:
     }
 
 
-def _why(proposal: Proposal) -> str:
-    """Say in words why so much is proposed."""
-    reckoned, bought = proposal.reckoned.reorder, proposal.bought
-    there = _there(reckoned.position)
-    if not reckoned.wanted:
-        return f"{there}: that is above the reorder point of {reckoned.reorder_point}, so nothing is needed."
-    if proposal.held is not None:
-        return f"{there}: {HELD[proposal.held]}, so nothing is proposed."
-    point, level = reckoned.reorder_point, reckoned.order_up_to
-    told = [f"{there}: that is not above the reorder point of {point}, so it is filled up to {level}."]
-    from_each: defaultdict[str, float] = defaultdict(float)
-    for one in proposal.transfers:
-        from_each[one.from_site] += one.quantity
-    told += [f"{_number(much)} come from {site}, which can spare them." for site, much in from_each.items()]
-    limits = ", ".join(proposal.limits)
-    told.append(f"{_number(bought.quantity)} are to be bought{f' (by {limits})' if limits else ''}.")
-    return " ".join(told)
-
-
-def _there(position: float) -> str:
-    if position < 0:
-        return f"{_number(-position)} are missing beyond all that is there or on its way"
-    return f"{_number(position)} are there or on their way, less what will expire or is owed"
-
-
-def _history(life: Life) -> str:
+def _history(life: Life, waiting: Waiting) -> str:
     """Say in words what became of it."""
     told = []
     if life.approval is not None:
         how = "within the cap" if life.approval.within_cap else f"by {life.approval.deed.by}"
         told.append(f"Approved {how} on {life.approval.deed.at:%Y-%m-%d}.")
-    told += [f"Ordered as {order.order} on {order.placed_on}; {order.state}." for order in life.orders]
+    told += [f"Ordered as {order.order} on {order.placed_on}; {_far(order, waiting)}." for order in life.orders]
     return " ".join(told)
 
 
-def _number(quantity: float) -> str:
-    return plain(exact(quantity))
+def _far(order: Order, waiting: Waiting) -> str:
+    if waiting.over_at(order) is None:
+        return order.state
+    return f"{order.state}, and overdue: it was to come by {waiting.due_on(order)}"

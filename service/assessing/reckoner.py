@@ -10,10 +10,11 @@ from typing import Final, Literal, NamedTuple
 from service.assessing.allotment import Allotment, neighbours
 from service.assessing.chosen import chosen
 from service.assessing.condition import condition
+from service.assessing.lateness import Late, late_at
 from service.assessing.moment import Question
 from service.assessing.orders import orders
 from service.assessing.shelves import Shelf
-from service.assessing.supplies import Supply, supplies
+from service.assessing.supplies import InUnit, Supply, supplies
 from service.domain.caller import Caller
 from service.domain.demand.changes import Change
 from service.domain.demand.fitted import Expected
@@ -33,11 +34,16 @@ Held = Literal["closed", "untold"]
 
 
 class Proposal(NamedTuple):
-    """What is proposed: what it follows from, what comes from other sites, and what holds all of it up."""
+    """What is proposed: what it follows from, what comes from other sites, and what holds all of it up.
+
+    `late` is how much of what is on its way is overdue, `others` what is there in other units than the item's.
+    """
 
     reckoned: Reckoned
     transfers: tuple[Transfer, ...]
     held: Held | None = None
+    late: Late | None = None
+    others: tuple[InUnit, ...] = ()
 
     @property
     def bought(self) -> Ordered:
@@ -127,8 +133,9 @@ class Reckoner:
         found = await self.reckoned(shelf)
         if found is None:
             return None
-        held = self.held(shelf)
-        return Proposal(found, await self.transfers(shelf) if found.reorder.wanted and held is None else (), held)
+        held, others = self.held(shelf), self._supplies[shelf].others
+        moved = await self.transfers(shelf) if found.reorder.wanted and held is None else ()
+        return Proposal(found, moved, held, late_at(self.book, shelf), others)
 
     async def transfers(self, shelf: Shelf) -> tuple[Transfer, ...]:
         """Give what other sites can spare of what is wanted at one, and have not promised to those before it."""

@@ -74,7 +74,7 @@ async def one(reckoner: Reckoner, name: str) -> Told:
     shelf = Shelf(need.site, need.item)
     life = reckoner.book.life(name)
     if life.acted_on:
-        known = acted_on(life, shelf, reckoner.item(need.item))
+        known = acted_on(life, shelf, reckoner.item(need.item), reckoner.book.waiting)
         return known | await _rested_on(reckoner, life, shelf, str(known["because"]))
     told = await _open(reckoner, shelf, name)
     if told is None:
@@ -149,7 +149,7 @@ async def _of_shelf(reckoner: Reckoner, shelf: Shelf, sought: Sought) -> AsyncIt
     item = reckoner.item(shelf.item)
     for life in reckoner.book.of_pair(shelf.site, shelf.item):
         if life.need is not None and sought.holds(life.state):
-            yield life.need, acted_on(life, shelf, item)
+            yield life.need, acted_on(life, shelf, item, reckoner.book.waiting)
     if sought.holds("open") and reckoner.held(shelf) is None:
         need = reckoner.book.open_need(shelf.site, shelf.item)
         found = await reckoner.reckoned(shelf)

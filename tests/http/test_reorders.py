@@ -5,6 +5,8 @@ from typing import Any
 import httpx
 
 from service.domain.ordering.naming import proposal_id
+from service.http.shapes.reorders import OPEN
+from tests.http.adding_up import adds_up
 from tests.http.doors import FOREIGN
 from tests.http.firm import Headers, ago, message, model, post, registered, site
 from tests.http.keys import Keys
@@ -29,6 +31,79 @@ async def test_a_proposal_can_be_followed(shop: httpx.AsyncClient, administrator
     assert found["cost"] == {"amount": f"{found['quantity'] * 18.4:.2f}", "currency": "GBP"}
     assert (found["approval"], found["order"], found["other_orders"], found["transfers"]) == (None, None, [], [])
     assert str(told["reorder_point"]) in found["because"]
+    assert (told["use_variance"], told["family"]) == (told["use_mean"], "poisson")
+    adds_up(found)
+
+
+def test_what_is_described_adds_up() -> None:
+    """The example of a proposal is one that there can be."""
+    adds_up(OPEN)
+    assert OPEN["cost"]["amount"] == f"{OPEN['quantity'] * 18.4:.2f}"
+
+
+async def test_every_proposal_adds_up(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """With a shelf life, odd packs, a minimum, no pack at all, something owed, a wave of changes, and a transfer."""
+    limit = {"service_limit": {"days": 180}}
+    units = [registered(f"HD-{nth}", occurred_at=ago(days=170)) for nth in range(9)]
+    others: list[Any] = []
+    for nth, said in enumerate(
+        [
+            {"pack_size": 7.0, "minimum_order": 10.0, "shelf_life_months": 1},
+            {"pack_size": 0.3, "lead_time_days": 0},
+            {"pack_size": 0.0, "minimum_order": 0.0, "shelf_life_months": 24, "lead_time_days": 60},
+            {"minimum_order": 500.0, "shelf_life_months": 36},
+        ]
+    ):
+        new: dict[str, Any] = {"in": {"item": f"x-{nth}", "condition": "new"}}
+        others += [
+            item(item=f"x-{nth}", **said),
+            counted(4.5, item=f"x-{nth}"),
+            *(swapped(0.3 + 5.5 * week * (1 + week % 3), **new) for week in range(10)),
+            received(9.0, None, item=f"x-{nth}", lot="L-1", expires="2020-01"),
+        ]
+    await post(shop, administrator, item(**limit), *units, *others, counted(3.0, "east-yard"))
+    await post(shop, administrator, *(swapped(0.01 * nth) for nth in range(1, 9)))
+    found = await listed(shop, administrator)
+    assert [one["item"] for one in found] == ["pf-170", "x-0", "x-1", "x-2", "x-3"]
+    for one in found:
+        adds_up(one)
+    told = {one["item"]: one["arithmetic"] for one in found}
+    assert told["pf-170"]["use_from"]["changes"] >= 9
+    assert (told["pf-170"]["transferred"], told["pf-170"]["owed"]) == (3.0, 2.0)
+    assert told["x-0"]["in_stock"] == told["x-0"]["expiring"] > 0
+    assert told["x-1"]["protected_days"] == 7.0
+
+
+async def test_what_is_there_in_another_unit_is_told(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """Fifty boxes of what is counted in pieces: they are not added up, and whoever decides is told of them."""
+    await post(shop, administrator, received(50.0, None, unit="BX"))
+    found = await the_one(shop, administrator)
+    assert found["arithmetic"]["in_other_units"] == [{"unit": "BX", "quantity": 50.0}]
+    assert found["arithmetic"]["in_stock"] == 6.0
+    assert found["because"].endswith("What is there in other units is not counted: 50 BX.")
+
+
+async def test_what_is_late_is_told_wherever_it_counts(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """Four were to come six weeks ago: they count, so that nothing is ordered twice, and are told as late.
+
+    Once they are called off they are neither on their way nor late.
+    """
+    first = await the_one(shop, administrator)
+    day = ago(days=45)[:10]
+    line = {"line": "10", "item": "pf-170", "quantity": 4.0, "unit": "C62"}
+    said = {"proposal": first["id"], "order": "PO-1", "lines": [line], "expected_on": day}
+    await post(shop, administrator, message("order-placed", occurred_at=ago(days=60), **said))
+    placed, further = await listed(shop, administrator)
+    assert placed["order"]["overdue_since"][:10] >= day
+    assert placed["because"].endswith(f"placed, and overdue: it was to come by {day}.")
+    assert (further["arithmetic"]["on_order"], further["arithmetic"]["position"]) == (4.0, 10.0)
+    assert further["arithmetic"]["late"] == {"quantity": 4.0, "since": day}
+    assert f"4 of what is on its way were expected by {day} and have not come." in further["because"]
+    report = (await shop.get("/v1/exceptions/order-overdue", headers=administrator)).json()
+    assert [row["site"] for row in report["rows"]] == ["harrow-dock"]
+    await act(shop, administrator, first["id"], "cancellation")
+    left = await the_one(shop, administrator)
+    assert (left["id"], left["arithmetic"]["on_order"], left["arithmetic"]["late"]) == (further["id"], 0.0, None)
 
 
 async def test_the_same_need_has_the_same_id(shop: httpx.AsyncClient, administrator: Headers) -> None:

@@ -44,28 +44,52 @@ REORDER_FIELDS: Final[dict[str, str]] = {
     "both where fewer than three orders came (`observed-and-stated`), orders of all sites where nothing is stated "
     "(`observed-elsewhere`), or nothing: 14 days are `assumed`.",
     "lead_variance": "Its variance, in days squared.",
-    "protected_days": "For how many days the stock is to last: the lead time, and a week from one look to the next.",
-    "use_mean": "How much will be used in those days, in the mean.",
-    "use_variance": "The variance of that, in units squared.",
+    "look_days": "The days from one look at the stock to the next.",
+    "protected_days": "For how many days the stock is to last: `lead_days` + `look_days`.",
+    "use_from": "What the use in those days is made of, in the mean.",
+    "ReorderUseFrom.unforeseen": "By the forecast of what nothing announces: its `per_week` * `protected_days` / 7.",
+    "ReorderUseFrom.foretold": "By the forecast of what a limit, a plan or a reading announces, in the same way.",
+    "ReorderUseFrom.changes": "How many changes of what is fitted are expected for such a reason, those that follow a "
+    "first one included: the same demand told in another way. They are looked for two standard deviations of the lead "
+    "time further.",
+    "ReorderUseFrom.recalled": "How many are expected under open recalls.",
+    "use_mean": "How much will be used in those days, in the mean: of `use_from` `unforeseen` + the larger of "
+    "`foretold` and `changes` + `recalled`.",
+    "use_variance": "The variance that it is taken to have, in units squared: the mean at least.",
     "family": "The distribution that use is taken to have.",
     "ReorderArithmetic.level": "The chance that nothing runs out meanwhile: the policy `service-level`.",
     "reorder_point": "With this much or less there and on its way, something is ordered.",
-    "order_up_to": "Then it is filled up to this.",
+    "order_days": "The days from one order to the next.",
+    "use_between": "How much will be used in those days after `protected_days`, in the mean.",
+    "order_up_to": "Then it is filled up to this: `reorder_point` + `use_between`, rounded up, one at least.",
     "fill_rate": "The share of what is asked for that is there at once, in the long run.",
-    "in_stock": "What is there and may be used.",
+    "in_stock": "What is there and no open recall reaches; what has expired is among it, and in `expiring`.",
+    "in_other_units": "What is there in units that are not the item's: nobody can add it up, so it is not counted.",
+    "InUnit.unit": "The unit, as it was told.",
+    "InUnit.quantity": "How much.",
     "ReorderArithmetic.recalled": "What is there besides that an open recall reaches, or may reach since no lot is "
     "known: it is not to be used.",
-    "expiring": "How much of it will expire before it is used.",
+    "expiring": "How much of it has expired or will before it is used, within `protected_days`.",
     "on_order": "What was ordered and has not come, and what was approved; without `expected_on` only until "
-    "its lead time and the spread of that are over.",
+    "its lead time and the spread of that are over, with it until it was called off.",
+    "late": "How much of that was expected by a day that is over, and has not come: it counts all the same, so that "
+    "nothing is ordered twice; null where nothing is late.",
+    "ReorderLate.quantity": "How much.",
+    "ReorderLate.since": "The day that the longest overdue of it was expected by.",
     "owed": "What was taken beyond what was told of.",
     "ReorderArithmetic.position": "`in_stock` - `expiring` + `on_order` - `owed`.",
     "wanted": "`order_up_to` - `position` where that is not above the reorder point, else nothing.",
     "transferred": "How much of it other sites can spare.",
-    "rounded": "What is left of it, in whole packs and at least the minimum order.",
-    "usable": "How much more can be used before it expires; null where the item says no shelf life.",
-    "ReorderUsable.expected": "In the mean.",
-    "ReorderUsable.at_best": "As much as is exceeded with no more than the chance of 1 - `level`.",
+    "ReorderArithmetic.pack_size": "The item's pack; null where none is said, as of single pieces.",
+    "ReorderArithmetic.minimum_order": "The item's minimum order; null where none is said.",
+    "rounded": "`wanted` - `transferred`, at least the minimum order, in whole packs; nothing where what is "
+    "transferred lifts `position` above the reorder point.",
+    "usable": "How much more can be used before it expires; null where the item says no shelf life. What is "
+    "transferred is a part of it.",
+    "ReorderUsable.days": "From now to the day on which what is ordered now will expire.",
+    "ReorderUsable.use_mean": "How much will be used until then, in the mean.",
+    "ReorderUsable.expected": "What of `use_mean` is beyond `position`, in whole numbers.",
+    "ReorderUsable.at_best": "The same of as much as is exceeded with no more than the chance of 1 - `level`.",
     "limits": "What made the quantity another than was wanted, in the order in which it bit. `closed`: the site is, so "
     "nothing is proposed for it. `untold`: nobody said how much is on its way, or in another unit than the item's, so "
     "nothing more is proposed until somebody does.",
@@ -97,6 +121,8 @@ REORDER_FIELDS: Final[dict[str, str]] = {
     "ReorderOrder.state": "How far it is.",
     "supplier": "The supplier, by reference; null where none was said.",
     "expected_on": "The day the goods are expected; null where none was said.",
+    "ReorderOrder.overdue_since": "Since when it is overdue: its day is over, or without one its lead time and the "
+    "spread of that; null where it is not.",
     "placed": "Who said that it was ordered, and when.",
     "cancelled": "Who called it off, and when; null where nobody did.",
     "ReorderOrder.lines": "What was ordered.",
