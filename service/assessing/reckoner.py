@@ -63,7 +63,10 @@ class Proposal(NamedTuple):
 
 
 class Reckoner:
-    """Works out needs from a question and its book of orders, at sites that the key reaches (None: all)."""
+    """Works out needs from a question and its book of orders, at sites that the key reaches (None: all).
+
+    `done` counts the needs that were worked out, and the sites of which what is fitted was looked through.
+    """
 
     def __init__(self, question: Question, book: Book, reach: frozenset[str] | None) -> None:
         self.question = question
@@ -89,6 +92,7 @@ class Reckoner:
         """Give the changes that are expected at a site."""
         if site not in self._expected:
             self._expected[site] = await condition(self.question, site)
+            self.done += 1
         return self._expected[site]
 
     async def look_up(self, wanted: Collection[Shelf]) -> None:

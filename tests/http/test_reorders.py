@@ -8,7 +8,7 @@ from service.domain.ordering.naming import proposal_id
 from service.http.shapes.reorders import OPEN
 from tests.http.adding_up import adds_up
 from tests.http.doors import FOREIGN
-from tests.http.firm import Headers, ago, message, model, post, registered, site
+from tests.http.firm import Headers, Message, ago, message, model, post, registered, site
 from tests.http.keys import Keys
 from tests.http.ordering_firm import act, counted, item, listed, received, shop, swapped, the_one, used
 
@@ -282,6 +282,30 @@ async def test_pages_lead_through_all_proposals(shop: httpx.AsyncClient, adminis
     assert seen == every
     table = await shop.get("/v1/reorders", headers=administrator | {"accept": "text/csv"})
     assert len(table.text.strip().splitlines()) == 4
+
+
+async def test_a_page_goes_on_looking_until_it_has_something(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """A hundred and thirty items need nothing, and stand before the one that does: the first page has it.
+
+    Past two hundred that need nothing a page ends empty; the one behind it has the row, and nothing comes after.
+    """
+    await post(shop, administrator, *_of_no_need(0, 130))
+    assert [one["item"] for one in await listed(shop, administrator, limit="5")] == ["pf-170"]
+    await post(shop, administrator, *_of_no_need(130, 210))
+    pages: list[Any] = []
+    after: dict[str, str] = {}
+    while len(pages) < 9:
+        page = (await shop.get("/v1/reorders", params=after, headers=administrator)).json()
+        pages.append([one["item"] for one in page["reorders"]])
+        after = {"after": page["next"]}
+        if page["next"] is None:
+            break
+    assert pages == [[], ["pf-170"]]
+
+
+def _of_no_need(first: int, end: int) -> list[Message]:
+    names = [f"a-{nth:03}" for nth in range(first, end)]
+    return [said for name in names for said in (item(item=name), counted(50.0, item=name))]
 
 
 async def test_nobody_reads_what_is_not_theirs(shop: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:
