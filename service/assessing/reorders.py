@@ -6,15 +6,18 @@ where there is little to be found at all. What one site can spare is promised on
 """
 
 from collections.abc import AsyncIterator
+from datetime import timedelta
 from typing import Final
 
 import msgspec
+from msgspec.structs import replace
 
 from service.assessing.moment import Question, before
 from service.assessing.orders import orders
 from service.assessing.proposals import Told, acted_on, proposed
 from service.assessing.reckoner import Reckoner
-from service.assessing.shelves import EVERY, Shelf, Wanted, shelves
+from service.assessing.shelves import EVERY, Shelf, Wanted, shelves, with_adrift
+from service.assessing.supplies import WEEKS
 from service.domain.errors import BadCursor, NotFound
 from service.domain.ordering.book import Book
 from service.domain.ordering.life import Life
@@ -136,10 +139,13 @@ async def _steps(
     question: Question, reckoner: Reckoner, sought: Sought, begin: Need | None
 ) -> AsyncIterator[tuple[Need, Told | None]]:
     """Give the proposals past a place in order, and after each site and item the place without any."""
+    wanted = Wanted(sites=sought.sites, item=sought.item)
+    if sought.holds("open"):
+        wanted = await with_adrift(question, wanted, question.as_at.date() - timedelta(weeks=WEEKS))
     for site in sorted(question.sites if sought.sites is None else sought.sites):
         if begin is not None and (site, BEYOND) <= begin[:2]:
             continue
-        chosen = await _of_site(question, reckoner, sought, site)
+        chosen = await _of_site(question, reckoner, sought, replace(wanted, sites=frozenset({site})), site)
         left = [shelf for shelf in chosen if begin is None or shelf >= begin[:2]]
         for nth, shelf in enumerate(left):
             if sought.holds("open") and nth % ENOUGH == 0:
@@ -151,11 +157,10 @@ async def _steps(
         yield Need(site, BEYOND, LAST), None
 
 
-async def _of_site(question: Question, reckoner: Reckoner, sought: Sought, site: str) -> list[Shelf]:
+async def _of_site(question: Question, reckoner: Reckoner, sought: Sought, wanted: Wanted, site: str) -> list[Shelf]:
     """Give the items of a site that there may be a proposal of, in order."""
     items = {need.item for need in reckoner.book.needs.values() if need.site == site}
     if sought.holds("open"):
-        wanted = Wanted(sites=frozenset({site}), item=sought.item)
         items |= {shelf.item for shelf in await shelves(question, wanted, EVERY, "", MOST_ITEMS)}
         items |= {expected.change.item for expected in await reckoner.expected(site)}
     return [Shelf(site, item) for item in sorted(items) if sought.item in {None, item}]

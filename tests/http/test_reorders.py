@@ -374,6 +374,16 @@ async def test_a_change_that_names_no_site_counts_where_its_unit_was(
     assert {name: after["arithmetic"][name] for name in names} == {name: dock["arithmetic"][name] for name in names}
 
 
+async def test_a_site_that_nothing_names_is_listed(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """The yard's unit lost its filter again and again, and is gone by now; no event of it names the yard."""
+    unit = registered("FX-9", site="east-yard", occurred_at=ago(days=150))
+    nowhere = [{name: said for name, said in one.items() if name != "site"} for one in used(tag="FX-9")]
+    await post(shop, administrator, unit, *nowhere, message("retired", asset="FX-9", reason="worn-out"))
+    assert [one["site"] for one in await listed(shop, administrator, item="pf-170")] == ["east-yard", "harrow-dock"]
+    answered = await shop.get("/v1/consumption", params={"from": ago(days=90)[:10]}, headers=administrator)
+    assert {one["site"] for one in answered.json()["periods"]} == {"east-yard", "harrow-dock"}
+
+
 async def test_an_id_that_was_told_stays_one(shop: httpx.AsyncClient, administrator: Headers) -> None:
     """The approval of the first is taken back: the second is still read, and what is approved of it is on its way."""
     first = await the_one(shop, administrator)
