@@ -1,7 +1,14 @@
 """Arrivals: what was moved to a site has the expiry of its lot as it is told anywhere, where nobody tells one here.
 
 A carton does not last longer for having been moved. Where several expiries were told of a lot elsewhere the soonest is
-taken: it is known of no carton that it lasts longer. What names no lot stays without an expiry, since it may have any.
+taken: it is known of no carton that it lasts longer.
+
+What names no lot stays without an expiry, though the books of the sending site take it off lines that have one. That is
+a guess, the oldest first, and where it arrives it would stand like something told: a filter fitted there later with the
+expiry that is printed on it could not be of what was guessed otherwise, so that its own line fell below nothing, and
+the guess lay there until somebody counted. Without an expiry it may be of any, and whatever is told of it fits. And it
+would rest on the whole history of every site that ever sent something on, in one fold of all of them, since two may
+send to each other at one instant.
 """
 
 from collections.abc import Collection, Iterable, Mapping
