@@ -10,7 +10,7 @@ import msgspec
 
 from service.assessing.by_shelf import Line, names, page_of
 from service.assessing.moment import Question
-from service.assessing.shelves import EVERY, Shelf, Wanted
+from service.assessing.shelves import EVERY, Shelf, Wanted, with_adrift
 from service.assessing.stock import Use, uses_of
 from service.domain.period import months_from
 from service.page import Page
@@ -33,10 +33,10 @@ class Spent(msgspec.Struct, frozen=True, kw_only=True):
 
 async def page(question: Question, sites: frozenset[str] | None, spent: Spent, after: str | None, limit: int) -> Page:
     """List what was used, period by period; those without any use are left out. Raises BadCursor."""
-    wanted = Wanted(sites=sites, item=spent.item)
     named = names(question)
     until = spent.until or date.max
     since = spent.since or min(until, question.as_at.date()) - RECENT
+    wanted = await with_adrift(question, Wanted(sites=sites, item=spent.item), since)
 
     async def lines(batch: Collection[Shelf]) -> list[Line]:
         used = await uses_of(question, batch, since, until)

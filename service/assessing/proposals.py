@@ -4,18 +4,19 @@ from collections.abc import Sequence
 from datetime import UTC, timedelta
 from decimal import Decimal
 
+from service.assessing.arithmetic import arithmetic, why
 from service.assessing.reckoner import Proposal
 from service.assessing.shelves import Shelf
 from service.domain.demand.choosing import Choice
 from service.domain.demand.fitted import Expected
-from service.domain.demand.quantity import Ordered
 from service.domain.kinds.item_defined import ItemDefined
-from service.domain.money import exact, extended, priced, spelled
+from service.domain.money import exact, extended, priced
 from service.domain.ordering.costs import Cost
 from service.domain.ordering.life import Life
 from service.domain.ordering.lines import Line
 from service.domain.ordering.order import Deed, Order
 from service.domain.ordering.reckoning import ORDER_DAYS
+from service.domain.ordering.waiting import Waiting
 
 MOST_EXPECTED = 100
 """Changes that are listed one by one; the arithmetic counts all."""
@@ -24,40 +25,16 @@ Told = dict[str, object]
 
 def proposed(name: str, item: ItemDefined, proposal: Proposal, shelf: Shelf, expected: Sequence[Expected]) -> Told:
     """Tell a proposal that nobody has acted on."""
-    found, moved = proposal.reckoned, proposal.transfers
-    bought = found.bought(proposal.moved)
+    found = proposal.reckoned
+    bought = proposal.bought
     reckoned = found.reorder
-    usable = reckoned.usable
     end = found.situation.today + timedelta(days=reckoned.protected_days + ORDER_DAYS)
     mine = [one for one in expected if one.change.item == item.item and one.change.on <= end]
     return {
         **_head(name, shelf, item, "open", bought.quantity),
-        "transfers": moved,
-        "because": _why(proposal, bought),
-        "arithmetic": {
-            "lead_days": reckoned.lead_days,
-            "lead_from": found.lead_from,
-            "lead_variance": reckoned.lead_variance,
-            "protected_days": reckoned.protected_days,
-            "use_mean": reckoned.use_mean,
-            "use_variance": reckoned.use_variance,
-            "family": reckoned.family,
-            "level": reckoned.level,
-            "reorder_point": reckoned.reorder_point,
-            "order_up_to": reckoned.order_up_to,
-            "fill_rate": reckoned.fill_rate,
-            "in_stock": reckoned.in_stock,
-            "recalled": reckoned.recalled,
-            "expiring": reckoned.expiring,
-            "on_order": reckoned.on_order,
-            "owed": reckoned.owed,
-            "position": reckoned.position,
-            "wanted": reckoned.wanted,
-            "transferred": proposal.moved,
-            "rounded": bought.rounded,
-            "usable": None if usable is None else {"expected": usable.expected, "at_best": usable.at_best},
-            "limits": bought.limits,
-        },
+        "transfers": proposal.transfers,
+        "because": why(proposal),
+        "arithmetic": arithmetic(proposal),
         "forecast": {"unforeseen": _forecast(found.unforeseen), "foretold": _forecast(found.foretold)},
         "condition": [
             {"asset": one.tag, "position": one.position, "on": one.change.on, "because": one.change.because}
@@ -70,14 +47,14 @@ def proposed(name: str, item: ItemDefined, proposal: Proposal, shelf: Shelf, exp
     }
 
 
-def acted_on(life: Life, shelf: Shelf, item: ItemDefined | None) -> Told:
+def acted_on(life: Life, shelf: Shelf, item: ItemDefined | None, waiting: Waiting) -> Told:
     """Tell what became of a proposal; what it rested on when it was acted on is told of one that is read alone."""
     quantity = life.quantity
     shown = life.order
     return {
         **_head(life.proposal, shelf, item, life.state, quantity),
         "transfers": [],
-        "because": _history(life),
+        "because": _history(life, waiting),
         "arithmetic": None,
         "forecast": None,
         "condition": [],
@@ -89,7 +66,7 @@ def acted_on(life: Life, shelf: Shelf, item: ItemDefined | None) -> Told:
             "quantity": life.approval.quantity,
             "within_cap": life.approval.within_cap,
         },
-        "order": None if shown is None else _order(shown),
+        "order": None if shown is None else _order(shown, waiting),
         "other_orders": [order.order for order in life.orders if order is not shown],
     }
 
@@ -165,12 +142,14 @@ def _deed(deed: Deed) -> Told:
     return {"by": deed.by, "at": deed.at.astimezone(UTC), "event": deed.event, "seq": deed.seq}
 
 
-def _order(order: Order) -> Told:
+def _order(order: Order, waiting: Waiting) -> Told:
+    over = waiting.over_at(order)
     return {
         "order": order.order,
         "state": order.state,
         "supplier": order.supplier,
         "expected_on": order.expected_on,
+        "overdue_since": None if over is None else over.astimezone(UTC),
         "placed": _deed(order.placed),
         "cancelled": None if order.cancelled is None else _deed(order.cancelled),
         "lines": [_line(line, going_on=order.cancelled is None) for line in order.lines],
@@ -190,25 +169,17 @@ def _line(line: Line, *, going_on: bool) -> Told:
     }
 
 
-def _why(proposal: Proposal, bought: Ordered) -> str:
-    """Say in words why so much is proposed."""
-    reckoned = proposal.reckoned.reorder
-    there = f"{spelled(reckoned.position)} are there or on their way, less what will expire or is owed"
-    if not reckoned.wanted:
-        return f"{there}: that is above the reorder point of {reckoned.reorder_point}, so nothing is needed."
-    point, level = reckoned.reorder_point, reckoned.order_up_to
-    told = [f"{there}: that is not above the reorder point of {point}, so it is filled up to {level}."]
-    told += [f"{spelled(one.quantity)} come from {one.from_site}, which can spare them." for one in proposal.transfers]
-    limits = ", ".join(bought.limits)
-    told.append(f"{spelled(bought.quantity)} are to be bought{f' (by {limits})' if limits else ''}.")
-    return " ".join(told)
-
-
-def _history(life: Life) -> str:
+def _history(life: Life, waiting: Waiting) -> str:
     """Say in words what became of it."""
     told = []
     if life.approval is not None:
         how = "within the cap" if life.approval.within_cap else f"by {life.approval.deed.by}"
         told.append(f"Approved {how} on {life.approval.on}.")
-    told += [f"Ordered as {order.order} on {order.placed_on}; {order.state}." for order in life.orders]
+    told += [f"Ordered as {order.order} on {order.placed_on}; {_far(order, waiting)}." for order in life.orders]
     return " ".join(told)
+
+
+def _far(order: Order, waiting: Waiting) -> str:
+    if waiting.over_at(order) is None:
+        return order.state
+    return f"{order.state}, and overdue: it was to come by {waiting.due_on(order)}"

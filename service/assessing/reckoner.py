@@ -5,18 +5,20 @@ To choose how to forecast takes some hundredths of a second, so that a page ends
 
 import asyncio
 from collections.abc import Collection
-from typing import Final, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from service.assessing.allotment import Allotment, neighbours
 from service.assessing.chosen import chosen
 from service.assessing.condition import condition
+from service.assessing.lateness import Late, late_at
 from service.assessing.moment import Question
 from service.assessing.orders import orders
 from service.assessing.shelves import Shelf
-from service.assessing.supplies import Supply, supplies
+from service.assessing.supplies import InUnit, Supply, supplies
 from service.domain.caller import Caller
 from service.domain.demand.changes import Change
 from service.domain.demand.fitted import Expected
+from service.domain.demand.quantity import Limit, Ordered
 from service.domain.demand.reorder import Stock
 from service.domain.kinds.item_defined import ItemDefined
 from service.domain.ordering.book import Book
@@ -27,20 +29,44 @@ MOST_GIVERS: Final = 5
 """How many sites are looked at that may spare something: those that have most of it."""
 
 
+Held = Literal["closed", "untold"]
+"""Why nothing is proposed whatever is needed: the site is closed, or nobody said how much is on its way there."""
+
+
 class Proposal(NamedTuple):
-    """What is proposed: what it follows from, and what comes from other sites."""
+    """What is proposed: what it follows from, what comes from other sites, and what holds all of it up.
+
+    `late` is how much of what is on its way is overdue, `others` what is there in other units than the item's.
+    """
 
     reckoned: Reckoned
     transfers: tuple[Transfer, ...]
+    held: Held | None = None
+    late: Late | None = None
+    others: tuple[InUnit, ...] = ()
+
+    @property
+    def bought(self) -> Ordered:
+        """Give what is to be bought."""
+        wanted = self.reckoned.reorder.wanted
+        return self.reckoned.bought(self.moved) if self.held is None else Ordered(wanted, 0.0, 0.0)
+
+    @property
+    def limits(self) -> tuple[Limit | Held, ...]:
+        """Name what made that another number than was wanted."""
+        return self.bought.limits if self.held is None else (self.held,)
 
     @property
     def moved(self) -> float:
         """Give how much comes from other sites."""
-        return sum(one.quantity for one in self.transfers)
+        return sum((one.quantity for one in self.transfers), 0.0)
 
 
 class Reckoner:
-    """Works out needs from a question and its book of orders, at sites that the key reaches (None: all)."""
+    """Works out needs from a question and its book of orders, at sites that the key reaches (None: all).
+
+    `done` counts the needs that were worked out, and the sites of which what is fitted was looked through.
+    """
 
     def __init__(self, question: Question, book: Book, reach: frozenset[str] | None) -> None:
         self.question = question
@@ -66,6 +92,7 @@ class Reckoner:
         """Give the changes that are expected at a site."""
         if site not in self._expected:
             self._expected[site] = await condition(self.question, site)
+            self.done += 1
         return self._expected[site]
 
     async def look_up(self, wanted: Collection[Shelf]) -> None:
@@ -110,7 +137,9 @@ class Reckoner:
         found = await self.reckoned(shelf)
         if found is None:
             return None
-        return Proposal(found, await self.transfers(shelf) if found.reorder.wanted else ())
+        held, others = self.held(shelf), self._supplies[shelf].others
+        moved = await self.transfers(shelf) if found.reorder.wanted and held is None else ()
+        return Proposal(found, moved, held, late_at(self.book, shelf), others)
 
     async def transfers(self, shelf: Shelf) -> tuple[Transfer, ...]:
         """Give what other sites can spare of what is wanted at one, and have not promised to those before it."""
@@ -125,12 +154,14 @@ class Reckoner:
         allotment = self._allotments[key]
         while (site := allotment.turn(shelf.site)) is not None:
             there_too = Shelf(site, shelf.item)
-            allotment.promise(await self.reckoned(there_too) if self.needs(there_too) else None)
+            allotment.promise(await self.reckoned(there_too) if self.held(there_too) is None else None)
         return allotment.promised(shelf.site)
 
-    def needs(self, shelf: Shelf) -> bool:
-        """Say whether anything may be proposed: not where a site is closed, nor where nobody said how much comes."""
-        return not self.is_closed(shelf.site) and (shelf.site, shelf.item) not in self.book.untold
+    def held(self, shelf: Shelf) -> Held | None:
+        """Say why nothing may be proposed; None where it may."""
+        if self.is_closed(shelf.site):
+            return "closed"
+        return "untold" if (shelf.site, shelf.item) in self.book.untold else None
 
     async def _offered(self, item: str, sites: Collection[str]) -> list[Surplus]:
         """Give what those can spare that have most."""
@@ -144,10 +175,13 @@ class Reckoner:
         return sum(lot.quantity for lot in self._supplies[shelf].lots)
 
     async def _spare(self, shelf: Shelf) -> Surplus | None:
+        """Give what a site can spare; one that is closed needs nothing any more."""
         found = await self.reckoned(shelf)
         if found is None:
             return None
         stock, level, position = found.situation.stock, found.reorder.order_up_to, found.reorder.position
+        if self.is_closed(shelf.site):
+            level, position = 0, found.reorder.in_stock
         return surplus(shelf.site, stock.lots, stock.owed, position, level, found.situation.today)
 
 

@@ -1,19 +1,23 @@
 """Reorders: the proposals of sites, as they are now: those to be acted on, and what became of the others.
 
 They are worked out for each page and stored nowhere. A page ends when it is full, or when enough was worked out for it:
-then it may hold few rows, and the next goes on. What one site can spare is promised once (`allotment.py`).
+then it may hold few rows, and the next goes on. One without any goes on looking for longer, so that it is empty only
+where there is little to be found at all. What one site can spare is promised once (`allotment.py`).
 """
 
 from collections.abc import AsyncIterator
+from datetime import timedelta
 from typing import Final
 
 import msgspec
+from msgspec.structs import replace
 
 from service.assessing.moment import Question, before
 from service.assessing.orders import orders
 from service.assessing.proposals import Told, acted_on, proposed
 from service.assessing.reckoner import Reckoner
-from service.assessing.shelves import EVERY, Shelf, Wanted, shelves
+from service.assessing.shelves import EVERY, Shelf, Wanted, shelves, with_adrift
+from service.assessing.supplies import WEEKS
 from service.domain.errors import BadCursor, NotFound
 from service.domain.ordering.book import Book
 from service.domain.ordering.life import Life
@@ -25,7 +29,13 @@ from service.store.events_by_ids import events_by_ids
 
 PROPOSAL: Final = "proposal"
 ENOUGH: Final = 50
-"""How many needs are worked out for one page, those of sites that may spare something included."""
+"""How many needs, and sites, are worked out for one page, those that may spare something included."""
+MOST: Final = 4 * ENOUGH
+"""How many while nothing was found: some seconds where no choice of a method is kept, else a fraction of one."""
+BEYOND: Final = "~"
+"""Stands behind every item of a site: no reference has it."""
+LAST: Final = 2**31
+"""Stands behind every need of a site and item."""
 RESTED_ON: Final = ("transfers", "arithmetic", "forecast", "condition")
 """What is told of a proposal as it was when it was acted on."""
 MOST_ITEMS: Final = 10_000
@@ -48,19 +58,18 @@ async def page(question: Question, reckoner: Reckoner, sought: Sought, after: st
     """List proposals by site, item and need. Raises BadCursor."""
     begin = _key(after)
     rows: list[tuple[Need, Told]] = []
-    looked: Need | None = None
-    async for shelf in _shelves(question, reckoner, sought, begin):
-        if len(rows) > limit or reckoner.done >= ENOUGH:
+    passed: Need | None = None
+    async for passed, told in _steps(question, reckoner, sought, begin):
+        if told is not None:
+            rows.append((passed, told))
+        if len(rows) > limit or (told is None and reckoner.done >= (ENOUGH if rows else MOST)):
             break
-        found = [row async for row in _of_shelf(reckoner, shelf, sought) if begin is None or row[0] > begin]
-        rows += sorted(found, key=lambda row: row[0])
-        looked = Need(shelf.site, shelf.item, 2**31)
     else:
-        looked = None
+        passed = None
     if len(rows) > limit:
-        looked = rows[limit - 1][0]
+        passed = rows[limit - 1][0]
     items = [told for _, told in rows[:limit]]
-    return Page(items=items, next=None if looked is None else " ".join(map(str, looked)), about=about(question))
+    return Page(items=items, next=None if passed is None else " ".join(map(str, passed)), about=about(question))
 
 
 def about(question: Question) -> dict[str, object]:
@@ -74,7 +83,7 @@ async def one(reckoner: Reckoner, name: str) -> Told:
     shelf = Shelf(need.site, need.item)
     life = reckoner.book.life(name)
     if life.acted_on:
-        known = acted_on(life, shelf, reckoner.item(need.item))
+        known = acted_on(life, shelf, reckoner.item(need.item), reckoner.book.waiting)
         return known | await _rested_on(reckoner, life, shelf, str(known["because"]))
     told = await _open(reckoner, shelf, name)
     if told is None:
@@ -113,7 +122,7 @@ def need_of(book: Book, name: str) -> Need:
 async def proposed_now(reckoner: Reckoner, need: Need) -> float:
     """Give how much is proposed to be bought now."""
     found = await reckoner.proposal(Shelf(need.site, need.item))
-    return 0.0 if found is None else found.reckoned.bought(found.moved).quantity
+    return 0.0 if found is None else found.bought.quantity
 
 
 async def allowed(reckoner: Reckoner, need: Need, life: Life, order: str | None = None) -> float:
@@ -126,22 +135,35 @@ async def allowed(reckoner: Reckoner, need: Need, life: Life, order: str | None 
     return round(await proposed_now(reckoner, need) + own + sum(line.outstanding for line in told), DIGITS)
 
 
-async def _shelves(question: Question, reckoner: Reckoner, sought: Sought, begin: Need | None) -> AsyncIterator[Shelf]:
-    """Give every site and item that there may be a proposal of, in order."""
+async def _steps(
+    question: Question, reckoner: Reckoner, sought: Sought, begin: Need | None
+) -> AsyncIterator[tuple[Need, Told | None]]:
+    """Give the proposals past a place in order, and after each site and item the place without any."""
+    wanted = Wanted(sites=sought.sites, item=sought.item)
+    if sought.holds("open"):
+        wanted = await with_adrift(question, wanted, question.as_at.date() - timedelta(weeks=WEEKS))
     for site in sorted(question.sites if sought.sites is None else sought.sites):
-        if begin is not None and site < begin.site:
+        if begin is not None and (site, BEYOND) <= begin[:2]:
             continue
-        items = {need.item for need in reckoner.book.needs.values() if need.site == site}
-        if sought.holds("open"):
-            wanted = Wanted(sites=frozenset({site}), item=sought.item)
-            items |= {shelf.item for shelf in await shelves(question, wanted, EVERY, "", MOST_ITEMS)}
-            items |= {expected.change.item for expected in await reckoner.expected(site)}
-        chosen = [Shelf(site, item) for item in sorted(items) if sought.item in {None, item}]
-        left = [shelf for shelf in chosen if begin is None or (shelf.site, shelf.item) >= begin[:2]]
-        if sought.holds("open"):
-            await reckoner.look_up(left[:ENOUGH])
-        for shelf in left:
-            yield shelf
+        chosen = await _of_site(question, reckoner, sought, replace(wanted, sites=frozenset({site})), site)
+        left = [shelf for shelf in chosen if begin is None or shelf >= begin[:2]]
+        for nth, shelf in enumerate(left):
+            if sought.holds("open") and nth % ENOUGH == 0:
+                await reckoner.look_up(left[nth : nth + ENOUGH])
+            found = [row async for row in _of_shelf(reckoner, shelf, sought) if begin is None or row[0] > begin]
+            for row in sorted(found, key=lambda row: row[0]):
+                yield row
+            yield Need(*shelf, LAST), None
+        yield Need(site, BEYOND, LAST), None
+
+
+async def _of_site(question: Question, reckoner: Reckoner, sought: Sought, wanted: Wanted, site: str) -> list[Shelf]:
+    """Give the items of a site that there may be a proposal of, in order."""
+    items = {need.item for need in reckoner.book.needs.values() if need.site == site}
+    if sought.holds("open"):
+        items |= {shelf.item for shelf in await shelves(question, wanted, EVERY, "", MOST_ITEMS)}
+        items |= {expected.change.item for expected in await reckoner.expected(site)}
+    return [Shelf(site, item) for item in sorted(items) if sought.item in {None, item}]
 
 
 async def _of_shelf(reckoner: Reckoner, shelf: Shelf, sought: Sought) -> AsyncIterator[tuple[Need, Told]]:
@@ -149,8 +171,8 @@ async def _of_shelf(reckoner: Reckoner, shelf: Shelf, sought: Sought) -> AsyncIt
     item = reckoner.item(shelf.item)
     for life in reckoner.book.of_pair(shelf.site, shelf.item):
         if life.need is not None and sought.holds(life.state):
-            yield life.need, acted_on(life, shelf, item)
-    if sought.holds("open") and reckoner.needs(shelf):
+            yield life.need, acted_on(life, shelf, item, reckoner.book.waiting)
+    if sought.holds("open") and reckoner.held(shelf) is None:
         need = reckoner.book.open_need(shelf.site, shelf.item)
         found = await reckoner.reckoned(shelf)
         if found is not None and found.reorder.wanted:

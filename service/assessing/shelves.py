@@ -6,8 +6,10 @@ from typing import Final, NamedTuple
 from uuid import UUID
 
 import msgspec
+from msgspec.structs import replace
 
 from service.assessing.catalogue import Catalogue
+from service.assessing.homes import homes, items_adrift
 from service.assessing.moment import Question
 from service.assessing.taken_back import taken_back
 from service.domain.event import StockEvent
@@ -16,12 +18,11 @@ from service.domain.recall.traces import lot_of
 from service.domain.recorded import Recorded
 from service.domain.stock.arrivals import Lot, expiries_of, lots_to_look_for, with_expiries_of
 from service.domain.stock.changes import Change, Telling, changes_of
-from service.domain.stock.traces import FITTED, SHELF, adrift, trace
+from service.domain.stock.traces import FITTED, SHELF, trace
 from service.recording.loading import FILED_EARLIER
 from service.store.events_between_subjects import events_between_subjects
 from service.store.events_by_ids import events_by_ids
 from service.store.events_of_subjects import events_of_subjects
-from service.store.fits_adrift import fits_adrift
 from service.store.subjects_after import subjects_after
 from service.store.subjects_known import subjects_known
 
@@ -42,10 +43,18 @@ class Shelf(NamedTuple):
 
 
 class Wanted(msgspec.Struct, frozen=True, kw_only=True):
-    """Which shelves: of some sites (None: of all), of one item (None: of any)."""
+    """Which shelves: of some sites (None: of all), of one item (None: of any).
+
+    `adrift` are those of which parts were fitted nobody said where: no trace leads to them (`with_adrift`).
+    """
 
     sites: frozenset[str] | None = None
     item: str | None = None
+    adrift: frozenset[Shelf] = frozenset()
+
+    def has(self, shelf: Shelf) -> bool:
+        """Say whether a shelf is one of them."""
+        return (self.sites is None or shelf.site in self.sites) and self.item in {None, shelf.item}
 
 
 class Told(msgspec.Struct, frozen=True):
@@ -64,8 +73,23 @@ class Told(msgspec.Struct, frozen=True):
 
 async def shelves(question: Question, wanted: Wanted, sorts: Iterable[str], after: str, limit: int) -> list[Shelf]:
     """Give at most `limit` shelves past a key in order, of which something of some sorts was ever filed."""
-    found = {shelf for sort in sorts for shelf in await _of_sort(question, wanted, sort, after, limit)}
+    every = list(sorts)
+    found = {shelf for sort in every for shelf in await _of_sort(question, wanted, sort, after, limit)}
+    if FITTED in every:
+        found |= {shelf for shelf in wanted.adrift if shelf.key > after and wanted.has(shelf)}
     return sorted(found, key=lambda shelf: shelf.key)[:limit]
+
+
+async def with_adrift(question: Question, wanted: Wanted, since: date) -> Wanted:
+    """Find the shelves of which parts were fitted nobody said where, from a day on."""
+    items = await items_adrift(question) if wanted.item is None else [wanted.item]
+    found = (Shelf(one.site, one.item) for one in await homes(question, items, _begin(since)))
+    return replace(wanted, adrift=frozenset(shelf for shelf in found if wanted.has(shelf)))
+
+
+def _begin(since: date) -> datetime:
+    """Give the moment from which on events of a day are filed."""
+    return datetime.combine(since, time(), UTC) - FILED_EARLIER
 
 
 async def _of_sort(question: Question, wanted: Wanted, sort: str, after: str, limit: int) -> list[Shelf]:
@@ -86,25 +110,26 @@ async def told(question: Question, wanted: Collection[Shelf], *, since: date | N
 
     What lies up to some days before the day may be among it.
     """
-    begin = None if since is None else datetime.combine(since, time(), UTC) - FILED_EARLIER
+    begin = None if since is None else _begin(since)
     conn, organisation, until = question.conn, question.organisation, question.judged_to
     subjects = [trace(sort, *shelf) for shelf in wanted for sort in EVERY]
     rows = await events_of_subjects(conn, organisation, subjects, since=begin, until_seq=until)
     sites = {shelf.site for shelf in wanted}
-    items = sorted({adrift(shelf.item) for shelf in wanted})
-    fits = await fits_adrift(conn, organisation, items, since=begin, until_seq=until)
-    homes = {one.event: one.site for one in fits if one.site in sites}
-    if homes:
-        rows += [one.recorded for one in (await events_by_ids(conn, organisation, homes)).values()]
+    fits = await homes(question, sorted({shelf.item for shelf in wanted}), begin)
+    home_of = {one.event: one.site for one in fits if one.site in sites}
+    if home_of:
+        rows += [one.recorded for one in (await events_by_ids(conn, organisation, home_of)).values()]
     gone = await taken_back(question, rows)
     units = {ref: item.unit for ref, item in Catalogue.of(question).items.items()}
     changes: dict[Shelf, list[Change]] = {shelf: [] for shelf in wanted}
     ahead = False
     for row in rows:
-        at = instant(row.event, None, question.world)
+        home = home_of.get(row.event.id)
+        at = instant(row.event, home, question.world)
         ahead = ahead or at > question.as_at
         if isinstance(row.event, Telling) and row.event.id not in gone and at <= question.as_at:
-            for change in changes_of(at, row.event, units, homes.get(row.event.id)):
+            day = _day_of_fit(question, row.event, at, home)
+            for change in changes_of(at, row.event, units, home, day):
                 changes.get(Shelf(change.site, change.item), []).append(change)
     lots = {shelf: lots_to_look_for(changes[shelf]) for shelf in wanted}
     expiries = await _expiries(question, frozenset().union(*lots.values()))
@@ -113,8 +138,15 @@ async def told(question: Question, wanted: Collection[Shelf], *, since: date | N
         {row.event.id: row for row in rows},
         ahead,
         frozenset(shelf for shelf in wanted if lots[shelf]),
-        frozenset(one.subject.partition(":")[2] for one in fits),
+        frozenset(one.item for one in fits),
     )
+
+
+def _day_of_fit(question: Question, event: Telling, at: datetime, home: str | None) -> date | None:
+    """Give the local day on which a part was fitted; None of anything else, which asks for no day."""
+    if isinstance(event, StockEvent):
+        return None
+    return event.occurred_on or question.world.day(at, event.site or home or "")
 
 
 async def _expiries(question: Question, lots: Collection[tuple[str, str]]) -> Mapping[Lot, str]:

@@ -14,7 +14,7 @@ from uuid import UUID
 import msgspec
 
 from service.assessing.moment import Question
-from service.assessing.shelves import EVERY, Shelf, Wanted, shelves, told
+from service.assessing.shelves import EVERY, Shelf, Wanted, shelves, told, with_adrift
 from service.domain.stock.changes import Change, order
 from service.domain.stock.ledger import Account, Left, account
 from service.domain.stock.lines import unit_of
@@ -90,8 +90,8 @@ async def accounts(question: Question, batch: Collection[Shelf]) -> dict[Shelf, 
 async def uses(question: Question, wanted: Wanted, since: date) -> list[Use]:
     """Give what was used and thrown away from a day on, by site, item, unit and day; days without any are left out."""
     found: list[Use] = []
-    after = ""
-    while batch := await shelves(question, wanted, EVERY, after, AT_ONCE):
+    every, after = await with_adrift(question, wanted, since), ""
+    while batch := await shelves(question, every, EVERY, after, AT_ONCE):
         found += await uses_of(question, batch, since)
         after = batch[-1].key
     return found

@@ -1,7 +1,9 @@
 """Supplies: what a site has of an item, and what it used of it, week by week, by why it was used."""
 
-from collections.abc import Collection, Sequence
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from typing import Final
 from uuid import UUID
 
@@ -18,8 +20,8 @@ from service.domain.kinds.filter_replaced import FilterReplaced
 from service.domain.kinds.part_replaced import PartReplaced
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.recall.spare import of_stock
-from service.domain.stock.ledger import Left, account
-from service.domain.stock.lines import unit_of
+from service.domain.stock.ledger import Entry, Left, account
+from service.domain.stock.lines import is_alike
 from service.domain.stock.missed import missed
 from service.domain.words import expiry_day
 
@@ -27,10 +29,18 @@ WEEKS: Final = 104
 """How far back use is looked at: two years, which have every season twice."""
 
 
+class InUnit(msgspec.Struct, frozen=True):
+    """So much in a unit that is not the item's."""
+
+    unit: str
+    quantity: float
+
+
 class Supply(msgspec.Struct, frozen=True):
     """What there is, by lot; `short` is what was taken beyond what was told of. In the item's unit.
 
-    What a recall that goes on reaches, or may reach, is in no lot: `recalled` is how much that is.
+    What a recall that goes on reaches, or may reach, is in no lot: `recalled` is how much that is. `others` is what
+    there is in other units, which nobody can add up.
 
     Use by week, the oldest first, up to the last Monday: foretold by a limit, a plan or a reading, and unforeseen. What
     was used under a recall is in neither.
@@ -39,6 +49,7 @@ class Supply(msgspec.Struct, frozen=True):
     lots: tuple[Lot, ...] = ()
     recalled: float = 0.0
     short: float = 0.0
+    others: tuple[InUnit, ...] = ()
     unforeseen: tuple[float, ...] = ()
     foretold: tuple[float, ...] = ()
 
@@ -56,11 +67,13 @@ def monday_of(day: date) -> date:
 
 
 def _supply(question: Question, shelf: Shelf, known: Told, unit: str, criteria: Sequence[Criterion]) -> Supply:
-    changes = [one for one in known.changes[shelf] if unit_of(one.unit) == unit_of(unit)]
+    books = account(known.changes[shelf])
+    lines = [line for line in books.lines if is_alike(line.unit, unit)]
+    strange = _others(line for line in books.lines if not is_alike(line.unit, unit))
+    changes = [one for one in known.changes[shelf] if is_alike(one.unit, unit)]
     if not changes:
-        return Supply()
-    books = account(changes)
-    there = [line for line in books.lines if line.quantity > 0]
+        return Supply(others=strange)
+    there = [line for line in lines if line.quantity > 0]
     good = [line for line in there if of_stock(criteria, shelf.item, line.lot, line.expires) is False]
     days = {one.event: _day(question, known, one.event, one.at, shelf.site) for one in changes}
     until = monday_of(question.world.day(question.as_at, shelf.site))
@@ -68,14 +81,26 @@ def _supply(question: Question, shelf: Shelf, known: Told, unit: str, criteria: 
     fits = [(one, _reason(known.rows[one.event].event)) for one in changes if one.what == "fitted"]
     planned = [(days[one.event], float(one.quantity)) for one, reason in fits if reason in FORETOLD]
     others = [(days[one.event], float(one.quantity)) for one, reason in fits if reason not in {*FORETOLD, "recall"}]
-    others += [(days[one.event], float(one.quantity)) for one in missed(books.entries)]
+    others += [(days[one.event], float(one.quantity)) for one in missed(_in_unit(books.entries, unit))]
     return Supply(
         lots=tuple(_lot(one) for one in good),
         recalled=float(sum(line.quantity for line in there) - sum(line.quantity for line in good)),
-        short=float(-sum(line.quantity for line in books.lines if line.quantity < 0)),
+        short=float(-sum(line.quantity for line in lines if line.quantity < 0)),
+        others=strange,
         unforeseen=by_period(others, since, until, WEEK),
         foretold=by_period(planned, since, until, WEEK),
     )
+
+
+def _in_unit(entries: Iterable[Entry], unit: str) -> list[Entry]:
+    return [one for one in entries if is_alike(one.unit, unit)]
+
+
+def _others(lines: Iterable[Left]) -> tuple[InUnit, ...]:
+    sums: defaultdict[str, Decimal] = defaultdict(Decimal)
+    for line in lines:
+        sums[line.unit] += line.quantity
+    return tuple(InUnit(unit, float(much)) for unit, much in sorted(sums.items()) if much > 0)
 
 
 def _lot(line: Left) -> Lot:

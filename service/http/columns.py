@@ -65,14 +65,17 @@ REORDER = (
         "transfers",
         "because",
     ),
-    *(f"arithmetic.{name}" for name in ("lead_days", "lead_from", "protected_days", "use_mean", "use_variance")),
-    *(f"arithmetic.{name}" for name in ("family", "level", "reorder_point", "order_up_to", "in_stock", "recalled")),
-    *(
-        f"arithmetic.{name}"
-        for name in ("expiring", "on_order", "owed", "position", "wanted", "transferred", "rounded", "usable")
-    ),
+    *(f"arithmetic.{name}" for name in ("lead_days", "lead_from", "lead_variance", "look_days", "protected_days")),
+    *(f"arithmetic.use_from.{name}" for name in ("unforeseen", "foretold", "changes", "recalled")),
+    *(f"arithmetic.{name}" for name in ("use_mean", "use_variance", "family", "level", "reorder_point")),
+    *(f"arithmetic.{name}" for name in ("order_days", "use_between", "order_up_to", "fill_rate", "in_stock")),
+    *(f"arithmetic.{name}" for name in ("in_other_units", "recalled", "expiring", "on_order")),
+    *(f"arithmetic.late.{name}" for name in ("quantity", "since")),
+    *(f"arithmetic.{name}" for name in ("owed", "position", "wanted", "transferred", "pack_size", "minimum_order")),
+    *(f"arithmetic.{name}" for name in ("rounded", "usable")),
     *("arithmetic.limits", "forecast", "condition", "approval.by", "approval.at", "approval.quantity"),
-    *("approval.within_cap", "order.order", "order.state", "order.supplier", "order.expected_on", "order.placed.at"),
+    *("approval.within_cap", "order.order", "order.state", "order.supplier", "order.expected_on"),
+    *("order.overdue_since", "order.placed.at"),
     *("order.lines", "other_orders"),
 )
 

@@ -88,7 +88,8 @@ async def get_reorders(request: Asked) -> Answer | Stream:
 
     Nothing of it is stored: each proposal is worked out from stock, use, what is fitted in units, and orders. It keeps
     its id until somebody acts on it, whatever the quantity comes to; what is needed beyond that has another. A page may
-    hold few proposals and still have a `next`, since it takes time to work them out.
+    hold few proposals and still have a `next`, since it takes time to work them out; it holds none only where two
+    hundred sites and items in a row need nothing.
     """
 
     async def page(question: ReordersQuestion) -> Page:

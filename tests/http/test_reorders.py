@@ -4,8 +4,11 @@ from typing import Any
 
 import httpx
 
+from service.domain.ordering.naming import proposal_id
+from service.http.shapes.reorders import OPEN
+from tests.http.adding_up import adds_up
 from tests.http.doors import FOREIGN
-from tests.http.firm import Headers, ago, message, model, post, registered, site
+from tests.http.firm import Headers, Message, ago, message, model, post, registered, site
 from tests.http.keys import Keys
 from tests.http.ordering_firm import act, cap, counted, item, listed, received, shop, swapped, the_one, used
 
@@ -28,6 +31,79 @@ async def test_a_proposal_can_be_followed(shop: httpx.AsyncClient, administrator
     assert found["cost"] == {"amount": f"{found['quantity'] * 18.4:.2f}", "currency": "GBP"}
     assert (found["approval"], found["order"], found["other_orders"], found["transfers"]) == (None, None, [], [])
     assert str(told["reorder_point"]) in found["because"]
+    assert (told["use_variance"], told["family"]) == (told["use_mean"], "poisson")
+    adds_up(found)
+
+
+def test_what_is_described_adds_up() -> None:
+    """The example of a proposal is one that there can be."""
+    adds_up(OPEN)
+    assert OPEN["cost"]["amount"] == f"{OPEN['quantity'] * 18.4:.2f}"
+
+
+async def test_every_proposal_adds_up(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """With a shelf life, odd packs, a minimum, no pack at all, something owed, a wave of changes, and a transfer."""
+    limit = {"service_limit": {"days": 180}}
+    units = [registered(f"HD-{nth}", occurred_at=ago(days=170)) for nth in range(9)]
+    others: list[Any] = []
+    for nth, said in enumerate(
+        [
+            {"pack_size": 7.0, "minimum_order": 10.0, "shelf_life_months": 1},
+            {"pack_size": 0.3, "lead_time_days": 0},
+            {"pack_size": 0.0, "minimum_order": 0.0, "shelf_life_months": 24, "lead_time_days": 60},
+            {"minimum_order": 500.0, "shelf_life_months": 36},
+        ]
+    ):
+        new: dict[str, Any] = {"in": {"item": f"x-{nth}", "condition": "new"}}
+        others += [
+            item(item=f"x-{nth}", **said),
+            counted(4.5, item=f"x-{nth}"),
+            *(swapped(0.3 + 5.5 * week * (1 + week % 3), **new) for week in range(10)),
+            received(9.0, None, item=f"x-{nth}", lot="L-1", expires="2020-01"),
+        ]
+    await post(shop, administrator, item(**limit), *units, *others, counted(3.0, "east-yard"))
+    await post(shop, administrator, *(swapped(0.01 * nth) for nth in range(1, 9)))
+    found = await listed(shop, administrator)
+    assert [one["item"] for one in found] == ["pf-170", "x-0", "x-1", "x-2", "x-3"]
+    for one in found:
+        adds_up(one)
+    told = {one["item"]: one["arithmetic"] for one in found}
+    assert told["pf-170"]["use_from"]["changes"] >= 9
+    assert (told["pf-170"]["transferred"], told["pf-170"]["owed"]) == (3.0, 2.0)
+    assert told["x-0"]["in_stock"] == told["x-0"]["expiring"] > 0
+    assert told["x-1"]["protected_days"] == 7.0
+
+
+async def test_what_is_there_in_another_unit_is_told(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """Fifty boxes of what is counted in pieces: they are not added up, and whoever decides is told of them."""
+    await post(shop, administrator, received(50.0, None, unit="BX"))
+    found = await the_one(shop, administrator)
+    assert found["arithmetic"]["in_other_units"] == [{"unit": "BX", "quantity": 50.0}]
+    assert found["arithmetic"]["in_stock"] == 6.0
+    assert found["because"].endswith("What is there in other units is not counted: 50 BX.")
+
+
+async def test_what_is_late_is_told_wherever_it_counts(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """Four were to come six weeks ago: they count, so that nothing is ordered twice, and are told as late.
+
+    Once they are called off they are neither on their way nor late.
+    """
+    first = await the_one(shop, administrator)
+    day = ago(days=45)[:10]
+    line = {"line": "10", "item": "pf-170", "quantity": 4.0, "unit": "C62"}
+    said = {"proposal": first["id"], "order": "PO-1", "lines": [line], "expected_on": day}
+    await post(shop, administrator, message("order-placed", occurred_at=ago(days=60), **said))
+    placed, further = await listed(shop, administrator)
+    assert placed["order"]["overdue_since"][:10] >= day
+    assert placed["because"].endswith(f"placed, and overdue: it was to come by {day}.")
+    assert (further["arithmetic"]["on_order"], further["arithmetic"]["position"]) == (4.0, 10.0)
+    assert further["arithmetic"]["late"] == {"quantity": 4.0, "since": day}
+    assert f"4 of what is on its way were expected by {day} and have not come." in further["because"]
+    report = (await shop.get("/v1/exceptions/order-overdue", headers=administrator)).json()
+    assert [row["site"] for row in report["rows"]] == ["harrow-dock"]
+    await act(shop, administrator, first["id"], "cancellation")
+    left = await the_one(shop, administrator)
+    assert (left["id"], left["arithmetic"]["on_order"], left["arithmetic"]["late"]) == (further["id"], 0.0, None)
 
 
 async def test_the_same_need_has_the_same_id(shop: httpx.AsyncClient, administrator: Headers) -> None:
@@ -106,9 +182,39 @@ async def test_open_recalls_are_met(shop: httpx.AsyncClient, administrator: Head
 
 
 async def test_a_site_that_is_closed_needs_nothing(shop: httpx.AsyncClient, administrator: Headers) -> None:
-    """From the day after its last."""
+    """From the day after its last: nothing is listed, nor proposed to who knows the id, nor approved unless he says."""
+    found = await the_one(shop, administrator)
     await post(shop, administrator, site("harrow-dock", closed_on=ago(days=3)[:10]))
     assert await listed(shop, administrator) == []
+    read = (await shop.get(f"/v1/reorders/{found['id']}", headers=administrator)).json()
+    assert (read["quantity"], read["arithmetic"]["limits"], read["transfers"]) == (0.0, ["closed"], [])
+    assert read["because"].endswith(": the site is closed, so nothing is proposed.")
+    assert (await act(shop, administrator, found["id"], "approval")).status_code == 422
+
+
+async def test_a_site_that_is_closed_spares_all_it_has(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """The yard used two a week like the dock and has twelve, less than it was filled up to; now all go to the dock."""
+    unit = registered("FX-9", site="east-yard", occurred_at=ago(days=150))
+    await post(shop, administrator, unit, counted(40.0, "east-yard"), *used(tag="FX-9", site="east-yard"))
+    assert (await the_one(shop, administrator, site="harrow-dock"))["transfers"] == []
+    await post(shop, administrator, site("east-yard", closed_on=ago(days=3)[:10]))
+    found = await the_one(shop, administrator, site="harrow-dock")
+    assert [(one["from_site"], one["quantity"]) for one in found["transfers"]] == [("east-yard", 12.0)]
+    assert found["quantity"] == 0.0
+
+
+async def test_where_nobody_said_how_much_comes_nothing_more_is_proposed(
+    shop: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """An order without lines goes on: the next need is proposed neither in the list nor at its address."""
+    found = await the_one(shop, administrator)
+    await post(shop, administrator, message("order-placed", proposal=found["id"], order="PO-1"))
+    assert [one["state"] for one in await listed(shop, administrator)] == ["placed"]
+    following = proposal_id("harrow-dock", "pf-170", 1)
+    read = (await shop.get(f"/v1/reorders/{following}", headers=administrator)).json()
+    assert (read["state"], read["quantity"], read["arithmetic"]["limits"]) == ("open", 0.0, ["untold"])
+    assert "how much is on its way nobody said" in read["because"]
+    assert (await act(shop, administrator, following, "approval")).status_code == 422
 
 
 async def test_what_is_on_order_is_not_ordered_again(shop: httpx.AsyncClient, administrator: Headers) -> None:
@@ -178,6 +284,30 @@ async def test_pages_lead_through_all_proposals(shop: httpx.AsyncClient, adminis
     assert len(table.text.strip().splitlines()) == 4
 
 
+async def test_a_page_goes_on_looking_until_it_has_something(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """A hundred and thirty items need nothing, and stand before the one that does: the first page has it.
+
+    Past two hundred that need nothing a page ends empty; the one behind it has the row, and nothing comes after.
+    """
+    await post(shop, administrator, *_of_no_need(0, 130))
+    assert [one["item"] for one in await listed(shop, administrator, limit="5")] == ["pf-170"]
+    await post(shop, administrator, *_of_no_need(130, 210))
+    pages: list[Any] = []
+    after: dict[str, str] = {}
+    while len(pages) < 9:
+        page = (await shop.get("/v1/reorders", params=after, headers=administrator)).json()
+        pages.append([one["item"] for one in page["reorders"]])
+        after = {"after": page["next"]}
+        if page["next"] is None:
+            break
+    assert pages == [[], ["pf-170"]]
+
+
+def _of_no_need(first: int, end: int) -> list[Message]:
+    names = [f"a-{nth:03}" for nth in range(first, end)]
+    return [said for name in names for said in (item(item=name), counted(50.0, item=name))]
+
+
 async def test_nobody_reads_what_is_not_theirs(shop: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:
     """Another site's and another firm's proposal is a 404 like one that never was, at each of its doors."""
     found = await the_one(shop, administrator)
@@ -242,6 +372,16 @@ async def test_a_change_that_names_no_site_counts_where_its_unit_was(
     await post(shop, administrator, message("moved", asset="FX-9", to_site="harrow-dock", occurred_at=ago(minutes=1)))
     after = await the_one(shop, administrator, site="east-yard")
     assert {name: after["arithmetic"][name] for name in names} == {name: dock["arithmetic"][name] for name in names}
+
+
+async def test_a_site_that_nothing_names_is_listed(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """The yard's unit lost its filter again and again, and is gone by now; no event of it names the yard."""
+    unit = registered("FX-9", site="east-yard", occurred_at=ago(days=150))
+    nowhere = [{name: said for name, said in one.items() if name != "site"} for one in used(tag="FX-9")]
+    await post(shop, administrator, unit, *nowhere, message("retired", asset="FX-9", reason="worn-out"))
+    assert [one["site"] for one in await listed(shop, administrator, item="pf-170")] == ["east-yard", "harrow-dock"]
+    answered = await shop.get("/v1/consumption", params={"from": ago(days=90)[:10]}, headers=administrator)
+    assert {one["site"] for one in answered.json()["periods"]} == {"east-yard", "harrow-dock"}
 
 
 async def test_an_id_that_was_told_stays_one(shop: httpx.AsyncClient, administrator: Headers) -> None:
@@ -325,3 +465,21 @@ async def test_a_currency_is_one_that_there_is(http: httpx.AsyncClient, administ
     for said, pointer in ((order, "#/lines/1/currency"), (cap(currency="ZZZ"), "#/values/currency")):
         refused = await http.post("/v1/events", json=said, headers=administrator)
         assert (refused.status_code, refused.json()["errors"][0]["pointer"]) == (422, pointer)
+
+
+async def test_of_many_lots_from_a_site_one_sentence_is_told(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """Twelve lots of one piece each are twelve transfers, and come from the yard."""
+    lots = [counted(1.0, "east-yard", lot=f"L-{nth}", expires="2099-01") for nth in range(20)]
+    await post(shop, administrator, *lots)
+    found = await the_one(shop, administrator, site="harrow-dock")
+    assert len(found["transfers"]) == 12
+    assert found["because"].count("east-yard") == 1
+    assert "12 come from east-yard, which can spare them." in found["because"]
+
+
+async def test_what_is_missing_is_told_as_such(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """Eight more are fitted than there were."""
+    await post(shop, administrator, *(swapped(0.01 * nth) for nth in range(1, 15)))
+    found = await the_one(shop, administrator)
+    assert found["arithmetic"]["position"] == -8.0
+    assert found["because"].startswith("8 are missing beyond all that is there or on its way: ")

@@ -8,13 +8,14 @@ import httpx
 import pytest
 
 from tests.http.doors import FOREIGN
-from tests.http.firm import Headers, Message, ago, message, post
+from tests.http.firm import Headers, Message, ago, message, post, site
 from tests.http.keys import Keys
 from tests.http.recall_firm import fitted
 
 DOCK = {"site": "harrow-dock", "item": "pf-170"}
 OLD = {"lot": "L2409", "expires": "2020-01"}
 NEW = {"lot": "L2411", "expires": "2099-05"}
+JANUARY = {"occurred_on": "2026-01-02"}
 
 
 def stock(kind: str, quantity: float, hours: float, **fields: Any) -> Message:
@@ -308,3 +309,38 @@ async def test_who_may_ask(firm: httpx.AsyncClient, keys: Keys, role: Any, statu
         for path in ("/v1/stock", "/v1/stock/ledger", "/v1/consumption")
     ]
     assert found == [status, status, status]
+
+
+async def test_stock_is_the_same_whatever_else_is_asked_for(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """A third site tells an expiry of the lot that two were sent: its stock has that, alone or among all."""
+    sites = [site(name) for name in ("a-yard", "b-yard", "c-yard")]
+    soon, later = {"lot": "L", "expires": "2090-01"}, {"lot": "M", "expires": "2095-01"}
+    await post(
+        firm,
+        administrator,
+        *sites,
+        *(stock("received", 5, 40, **(one | {"site": "a-yard"})) for one in (soon, later)),
+        stock("received", 5, 39, site="c-yard", lot="L", expires="2092-05"),
+        *(stock("moved", 2, 38, site="a-yard", to_site="c-yard", lot=lot) for lot in ("L", "M")),
+        stock("moved", 1, 38, site="a-yard", to_site="b-yard", lot="L"),
+    )
+    (alone,) = await levels(firm, administrator, site="c-yard")
+    among = next(one for one in await levels(firm, administrator) if one["site"] == "c-yard")
+    assert [(one["lot"], one["expires"], one["quantity"]) for one in alone["lots"]] == [
+        ("L", "2092-05", 7.0),
+        ("M", "2095-01", 2.0),
+    ]
+    assert among["lots"] == alone["lots"]
+
+
+async def test_a_filter_of_a_day_comes_off_the_lot_that_was_good_that_day(
+    firm: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Fitted on the last of January, told by the day: the day ends in February by any clock, the lot ends with it."""
+    lots = [{"lot": "OLD", "expires": "2026-01"}, {"lot": "NEW", "expires": "2099-01"}]
+    came: list[Message] = [message("stock-received", **DOCK, **lot, **JANUARY, quantity=5, unit="C62") for lot in lots]
+    last = put_in(1)
+    del last["occurred_at"]
+    await post(firm, administrator, item(), *came, last | {"occurred_on": "2026-01-31"})
+    (found,) = await levels(firm, administrator)
+    assert [(one["lot"], one["quantity"]) for one in found["lots"]] == [("OLD", 4.0), ("NEW", 5.0)]

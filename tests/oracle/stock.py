@@ -76,11 +76,12 @@ def lines(world: World, at: datetime) -> list[Line]:
 
 
 def order(step: tuple[datetime, str, Message, str, float]) -> Any:
-    """At one instant: what came, what went from places, what went, counts of sites, counts of places."""
+    """At one instant: what came, what went from places, what went, counts of sites, counts of places; by counter."""
     when, what, part, place, much = step
     nth = [("put", False), ("put", True), ("take", True), ("take", False), ("count", False), ("count", True)]
     rank = max(nth.index((what, bool(place))), 1)
-    return when, rank, place, much, part["lot"] or "", part["expires"] or "", part["unit"]
+    sender = part.get("device") or "", -1 if part.get("device_seq") is None else part["device_seq"]
+    return when, rank, *sender, place, much, part["lot"] or "", part["expires"] or "", part["unit"]
 
 
 def only_expiry(part: Message, said: list[Message]) -> str | None:
@@ -127,7 +128,7 @@ def moved(record: Record, world: World, at: datetime) -> Iterator[tuple[str, Mes
     """Walk what an event does to stock: the step, the part, the place and how much."""
     said = record.message
     if record.kind.startswith("stock-"):
-        part = {name: said.get(name) for name in ("site", "item", "lot", "expires", "unit")}
+        part = {name: said.get(name) for name in ("site", "item", "lot", "expires", "unit", "device", "device_seq")}
         step = {"stock-counted": "count", "stock-received": "put"}.get(record.kind, "take")
         yield step, part, said.get("place") or "", said["quantity"]
         if record.kind == "stock-moved":
@@ -138,4 +139,5 @@ def moved(record: Record, world: World, at: datetime) -> Iterator[tuple[str, Mes
         if new is not None and new["condition"] == "new" and said.get("site"):
             item = world.book.thing("item", new["item"], at) or {"unit": "each"}
             part = {name: new.get(name) for name in ("item", "lot", "expires")}
-            yield "take", {**part, "site": said["site"], "unit": item["unit"]}, "", 1.0
+            sender = {name: said.get(name) for name in ("device", "device_seq")}
+            yield "take", {**part, **sender, "site": said["site"], "unit": item["unit"]}, "", 1.0

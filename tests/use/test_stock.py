@@ -117,3 +117,29 @@ async def test_uses_are_told_day_by_day(ledger: Ledger) -> None:
     ]
     assert await used(ledger, date(2026, 6, 2)) == []
     assert await used(ledger, date(2026, 3, 1), Wanted(sites=frozenset({"works"}))) == []
+
+
+async def test_a_part_of_a_day_counts_where_its_unit_was_as_that_day_ended(ledger: Ledger) -> None:
+    """The hood went to the mesa in the evening, and nobody said where the filter of that day was fitted.
+
+    No other event tells of filters at the mesa: the list finds it all the same.
+    """
+    nowhere = fitted(9)
+    del nowhere.message["site"], nowhere.message["occurred_at"]
+    nowhere.message["occurred_on"] = "2026-03-02"
+    gone = [tell("moved", "2026-03-02 20:00", to_site="mesa"), tell("received", "2026-03-02 20:30", site="mesa")]
+    await told(ledger, [*gone, nowhere])
+    assert await used(ledger, date(2026, 3, 1)) == [Use("mesa", "p3", "piece", date(2026, 3, 2), 1, 0)]
+    assert await used(ledger, date(2026, 3, 1), Wanted(sites=frozenset({"dock"}))) == []
+    assert await used(ledger, date(2026, 3, 1), Wanted(item="pre")) == []
+
+
+async def test_a_part_of_a_day_is_fitted_as_that_day_ends_at_its_site(ledger: Ledger) -> None:
+    """Counted at nine in the evening of the mesa, which is the next day in UTC: the filter of that day came after."""
+    nowhere = fitted(9)
+    nowhere.message["asset"] = "A-2"
+    del nowhere.message["site"], nowhere.message["occurred_at"]
+    nowhere.message["occurred_on"] = "2026-03-02"
+    counted = say("stock-counted", "2026-03-03 03:00", site="mesa", item="p3", unit="piece", quantity=10)
+    await told(ledger, [register(tag="A-2", site="mesa"), counted, nowhere])
+    assert quantities(await found(ledger)) == [("mesa", "p3", 9)]

@@ -44,11 +44,16 @@ class Counts(msgspec.Struct, frozen=True):
         return "negative-binomial" if self.variance > self.mean else "poisson"
 
     @property
+    def taken(self) -> float:
+        """Give the variance that it is taken to have: the mean at least."""
+        return max(self.mean, self.variance)
+
+    @property
     def widely(self) -> Widely | None:
         """Give it in closed form where it spreads too widely to go through its numbers; else None."""
         if self.mean <= 0:
             return None
-        variance = max(self.mean, self.variance)
+        variance = self.taken
         numbers = 20 * sqrt(variance) + 50 * (variance / self.mean)
         return Widely(self.mean, variance) if numbers > MOST_NUMBERS else None
 

@@ -28,6 +28,25 @@ UNFORESEEN: Final = frozenset({"damage", "contamination", "other"})
 DEVIATIONS: Final = 2
 
 
+class Expectation(msgspec.Struct, frozen=True):
+    """The use that is expected over some days, by what it is known from.
+
+    `unforeseen` and `foretold` are the forecasts from use, `changes` how many of the parts in place are expected to be
+    changed for a reason that is foretold, `recalled` how many under open recalls.
+    """
+
+    unforeseen: Counts
+    foretold: Counts
+    changes: int
+    recalled: int
+
+    @property
+    def use(self) -> Counts:
+        """Give all of it: of the two estimates of what is foretold the larger."""
+        either = Counts(float(self.changes)) if self.changes > self.foretold.mean else self.foretold
+        return self.unforeseen.plus(either).plus(Counts(float(self.recalled)))
+
+
 class Outlook(msgspec.Struct, frozen=True):
     """The forecasts of two streams from use, and the changes expected of the parts in place, as on a day."""
 
@@ -36,12 +55,15 @@ class Outlook(msgspec.Struct, frozen=True):
     foretold: Forecast
     changes: tuple[Change, ...] = ()
 
-    def over(self, days: float, variance: float = 0.0) -> Counts:
-        """Give the use over so many days (mean and variance, days squared).
+    def expected(self, days: float, variance: float = 0.0) -> Expectation:
+        """Give what is expected over so many days (mean and variance, days squared).
 
         What stands in the calendar is looked for two standard deviations further, since an order may come that late.
         """
         known = foretold(self.changes, self.today, days + DEVIATIONS * sqrt(variance))
-        by_use = self.foretold.over(days, variance)
-        either = Counts(float(known.others)) if known.others > by_use.mean else by_use
-        return self.unforeseen.over(days, variance).plus(either).plus(Counts(float(known.recalled)))
+        by_use = self.unforeseen.over(days, variance), self.foretold.over(days, variance)
+        return Expectation(*by_use, known.others, known.recalled)
+
+    def over(self, days: float, variance: float = 0.0) -> Counts:
+        """Give the use over so many days (mean and variance, days squared)."""
+        return self.expected(days, variance).use

@@ -12,10 +12,13 @@ Source: quasi-likelihood with Var = dispersion * mean, McCullagh and Nelder, "Ge
 
 from collections.abc import Sequence
 from itertools import accumulate
+from typing import Final
 
 DOZEN = 12
 """How many errors an index is taken from at least, if there are as many, and how many periods a forecast is given to
 settle before it is held against anything; our own choice."""
+LEAST: Final = 1e-6
+"""Pieces that must have been forecast in all, lest errors are divided by next to nothing; our own choice."""
 
 
 def dispersion(series: Sequence[float], rates: Sequence[float], periods: float) -> float:
@@ -34,4 +37,4 @@ def dispersion(series: Sequence[float], rates: Sequence[float], periods: float) 
     origins = range(first, len(series) - whole)
     told = sum(whole * rates[at] for at in origins)
     missed = sum((sums[at + 1 + whole] - sums[at + 1] - whole * rates[at]) ** 2 for at in origins)
-    return missed / told if told > 0 else 0.0
+    return missed / told if told >= LEAST else 0.0

@@ -10,6 +10,7 @@
     likeness.py  which lines a change may speak of, and which first; stocktaking.py what a count says of each
     missed.py    what counts did not find any more, recounts netted
     ledger.py    the entries of an item at a site with their balances, and what is left
+    homes.py     where a part was fitted that nobody said it of
     traces.py    under what an event is filed, so that the stock of a site is found
 
 The fold is one and so is the shelf; the readings differ in which lines a change bears on where it leaves something

@@ -7,7 +7,7 @@ from no shelf.
 """
 
 from collections.abc import Iterator, Mapping
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Final, Literal, NamedTuple
 from uuid import UUID
@@ -42,7 +42,11 @@ ONE_PART: Final = Decimal(1)
 
 
 class Change(NamedTuple):
-    """What an event says of the stock of a site; `nth` tells what it says of one item apart."""
+    """What an event says of the stock of a site; `nth` tells what it says of one item apart.
+
+    `device` and `counter` are those of its sender, "" and -1 where none is named. `day` is the local day on which
+    something was fitted, where the site's days are known.
+    """
 
     at: datetime
     step: Step
@@ -56,10 +60,24 @@ class Change(NamedTuple):
     place: str | None
     event: UUID
     nth: int
+    device: str = ""
+    counter: int = -1
+    day: date | None = None
 
 
-def changes_of(at: datetime, event: Telling, units: Mapping[str, str], home: str | None = None) -> Iterator[Change]:
-    """Give what an event says; `units` are those that items are counted in, `home` the site where its unit was."""
+def changes_of(
+    at: datetime, event: Telling, units: Mapping[str, str], home: str | None = None, day: date | None = None
+) -> Iterator[Change]:
+    """Give what an event says; `units` are those that items are counted in, `home` the site where its unit was.
+
+    `day` is its local day, where it is known.
+    """
+    counter = -1 if event.device_seq is None else event.device_seq
+    for change in _changes(at, event, units, home):
+        yield change._replace(device=event.device or "", counter=counter, day=day)
+
+
+def _changes(at: datetime, event: Telling, units: Mapping[str, str], home: str | None) -> Iterator[Change]:
     if isinstance(event, Fit):
         site = event.site or home
         for nth, part in enumerate(new_parts(event)):
@@ -95,8 +113,19 @@ def _said(event: StockEvent) -> Iterator[tuple[What, str, str | None]]:
 
 
 def order(change: Change) -> tuple[object, ...]:
-    """Put what came at an instant before what went, and a count last: of a place after that of the site."""
+    """Put what came at an instant before what went, and a count last: of a place after that of the site.
+
+    Of what is alike in that the counter of its device tells which was later (R2), as of two counts of one day.
+    """
     placed = change.place is not None
     step = {"put": 0, "take": 1 if placed else 2, "count": 4 if placed else 3}[change.step]
-    said = (change.place or "", change.quantity, change.lot or "", change.expires or "", change.unit)
+    said = (
+        change.device,
+        change.counter,
+        change.place or "",
+        change.quantity,
+        change.lot or "",
+        change.expires or "",
+        change.unit,
+    )
     return change.at, step, *said, change.event.bytes, change.nth

@@ -38,10 +38,11 @@ def _day(change: Change) -> date:
 def _turn(change: Change, kept: Kept) -> tuple[object, ...]:
     """Put the lot and the place stated before others, then the oldest expiry, no expiry last, then by lot (R34).
 
-    What had expired, by the day in UTC, is fitted last of all: nobody would take it while there is other.
+    What had expired, by the day at its site (in UTC where that is not known), is fitted last of all: nobody would take
+    it while there is other.
     """
     said = kept.said
-    expired = change.what == "fitted" and _day(said) < change.at.astimezone(UTC).date()
+    expired = change.what == "fitted" and _day(said) < (change.day or change.at.astimezone(UTC).date())
     untold = change.lot is not None and said.lot is None
     elsewhere = change.place is not None and not kept.shelf.placed.get(change.place)
     return untold, elsewhere, expired, _day(said), said.lot is None, "" if said.lot is None else sorting(said.lot)

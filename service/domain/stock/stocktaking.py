@@ -16,7 +16,7 @@ from typing import Final
 from service.domain.stock.changes import Change
 from service.domain.stock.keeping import Kept, Lines
 from service.domain.stock.likeness import alike, is_of, part_of
-from service.domain.stock.lines import line_of
+from service.domain.stock.lines import line_of, unit_of
 from service.domain.stock.shelf import EMPTY, NOTHING, Shelf, total
 
 TOGETHER: Final = timedelta(hours=12)
@@ -39,7 +39,8 @@ class Counts:
             return []
         at = self._at[change.place]
         first, last = bisect_left(at, change.at - TOGETHER), bisect_right(at, change.at + TOGETHER)
-        return self._named[change.place][first:last]
+        unit = unit_of(change.unit)
+        return [one for one in self._named[change.place][first:last] if unit_of(one.unit) == unit]
 
 
 def counted(change: Change, lines: Lines, counts: Counts) -> Iterator[Change]:

@@ -7,6 +7,7 @@ from uuid import UUID
 import msgspec
 from msgspec import Meta
 
+from service.assessing.reckoner import Held
 from service.domain.demand.changes import Ground
 from service.domain.demand.counts import Family
 from service.domain.demand.pattern import Kind
@@ -26,7 +27,7 @@ FORECAST: dict[str, Any] = {
     "method": "sba",
     "because": "pattern",
     "pattern": "intermittent",
-    "per_week": 3.1,
+    "per_week": 1.0,
     "weeks": 104,
     "error": {
         "origins": 89,
@@ -46,30 +47,38 @@ OPEN: dict[str, Any] = {
     "state": "open",
     "quantity": 12.0,
     "transfers": [{"from_site": "east-yard", "quantity": 4.0, "lot": "L-2214", "expires": "2027-10-31"}],
-    "because": "8 are there or on their way, less what will expire or is owed: that is not above the reorder point of "
-    "10, so it is filled up to 22. 4 come from east-yard, which can spare them. 12 are to be bought (by pack).",
+    "because": "4 are there or on their way, less what will expire or is owed: that is not above the reorder point of "
+    "11, so it is filled up to 19. 4 come from east-yard, which can spare them. 12 are to be bought (by pack).",
     "arithmetic": {
         "lead_days": 14.0,
         "lead_from": "observed",
         "lead_variance": 4.0,
+        "look_days": 7.0,
         "protected_days": 21.0,
+        "use_from": {"unforeseen": 3.0, "foretold": 3.0, "changes": 1, "recalled": 0},
         "use_mean": 6.0,
-        "use_variance": 6.0,
-        "family": "poisson",
+        "use_variance": 7.2,
+        "family": "negative-binomial",
         "level": 0.95,
-        "reorder_point": 10,
-        "order_up_to": 22,
-        "fill_rate": 0.9935,
-        "in_stock": 7.0,
+        "reorder_point": 11,
+        "order_days": 28.0,
+        "use_between": 8.0,
+        "order_up_to": 19,
+        "fill_rate": 0.9922,
+        "in_stock": 3.0,
+        "in_other_units": [],
         "recalled": 0.0,
         "expiring": 0.0,
         "on_order": 2.0,
+        "late": None,
         "owed": 1.0,
-        "position": 8.0,
-        "wanted": 14.0,
+        "position": 4.0,
+        "wanted": 15.0,
         "transferred": 4.0,
+        "pack_size": 4.0,
+        "minimum_order": 8.0,
         "rounded": 12.0,
-        "usable": {"expected": 60, "at_best": 73},
+        "usable": {"days": 1840.0, "use_mean": 525.71, "expected": 521, "at_best": 563},
         "limits": ["pack"],
     },
     "forecast": {"unforeseen": FORECAST, "foretold": FORECAST},
@@ -101,6 +110,7 @@ PLACED: dict[str, Any] = {
         "state": "placed",
         "supplier": "sup-4",
         "expected_on": "2026-03-16",
+        "overdue_since": None,
         "placed": DEED,
         "cancelled": None,
         "lines": [
@@ -131,8 +141,33 @@ class ReorderTransfer(msgspec.Struct, frozen=True, kw_only=True):
 class ReorderUsable(msgspec.Struct, frozen=True, kw_only=True):
     """How much more can be used before it expires."""
 
+    days: Number
+    use_mean: Number
     expected: Count
     at_best: Count
+
+
+class ReorderUseFrom(msgspec.Struct, frozen=True, kw_only=True):
+    """What use is made of."""
+
+    unforeseen: Number
+    foretold: Number
+    changes: Count
+    recalled: Count
+
+
+class InUnit(msgspec.Struct, frozen=True, kw_only=True):
+    """So much in another unit."""
+
+    unit: Ref
+    quantity: Number
+
+
+class ReorderLate(msgspec.Struct, frozen=True, kw_only=True):
+    """What is late."""
+
+    quantity: Number
+    since: date
 
 
 class ReorderArithmetic(msgspec.Struct, frozen=True, kw_only=True):
@@ -141,25 +176,33 @@ class ReorderArithmetic(msgspec.Struct, frozen=True, kw_only=True):
     lead_days: Number
     lead_from: LeadFrom
     lead_variance: Number
+    look_days: Number
     protected_days: Number
+    use_from: ReorderUseFrom
     use_mean: Number
     use_variance: Number
     family: Family
     level: Rate
     reorder_point: Count
+    order_days: Number
+    use_between: Number
     order_up_to: Count
     fill_rate: float
     in_stock: Number
+    in_other_units: Annotated[tuple[InUnit, ...], Many]
     recalled: Number
     expiring: Number
     on_order: Number
+    late: ReorderLate | None
     owed: Number
     position: float
     wanted: Number
     transferred: Number
+    pack_size: Number | None
+    minimum_order: Number | None
     rounded: Number
     usable: ReorderUsable | None
-    limits: Annotated[tuple[Limit, ...], Meta(max_length=3)]
+    limits: Annotated[tuple[Limit | Held, ...], Meta(max_length=3)]
 
 
 class ReorderError(msgspec.Struct, frozen=True, kw_only=True):
@@ -243,6 +286,7 @@ class ReorderOrder(msgspec.Struct, frozen=True, kw_only=True):
     state: State
     supplier: Ref | None
     expected_on: date | None
+    overdue_since: Instant | None
     placed: ReorderDeed
     cancelled: ReorderDeed | None
     lines: Annotated[tuple[ReorderLine, ...], Many]

@@ -20,6 +20,12 @@ def test_the_published_series(method: Method, rate: float) -> None:
     assert METHODS[method](SCRIPTS)[-1] == pytest.approx(rate, abs=5e-8)
 
 
+@pytest.mark.parametrize(("smoothing", "rate"), [(0.05, 1.405808), (0.5, 0.6754646)])
+def test_the_published_series_smoothed_otherwise(smoothing: float, rate: float) -> None:
+    """R's forecast::croston with other smoothings, published in the same place."""
+    assert croston(SCRIPTS, smoothing)[-1] == pytest.approx(rate, abs=5e-7)
+
+
 @pytest.mark.parametrize(
     ("method", "rate"),
     [("croston", 1.6078234704), ("sba", 1.5274322969), ("tsb", 1.3017532542)],  # as statsforecast 2.1.1 has them

@@ -27,12 +27,19 @@ def test_the_arithmetic_can_be_followed() -> None:
     assert replace(found, fill_rate=round(found.fill_rate, 9)) == Reorder(
         lead_days=7,
         lead_variance=0.0,
+        look_days=7,
         protected_days=14,
+        unforeseen=6,
+        foretold=0,
+        changes=0,
+        recalls=0,
         use_mean=6,
-        use_variance=0,
+        use_variance=6,  # Poisson: as the mean
         family="poisson",
         level=0.95,
         reorder_point=10,  # the printed 95 % point of Poisson(6), see test_counts
+        order_days=28,
+        use_between=12,
         order_up_to=22,
         fill_rate=0.993555439,  # 1 - (n(10) - n(22)) / 12 by scipy
         in_stock=7,
@@ -42,7 +49,11 @@ def test_the_arithmetic_can_be_followed() -> None:
         owed=1,
         position=8,  # 7 + 2 - 1
         wanted=14,  # 22 - 8
+        pack=4,
+        minimum=8,
         rounded=16,
+        usable_days=None,
+        usable_mean=None,
         usable=None,
         limits=("pack",),
         quantity=16,
@@ -67,6 +78,7 @@ def test_no_more_is_ordered_than_can_be_used_in_time() -> None:
     """Six weeks of shelf life and one of lead time are 21 pieces, eight of which are there: 13, or three packs."""
     found = reorder(OUTLOOK, LEAD, STOCK, Sold(pack=4, minimum=8, shelf_days=42), TERMS)
     assert found.usable == Usable(13, Counts(21).quantile(0.95) - 8)
+    assert (found.usable_days, found.usable_mean) == (49, 21)
     assert (found.rounded, found.quantity, found.limits) == (16, 12, ("pack", "expiry"))
 
 

@@ -1,5 +1,9 @@
+from math import isfinite
+
 import pytest
 
+from service.domain.demand.choosing import choose
+from service.domain.demand.levels import levels
 from service.domain.demand.spread import dispersion
 
 THREES = (3.0,) * 40
@@ -74,3 +78,15 @@ def test_nothing_told_is_nothing_missed() -> None:
 def test_less_than_one_in_a_period_is_a_forecast() -> None:
     """A half each time, of one and none in turn: missed by a half in each."""
     assert dispersion((0.0, 1.0) * 20, (0.5,) * 40, 1) == pytest.approx(1 / 2)
+
+
+@pytest.mark.parametrize(
+    "series", [(1e-300, *[0.0] * 14, 1e6), (5e-324,) * 20 + (1e6,), (1e-9, *[0.0] * 50, 1e9, *[0.0] * 10)]
+)
+def test_next_to_nothing_forecast_tells_no_errors(series: tuple[float, ...]) -> None:
+    """A crumb long ago, then all there may be: whatever is said of it is a number, so that a level follows from it."""
+    choice = choose(series, 3, 0.95)
+    use = choice.forecast.over(21)
+    assert isfinite(use.variance)
+    assert 0 <= levels(use, use.mean, 0.999).reorder_point < 10**16
+    assert dispersion((*[0.0] * 15, 1e6), (1e-300,) * 16, 3) == 0

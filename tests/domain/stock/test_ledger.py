@@ -1,12 +1,14 @@
 """The stock ledger of an item at a site: its entries, its balances, and what each count explains."""
 
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
 import pytest
 
-from tests.domain.stock.telling import balances, books, fitted, left, stock
-from tests.oracle.posting import Posted
+from service.domain.stock.ledger import account
+from tests.domain.stock.telling import balances, books, changes, fitted, left, stock
+from tests.oracle.posting import Posted, moment
 
 OLD = {"lot": "L-8", "expires": "2027-01"}
 NEW = {"lot": "L-9", "expires": "2028-01"}
@@ -245,3 +247,26 @@ def test_what_had_expired_is_thrown_away_first() -> None:
     """No lot is stated: the oldest is what is thrown away."""
     posted = [stock("received", 6, 2, lot="L-6", expires="2026-01"), stock("received", 6, 2, **NEW)]
     assert left([*posted, stock("discarded", 8, 3, lot=None, reason="expired")]) == [("L-9", "2028-01", 1)]
+
+
+def test_of_counts_of_one_instant_the_later_of_its_device_counts() -> None:
+    """Told of a day alone, twelve and then nine by the counter of the kiosk: nine are there, in whatever order told."""
+    counts = [stock("counted", 8, much, device="kiosk-1", device_seq=nth) for nth, much in ((1, 12), (2, 9))]
+    for posted in (counts, counts[::-1]):
+        assert balances(posted) == [("counted", 12, 12), ("counted", -3, 9)]
+
+
+def test_the_last_day_of_a_lot_is_that_of_the_site() -> None:
+    """Fitted on 31 January of its day, whose end is February in UTC: it comes off the lot that is good to January."""
+    told = changes([stock("received", 1, 2, lot="L-8", expires="2026-01"), stock("received", 1, 2, **NEW), fitted(9)])
+    fits = [one._replace(at=moment("2026-02-01 00:00"), day=date(2026, 1, 31)) for one in told if one.what == "fitted"]
+    there = [one._replace(at=moment("2026-01-05 00:00")) for one in told if one.what != "fitted"]
+    assert [(one.lot, int(one.quantity)) for one in account([*there, *fits]).lines] == [("L-8", 1), ("L-9", 2)]
+    late = [one._replace(day=date(2026, 2, 1)) for one in fits]
+    assert [(one.lot, int(one.quantity)) for one in account([*there, *late]).lines] == [("L-8", 2), ("L-9", 1)]
+
+
+def test_boxes_counted_by_name_leave_no_pieces_out() -> None:
+    """Boxes of a lot are counted by name, then pieces without: those of the lot are among the pieces counted."""
+    posted = [stock("received", 8, 5), stock("counted", 9, 2, unit="box"), stock("counted", 10, 4, lot=None)]
+    assert balances(posted) == [("received", 5, 5), ("counted", 2, 2), ("counted", -1, 4)]
