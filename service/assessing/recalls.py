@@ -15,7 +15,7 @@ from service.assessing.spoken_of import kins_spoken_of
 from service.domain.recall.campaign import Campaign, campaigns
 from service.domain.recall.followed import lots_told
 from service.domain.recall.impact import touched
-from service.domain.recall.opening import Opening
+from service.domain.recall.opening import Opening, criteria_standing
 from service.domain.recall.spare import Spare
 from service.domain.recall.spells import spells
 from service.domain.unit import Unit
@@ -64,6 +64,5 @@ async def outstanding(question: Question, openings: Sequence[Opening]) -> list[t
 
 async def _stock(question: Question, openings: Sequence[Opening], sites: frozenset[str] | None) -> tuple[Spare, ...]:
     """Find the spare stock that the openings speak of which nobody has taken back: it may be fitted again."""
-    standing = [one for one in openings if one.until is None or one.until > question.as_at]
-    found = await spare_stock(question, [one for opening in standing for one in opening.criteria])
+    found = await spare_stock(question, criteria_standing(openings, question.as_at))
     return tuple(one for one in found if sites is None or one.site in sites)
