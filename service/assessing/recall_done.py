@@ -107,7 +107,7 @@ def _done(told: Told, spell: Spell, sighted: datetime | None, orders: Sequence[d
     )
     if stored is not None and not away:
         away = (Away(stored, FOREVER),)
-    return Done(spell, located, stopped, away)
+    return Done(spell, seen, located, stopped, away)
 
 
 def _away(told: Told) -> list[Away]:

@@ -2,16 +2,19 @@
 
 from collections.abc import Sequence
 from datetime import datetime
+from uuid import UUID
 
 from msgspec.structs import replace
 
 from service.assessing.lives import Lived, lives
 from service.assessing.moment import Question
 from service.assessing.recall_acts import entangled, said_of_units
-from service.assessing.recall_done import lodgings_of, reached_of, told_of
+from service.assessing.recall_course import courses, passed
+from service.assessing.recall_done import Told, lodgings_of, reached_of, told_of
 from service.assessing.recall_reached import Impact, exposing_at
 from service.assessing.spare_stock import spare_stock
 from service.assessing.spoken_of import kins_spoken_of
+from service.assessing.whereabouts import Where, whereabouts
 from service.domain.recall.campaign import Campaign, campaigns
 from service.domain.recall.followed import lots_told
 from service.domain.recall.impact import touched
@@ -37,13 +40,28 @@ async def impact(
     acts = await entangled(question, every)
     beside = {lived.life.unit.unit: lived for lived in every}
     every_told = [told_of(lived, told, openings, lodgings_of(lived, acts, beside)) for lived, told in reached]
-    found = [one for one in every_told if one.is_at(sites)]
+    wheres = {} if campaign is None else await _wheres(question, every_told, openings[0].at)
+    found = [one for one in every_told if one.is_at(sites) or (wheres and sites and passed(one, wheres, sites))]
     asked = [(one.lived, [spell.since for spell in one.spells]) for one in found]
     said = await said_of_units(question, asked, None if campaign is None else recall, acts)
     rehearsal = campaign is not None and campaign.rehearsal
-    units = tuple(reached_of(*pair, recall, rehearsal=rehearsal) for pair in zip(found, said, strict=True))
+    done = [reached_of(*pair, recall, rehearsal=rehearsal) for pair in zip(found, said, strict=True)]
+    went = [
+        course.at(sites)
+        for one, reached in zip(found, done, strict=True)
+        if wheres
+        for course in courses(one, reached.spells, wheres, rehearsal=rehearsal)
+    ]
+    units = tuple(reached for one, reached in zip(found, done, strict=True) if one.is_at(sites))
     exposing = tuple(exposing_at((one.touched for one in every_told), sites))
-    return Impact(tuple(openings), units, await _stock(question, openings, sites), exposing, campaign)
+    stock = await _stock(question, openings, sites)
+    return Impact(tuple(openings), units, stock, exposing, tuple(went), campaign)
+
+
+async def _wheres(question: Question, every: Sequence[Told], since: datetime) -> dict[UUID, list[Where]]:
+    """Give where the units of a campaign were, and those that they sat in."""
+    hosts = [lodging.host for one in every for lodging in one.lodgings]
+    return await whereabouts(question, [*(one.lived for one in every), *hosts], since)
 
 
 def _following(every: Sequence[Lived]) -> list[Lived]:

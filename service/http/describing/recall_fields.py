@@ -49,10 +49,12 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallImpact.sites": "The same by the site that units are counted with, and each site that has stock of it, or "
     "where somebody had or wore a unit that is elsewhere now.",
     **{f"{shape}.{name}": says for shape in ("RecallTotal", "RecallSite") for name, says in COUNTED.items()},
-    "progress": "How far each site had come with the units that are there now, for each day on which that changed; the "
-    "last tells of the moment itself. Empty in a preview.",
+    "progress": "How far each site had come with the units that were there at the end of the day, for each day on "
+    "which that changed; the last tells of the moment itself. A unit that has left counts, with all that was done "
+    "about it, at its new site since then. Empty in a preview.",
     "RecallDay.day": "The day, as it is at the site.",
-    "RecallDay.located": "Units located so far; what came under the recall anew counts anew here, and in what follows.",
+    "RecallDay.located": "Units located so far and not missing; what came under the recall anew counts anew here, "
+    "and in what follows.",
     "RecallDay.stopped": "Units stopped so far.",
     "RecallDay.put_away": "Units that were put away at the end of the day.",
     "RecallDay.remedied": "Units remedied so far.",
