@@ -33,6 +33,12 @@ def passed(told: Told, wheres: Wheres, sites: Collection[str]) -> bool:
     return any(one.site in sites and (one.until is None or one.until > since) for one in _borne(told, wheres))
 
 
+def gone(told: Told, wheres: Wheres) -> bool:
+    """Say whether a unit was retired before it came under the recall with what is under it now."""
+    retired = (one for one in _own(told, wheres) if one.phase == "retired" and one.until is None)
+    return any(one.since <= spell.since for one in retired for spell in told.spells[-1:])
+
+
 def _course(done: Done, own: Sequence[Where], borne: Sequence[Where], at: datetime, *, rehearsal: bool) -> Course:
     spell = done.spell
     whole: Stretch = (spell.since, spell.again)

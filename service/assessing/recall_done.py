@@ -64,7 +64,7 @@ def told_of(lived: Lived, told: Touched, openings: Sequence[Opening], lodgings: 
     return Told(lived, told, spells(lived.life.unit, told, openings[0].recall), lodgings)
 
 
-def reached_of(told: Told, said: Said, recall: str, *, rehearsal: bool) -> Reached:
+def reached_of(told: Told, said: Said, recall: str, *, rehearsal: bool, gone: bool) -> Reached:
     """Say how far a unit has been dealt with, by what was said of it."""
     lived, last = told.lived, said.last
     if not told.spells:
@@ -86,6 +86,7 @@ def reached_of(told: Told, said: Said, recall: str, *, rehearsal: bool) -> Reach
         remedied_at=now.spell.ended,
         spells=done,
         host=told.host,
+        gone=gone,
     )
 
 

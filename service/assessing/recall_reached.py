@@ -34,7 +34,8 @@ class Reached(msgspec.Struct, frozen=True):
 
     `since` is when it came under the recall, for what is under it now, and not before its opening; None where all was
     over by then. What was done about it is told from then on; `put_away_at` only while it lasts. `spells` tell the
-    same of each spell that it was under it, the last one included. `host` is the unit that it is fitted in.
+    same of each spell that it was under it, the last one included. `host` is the unit that it is fitted in. `gone`
+    says that it was retired before it came under the recall.
     """
 
     lived: Lived
@@ -47,6 +48,7 @@ class Reached(msgspec.Struct, frozen=True):
     remedied_at: datetime | None
     spells: tuple["Done", ...] = ()
     host: Lived | None = None
+    gone: bool = False
 
     @property
     def outstanding(self) -> bool:

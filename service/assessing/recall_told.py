@@ -77,19 +77,19 @@ def _progress(question: Question, impact: Impact) -> list[Day]:
 
 
 def _rehearsal(impact: Impact) -> dict[str, object]:
-    """Measure how long it took, and count what would have been missed."""
+    """Measure how long it took, and count what would have been missed: what was retired before is not looked for."""
     affected = [one for one in impact.units if one.touched.affected]
     return {
         "located": _pace(impact, "located_at"),
         "put_away": _pace(impact, "put_away_at"),
-        "not_located": sum(one.outstanding and one.located_at is None for one in affected),
+        "not_located": sum(not one.gone and one.located_at is None for one in affected),
         "parts_unknown": sum(map(uncertain_parts, affected)),
         "stock_unknown": sum(not one.certain for one in impact.stock),
     }
 
 
 def _pace(impact: Impact, step: str) -> Pace:
-    return pace(map(partial(_took, step), impact.under))
+    return pace(map(partial(_took, step), (one for one in impact.under if not one.gone)))
 
 
 def _took(step: str, one: Reached) -> Took:

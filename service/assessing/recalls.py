@@ -9,9 +9,10 @@ from msgspec.structs import replace
 from service.assessing.lives import Lived, lives
 from service.assessing.moment import Question
 from service.assessing.recall_acts import entangled, said_of_units
-from service.assessing.recall_course import courses, passed
+from service.assessing.recall_course import courses, gone, passed
 from service.assessing.recall_done import Told, lodgings_of, reached_of, told_of
 from service.assessing.recall_reached import Impact, exposing_at
+from service.assessing.seated import seated
 from service.assessing.spare_stock import spare_stock
 from service.assessing.spoken_of import kins_spoken_of
 from service.assessing.whereabouts import Where, whereabouts
@@ -45,7 +46,10 @@ async def impact(
     asked = [(one.lived, [spell.since for spell in one.spells]) for one in found]
     said = await said_of_units(question, asked, None if campaign is None else recall, acts)
     rehearsal = campaign is not None and campaign.rehearsal
-    done = [reached_of(*pair, recall, rehearsal=rehearsal) for pair in zip(found, said, strict=True)]
+    done = [
+        reached_of(one, what, recall, rehearsal=rehearsal, gone=bool(wheres) and gone(one, wheres))
+        for one, what in zip(found, said, strict=True)
+    ]
     went = [
         course.at(sites)
         for one, reached in zip(found, done, strict=True)
@@ -71,13 +75,18 @@ def _following(every: Sequence[Lived]) -> list[Lived]:
 
 
 async def outstanding(question: Question, openings: Sequence[Opening]) -> list[tuple[Unit, datetime]]:
-    """Find the units with something still to be done about, each since when: what is retired is dealt with."""
+    """Find the units with something still to be done about, each since when: what is retired is dealt with.
+
+    A component is told with the site of the unit that it is fitted in.
+    """
     found: list[tuple[Unit, datetime]] = []
-    for lived in await lives(question, await kins_spoken_of(question, openings)):
+    every = await lives(question, await kins_spoken_of(question, openings))
+    for lived in every:
         unit, told = lived.life.unit, touched(lived.life, openings)
         if told is not None and told.affected and not unit.retired:
             found.append((unit, spells(unit, told, openings[0].recall)[-1].since))
-    return found
+    units = await seated(question, [unit for unit, _ in found], (one.life.unit for one in every))
+    return [(unit, since) for unit, (_, since) in zip(units, found, strict=True)]
 
 
 async def _stock(question: Question, openings: Sequence[Opening], sites: frozenset[str] | None) -> tuple[Spare, ...]:
