@@ -23,7 +23,7 @@ KEEP_ALIVE_SECONDS = 75
 """How long an idle connection is kept: longer than proxies keep theirs (60 s is usual), so that none closes in use."""
 
 
-def _spare_collections() -> None:
+def spare_collections() -> None:
     """Look for cycles seldom, and never among what was made by now: modules, routes and their like live on."""
     gc.collect()
     gc.freeze()
@@ -86,7 +86,7 @@ class Drained(uvicorn.Server):
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         await super().startup(sockets=sockets)
         if self.started:
-            _spare_collections()
+            spare_collections()
             self.ready()
 
     @override

@@ -58,8 +58,16 @@ CREATE TABLE ledger.unit (
     do_not_use   boolean NOT NULL,
     card         bytea   NOT NULL,
     outlook      bytea   NOT NULL,
+    next_uses    timestamptz[] NOT NULL,
+    next_covered integer NOT NULL,
+    next_sound   integer NOT NULL,
+    next_until   timestamptz NOT NULL,
     CONSTRAINT unit_pk PRIMARY KEY (organisation, unit)
 ) WITH (fillfactor = 80);
+
+COMMENT ON COLUMN ledger.unit.next_uses IS
+    'The uses that time makes of it before next_until, if nothing happens; a check covers the first next_covered, and
+     nothing else is against the first next_sound of those.';
 
 CREATE INDEX unit_kin ON ledger.unit (organisation, kin);
 CREATE INDEX unit_tag ON ledger.unit (organisation, tag, unit);

@@ -7,7 +7,8 @@ CREATE TYPE ledger.new_tag AS (place integer, kin text, tag text);
 CREATE TYPE ledger.new_absorbed AS (place integer, kin text, absorbed text, version bigint);
 CREATE TYPE ledger.new_unit AS (
     place integer, kin text, unit uuid, tag text, site text, model text, phase text, standing text,
-    in_scope boolean, do_not_use boolean, card bytea, outlook bytea, rewrite_from timestamptz,
+    in_scope boolean, do_not_use boolean, card bytea, outlook bytea, next_uses text,
+    next_covered integer, next_sound integer, next_until timestamptz, rewrite_from timestamptz,
     uses_from timestamptz, findings_from timestamptz, rewrite_until timestamptz, uses_until timestamptz,
     findings_until timestamptz, stays_from timestamptz, stays_until timestamptz);
 CREATE TYPE ledger.new_interval AS (
@@ -145,14 +146,16 @@ BEGIN
         DELETE FROM ledger.unit u WHERE u.organisation = p_organisation AND u.unit = ANY (v_gone);
     END IF;
     INSERT INTO ledger.unit (
-        organisation, unit, kin, tag, site, model, phase, standing, in_scope, do_not_use, card, outlook)
+        organisation, unit, kin, tag, site, model, phase, standing, in_scope, do_not_use, card, outlook,
+        next_uses, next_covered, next_sound, next_until)
     SELECT p_organisation, n.unit, n.kin, n.tag, n.site, n.model, n.phase, n.standing, n.in_scope, n.do_not_use,
-        n.card, n.outlook
+        n.card, n.outlook, n.next_uses::timestamptz[], n.next_covered, n.next_sound, n.next_until
     FROM unnest(p_units) n WHERE p_fresh[n.place] ORDER BY n.unit
     ON CONFLICT ON CONSTRAINT unit_pk DO UPDATE SET
         kin = excluded.kin, tag = excluded.tag, site = excluded.site, model = excluded.model, phase = excluded.phase,
         standing = excluded.standing, in_scope = excluded.in_scope, do_not_use = excluded.do_not_use,
-        card = excluded.card, outlook = excluded.outlook;
+        card = excluded.card, outlook = excluded.outlook, next_uses = excluded.next_uses,
+        next_covered = excluded.next_covered, next_sound = excluded.next_sound, next_until = excluded.next_until;
 END
 $$;
 

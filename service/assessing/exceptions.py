@@ -89,9 +89,9 @@ class Inquiry:
         return self._book
 
     async def by_time(self) -> list[tuple[Seen, Use]]:
-        """Give the uses that time alone made since units were last folded."""
+        """Give the uses that time alone made since units were last folded, where any of a unit's may be of note."""
         if self._by_time is None:
-            self._by_time = await made_by_time(self.question, self.folded, self.until)
+            self._by_time = await made_by_time(self.question, self.folded, self.until, unsound=True)
         return self._by_time
 
     async def counted(self) -> list[Counted]:

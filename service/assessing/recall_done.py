@@ -9,9 +9,9 @@ from service.assessing.lives import Away, Lived
 from service.assessing.recall_acts import Said
 from service.assessing.recall_reached import Done, Reached
 from service.domain.recall.acts import Acts
+from service.domain.recall.asking import Asking
 from service.domain.recall.borne import borne
 from service.domain.recall.impact import Touched, touched
-from service.domain.recall.opening import Opening
 from service.domain.recall.spells import Spell, spells
 from service.domain.standing import FOREVER
 from service.domain.unit import Unit, phase, put_away
@@ -56,12 +56,12 @@ def lodgings_of(lived: Lived, acts: Mapping[UUID, Acts], beside: Mapping[UUID, L
     return tuple(Lodging(since, until, beside[host]) for since, until, host in stays if host in beside)
 
 
-def told_of(lived: Lived, told: Touched, openings: Sequence[Opening], lodgings: tuple[Lodging, ...]) -> Told:
+def told_of(lived: Lived, told: Touched, asking: Asking, lodgings: tuple[Lodging, ...]) -> Told:
     """Tell of a unit; of a component with those who had and wore the unit it sat in."""
     if lodgings:
         life = borne(lived.life, ((since, until, host.life) for since, until, host in lodgings))
-        told = touched(life, openings) or told
-    return Told(lived, told, spells(lived.life.unit, told, openings[0].recall), lodgings)
+        told = touched(life, asking) or told
+    return Told(lived, told, spells(lived.life.unit, told, asking.recall), lodgings)
 
 
 def reached_of(told: Told, said: Said, recall: str, *, rehearsal: bool, gone: bool) -> Reached:

@@ -16,6 +16,7 @@ from service.assessing.seated import seated
 from service.assessing.spare_stock import spare_stock
 from service.assessing.spoken_of import kins_spoken_of
 from service.assessing.whereabouts import Where, whereabouts
+from service.domain.recall.asking import Asking
 from service.domain.recall.campaign import Campaign, campaigns
 from service.domain.recall.followed import lots_told
 from service.domain.recall.impact import touched
@@ -34,32 +35,32 @@ def known(question: Question) -> dict[str, Campaign]:
 async def impact(
     question: Question, openings: Sequence[Opening], sites: frozenset[str] | None, campaign: Campaign | None = None
 ) -> Impact:
-    """Find what openings of a recall speak of, at these sites (None: all)."""
-    recall = openings[0].recall
+    """Find what openings of a recall speak of, at these sites (None: all), and how those that left went on there."""
+    asking = Asking(openings)
     every = _following(await lives(question, await kins_spoken_of(question, openings)))
-    reached = [(lived, told) for lived in every if (told := touched(lived.life, openings)) is not None]
+    reached = [(lived, told) for lived in every if (told := touched(lived.life, asking)) is not None]
     acts = await entangled(question, every)
     beside = {lived.life.unit.unit: lived for lived in every}
-    every_told = [told_of(lived, told, openings, lodgings_of(lived, acts, beside)) for lived, told in reached]
+    every_told = [told_of(lived, told, asking, lodgings_of(lived, acts, beside)) for lived, told in reached]
     wheres = {} if campaign is None else await _wheres(question, every_told, openings[0].at)
     found = [one for one in every_told if one.is_at(sites) or (wheres and sites and passed(one, wheres, sites))]
     asked = [(one.lived, [spell.since for spell in one.spells]) for one in found]
-    said = await said_of_units(question, asked, None if campaign is None else recall, acts)
+    said = await said_of_units(question, asked, None if campaign is None else asking.recall, acts)
     rehearsal = campaign is not None and campaign.rehearsal
     done = [
-        reached_of(one, what, recall, rehearsal=rehearsal, gone=bool(wheres) and gone(one, wheres))
+        reached_of(one, what, asking.recall, rehearsal=rehearsal, gone=bool(wheres) and gone(one, wheres))
         for one, what in zip(found, said, strict=True)
     ]
-    went = [
-        course.at(sites)
-        for one, reached in zip(found, done, strict=True)
-        if wheres
-        for course in courses(one, reached.spells, wheres, rehearsal=rehearsal)
-    ]
-    units = tuple(reached for one, reached in zip(found, done, strict=True) if one.is_at(sites))
-    exposing = tuple(exposing_at((one.touched for one in every_told), sites))
-    stock = await _stock(question, openings, sites)
-    return Impact(tuple(openings), units, stock, exposing, tuple(went), campaign)
+    pairs = list(zip(found, done, strict=True))
+    went = (courses(one, reached.spells, wheres, rehearsal=rehearsal) for one, reached in pairs if wheres)
+    return Impact(
+        tuple(openings),
+        units=tuple(reached for one, reached in pairs if one.is_at(sites)),
+        stock=await _stock(question, openings, sites),
+        exposing=tuple(exposing_at((one.touched for one in every_told), sites)),
+        courses=tuple(course.at(sites) for mine in went for course in mine),
+        campaign=campaign,
+    )
 
 
 async def _wheres(question: Question, every: Sequence[Told], since: datetime) -> dict[UUID, list[Where]]:
@@ -79,12 +80,13 @@ async def outstanding(question: Question, openings: Sequence[Opening]) -> list[t
 
     A component is told with the site of the unit that it is fitted in.
     """
+    asking = Asking(openings)
     found: list[tuple[Unit, datetime]] = []
     every = await lives(question, await kins_spoken_of(question, openings))
     for lived in every:
-        unit, told = lived.life.unit, touched(lived.life, openings)
+        unit, told = lived.life.unit, touched(lived.life, asking)
         if told is not None and told.affected and not unit.retired:
-            found.append((unit, spells(unit, told, openings[0].recall)[-1].since))
+            found.append((unit, spells(unit, told, asking.recall)[-1].since))
     units = await seated(question, [unit for unit, _ in found], (one.life.unit for one in every))
     return [(unit, since) for unit, (_, since) in zip(units, found, strict=True)]
 

@@ -162,21 +162,22 @@ def interval_of(row: UnitInterval) -> Interval:
 
 
 async def uses_going_on(question: Question, folded: Past, until: datetime) -> list[tuple[str, Use]]:
-    """Give the uses that count which time alone made since units were last folded, and those of units folded here.
+    """Give the uses that count of units folded here, and of others those that time alone made since they were folded.
 
-    Each with the model of its unit.
+    Each with the model of its unit; those apart that were told as the unit was folded (`uses_to_come`).
     """
     here = [(story.folded.unit.model, use) for story in folded.stories for use in story.uses if use.counted]
-    later = await made_by_time(question, folded, until)
+    later = await made_by_time(question, folded, until, unsound=False)
     return [*here, *((outlook.folded.unit.model, use) for outlook, use in later)]
 
 
-async def made_by_time(question: Question, folded: Past, until: datetime) -> list[tuple[Seen, Use]]:
+async def made_by_time(question: Question, folded: Past, until: datetime, *, unsound: bool) -> list[tuple[Seen, Use]]:
     """Give the uses that time alone made since units were last folded, each with the outlook of its unit.
 
+    Units whose uses were told as they were folded are left out, with `unsound` those alone whose uses are all sound.
     Of many units it is found beside the loop, so that whoever else is ready goes on meanwhile.
     """
-    rows = await issued_units(question.conn, question.organisation)
+    rows = await issued_units(question.conn, question.organisation, until, unsound=unsound)
     made = partial(_made_by_time, question, folded, rows, until)
     return made() if len(rows) < MANY else await asyncio.to_thread(made)
 

@@ -23,6 +23,7 @@ from service.store.standing_counts import standing_counts
 from service.store.unit_days import Span, Stretch, unit_days
 from service.store.uses_made import uses_made
 from service.store.uses_made_of_models import uses_made_of_models
+from service.store.uses_to_come import uses_to_come
 
 GroupedBy = Literal["region", "profile", "model"]
 Key = tuple[str, str]
@@ -129,6 +130,15 @@ async def _count_uses(
     periods = [(site, since, end) for site, since in months.items()]
     read = uses_made_of_models if summed.tells_models_apart else uses_made
     for row in await read(question.conn, question.organisation, periods, without=folded.units):
+        tallies[row.site, row.model].count_uses(covered=row.covered, of=row.made)
+    for row in await uses_to_come(
+        question.conn,
+        question.organisation,
+        [*months.items()],
+        end,
+        models=summed.tells_models_apart,
+        without=folded.units,
+    ):
         tallies[row.site, row.model].count_uses(covered=row.covered, of=row.made)
     for model, use in await uses_going_on(question, folded, end):
         if use.site in months and months[use.site] <= use.at < end:

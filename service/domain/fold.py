@@ -11,6 +11,7 @@ from datetime import datetime
 import msgspec
 from msgspec.structs import replace
 
+from service.domain.coming import Coming, coming
 from service.domain.conflict import Conflict, Contradiction
 from service.domain.custody import by_another_site, elsewhere, seen
 from service.domain.facts import Fact, Signal, day_of
@@ -67,8 +68,8 @@ class Stop(msgspec.Struct, frozen=True):
 class Story(msgspec.Struct, frozen=True):
     """What a fold tells: where it stopped, intervals (the last has no end), uses up to there, contradictions, findings.
 
-    Intervals, and the lapses of uses that go on, are told as they will be if nothing more happens. Of the stays those
-    that ended on the way or began there.
+    Intervals, and the lapses of uses that go on, are told as they will be if nothing more happens; so are the uses
+    `coming`. Of the stays those that ended on the way or began there.
     """
 
     folded: Folded
@@ -78,6 +79,7 @@ class Story(msgspec.Struct, frozen=True):
     findings: tuple[Finding, ...] = ()
     stops: tuple[Stop, ...] = ()
     stays: tuple[Stay, ...] = ()
+    coming: Coming = Coming()
 
 
 class Begun(msgspec.Struct, frozen=True):
@@ -161,16 +163,17 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: Abs
     left = _left(unit, now, told, uses, stays)
     to_come = world.fresh()  # what is asked of it counts only once it has come
     standing.memory = Memory()
-    cut, soon = now, frozenset[str]()
+    cut, soon, scenes = now, frozenset[str](), list[Scene]()
     for after, scene, _ in passing(unit, now, FOREVER, to_come):
         uses.lapse(after)
         tell(told, standing.over(after, scene))
+        scenes.append(scene)
         cut, soon = (cut, soon) if soon else (scene.until, frozenset(to_come.asked))
     ahead = next(one for one in reversed(told) if one.since <= now)
     ahead = replace(ahead, until=min(ahead.until, cut))
     folded = replace(left, ahead=ahead, asked=tuple(sorted(soon)), later=tuple(sorted(to_come.asked - soon)))
     told_of = (tuple(told), tuple(uses.made), tuple(conflicts), tuple(findings))
-    return Story(folded, *told_of, stops=tuple(noted), stays=stays.told())
+    return Story(folded, *told_of, stops=tuple(noted), stays=stays.told(), coming=coming(scenes, told))
 
 
 def _left(unit: Unit, now: datetime, told: Sequence[Interval], uses: Uses, stays: Stays) -> Folded:

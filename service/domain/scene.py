@@ -83,11 +83,15 @@ class Scene:
 
     def working_uses(self, until: datetime) -> Iterator[WorkingUse]:
         """Give the site's working days and shifts that reach into [since, until), as far as they are looked for."""
-        end = min(until, self.since + HORIZON) if until == FOREVER else until
+        end = self.looked_for(until)
         site = self.terms.site
         if site is None:
             return working_uses(None, self.terms.zone, self.since, end)
         return site_uses(site, self.terms.zone, self.since, end)
+
+    def looked_for(self, until: datetime) -> datetime:
+        """Give how far uses are looked for, of those before a moment."""
+        return self.since + HORIZON if until == FOREVER else until
 
     def further_uses(self, unit: Unit, until: datetime) -> Iterator[tuple[Counted, datetime]]:
         """Give the uses not counted yet, each with the first moment in issue within it."""

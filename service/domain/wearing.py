@@ -147,19 +147,24 @@ def pass_time(unit: Unit, scene: "Scene") -> "tuple[Unit, Iterator[Use]]":
     if scene.until == FOREVER:
         return _first_breach(unit, scene), iter(())
     made = list(scene.further_uses(unit, scene.until))
-    cover = covering(unit, person_of(unit), scene.since)
-    safe_until = scene.since if cover is None else cover.until
-    return _served(unit, scene, made, safe_until), _uses(unit, made, safe_until)
+    safe = safe_until(unit, scene.since)
+    return _served(unit, scene, made, safe), _uses(unit, made, safe)
 
 
-def _uses(unit: Unit, made: "Sequence[tuple[Counted, datetime]]", safe_until: datetime) -> "Iterator[Use]":
+def safe_until(unit: Unit, since: datetime) -> datetime:
+    """Give the moment from which on uses have no cover, from a moment on: that itself where none has."""
+    cover = covering(unit, person_of(unit), since)
+    return since if cover is None else cover.until
+
+
+def _uses(unit: Unit, made: "Sequence[tuple[Counted, datetime]]", safe: datetime) -> "Iterator[Use]":
     person = person_of(unit)
     for counted, at in made:
-        yield Use(at, unit.site, None if at < safe_until else at, named(unit, counted), person)
+        yield Use(at, unit.site, None if at < safe else at, named(unit, counted), person)
 
 
-def _served(unit: Unit, scene: "Scene", made: "Sequence[tuple[Counted, datetime]]", safe_until: datetime) -> Unit:
-    """Give the unit after the uses of a stretch without an event, of which those from `safe_until` on had no cover.
+def _served(unit: Unit, scene: "Scene", made: "Sequence[tuple[Counted, datetime]]", safe: datetime) -> Unit:
+    """Give the unit after the uses of a stretch without an event, of which those from `safe` on had no cover.
 
     The first of them opens what is sealed, the first without cover the breach; the others change nothing more.
     """
@@ -169,7 +174,7 @@ def _served(unit: Unit, scene: "Scene", made: "Sequence[tuple[Counted, datetime]
     counted = (*unit.counted, *(one for one, _ in made))
     kept = tuple(one for one in counted[:-1] if one.until + KEPT > last)
     unit = use_parts(replace(unit, counted=(*kept, counted[-1])), first, scene.day(first), uses=len(made))
-    lapse = next((at for _, at in made if at >= safe_until), None)
+    lapse = next((at for _, at in made if at >= safe), None)
     return unit if lapse is None else _uncovered(unit, lapse)
 
 

@@ -5,6 +5,7 @@ from datetime import datetime
 import msgspec
 from msgspec.structs import replace
 
+from service.domain.coming import Coming
 from service.domain.finding import Finding
 from service.domain.fold import Folded, Story
 from service.domain.intervals import Interval
@@ -20,10 +21,11 @@ CARD = ("tag", "model", "serial", "size", "site", "use", "place", "holder")
 
 
 class Outlook(msgspec.Struct, frozen=True):
-    """A unit as its fold left it, and how it will stand if nothing more happens."""
+    """A unit as its fold left it, and how it will stand and be used if nothing more happens."""
 
     folded: Folded
     intervals: tuple[Interval, ...]
+    coming: Coming
 
 
 class Left(msgspec.Struct, frozen=True):
@@ -45,6 +47,7 @@ class Seen(msgspec.Struct, frozen=True):
 
 
 SEEN = msgspec.msgpack.Decoder(Seen)
+OUTLOOK = msgspec.msgpack.Decoder(Outlook)
 
 
 def state_bytes(state: msgspec.Struct) -> bytes:
@@ -94,8 +97,12 @@ def unit_row(told: Story, kept: Kept | None) -> UnitRow:
         do_not_use=now.do_not_use,
         card=card_of(unit),
         outlook=ENCODER.encode(
-            Outlook(replace(told.folded, asked=()), tuple(one for one in told.intervals if one.until > at))
+            Outlook(replace(told.folded, asked=()), tuple(one for one in told.intervals if one.until > at), told.coming)
         ),
+        next_uses=told.coming.uses,
+        next_covered=told.coming.covered,
+        next_sound=told.coming.sound,
+        next_until=_end(told.coming.until),
         rewrite_from=None if kept is None else before.intervals,
         uses_from=None if kept is None else before.uses,
         findings_from=None if kept is None else before.findings,

@@ -17,7 +17,7 @@ from service.domain.kinds.use_set import UseSet
 from service.domain.recorded import Recorded
 from service.domain.snapshot import Mark
 from service.domain.world import World
-from service.recording.rows import SEEN, Kept, Moments, unit_row
+from service.recording.rows import OUTLOOK, Kept, Moments, unit_row
 from service.recording.state import KinState, mark_rows
 from service.store.kin_write import KinWrite
 from service.store.load_kins import LoadedKin
@@ -86,10 +86,12 @@ def _spliced(told: Story, reached: Mark, ended: KinState, outlook: bytes) -> Sto
     """Give the story as it goes on: told up to the mark, and from the end as it was."""
     joins = kept_from(reached)
     way = (one for one in told.intervals if one.since < joins.intervals)
+    end = OUTLOOK.decode(outlook)
     return replace(
         told,
         folded=ended.left[0],
-        intervals=(*way, *SEEN.decode(outlook).intervals),
+        intervals=(*way, *end.intervals),
+        coming=end.coming,
         findings=tuple(one for one in told.findings if one.at < joins.findings),
         conflicts=(),
     )

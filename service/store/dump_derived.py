@@ -27,7 +27,8 @@ WHERE organisation = %(organisation)s ORDER BY kin, at
 """
 UNIT: Final = """
 SELECT unit::text,
-    ROW (kin, tag, site, model, phase, standing, in_scope, do_not_use, card, outlook)::text
+    ROW (kin, tag, site, model, phase, standing, in_scope, do_not_use, card, outlook, next_uses,
+        next_covered, next_sound, next_until)::text
 FROM ledger.unit
 WHERE organisation = %(organisation)s ORDER BY unit
 """

@@ -3,7 +3,7 @@
 A kin is the group of tags whose histories hang together: it is folded, versioned and locked as one.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Final
 from uuid import UUID
@@ -76,6 +76,8 @@ class StayRow(msgspec.Struct, frozen=True, kw_only=True):
 class UnitRow(msgspec.Struct, frozen=True, kw_only=True):
     """A unit as its newest fold shows it.
 
+    `next_uses` are those that time will make of it before `next_until` (None: ever), the first `next_covered` of them
+    covered by a check, the first `next_sound` with nothing else against them either.
     From `rewrite_from` on its intervals are those given (None: all of them), and one that reaches over that moment is
     cut there; from `uses_from` on its uses are, and from `findings_from` on its findings: far future only adds some.
     What begins at or after `rewrite_until`, `uses_until` and `findings_until` stays as it is (None: nothing does). Its
@@ -92,6 +94,10 @@ class UnitRow(msgspec.Struct, frozen=True, kw_only=True):
     do_not_use: bool
     card: bytes
     outlook: bytes
+    next_uses: tuple[datetime, ...] = ()
+    next_covered: int = 0
+    next_sound: int = 0
+    next_until: datetime | None = None
     rewrite_from: datetime | None
     uses_from: datetime | None
     findings_from: datetime | None
@@ -151,6 +157,8 @@ KINS: Final = """
         %(unit_place)s::integer[], %(unit_kin)s::text[], %(unit)s::uuid[], %(unit_tag)s::text[], %(unit_site)s::text[],
         %(unit_model)s::text[], %(unit_phase)s::text[], %(unit_standing)s::text[], %(unit_in_scope)s::boolean[],
         %(unit_do_not_use)s::boolean[], %(unit_card)s::bytea[], %(unit_outlook)s::bytea[],
+        %(unit_next_uses)s::text[], %(unit_next_covered)s::integer[], %(unit_next_sound)s::integer[],
+        %(unit_next_until)s::timestamptz[],
         %(unit_rewrite_from)s::timestamptz[], %(unit_uses_from)s::timestamptz[],
         %(unit_findings_from)s::timestamptz[], %(unit_rewrite_until)s::timestamptz[],
         %(unit_uses_until)s::timestamptz[], %(unit_findings_until)s::timestamptz[],
@@ -238,6 +246,10 @@ def _unit_columns(rows: Sequence[tuple[int, str, UnitRow]]) -> dict[str, object]
         "unit_do_not_use": Booleans(row.do_not_use for _, _, row in rows),
         "unit_card": Blobs(row.card for _, _, row in rows),
         "unit_outlook": Blobs(row.outlook for _, _, row in rows),
+        "unit_next_uses": Texts(_moments(row.next_uses) for _, _, row in rows),
+        "unit_next_covered": Integers(row.next_covered for _, _, row in rows),
+        "unit_next_sound": Integers(row.next_sound for _, _, row in rows),
+        "unit_next_until": Untils(row.next_until for _, _, row in rows),
         "unit_rewrite_from": Sinces(row.rewrite_from for _, _, row in rows),
         "unit_uses_from": Sinces(row.uses_from for _, _, row in rows),
         "unit_findings_from": Sinces(row.findings_from for _, _, row in rows),
@@ -247,6 +259,11 @@ def _unit_columns(rows: Sequence[tuple[int, str, UnitRow]]) -> dict[str, object]
         "unit_stays_from": Sinces(row.stays_from for _, _, row in rows),
         "unit_stays_until": Untils(row.stays_until for _, _, row in rows),
     }
+
+
+def _moments(moments: Iterable[datetime]) -> str:
+    """Write moments as PostgreSQL writes an array of them: arrays of one column would have to be of one length."""
+    return f"{{{','.join(at.isoformat() for at in moments)}}}"
 
 
 def _interval_columns(rows: Sequence[tuple[int, UUID, IntervalRow]]) -> dict[str, object]:

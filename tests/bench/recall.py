@@ -4,7 +4,6 @@ The lot is fitted after the data was loaded, by events that are posted like any 
 Both sides read from one snapshot, as the role that serves, in turn, with garbage looked for as rarely as it is there.
 """
 
-import gc
 from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime, timedelta
@@ -24,7 +23,7 @@ from service.domain.kinds.recall_opened import Criterion
 from service.domain.label import sorting
 from service.domain.recall.opening import Opening
 from service.ledger import Ledger
-from service.serving import NEW_OBJECTS
+from service.serving import spare_collections
 from service.store.connecting import Pool, make_pool
 from service.store.scope import set_organisation
 from tests.bench.comparing import Line
@@ -87,7 +86,6 @@ ORDER BY sat.tag, sat.since
 
 async def recall(database: Database, *, to: int) -> list[str | Line]:
     """Load so many events, fit the lot into a thousand units, and ask."""
-    gc.set_threshold(NEW_OBJECTS)
     await made_firm(database.owner_url)
     key = await made_key(database.owner_url)
     await load(database.owner_url, shape_of(to, just_now() - timedelta(hours=1)), (OURS, key))
@@ -96,6 +94,7 @@ async def recall(database: Database, *, to: int) -> list[str | Line]:
         ledger = Ledger(pool=pool, clock=lambda: datetime.now(UTC))
         await fit(ledger, caller)
         analyse(database.owner_url)
+        spare_collections()
         ours: list[float] = []
         theirs: dict[str, list[float]] = {WINDOWS: [], WHOLE: []}
         found = await told(ledger, caller)

@@ -6,6 +6,7 @@ from itertools import zip_longest
 from random import Random
 from typing import Any
 
+from service.domain.coming import Coming
 from service.domain.intervals import Interval
 from service.domain.rules import RULES
 from service.domain.standing import SCALE
@@ -104,21 +105,28 @@ def merged(told: Iterable[Piece]) -> list[Piece]:
 def uses_differ(folding: Folding, world: World, until: datetime) -> Iterator[str]:
     """Say where the uses counted, or the moments at which they lack cover, are others."""
     for unit, story in folding.stories().items():
-        mine, theirs = folding.uses(story, until), told_uses(world.stories[unit], until)
-        if mine != theirs:
-            yield f"{unit}: fold only {set(mine) - set(theirs)}, oracle only {set(theirs) - set(mine)}"
+        for moment in told_up_to(story.coming, until):
+            mine, theirs = folding.uses(story, moment), told_uses(world.stories[unit], moment)
+            if mine != theirs:
+                yield f"{unit}: fold only {set(mine) - set(theirs)}, oracle only {set(theirs) - set(mine)}"
+
+
+def told_up_to(coming: Coming, until: datetime) -> set[datetime]:
+    """Give a moment, and the last ones up to which uses were told beforehand, and told to be sound."""
+    return {until, *(min(until, at) for at in (coming.until, *coming.uses[coming.sound : coming.sound + 1]))}
 
 
 def findings_differ(folding: Folding, world: World, until: datetime) -> Iterator[str]:
     """Say where something else is found of a unit, or of a voiding without effect."""
     voidings: set[str] = set()
     for unit, story in folding.stories().items():
-        told = folding.findings(story, until)
-        apart = [one for one in told if one.event in world.own_voidings]
-        voidings |= {str(one.event) for one in apart if one.reasons == ("own-adverse-event",)}
-        mine, theirs = [one for one in told if one not in apart], findings(world.stories[unit], until)
-        if mine != theirs:
-            yield f"{unit}: fold only {set(mine) - set(theirs)}, oracle only {set(theirs) - set(mine)}"
+        for moment in told_up_to(story.coming, until):
+            told = folding.findings(story, moment)
+            apart = [one for one in told if one.event in world.own_voidings]
+            voidings |= {str(one.event) for one in apart if one.reasons == ("own-adverse-event",)}
+            mine, theirs = [one for one in told if one not in apart], findings(world.stories[unit], moment)
+            if mine != theirs:
+                yield f"{unit}: fold only {set(mine) - set(theirs)}, oracle only {set(theirs) - set(mine)}"
     if voidings != world.own_voidings:
         yield f"voidings without effect: {voidings} not {world.own_voidings}"
 

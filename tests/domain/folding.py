@@ -151,19 +151,29 @@ class Folding:
         return {event: sorted(codes) for event, codes in found.items()}
 
     def uses(self, story: Story, until: datetime) -> list[tuple[datetime, str, datetime | None]]:
-        """Give a unit's uses up to a moment: those folded, and those that time alone made since."""
-        left = story.folded
+        """Give a unit's uses up to a moment: those folded, and those that time alone made since.
+
+        As far as these were told as the unit was folded, they are given as they were.
+        """
+        left, coming = story.folded, story.coming
         uses = list(story.uses)
-        if left.at < until:
+        if left.at < until and until > coming.until:
             uses += [use for _, _, counted in passing(left.unit, left.at, until, self.world) for use in counted]
         shown = (use for use in uses if use.counted and use.at < until)
-        return [(use.at, use.site, None if use.covered_before(until) else use.lapse) for use in shown]
+        told = [(use.at, use.site, None if use.covered_before(until) else use.lapse) for use in shown]
+        if until <= coming.until:
+            said = ((at, None if nth < coming.covered else at) for nth, at in enumerate(coming.uses) if at < until)
+            told += [(at, left.unit.site, lapse) for at, lapse in said]
+        return told
 
     def findings(self, story: Story, until: datetime) -> list[Found]:
-        """Give what is found of a unit before a moment, in the oracle's form; of uses also what time alone made."""
+        """Give what is found of a unit before a moment, in the oracle's form; of uses also what time alone made.
+
+        That is not looked at where all uses up to there were told to be sound.
+        """
         uses = [(use, use.forbidden) for use in story.uses]
-        left = story.folded
-        if left.at < until:
+        left, coming = story.folded, story.coming
+        if left.at < until and (until > coming.until or any(at < until for at in coming.uses[coming.sound :])):
             for _, _, counted in passing(left.unit, left.at, until, self.world):
                 uses += [(use, against(standing_at(story, use.at))) for use in counted]
         found = [one for use, forbidden in uses for one in of_use(use, forbidden)]

@@ -8,6 +8,7 @@ from msgspec.structs import replace
 from service.domain.event import AssetEvent
 from service.domain.kin import UnitFacts, told_of
 from service.domain.recall.acts import acts_of_units
+from service.domain.recall.asking import Asking
 from service.domain.recall.borne import borne
 from service.domain.recall.followed import lots_told
 from service.domain.recall.impact import Life, Touched, touched
@@ -34,8 +35,9 @@ class Lives:
 
     def touched(self, openings: Sequence[Opening]) -> Iterator[tuple[Unit, Touched]]:
         """Give each unit that the openings of a recall speak of, and what of it."""
+        asking = Asking(openings)
         for life in self.every:
-            found = touched(life, openings)
+            found = touched(life, asking)
             if found is not None:
                 yield life.unit, found
 

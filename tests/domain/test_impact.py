@@ -10,6 +10,7 @@ from msgspec.structs import replace
 
 from service.domain.kin import fold_kin
 from service.domain.kinds.recall_opened import Criterion
+from service.domain.recall.asking import Asking
 from service.domain.recall.impact import Life, Touched, touched
 from service.domain.recall.opening import Back, Opening
 from tests.domain.folding import Folding
@@ -46,7 +47,7 @@ def opened(at: str = NOON, *criteria: dict[str, Any]) -> Opening:
 
 def found(posted: list[Posted], *criteria: dict[str, Any], at: str = NOON, opened_at: str = NOON) -> Touched | None:
     """Fold a unit and ask."""
-    return touched(lived(posted, at), [opened(opened_at, *criteria)])
+    return touched(lived(posted, at), Asking([opened(opened_at, *criteria)]))
 
 
 def sat(told: Touched | None) -> list[tuple[str | None, str, str | None, str, bool]]:
@@ -94,7 +95,7 @@ def identified(at: str, lot: str) -> Posted:
         ([first("L-8"), swap("2026-01-06 13:00", "L-9")], []),
         ([first("L-8"), swap(NOON, "L-9")], [(POSITION, "06 12", None, "affected", True)]),
         ([BARE, swap(NOON, "L-8")], [(POSITION, "05 08", "06 12", "removed", False)]),
-        ([BARE, swap("2026-01-06 13:00", "L-8")], [(POSITION, "05 08", None, "cleared", False)]),
+        ([BARE, swap("2026-01-06 13:00", "L-8")], [(POSITION, "05 08", None, "affected", False)]),
         ([first(None), swap("2026-01-05 10:00", "L-8", "L-9")], [(POSITION, "05 08", "05 10", "removed", True)]),
         ([first(None), swap("2026-01-05 10:00", "L-8", "L-7")], [(POSITION, "05 08", "05 10", "identified", False)]),
         ([first("L-8"), swap("2026-01-05 10:00", "L-8", "L-9")], [(POSITION, "05 08", "05 10", "removed", True)]),
@@ -206,7 +207,7 @@ def test_a_piece_is_known_by_a_lot_that_was_told_of_it_elsewhere() -> None:
     piece = {"position": POSITION, "part": part("p3", serial="S-7")}
     life, opening = lived([register(at="2026-01-05 08:00", parts=[piece])]), opened()
     known = [{}, {("p3", "S-00017"): ("L-8", "L-9")}, {("p3", "S-00017"): ("L-8",)}, {("tube", "S-00017"): ("L-9",)}]
-    told = [touched(replace(life, lots=lots), [opening]) for lots in known]
+    told = [touched(replace(life, lots=lots), Asking([opening])) for lots in known]
     assert [(one.sittings[0].lot, one.sittings[0].certain) for one in told if one is not None] == [
         (None, False),
         ("L-9", True),
@@ -221,7 +222,7 @@ def test_what_no_remedy_answered_counts_on() -> None:
     given = [first("L-9"), fixed, examine("2026-01-05 14:45"), issue("2026-01-05 15:00", "p-1")]
     before = opened("2026-01-05 12:00")
     voided = replace(opened("2026-01-05 14:00"), backs=(Back(UUID(int=2), "m-9", moment("2026-01-05 14:30")),))
-    answered, both = (touched(lived(given), openings) for openings in ([before], [before, voided]))
+    answered, both = (touched(lived(given), Asking(openings)) for openings in ([before], [before, voided]))
     assert answered is not None
     assert both is not None
     assert sat(answered) == sat(both) == [(POSITION, "05 08", None, "cleared", True)]

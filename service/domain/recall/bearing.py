@@ -54,11 +54,16 @@ def reached(unit: Unit, listing: Listing | None, opening: Opening) -> Iterator[t
     Each with its match: True, or None where it is not known. An opening that a release on its voiding left out of
     account reaches nothing there.
     """
-    if opening.event in unit.forgiven or _examined_since_voided(unit, opening):
-        return
     for spot, match in matches(unit, listing, opening).items():
-        if match is not False and _in_time(unit, spot, opening) and cleared_at(unit, spot, opening) is None:
+        if match is not False and stands(unit, spot, opening):
             yield spot, match
+
+
+def stands(unit: Unit, spot: Spot, opening: Opening) -> bool:
+    """Say whether an opening that speaks of what is meant reaches it still: nothing has cleared or forgiven it."""
+    if opening.event in unit.forgiven or _examined_since_voided(unit, opening):
+        return False
+    return _in_time(unit, spot, opening) and cleared_at(unit, spot, opening) is None
 
 
 def matches(unit: Unit, listing: Listing | None, opening: Opening) -> Mapping[Spot, Match]:

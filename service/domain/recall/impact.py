@@ -6,21 +6,19 @@ though no opening reaches it (it was dealt with, or came in after the recall was
 wearings count up to the remedy. What states its day alone meets whatever that day does, for no second.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterator
 from datetime import datetime
-from functools import partial
 from typing import Literal, NamedTuple
 
 import msgspec
 from msgspec.structs import replace
 
-from service.domain.kinds.recall_opened import Criterion
 from service.domain.part import Part
-from service.domain.recall.bearing import Spot, cleared_at, part_match, reached, unit_match, unstated_match
+from service.domain.recall.asking import Asking
+from service.domain.recall.bearing import Spot, cleared_at, stands
 from service.domain.recall.exposure import Hand, Wearer, hands, wearers
 from service.domain.recall.followed import NONE, Lots, lots_of
 from service.domain.recall.listing import Listing
-from service.domain.recall.matching import Match, any_of, speaks_of_parts
 from service.domain.recall.opening import Opening
 from service.domain.recall.spans import Span, Spans
 from service.domain.recall.wearings import Wearing, wearings
@@ -110,13 +108,6 @@ class Life(msgspec.Struct, frozen=True):
         return sorted([*wearings(self.uses, self.stays, self.at), *self.borne], key=lambda one: one.at)
 
 
-class _Asking(NamedTuple):
-    """An opening with those of its criteria that speak of parts, or of units."""
-
-    opening: Opening
-    criteria: tuple[Criterion, ...]
-
-
 class _Meant(NamedTuple):
     """What is spoken of, and by which openings; `day` began the day on which it came in, where that alone was said."""
 
@@ -125,14 +116,11 @@ class _Meant(NamedTuple):
     day: datetime | None = None
 
 
-def touched(life: Life, openings: Sequence[Opening]) -> Touched | None:
+def touched(life: Life, asking: Asking) -> Touched | None:
     """Say what the openings of a recall speak of in a unit; None where that is nothing."""
-    spoken = list(_spoken(life, openings))
-    if not spoken:
+    meant = [_as_it_is(one, life.unit) for one in _spoken(life, asking)]
+    if not meant:
         return None
-    there = any(one.sitting.state == "cleared" for one in spoken)
-    now = {spot for opening in openings for spot, _ in reached(life.unit, life.model, opening)} if there else set()
-    meant = [one._replace(sitting=_as_it_is(one.sitting, now)) for one in spoken]
     spans = Spans((_span(one, life.unit) for one in meant), life.at)
     worn = [one for one in life.worn if spans.meet(one.since, one.ends)]
     return Touched(
@@ -145,9 +133,12 @@ def touched(life: Life, openings: Sequence[Opening]) -> Touched | None:
     )
 
 
-def _as_it_is(sitting: Sitting, now: set[Spot]) -> Sitting:
-    under = sitting.state == "cleared" and sitting.position in now
-    return replace(sitting, state="affected") if under else sitting
+def _as_it_is(meant: _Meant, unit: Unit) -> _Meant:
+    """Tell whether what is still there is under the recall."""
+    sitting = meant.sitting
+    if sitting.state != "cleared" or not any(stands(unit, sitting.position, one) for one in meant.openings):
+        return meant
+    return meant._replace(sitting=replace(sitting, state="affected"))
 
 
 def _span(meant: _Meant, unit: Unit) -> Span:
@@ -160,37 +151,22 @@ def _span(meant: _Meant, unit: Unit) -> Span:
     return Span(sitting.since, until, meant.day)
 
 
-def _spoken(life: Life, openings: Sequence[Opening]) -> Iterator[_Meant]:
+def _spoken(life: Life, asking: Asking) -> Iterator[_Meant]:
     """Give what the openings speak of; what is still there as if it was dealt with."""
     unit = life.unit
-    of_parts, of_units = (list(_asking(openings, parts=parts)) for parts in (True, False))
-    if of_units:
-        whole, by = _matched(of_units, partial(unit_match, unit=unit))
+    if asking.of_units:
+        whole, by = asking.about(unit)
         if by:
             yield _Meant(Sitting(None, unit.beginning, None, whole is True, "cleared"), by)
-    if of_parts:
-        yield from _parts(life, of_parts)
-        yield from _unstated(life, of_parts)
+    if asking.of_parts:
+        yield from _parts(life, asking)
+        yield from _unstated(life, asking)
 
 
-def _asking(openings: Iterable[Opening], *, parts: bool) -> Iterator[_Asking]:
-    for opening in openings:
-        criteria = tuple(one for one in opening.criteria if speaks_of_parts(one) is parts)
-        if criteria:
-            yield _Asking(opening, criteria)
-
-
-def _matched(asking: Iterable[_Asking], match: Callable[[Criterion], Match]) -> tuple[Match, tuple[Opening, ...]]:
-    """Say whether something is spoken of, and give the openings of which a criterion of their own does."""
-    told = [(one.opening, any_of(map(match, one.criteria))) for one in asking]
-    by = tuple(opening for opening, found in told if found is not False)
-    return (any_of(found for _, found in told) if by else False), by
-
-
-def _parts(life: Life, asking: Sequence[_Asking]) -> Iterator[_Meant]:
+def _parts(life: Life, asking: Asking) -> Iterator[_Meant]:
     """Tell of each piece under the last of its names that is spoken of."""
     for names in _pieces(life):
-        matches = [_matched(asking, partial(part_match, unit=life.unit, part=part)) for _, part in names]
+        matches = [asking.about_part(life.unit, part) for _, part in names]
         meant = max((nth for nth, (_, by) in enumerate(matches) if by), default=None)
         if meant is None:
             continue
@@ -204,15 +180,13 @@ def _parts(life: Life, asking: Sequence[_Asking]) -> Iterator[_Meant]:
         yield _Meant(sitting, by, stay.day)
 
 
-def _followed(life: Life, asking: Sequence[_Asking], part: Part) -> Part | None:
+def _followed(life: Life, asking: Asking, part: Part) -> Part | None:
     """Give a part with a lot that was told of it elsewhere, if it is known to be meant by that."""
     told = (replace(part, lot=lot) for lot in lots_of(part, life.lots))
-    return next(
-        (one for one in told if _matched(asking, partial(part_match, unit=life.unit, part=one))[0] is True), None
-    )
+    return next((one for one in told if asking.about_part(life.unit, one).match is True), None)
 
 
-def _unstated(life: Life, asking: Sequence[_Asking]) -> Iterator[_Meant]:
+def _unstated(life: Life, asking: Asking) -> Iterator[_Meant]:
     """Tell of the time before anything was said of a position."""
     unit = life.unit
     stated: dict[str | None, datetime] = {}
@@ -222,7 +196,7 @@ def _unstated(life: Life, asking: Sequence[_Asking]) -> Iterator[_Meant]:
             stated[stay.position] = min(begun, stated.get(stay.position, begun))
     for known in () if life.model is None else life.model.positions:
         until = stated.get(known.position)
-        _, by = _matched(asking, partial(unstated_match, unit=unit, items=known.items))
+        by = asking.about_unstated(unit, known.items).by
         if by and (until is None or until > unit.beginning):
             state: State = "cleared" if until is None else "removed"
             yield _Meant(Sitting(known.position, unit.beginning, until, certain=False, state=state), by)

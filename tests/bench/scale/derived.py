@@ -31,7 +31,8 @@ def rows_of(organisation: UUID, kin: KinWrite, version: object) -> Rows:
 
 
 def _of_unit(whose: dict[str, Any], unit: UnitRow) -> Rows:
-    yield "unit", {**whose, **asdict(unit)}
+    until = inf if unit.next_until is None else unit.next_until
+    yield "unit", {**whose, **asdict(unit), "next_until": until}
     own = {"organisation": whose["organisation"], "unit": unit.unit}
     for interval in unit.intervals:
         row = asdict(interval)

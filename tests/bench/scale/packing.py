@@ -1,6 +1,6 @@
 """Rows as COPY reads them in binary, told by the catalogue which columns a table has and of which types."""
 
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from datetime import UTC, date, datetime, timedelta
 from struct import pack
 from typing import Any, Final
@@ -15,6 +15,7 @@ HEAD: Final = b"PGCOPY\n\xff\r\n\x00" + bytes(8)
 END: Final = b"\xff\xff"
 EPOCH: Final = datetime(2000, 1, 1, tzinfo=UTC)
 ENDLESS: Final = 2**63 - 1
+TIMESTAMPTZ: Final = 1184
 
 COLUMNS: Final = """
 SELECT attname, format_type(atttypid, NULL) FROM pg_attribute
@@ -68,6 +69,12 @@ def _endless(value: datetime | float) -> bytes:
     return moment(value) if isinstance(value, datetime) else pack("!q", ENDLESS)
 
 
+def _moments(value: Sequence[datetime]) -> bytes:
+    """Pack an array of one dimension without nulls."""
+    head = pack("!iii", 1, 0, TIMESTAMPTZ) + pack("!ii", len(value), 1) if value else pack("!iii", 0, 0, TIMESTAMPTZ)
+    return head + b"".join(pack("!i", 8) + moment(at) for at in value)
+
+
 def _day(value: date) -> bytes:
     return pack("!i", value.toordinal() - EPOCH.toordinal())
 
@@ -80,10 +87,12 @@ PACK: Final[Mapping[str, Callable[[Any], bytes]]] = {
     "text": str.encode,
     "bytea": bytes,
     "uuid": _uuid,
+    "integer": lambda value: pack("!i", value),
     "bigint": lambda value: pack("!q", value),
     "smallint": lambda value: pack("!h", value),
     "boolean": lambda value: pack("!?", value),
     "timestamp with time zone": _endless,
+    "timestamp with time zone[]": _moments,
     "date": _day,
 }
 """By type as the catalogue names it; of a moment any number stands for no end."""
