@@ -24,7 +24,7 @@ from service.domain.kinds.quarantined import Quarantined
 from service.domain.recall.opening import Opening
 from service.domain.recall.stopping import Skipped, Stopping, order_id, stopping
 from service.domain.unit import Unit
-from service.domain.words import Ref, Text
+from service.domain.words import Ref, Text, says_something
 from service.gathering import MOST_TOGETHER
 from service.ledger import Ledger
 from service.recording.in_turn import record_all
@@ -155,7 +155,7 @@ def _standing(question: Question, recall: str, order: Order) -> Sequence[Opening
         raise RecallNotOpen(recall, "voided")
     if campaign.closing is not None:
         raise RecallNotOpen(recall, "closed")
-    if campaign.action != "stop-use" and not (order.remark or "").strip():
+    if campaign.action != "stop-use" and not says_something(order.remark or ""):
         raise Malformed("/remark", f"This recall asks for {campaign.action!r}: say why its units are to be stopped.")
     asking = [one for one in campaign.standing if one.action == "stop-use"]
     return asking or campaign.standing

@@ -6,6 +6,7 @@ those who had or wore units there, wherever those are now: that it is not told.
 
 from collections.abc import Iterable
 from datetime import date, datetime
+from functools import partial
 from typing import cast
 from uuid import UUID
 
@@ -20,11 +21,12 @@ from service.assessing.recall_notice import Notice, notice
 from service.assessing.recall_reached import Impact, Reached, by_tag
 from service.assessing.recall_told import RecallSaid, line, of_site, said, whole
 from service.assessing.recall_unknown import NotKnown, undefined
+from service.assessing.stock_history import stock_told
 from service.domain.caller import Caller
 from service.domain.errors import NotFound
 from service.domain.kinds.recall_opened import Action, Criterion
 from service.domain.recall.campaign import Campaign
-from service.domain.recall.opening import supposed
+from service.domain.recall.opening import criteria_standing, supposed
 from service.domain.recall.people import exposed
 from service.ledger import Ledger
 from service.page import Page, number
@@ -106,10 +108,12 @@ async def stock(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Pa
 
 
 async def history(ledger: Ledger, caller: Caller, name: str, wanted: Wanted, telling: Telling) -> Page:
-    """Give the events of all units that a recall speaks of, unit by unit, by tag. Raises NotFound and BadCursor."""
+    """Give the events of all units of a recall, by tag, then those of its stock. Raises NotFound and BadCursor."""
     async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
         _, found = await _impact(question, caller, name, wanted)
-        return await histories(question, found.units, telling, after=wanted.after, limit=wanted.limit)
+        criteria = criteria_standing(found.openings, question.as_at)
+        stock = partial(stock_told, question, criteria, sites_of(question, caller, Places(site=wanted.site)))
+        return await histories(question, found.units, stock, telling, after=wanted.after, limit=wanted.limit)
 
 
 async def preview(ledger: Ledger, caller: Caller, what: Supposed, wanted: Wanted) -> Page:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from service.assessing.lives import units
 from service.assessing.moment import Question
+from service.assessing.seated import seated
 from service.assessing.spoken_of import kins_spoken_of
 from service.domain.recall.bearing import reached
 from service.domain.recall.opening import Opening
@@ -11,10 +12,14 @@ from service.domain.unit import Unit
 
 
 async def affected(question: Question, openings: Sequence[Opening], sites: frozenset[str] | None) -> list[Unit]:
-    """Find the units at these sites (None: all) that any of the openings bears on, by tag; the retired ones, too."""
+    """Find the units at these sites (None: all) that any of the openings bears on, by tag; the retired ones, too.
+
+    A component is told with the site of the unit that it is fitted in, and found there.
+    """
     kins = await kins_spoken_of(question, openings)
-    there = [unit for unit in await units(question, kins) if sites is None or unit.site in sites]
-    return [unit for unit in there if _comes_under(unit, openings, question)]
+    every = await units(question, kins)
+    under = await seated(question, [unit for unit in every if _comes_under(unit, openings, question)], every)
+    return [unit for unit in under if sites is None or unit.site in sites]
 
 
 def _comes_under(unit: Unit, openings: Sequence[Opening], question: Question) -> bool:

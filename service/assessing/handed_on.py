@@ -52,13 +52,19 @@ def acts_of(found: Found, question: Question, wanted: Told = EVERYTHING) -> Iter
             yield _of_unit(fact, before.get(row.event.id, first), struck.get(row.event.id), world)
 
 
-def of_stock(row: Recorded, world: World) -> Act:
+def of_stock(row: Recorded, world: World, voided_at: datetime | None = None) -> Act:
     """Give what an event of stock is drawn from."""
     event = row.event
     if not isinstance(event, StockEvent):
         raise TypeError(event.kind)
     at = instant(event, None, world)
-    return Act(recorded=row, at=_local(row, at, event.site, world), site=event.site, gtins=_gtins(row, at, world))
+    return Act(
+        recorded=row,
+        at=_local(row, at, event.site, world),
+        site=event.site,
+        voided_at=voided_at,
+        gtins=_gtins(row, at, world),
+    )
 
 
 def _of_unit(fact: Fact, before: Unit, voided_at: datetime | None, world: World) -> Act:

@@ -40,11 +40,15 @@ class Away(NamedTuple):
 
 
 class Lived(msgspec.Struct, frozen=True):
-    """A unit's life up to a moment, how it stands then, and when it was put away."""
+    """A unit's life up to a moment, how it stands then, and when it was put away.
+
+    `turns` tell, of a unit that was folded again, since when it was at which site and in which phase.
+    """
 
     life: Life
     standing: Interval
     away: tuple[Away, ...] = ()
+    turns: tuple[tuple[datetime, str, str], ...] = ()
 
 
 async def units(question: Question, kins: Iterable[str]) -> list[Unit]:
@@ -120,7 +124,8 @@ def _lived(question: Question, facts: UnitFacts) -> Lived:
     begun = [one for one in story.intervals if one.since <= question.as_at]
     away = (Away(one.since, one.until) for one in begun if one.phase == "quarantined" and not one.in_scope)
     uses = (use for use in story.uses if use.worn)
-    return Lived(_life(question, story.folded.unit, story.stays, uses), begun[-1], tuple(away))
+    turns = tuple((one.since, one.site, one.phase) for one in begun)
+    return Lived(_life(question, story.folded.unit, story.stays, uses), begun[-1], tuple(away), turns)
 
 
 def _life(question: Question, unit: Unit, stays: Iterable[Stay], uses: Iterable[Use]) -> Life:

@@ -16,6 +16,7 @@ from service.domain.facts import instant
 from service.domain.kinds.quarantined import Quarantined
 from service.domain.recall.acts import Acts, acts_of_units
 from service.domain.recall.sighting import SIGHTINGS
+from service.domain.unit import Unit
 from service.store.events_of_subjects import events_of_subjects
 from service.store.kins_with_tags import kins_with_tags
 from service.store.spoken_since import Since, Spoken, spoken_since
@@ -36,6 +37,15 @@ async def entangled(question: Question, lived: Sequence[Lived]) -> dict[UUID, Ac
     return await _acts(
         question, [tags for tags in kins.values() if len(tags) > 1 or any(twice[tag] > 1 for tag in tags)]
     )
+
+
+async def hosts_of(question: Question, components: Iterable[Unit]) -> dict[UUID, UUID]:
+    """Give by component the unit that it is fitted in at the moment; none where it is in no other."""
+    tags = {unit.unit: unit.tag for unit in components}
+    kins = await kins_with_tags(question.conn, question.organisation, tags.values())
+    acts = await _acts(question, kins.values())
+    stays = ((unit, stay) for unit in tags if unit in acts for stay in acts[unit].fitted)
+    return {unit: host for unit, (since, until, host) in stays if since <= question.as_at < until}
 
 
 async def _acts(question: Question, kins: Iterable[Sequence[str]]) -> dict[UUID, Acts]:

@@ -64,7 +64,7 @@ def told_of(lived: Lived, told: Touched, asking: Asking, lodgings: tuple[Lodging
     return Told(lived, told, spells(lived.life.unit, told, asking.recall), lodgings)
 
 
-def reached_of(told: Told, said: Said, recall: str, *, rehearsal: bool) -> Reached:
+def reached_of(told: Told, said: Said, recall: str, *, rehearsal: bool, gone: bool) -> Reached:
     """Say how far a unit has been dealt with, by what was said of it."""
     lived, last = told.lived, said.last
     if not told.spells:
@@ -86,6 +86,7 @@ def reached_of(told: Told, said: Said, recall: str, *, rehearsal: bool) -> Reach
         remedied_at=now.spell.ended,
         spells=done,
         host=told.host,
+        gone=gone,
     )
 
 
@@ -107,7 +108,7 @@ def _done(told: Told, spell: Spell, sighted: datetime | None, orders: Sequence[d
     )
     if stored is not None and not away:
         away = (Away(stored, FOREVER),)
-    return Done(spell, located, stopped, away)
+    return Done(spell, seen, located, stopped, away)
 
 
 def _away(told: Told) -> list[Away]:

@@ -10,15 +10,20 @@ from service.assessing.lives import Away, Lived
 from service.domain.recall.campaign import Campaign
 from service.domain.recall.impact import Touched
 from service.domain.recall.opening import Opening
+from service.domain.recall.progress import Course
 from service.domain.recall.spare import Spare
 from service.domain.recall.spells import Spell
 from service.domain.unit import Unit, phase
 
 
 class Done(NamedTuple):
-    """What was done about a unit in a spell under a recall: in which stretches it was put away, too."""
+    """What was done about a unit in a spell under a recall: in which stretches it was put away, too.
+
+    `seen` is when it was first had in hand; it is `located` then unless it is missing now.
+    """
 
     spell: Spell
+    seen: datetime | None
     located: datetime | None
     stopped: datetime | None
     away: tuple[Away, ...]
@@ -29,7 +34,8 @@ class Reached(msgspec.Struct, frozen=True):
 
     `since` is when it came under the recall, for what is under it now, and not before its opening; None where all was
     over by then. What was done about it is told from then on; `put_away_at` only while it lasts. `spells` tell the
-    same of each spell that it was under it, the last one included. `host` is the unit that it is fitted in.
+    same of each spell that it was under it, the last one included. `host` is the unit that it is fitted in. `gone`
+    says that it was retired before it came under the recall.
     """
 
     lived: Lived
@@ -42,16 +48,12 @@ class Reached(msgspec.Struct, frozen=True):
     remedied_at: datetime | None
     spells: tuple["Done", ...] = ()
     host: Lived | None = None
+    gone: bool = False
 
     @property
     def outstanding(self) -> bool:
         """Say whether something is still to be done: what is retired is dealt with."""
         return self.touched.affected and not self.unit.retired
-
-    @property
-    def ended_at(self) -> datetime | None:
-        """Give since when nothing is to be done about it any more; None while something is."""
-        return self.lived.standing.since if self.touched.affected and self.unit.retired else self.remedied_at
 
     @property
     def unit(self) -> Unit:
@@ -67,6 +69,7 @@ class Reached(msgspec.Struct, frozen=True):
 class Impact(msgspec.Struct, frozen=True):
     """What a recall has done, by unit and stock; `campaign` is None for what was only asked about.
 
+    `courses` tell of all units how they went on as far as they were at the sites, wherever they are now.
     `exposing` are all units that somebody had or wore at the sites, wherever they are now, each with those alone.
     """
 
@@ -74,6 +77,7 @@ class Impact(msgspec.Struct, frozen=True):
     units: tuple[Reached, ...]
     stock: tuple[Spare, ...]
     exposing: tuple[Touched, ...]
+    courses: tuple[Course, ...] = ()
     campaign: Campaign | None = None
 
     @property
@@ -100,7 +104,10 @@ class Impact(msgspec.Struct, frozen=True):
         """Give what it has done at one site."""
         units = tuple(one for one in self.units if one.site == site)
         stock = tuple(one for one in self.stock if one.site == site)
-        return Impact(self.openings, units, stock, tuple(exposing_at(self.exposing, frozenset({site}))), self.campaign)
+        here = frozenset({site})
+        exposing = tuple(exposing_at(self.exposing, here))
+        courses = tuple(one.at(here) for one in self.courses)
+        return Impact(self.openings, units, stock, exposing, courses, self.campaign)
 
 
 class Counts(msgspec.Struct, frozen=True):

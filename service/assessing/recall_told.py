@@ -7,11 +7,11 @@ from functools import partial
 import msgspec
 
 from service.assessing.moment import Question
-from service.assessing.recall_reached import Done, Impact, Reached
+from service.assessing.recall_reached import Impact, Reached
 from service.assessing.recall_unknown import uncertain_parts, unknown
 from service.domain.kinds.recall_opened import Action, Criterion
 from service.domain.recall.campaign import Campaign
-from service.domain.recall.progress import Course, Day, progress
+from service.domain.recall.progress import Day, progress
 from service.domain.recall.rehearsal import Pace, Took, pace
 
 
@@ -72,34 +72,24 @@ def of_site(site: str, impact: Impact) -> dict[str, object]:
 
 
 def _progress(question: Question, impact: Impact) -> list[Day]:
-    """Tell what was done day by day; of what was only asked about nothing was."""
-    if impact.campaign is None:
-        return []
-    courses = [_course(one, done) for one in impact.units for done in one.spells]
-    return progress(courses, question.world.day)
-
-
-def _course(one: Reached, done: Done) -> Course:
-    spell, at = done.spell, one.lived.life.at
-    away = tuple((stay.since, stay.until if stay.until <= at else None) for stay in done.away if stay.since <= at)
-    ended = one.ended_at if spell.again is None else spell.ended
-    return Course(one.site, spell.since, done.located, done.stopped, away, spell.ended, ended, spell.again)
+    """Tell what was done day by day; of what was only asked about nothing was, and nothing is told."""
+    return progress(impact.courses, question.world.day)
 
 
 def _rehearsal(impact: Impact) -> dict[str, object]:
-    """Measure how long it took, and count what would have been missed."""
+    """Measure how long it took, and count what would have been missed: what was retired before is not looked for."""
     affected = [one for one in impact.units if one.touched.affected]
     return {
         "located": _pace(impact, "located_at"),
         "put_away": _pace(impact, "put_away_at"),
-        "not_located": sum(one.outstanding and one.located_at is None for one in affected),
+        "not_located": sum(not one.gone and one.located_at is None for one in affected),
         "parts_unknown": sum(map(uncertain_parts, affected)),
         "stock_unknown": sum(not one.certain for one in impact.stock),
     }
 
 
 def _pace(impact: Impact, step: str) -> Pace:
-    return pace(map(partial(_took, step), impact.under))
+    return pace(map(partial(_took, step), (one for one in impact.under if not one.gone)))
 
 
 def _took(step: str, one: Reached) -> Took:

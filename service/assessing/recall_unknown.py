@@ -9,6 +9,7 @@ from service.assessing.moment import Question
 from service.assessing.recall_reached import Impact, Reached
 from service.domain.recall.traces import listed
 from service.domain.recall.unknown import SAYS, Unknown
+from service.domain.recall.unmeetable import unmeetable
 
 
 class NotKnown(msgspec.Struct, frozen=True):
@@ -27,7 +28,7 @@ def unknown(impact: Impact) -> list[NotKnown]:
 
 
 def undefined(question: Question, impact: Impact) -> list[NotKnown]:
-    """Count the models and items that the criteria name and nobody has said anything of.
+    """Count the models and items that the criteria name and nobody has said anything of, and what nothing can meet.
 
     An item that a model lists, or of which something was found, needs no definition.
     """
@@ -39,8 +40,11 @@ def undefined(question: Question, impact: Impact) -> list[NotKnown]:
     }
     models = {one.model for one in criteria if rulebook.model(one.model, at) is None} - {None}
     items = {one.item for one in criteria if rulebook.item(one.item, at) is None}.difference({None}, found, *positions)
-    count = len(models) + len(items)
-    return [NotKnown("not-defined", count, SAYS["not-defined"])] if count else []
+    counted: dict[Unknown, int] = {
+        "not-defined": len(models) + len(items),
+        "criterion-unmeetable": sum(map(unmeetable, criteria)),
+    }
+    return [NotKnown(sort, count, SAYS[sort]) for sort, count in counted.items() if count]
 
 
 def uncertain_parts(unit: Reached) -> bool:

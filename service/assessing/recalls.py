@@ -2,21 +2,25 @@
 
 from collections.abc import Sequence
 from datetime import datetime
+from uuid import UUID
 
 from msgspec.structs import replace
 
 from service.assessing.lives import Lived, lives
 from service.assessing.moment import Question
 from service.assessing.recall_acts import entangled, said_of_units
-from service.assessing.recall_done import lodgings_of, reached_of, told_of
+from service.assessing.recall_course import courses, gone, passed
+from service.assessing.recall_done import Told, lodgings_of, reached_of, told_of
 from service.assessing.recall_reached import Impact, exposing_at
+from service.assessing.seated import seated
 from service.assessing.spare_stock import spare_stock
 from service.assessing.spoken_of import kins_spoken_of
+from service.assessing.whereabouts import Where, whereabouts
 from service.domain.recall.asking import Asking
 from service.domain.recall.campaign import Campaign, campaigns
 from service.domain.recall.followed import lots_told
 from service.domain.recall.impact import touched
-from service.domain.recall.opening import Opening
+from service.domain.recall.opening import Opening, criteria_standing
 from service.domain.recall.spare import Spare
 from service.domain.recall.spells import spells
 from service.domain.unit import Unit
@@ -31,20 +35,38 @@ def known(question: Question) -> dict[str, Campaign]:
 async def impact(
     question: Question, openings: Sequence[Opening], sites: frozenset[str] | None, campaign: Campaign | None = None
 ) -> Impact:
-    """Find what openings of a recall speak of, at these sites (None: all)."""
+    """Find what openings of a recall speak of, at these sites (None: all), and how those that left went on there."""
     asking = Asking(openings)
     every = _following(await lives(question, await kins_spoken_of(question, openings)))
     reached = [(lived, told) for lived in every if (told := touched(lived.life, asking)) is not None]
     acts = await entangled(question, every)
     beside = {lived.life.unit.unit: lived for lived in every}
     every_told = [told_of(lived, told, asking, lodgings_of(lived, acts, beside)) for lived, told in reached]
-    found = [one for one in every_told if one.is_at(sites)]
+    wheres = {} if campaign is None else await _wheres(question, every_told, openings[0].at)
+    found = [one for one in every_told if one.is_at(sites) or (wheres and sites and passed(one, wheres, sites))]
     asked = [(one.lived, [spell.since for spell in one.spells]) for one in found]
     said = await said_of_units(question, asked, None if campaign is None else asking.recall, acts)
     rehearsal = campaign is not None and campaign.rehearsal
-    units = tuple(reached_of(*pair, asking.recall, rehearsal=rehearsal) for pair in zip(found, said, strict=True))
-    exposing = tuple(exposing_at((one.touched for one in every_told), sites))
-    return Impact(tuple(openings), units, await _stock(question, openings, sites), exposing, campaign)
+    done = [
+        reached_of(one, what, asking.recall, rehearsal=rehearsal, gone=bool(wheres) and gone(one, wheres))
+        for one, what in zip(found, said, strict=True)
+    ]
+    pairs = list(zip(found, done, strict=True))
+    went = (courses(one, reached.spells, wheres, rehearsal=rehearsal) for one, reached in pairs if wheres)
+    return Impact(
+        tuple(openings),
+        units=tuple(reached for one, reached in pairs if one.is_at(sites)),
+        stock=await _stock(question, openings, sites),
+        exposing=tuple(exposing_at((one.touched for one in every_told), sites)),
+        courses=tuple(course.at(sites) for mine in went for course in mine),
+        campaign=campaign,
+    )
+
+
+async def _wheres(question: Question, every: Sequence[Told], since: datetime) -> dict[UUID, list[Where]]:
+    """Give where the units of a campaign were, and those that they sat in."""
+    hosts = [lodging.host for one in every for lodging in one.lodgings]
+    return await whereabouts(question, [*(one.lived for one in every), *hosts], since)
 
 
 def _following(every: Sequence[Lived]) -> list[Lived]:
@@ -54,18 +76,22 @@ def _following(every: Sequence[Lived]) -> list[Lived]:
 
 
 async def outstanding(question: Question, openings: Sequence[Opening]) -> list[tuple[Unit, datetime]]:
-    """Find the units with something still to be done about, each since when: what is retired is dealt with."""
+    """Find the units with something still to be done about, each since when: what is retired is dealt with.
+
+    A component is told with the site of the unit that it is fitted in.
+    """
     asking = Asking(openings)
     found: list[tuple[Unit, datetime]] = []
-    for lived in await lives(question, await kins_spoken_of(question, openings)):
+    every = await lives(question, await kins_spoken_of(question, openings))
+    for lived in every:
         unit, told = lived.life.unit, touched(lived.life, asking)
         if told is not None and told.affected and not unit.retired:
             found.append((unit, spells(unit, told, asking.recall)[-1].since))
-    return found
+    units = await seated(question, [unit for unit, _ in found], (one.life.unit for one in every))
+    return [(unit, since) for unit, (_, since) in zip(units, found, strict=True)]
 
 
 async def _stock(question: Question, openings: Sequence[Opening], sites: frozenset[str] | None) -> tuple[Spare, ...]:
     """Find the spare stock that the openings speak of which nobody has taken back: it may be fitted again."""
-    standing = [one for one in openings if one.until is None or one.until > question.as_at]
-    found = await spare_stock(question, [one for opening in standing for one in opening.criteria])
+    found = await spare_stock(question, criteria_standing(openings, question.as_at))
     return tuple(one for one in found if sites is None or one.site in sites)

@@ -5,12 +5,12 @@ from collections.abc import Collection, Iterable, Sequence
 from service.assessing.catalogue import Catalogue
 from service.assessing.moment import Question
 from service.assessing.taken_back import taken_back
-from service.domain.event import StockEvent
+from service.domain.event import Event, StockEvent
 from service.domain.facts import instant
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.kinds.stock_moved import StockMoved
 from service.domain.recall.matching import speaks_of_parts
-from service.domain.recall.spare import Spare, spares
+from service.domain.recall.spare import Spare, of_stock, spares
 from service.domain.recall.traces import Stretch, lot_of, lots_of
 from service.domain.recorded import Recorded
 from service.domain.stock.changes import Fit
@@ -26,6 +26,19 @@ async def spare_stock(question: Question, criteria: Iterable[Criterion]) -> list
     of_parts = [criterion for criterion in criteria if speaks_of_parts(criterion)]
     stock, parts = [await _lots(question, of_parts, sort) for sort in ("stock", "part")]
     return await _left(question, of_parts, stock, parts)
+
+
+async def stock_events(
+    question: Question, criteria: Iterable[Criterion], sites: Collection[str] | None
+) -> list[Recorded]:
+    """Give the events at some sites (None: all) of stock that the criteria speak of, or may: one without a lot, too."""
+    of_parts = [criterion for criterion in criteria if speaks_of_parts(criterion)]
+    rows = await _told(question, await _lots(question, of_parts, "stock"), sites)
+    return [row for row in rows if isinstance(row.event, StockEvent) and _meant(of_parts, row.event)]
+
+
+def _meant(criteria: list[Criterion], event: StockEvent) -> bool:
+    return of_stock(criteria, event.item, event.lot, event.expires) is not False
 
 
 async def stock_of_lots(question: Question, sites: frozenset[str] | None, lots: Collection[Lot]) -> list[Spare]:
@@ -49,7 +62,7 @@ async def _left(
 ) -> list[Spare]:
     """Give what is left by the events that left such traces; parts count at sites that have stock and are wanted."""
     stocked = await _told(question, stock)
-    sites = {site for row in stocked for site in _sites(row) if wanted is None or site in wanted}
+    sites = {site for row in stocked for site in sites_told(row.event) if wanted is None or site in wanted}
     if not sites:
         return []
     rows = [*stocked, *await _told(question, parts, sites)]
@@ -72,15 +85,15 @@ async def _lots(question: Question, criteria: Sequence[Criterion], sort: str) ->
     return {stretch for criterion in criteria for stretch in lots_of(criterion, sort, items)}
 
 
-async def _told(question: Question, stretches: set[Stretch], sites: set[str] | None = None) -> list[Recorded]:
+async def _told(question: Question, stretches: set[Stretch], sites: Collection[str] | None = None) -> list[Recorded]:
     """Give the events that left such traces; where nothing is in stock, what was fitted leaves nothing."""
     return await events_between_subjects(
         question.conn, question.organisation, sorted(stretches), until_seq=question.judged_to, sites=sites
     )
 
 
-def _sites(row: Recorded) -> Iterable[str]:
-    event = row.event
+def sites_told(event: Event) -> Iterable[str]:
+    """Name the sites at which an event tells of stock."""
     if isinstance(event, StockEvent):
         yield event.site
     if isinstance(event, StockMoved):

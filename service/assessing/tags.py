@@ -41,10 +41,10 @@ async def units_meant_at(
     others = [f"asset:{tag}" for mine in tags.values() for tag in mine if tag not in plain]
     rows = await events_of_subjects(question.conn, question.organisation, others, until_seq=question.judged_to)
     identity = place_all(rows, every_voiding(rows), question.world).identity
-    found = {(tag, at): plain[tag] if tag in plain else identity.unit(tag, _after(at)) for tag, at in asked}
+    found = {(tag, at): plain[tag] if tag in plain else identity.unit(tag, after_all(at)) for tag, at in asked}
     return {one: unit for one, unit in found.items() if unit is not None}
 
 
-def _after(at: datetime) -> Key:
+def after_all(at: datetime) -> Key:
     """Give the place after all that happens at a moment."""
     return (at, True, 100, "", 0, b"", True)

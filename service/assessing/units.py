@@ -6,18 +6,21 @@ from uuid import UUID
 import msgspec
 
 from service.assessing.moment import Question
+from service.assessing.tags import after_all
 from service.domain.caller import Caller
 from service.domain.errors import NotFound
 from service.domain.facts import Fact
 from service.domain.kin import Prepared, UnitFacts, prepare
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.retagged import Retagged
+from service.domain.placing import place_all
 from service.domain.recorded import Recorded
 from service.domain.rules import RULES
 from service.domain.standing import WORSE
 from service.domain.unit import Unit
 from service.domain.view import Moment, at_moment
 from service.domain.view import shown as view_of
+from service.domain.voiding import every_voiding
 from service.recording.loading import load_drafts, load_rows
 
 ASSET = "asset"
@@ -37,7 +40,7 @@ class Found(msgspec.Struct, frozen=True):
 async def find(question: Question, caller: Caller, tag: str) -> Found:
     """Find the unit that has a tag at the moment, else the one that had it last. Raises NotFound."""
     async for prepared, rows in _kins(question, tag):
-        found = _having(prepared, tag, question)
+        found = _having(prepared, rows, tag, question)
         if found is not None and (caller.sites is None or found[1].unit.site in caller.sites):
             return Found(*found, prepared, rows)
     raise NotFound(ASSET)
@@ -67,13 +70,20 @@ async def _kins(question: Question, tag: str) -> AsyncIterator[tuple[Prepared, d
         yield prepared, {row.event.id: row for row in draft.old or ()}
 
 
-def _having(prepared: Prepared, tag: str, question: Question) -> tuple[UnitFacts, Moment] | None:
+def _having(
+    prepared: Prepared, rows: dict[UUID, Recorded], tag: str, question: Question
+) -> tuple[UnitFacts, Moment] | None:
+    """Find the unit; of several that the tag was given to one after the other, the one that it meant then (R47)."""
     begun = [unit for unit in prepared.units if unit.start.at <= question.as_at]
     moments = [(unit, at_moment(unit.start, unit.facts, question.as_at, question.world)) for unit in begun]
     now = [found for found in moments if found[1].unit.tag == tag]
     once = [found for found in moments if tag in _tags(found[0])]
     found = now or once
-    return found[-1] if found else None
+    if not found[1:]:
+        return next(iter(found), None)
+    every = list(rows.values())
+    meant = place_all(every, every_voiding(every), question.world).identity.unit(tag, after_all(question.as_at))
+    return next((one for one in found if one[0].start.unit.unit == meant), found[-1])
 
 
 def _tags(unit: UnitFacts) -> set[str]:

@@ -7,6 +7,7 @@ A pattern ends in `$(?!\n)`, because Python's `$` alone lets a last newline thro
 readers of the JSON schema. It writes `[0-9]`, because `\d` takes the digits of every script.
 """
 
+import re
 from calendar import monthrange
 from datetime import date, datetime
 from decimal import Decimal
@@ -24,11 +25,15 @@ FIRST_YEAR: Final = 1900
 LAST_YEAR: Final = 2200
 
 _CONTROL: Final = r"\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff"
+_UNSEEN: Final = r"\u00ad\u034f\u061c\u115f\u1160\u180e\u200b-\u200f\u202a-\u202e\u2060-\u206f\u3164\ufeff\uffa0"
+"""What nobody sees on a page (Unicode: format characters and fillers that are ignored by default): it says nothing."""
 _END: Final = r"$(?!\n)"
 
 REF_PATTERN: Final = r"^[A-Za-z0-9._-]{1,40}" + _END
 TEXT_PATTERN: Final = rf"^[^{_CONTROL}]*$"
-REASON_PATTERN: Final = rf"^(?=[\s\S]*\S)[^{_CONTROL}]+$"
+REASON_PATTERN: Final = rf"^(?=[\s\S]*[^\s{_UNSEEN}])[^{_CONTROL}]+$"
+ADDRESS_PATTERN: Final = rf"^(?=[\s\S]*\S)[^{_CONTROL}]+$"
+"""Stays in the log, so it asks no more than it ever did."""
 LABEL_PATTERN: Final = rf"^(?=.*\S)[^\n\r\t{_CONTROL}]+" + _END
 EXPIRY_PATTERN: Final = r"^[0-9]{4}-(0[1-9]|1[0-2])(-(0[1-9]|[12][0-9]|3[01]))?" + _END
 PERIOD_PATTERN: Final = (
@@ -57,6 +62,7 @@ PHRASES: Final = {
     TAGS_PATTERN: f"tags joined by commas, at most {MOST_TAGS}: each 1 to 40 of the characters A-Z a-z 0-9 . _ -",
     TEXT_PATTERN: "text without control characters",
     REASON_PATTERN: "text that says something, without control characters",
+    ADDRESS_PATTERN: "text that says something, without control characters",
     LABEL_PATTERN: "one line of text that says something, without control characters",
     EXPIRY_PATTERN: "a month (2026-03) or a day (2026-03-31)",
     PERIOD_PATTERN: "an ISO 8601 period such as P1M, P1W, P7D or PT12H",
@@ -80,7 +86,7 @@ Reason = Annotated[str, Meta(max_length=500, pattern=REASON_PATTERN)]
 """Free text that must say something. Every field of this type is kept out of the log."""
 Label = Annotated[str, Meta(max_length=100, pattern=LABEL_PATTERN)]
 """A name, serial, lot or number as printed on a thing or paper: one line, any script. Stays in the log."""
-Address = Annotated[str, Meta(max_length=300, pattern=REASON_PATTERN)]
+Address = Annotated[str, Meta(max_length=300, pattern=ADDRESS_PATTERN)]
 
 Flow = Annotated[float, Meta(ge=0, le=2000)]
 """Litres per minute."""
@@ -131,3 +137,8 @@ def expiry_days(expiry: str) -> tuple[date, date]:
         return first, first.replace(day=monthrange(first.year, first.month)[1])
     day = date.fromisoformat(expiry)
     return day, day
+
+
+def says_something(text: str) -> bool:
+    """Say whether there is anything in a text that can be seen."""
+    return re.search(REASON_PATTERN, text) is not None

@@ -1,6 +1,7 @@
 """/v1/recalls/{ref}: what a recall has done by site, who had or wore its units, its stock, and their histories."""
 
 from collections.abc import Awaitable, Callable
+from typing import Final
 
 from litestar import get
 from litestar.response import Stream
@@ -10,8 +11,10 @@ from service.assessing import handed_on
 from service.assessing.log import Some, Told, history_of
 from service.assessing.moment import Question
 from service.assessing.recall_history import Telling
+from service.assessing.stock_history import Stocked, stock_drawn, stock_posted
 from service.assessing.units import Found
 from service.domain.caller import Caller
+from service.domain.intervals import MOMENT
 from service.http import columns, roles
 from service.http.answers import JSON, Answer
 from service.http.negotiation import CSV, JSON_LD, media_of
@@ -69,15 +72,17 @@ async def get_recall_stock(request: Asked, ref: FromRef) -> Answer | Stream:
     asks=ImpactQuestion,
     offers=(JSON_LD, CSV),
     columns=columns.EVENT,
-    gives={200: "The events of all units that it speaks of."},
+    gives={200: "The events of all units and of all stock that it speaks of."},
 )
 async def get_recall_history(request: Asked, ref: FromRef) -> Answer | Stream:
-    """Hand on the history of all units that a recall speaks of, unit by unit, by their tags.
+    """Hand on the history of all units that a recall speaks of, unit by unit, by their tags, and then of its stock.
 
     It is a document of EPCIS 2.0 (ISO/IEC 19987), without persons and free text; as a table, the events as they were
-    posted. What was taken back is told as such.
+    posted. What was taken back is told as such. Nothing is told that happened after the moment asked about. Of stock
+    it is what came, went, was counted and thrown away of what the recall names, or may name, as its lot was not taken
+    down.
     """
-    telling = _drawn(names_of(request)) if media_of(request) == JSON_LD else _posted
+    telling = _drawn(names_of(request)) if media_of(request) == JSON_LD else POSTED
 
     async def listed(ledger: Ledger, caller: Caller, ref: str, wanted: Wanted) -> Page:
         return await recalls.history(ledger, caller, ref, wanted, telling)
@@ -86,14 +91,28 @@ async def get_recall_history(request: Asked, ref: FromRef) -> Answer | Stream:
 
 
 def _drawn(names: Names) -> Telling:
-    async def telling(question: Question, found: Found, after: int, limit: int) -> Some:
-        return handed_on.some(found, question, names, after=after, limit=limit)
+    async def unit(question: Question, found: Found, after: int, limit: int) -> Some:
+        return handed_on.some(found, question, names, _by_then(question), after=after, limit=limit)
 
-    return telling
+    async def stock(question: Question, found: Stocked, after: int, limit: int) -> Some:
+        return stock_drawn(question, found, names, after=after, limit=limit)
+
+    return Telling(unit, stock)
 
 
-async def _posted(question: Question, found: Found, after: int, limit: int) -> Some:
-    return await history_of(question, found, Told(), after=after, limit=limit)
+async def _unit_posted(question: Question, found: Found, after: int, limit: int) -> Some:
+    return await history_of(question, found, _by_then(question), after=after, limit=limit)
+
+
+async def _stock_posted(question: Question, found: Stocked, after: int, limit: int) -> Some:
+    return await stock_posted(question, found, after=after, limit=limit)
+
+
+POSTED: Final = Telling(_unit_posted, _stock_posted)
+
+
+def _by_then(question: Question) -> Told:
+    return Told(until=question.as_at + MOMENT)
 
 
 async def _listed(request: Asked, ref: str, name: str, read: List) -> Answer | Stream:

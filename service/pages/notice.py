@@ -48,6 +48,8 @@ CAUTION: Final = (
 )
 UNITS: Final = ("Unit", "What is meant", "Where it is", "Who has it", "Last worn by", "Found, put away at", "Signed")
 LOTS: Final = ("Item", "Lot", "Expires", "Quantity", "Put aside at", "Signed")
+TURNING: Final = dict.fromkeys((*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F, 0x061C), "\ufffd")
+"""Characters that turn the direction of what follows (Unicode Standard Annex 9): shown as a mark, they turn nothing."""
 SIGNED: Final = ("Read and done at this site", "Name", "Date", "Signature")
 
 
@@ -79,7 +81,7 @@ def _why(recall: RecallSaid, *, wordless: bool) -> Iterator[str]:
         yield _paragraph(f"The campaign was closed on {_moment(recall.closed_at)}; units not dealt with stay under it.")
     yield _heading("What is recalled, and why", 2)
     yield _paragraph(recall.notice or (WITHHELD if wordless else UNSAID))
-    yield "<ul>\n{}\n</ul>".format("\n".join(f"<li>{escape(_criterion(one))}</li>" for one in recall.criteria))
+    yield "<ul>\n{}\n</ul>".format("\n".join(f"<li>{_text(_criterion(one))}</li>" for one in recall.criteria))
 
 
 def _to_do(recall: RecallSaid) -> Iterator[str]:
@@ -182,15 +184,20 @@ def _table(heads: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
 
 
 def _cells(tag: str, texts: Iterable[str]) -> str:
-    return "".join(f"<{tag}>{escape(text)}</{tag}>" for text in texts)
+    return "".join(f"<{tag}>{_text(text)}</{tag}>" for text in texts)
 
 
 def _heading(text: str, level: int) -> str:
-    return f"<h{level}>{escape(text)}</h{level}>"
+    return f"<h{level}>{_text(text)}</h{level}>"
 
 
 def _paragraph(text: str) -> str:
-    return f"<p>{escape(text)}</p>"
+    return f"<p>{_text(text)}</p>"
+
+
+def _text(text: str) -> str:
+    """Write a text so that it does nothing to the page, nor to the order in which what stands beside it is read."""
+    return escape(text.translate(TURNING))
 
 
 def _moment(at: datetime) -> str:

@@ -27,6 +27,7 @@ BY_PATTERN: dict[str, st.SearchStrategy[Any]] = {
     words.REF_PATTERN: st.text("ABCxyz019._-", min_size=1, max_size=40),
     words.TEXT_PATTERN: st.text(PRINTABLE | st.sampled_from("\t\n\r"), max_size=60),
     words.REASON_PATTERN: LINE,
+    words.ADDRESS_PATTERN: LINE,
     words.LABEL_PATTERN: LINE,
     words.EXPIRY_PATTERN: DAYS.map(str) | DAYS.map(lambda day: str(day)[:7]),
     words.PERIOD_PATTERN: st.sampled_from(["P1M", "P1W", "P7D", "PT12H", "P1Y2M3W4DT5H6M7S"]),

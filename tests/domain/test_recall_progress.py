@@ -7,9 +7,10 @@ import pytest
 
 from service.domain.event import AssetEvent
 from service.domain.kinds import KINDS
-from service.domain.recall.progress import Course, Day, progress
+from service.domain.recall.progress import Course, Day, Place, Step, progress
 from service.domain.recall.rehearsal import MOST, Took, pace
 from service.domain.recall.sighting import SIGHTINGS
+from service.domain.recall.stretches import Stretch, joined, shared
 
 
 def on(day: int, hour: int = 12) -> datetime:
@@ -17,22 +18,34 @@ def on(day: int, hour: int = 12) -> datetime:
     return datetime(2026, 3, day, hour, tzinfo=UTC)
 
 
-def course(site: str = "dock", **steps: object) -> Course:
-    """Give the course of a unit that came under the recall on the second."""
-    plain: dict[str, object] = dict.fromkeys(("located", "stopped", "remedied", "ended"))
-    return msgspec.convert({"site": site, "since": on(2), "away": ()} | plain | steps, Course)
+def course(*places: Place, **steps: tuple[tuple[datetime, datetime | None], ...]) -> Course:
+    """Give the course of a unit that came under the recall on the second; at the dock if no place is given."""
+    plain: dict[Step, tuple[Stretch, ...]] = {"outstanding": ((on(2), None),)}
+    return Course(
+        places or (Place(on(1), None, "dock"),), plain | msgspec.convert(steps, dict[Step, tuple[Stretch, ...]])
+    )
+
+
+def by_utc(at: datetime, _site: str) -> date:
+    """Give the day of a moment at a site whose days are those of UTC."""
+    return at.date()
 
 
 def test_days_add_up() -> None:
     """A day is told if anything changed on it, with all that came before it; a site by itself."""
     courses = [
-        course(located=on(2, 14), stopped=on(2, 13), away=((on(3), None),), remedied=on(5), ended=on(5)),
-        course(located=on(3)),
-        course("yard"),
+        course(
+            located=((on(2, 14), None),),
+            stopped=((on(2, 13), None),),
+            put_away=((on(3), None),),
+            remedied=((on(5), None),),
+            outstanding=((on(2), on(5)),),
+        ),
+        course(located=((on(3), None),)),
+        course(Place(on(1), None, "yard")),
     ]
-    told = progress(courses, lambda at, _: at.date())
 
-    assert told == [
+    assert progress(courses, by_utc) == [
         Day("dock", date(2026, 3, 2), located=1, stopped=1, put_away=0, remedied=0, outstanding=2),
         Day("dock", date(2026, 3, 3), located=2, stopped=1, put_away=1, remedied=0, outstanding=2),
         Day("dock", date(2026, 3, 5), located=2, stopped=1, put_away=1, remedied=1, outstanding=1),
@@ -40,24 +53,47 @@ def test_days_add_up() -> None:
     ]
 
 
-def test_progress_falls_when_a_unit_is_issued_again_or_comes_under_it_anew() -> None:
-    """Put away counts as long as it lasts; with another piece of the lot nothing is done yet about that one."""
-    before = course(
-        located=on(3), stopped=on(3), away=((on(3), on(4)),), remedied=on(4, 14), ended=on(4, 14), again=on(5)
+def test_a_unit_counts_at_the_site_where_it_was() -> None:
+    """Stopped at the dock, moved to the yard and remedied there: on each day it is counted where it was at its end."""
+    moved = course(
+        Place(on(1), on(4), "dock"),
+        Place(on(4), None, "yard"),
+        stopped=((on(3), None),),
+        remedied=((on(5), None),),
+        outstanding=((on(2), on(5)),),
     )
-    told = progress([before, course(since=on(5))], lambda at, _: at.date())
+    dock, yard = [moved.at(frozenset({site})) for site in ("dock", "yard")]
+    told = progress([moved], by_utc)
 
     assert told == [
         Day("dock", date(2026, 3, 2), located=0, stopped=0, put_away=0, remedied=0, outstanding=1),
-        Day("dock", date(2026, 3, 3), located=1, stopped=1, put_away=1, remedied=0, outstanding=1),
-        Day("dock", date(2026, 3, 4), located=1, stopped=1, put_away=0, remedied=1, outstanding=0),
-        Day("dock", date(2026, 3, 5), located=0, stopped=0, put_away=0, remedied=0, outstanding=1),
+        Day("dock", date(2026, 3, 3), located=0, stopped=1, put_away=0, remedied=0, outstanding=1),
+        Day("dock", date(2026, 3, 4), located=0, stopped=0, put_away=0, remedied=0, outstanding=0),
+        Day("yard", date(2026, 3, 4), located=0, stopped=1, put_away=0, remedied=0, outstanding=1),
+        Day("yard", date(2026, 3, 5), located=0, stopped=1, put_away=0, remedied=1, outstanding=0),
+    ]
+    assert [*progress([dock], by_utc), *progress([yard], by_utc)] == told
+
+
+def test_the_day_of_a_move_is_that_of_each_site() -> None:
+    """Left at one o'clock in the night by UTC: at the one site that was the day before."""
+    moved = course(Place(on(1), on(4, 1), "west"), Place(on(4, 1), None, "dock"))
+    told = progress([moved], lambda at, site: (at - timedelta(hours=6 if site == "west" else 0)).date())
+
+    assert [(one.site, one.day.day, one.outstanding) for one in told] == [
+        ("dock", 4, 1),
+        ("west", 2, 1),
+        ("west", 3, 0),
     ]
 
 
-def test_what_ended_before_it_began_was_never_outstanding() -> None:
-    """A unit that was retired before the recall was opened is outstanding on no day."""
-    assert [day.outstanding for day in progress([course(ended=on(1))], lambda at, _: at.date())] == [0]
+def test_stretches_that_touch_are_one_and_those_shared_lie_in_both() -> None:
+    """Half-open: what ends as another begins touches it, and shares nothing with it."""
+    assert joined([(on(4), None), (on(1), on(2)), (on(2), on(3)), (on(5), on(6))]) == [(on(1), on(3)), (on(4), None)]
+    assert [*shared([(on(1), on(3)), (on(5), None)], [(on(3), on(4)), (on(2), on(9))])] == [
+        (on(2), on(3)),
+        (on(5), on(9)),
+    ]
 
 
 @pytest.mark.parametrize(

@@ -13,14 +13,17 @@ Piece = tuple[State, float, float | None]
 """The state of a piece, and the hours at which it came in and went."""
 
 
-def told(opened: float | tuple[float, ...], *pieces: Piece, of: Unit | None = None) -> list[tuple[Any, ...]]:
-    """Give the spells, in hours after noon, of pieces under an opening, or under one each."""
+def told(
+    opened: float | tuple[float, ...], *pieces: Piece, of: Unit | None = None, again: float | None = None
+) -> list[tuple[Any, ...]]:
+    """Give the spells, in hours after noon, of pieces under an opening, or under one each, perhaps asked for again."""
     sat = tuple(
         Sitting("battery", at(since), None if until is None else at(until), certain=True, state=state)
         for state, since, until in pieces
     )
     hours = (opened,) * len(pieces) if isinstance(opened, int | float) else opened
-    touched = Touched(sat, (), (), endless=False, opened=tuple(at(one) for one in hours))
+    since = tuple(at(one) for one in hours)
+    touched = Touched(sat, (), (), endless=False, opened=since, renewed=since if again is None else (at(again),) * 9)
     return [hour(one) for one in spells(of or unit(), touched, "r-1")]
 
 
@@ -91,6 +94,18 @@ def test_what_was_dealt_with_ends_with_the_last_remedy() -> None:
     unaffected = unit(not_affected={"r-1": (Remedy(at(6), at(6)),), "r-2": (Remedy(at(8), at(8)),)})
     assert told(0, cleared, of=unaffected) == [(3, 6, None)]
     assert told(0, cleared, ("affected", 8, None), of=remedied(7)) == [(3, 7, 8), (8, None, None)]
+
+
+def test_what_was_remedied_and_taken_out_later_was_dealt_with_by_the_remedy() -> None:
+    """Fixed at seven and changed in its turn at nine: the spell ended at seven, unless it was asked for again since.
+
+    A remedy before it came in, and one after it was taken out, were of other pieces.
+    """
+    removed: Piece = ("removed", 3, 9)
+    assert told(0, removed, of=remedied(7)) == [(3, 7, None)]
+    assert told(0, removed, of=remedied(7), again=8) == [(3, 9, None)]
+    assert told(0, removed, of=remedied(2, 10)) == [(3, 9, None)]
+    assert told(0, removed, ("affected", 9, None), of=remedied(7)) == [(3, 7, 9), (9, None, None)]
 
 
 def test_a_remedy_that_cleared_something_else_ends_no_spell() -> None:

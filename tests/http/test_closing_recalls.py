@@ -234,3 +234,17 @@ async def test_a_reason_is_of_what_came_under_it_then(fleet: httpx.AsyncClient, 
 
     assert await told(fleet, administrator, closed("FX-2", "FX-3", "FX-5")) == left("FX-1")
     assert (await reasons(fleet, administrator))["FX-1"] is None
+
+
+@pytest.mark.parametrize("reason", ["", "  ", "\u200b", "\u2060 \ufeff\u00ad"])
+async def test_a_reason_must_say_something_that_is_seen(
+    fleet: httpx.AsyncClient, administrator: Headers, reason: str
+) -> None:
+    """Nothing, blanks and what no page shows are no reason; a word among them is one."""
+    said = closed(outstanding=[{"asset": tag, "reason": reason} for tag in ALL])
+    refused = await fleet.post("/v1/events", json=said, headers=administrator)
+    assert (refused.status_code, refused.json()["errors"][0]["pointer"]) == (422, "#/outstanding/0/reason")
+    assert (
+        await told(fleet, administrator, closed(outstanding=[{"asset": tag, "reason": f"{reason}lost"} for tag in ALL]))
+        == []
+    )

@@ -161,3 +161,18 @@ async def test_labels_of_parts_are_escaped(fleet: httpx.AsyncClient, administrat
 
     assert "lot &lt;i&gt;" in await page(fleet, administrator, "rc-2")
     assert BAD not in plain(await page(fleet, administrator, "rc-2", as_at=ago(minutes=30))).split("Spare stock")[0]
+
+
+async def test_no_text_turns_what_stands_beside_it(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Characters that turn the direction of reading are shown as a mark, in the words of the notice and in labels."""
+    turned = "lot \u202e1142L\u2066 is safe"
+    await post(
+        fleet,
+        administrator,
+        hood("FX-6", turned),
+        opened({"hours": 1}, "rc-2", notice=turned, criteria=[{"lot": turned}]),
+    )
+    text = await page(fleet, administrator, "rc-2")
+
+    assert text.count("lot \ufffd1142L\ufffd is safe") == 5
+    assert not re.search("[\u202a-\u202e\u2066-\u2069\u200e\u200f\u061c]", text)

@@ -59,6 +59,17 @@ async def test_a_preview_tells_what_the_recall_would(fleet: httpx.AsyncClient, a
     assert units(before)["FX-1"]["do_not_use"] is not None
 
 
+async def test_a_criterion_that_nothing_meets_is_told(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """A lot beside a range that it lies outside of names nothing; it is said, and so is it on the notice."""
+    wrong = {"item": "pf-170", "lots": [BAD], "lot_from": "L3000", "lot_to": "L3010"}
+    told = await preview(fleet, administrator, {"criteria": [wrong, {"item": "pf-170", "lot": "L9"}]})
+    assert [(one["code"], one["count"]) for one in told["unknown"]][:1] == [("criterion-unmeetable", 1)]
+    assert "FX-1" not in units(told)
+    await post(fleet, administrator, opened({"minutes": 5}, criteria=[wrong]))
+    notice = await fleet.get("/v1/recalls/rc-1/notice", headers=administrator)
+    assert "1: Criteria that no part and no unit meets" in notice.text
+
+
 async def test_what_nobody_defined_is_said(fleet: httpx.AsyncClient, administrator: Headers) -> None:
     """A mistyped item or model speaks of nothing, and the answer says why; so does that of a recall opened by it."""
     wrong = [{"item": "pf-71O", "lot": BAD}, {"model": "nordwind-2"}, LOT, {"model": "northwind-2", "serial_to": "A"}]

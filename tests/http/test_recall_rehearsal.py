@@ -79,3 +79,24 @@ async def test_what_another_recall_put_away_is_not_measured(fleet: httpx.AsyncCl
 
     assert units(told)["YD-1"]["phase"] == "quarantined"
     assert (units(told)["YD-1"]["put_away_at"], told["rehearsal"]["put_away"]["done"]) == (None, 0)
+
+
+async def test_what_was_retired_before_is_not_looked_for(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """A unit that was gone before the drill makes it no slower; one that is retired in it unseen would be missed."""
+    await post(
+        fleet,
+        administrator,
+        *(hood("FX-6", BAD), message("retired", asset="FX-6", reason="worn-out", occurred_at=ago(hours=20))),
+        message("returned", asset="FX-1", occurred_at=ago(minutes=40)),
+        *(
+            message("cleaned", asset=tag, scope="unit", method="wiped", occurred_at=ago(minutes=30))
+            for tag in ("FX-3", "YD-1")
+        ),
+        message("retired", asset="FX-5", reason="lost", occurred_at=ago(minutes=20)),
+    )
+    told = await impact(fleet, administrator)
+    measured = told["rehearsal"]
+
+    assert (units(told)["FX-6"]["affected"], told["total"]["retired"]) == (True, 2)
+    assert (measured["located"]["done"], measured["located"]["of"], measured["not_located"]) == (3, 4, 1)
+    assert (measured["located"]["max_seconds"], measured["put_away"]["of"]) == (None, 4)

@@ -50,7 +50,7 @@ class Sitting(msgspec.Struct, frozen=True):
 class Touched(msgspec.Struct, frozen=True):
     """A unit that a recall speaks of, or once spoke of; `endless` where a wearing counts of which no end was said.
 
-    `opened` tells of each sitting when the first opening was that speaks of it.
+    `opened` tells of each sitting when the first opening was that speaks of it, `renewed` when the last was.
     """
 
     sittings: tuple[Sitting, ...]
@@ -58,6 +58,7 @@ class Touched(msgspec.Struct, frozen=True):
     wearers: tuple[Wearer, ...]
     endless: bool
     opened: tuple[datetime, ...]
+    renewed: tuple[datetime, ...]
 
     @property
     def affected(self) -> bool:
@@ -128,6 +129,7 @@ def touched(life: Life, asking: Asking) -> Touched | None:
         tuple(wearers(worn, spans)),
         endless=any(one.until is None for one in worn),
         opened=tuple(min(opening.at for opening in one.openings) for one in meant),
+        renewed=tuple(max(opening.at for opening in one.openings) for one in meant),
     )
 
 

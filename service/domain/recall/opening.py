@@ -52,6 +52,12 @@ class Opening(msgspec.Struct, frozen=True):
         return min((back.at for back in self.backs), default=None)
 
 
+def criteria_standing(openings: Iterable[Opening], at: datetime) -> list[Criterion]:
+    """Give the criteria of the openings that nobody had taken back by a moment."""
+    standing = (one for one in openings if one.until is None or one.until > at)
+    return [criterion for opening in standing for criterion in opening.criteria]
+
+
 def supposed(criteria: tuple[Criterion, ...], at: datetime) -> Opening:
     """Give an opening that nobody made: what a recall would speak of that was opened at a moment."""
     nobody = UUID(int=0)

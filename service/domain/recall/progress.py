@@ -1,34 +1,44 @@
-"""Progress: how far a recall has come at each site, day by day; a unit that is issued again has come less far."""
+"""Progress: how far a recall has come at each site, day by day; a unit that is issued again has come less far.
+
+A unit counts at the site where it was at each moment: once it has moved, with all that was done about it by then, at
+the other site, and where it was until then no more.
+"""
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from datetime import date, datetime
+from typing import Final, Literal, NamedTuple
 
 import msgspec
+from msgspec.structs import replace
 
-STEPS = ("located", "stopped", "put_away", "remedied")
-Stretch = tuple[datetime, datetime | None]
-"""From when to when; None is no end."""
+from service.domain.recall.stretches import Stretch, shared
+
+Step = Literal["located", "stopped", "put_away", "remedied", "outstanding"]
+STEPS: Final[tuple[Step, ...]] = ("located", "stopped", "put_away", "remedied", "outstanding")
+
+
+class Place(NamedTuple):
+    """A unit was at a site from when to when; None is no end."""
+
+    since: datetime
+    until: datetime | None
+    site: str
 
 
 class Course(msgspec.Struct, frozen=True):
-    """A spell of a unit under a recall: when it came under it, what was done first and when, since when all is done.
+    """A spell of a unit under a recall: the stretches in which it had come so far, and where it was meanwhile."""
 
-    `away` are the stretches in which it was put away. From `again`, when it came anew under it, none of that counts.
-    """
+    places: tuple[Place, ...]
+    steps: dict[Step, tuple[Stretch, ...]]
 
-    site: str
-    since: datetime
-    located: datetime | None
-    stopped: datetime | None
-    away: tuple[Stretch, ...]
-    remedied: datetime | None
-    ended: datetime | None
-    again: datetime | None = None
+    def at(self, sites: frozenset[str] | None) -> "Course":
+        """Give it as far as it was at some sites (None: any)."""
+        return replace(self, places=tuple(one for one in self.places if sites is None or one.site in sites))
 
 
 class Day(msgspec.Struct, frozen=True):
-    """How many units of a site had come so far at the end of a day there; `outstanding` are still to be dealt with."""
+    """How many units that were at a site at the end of a day there had come so far by then."""
 
     site: str
     day: date
@@ -42,26 +52,18 @@ class Day(msgspec.Struct, frozen=True):
 def progress(courses: Iterable[Course], day_at: Callable[[datetime, str], date]) -> list[Day]:
     """Give the days on which anything changed, by site and in order; `day_at` is the day of a moment at a site."""
     sites: dict[str, dict[date, Counter[str]]] = {}
-    for course in courses:
-        days = sites.setdefault(course.site, {})
-        for word, at, more in _changes(course):
-            days.setdefault(day_at(at, course.site), Counter())[word] += more
+    for site, step, at, more in (change for course in courses for change in _changes(course)):
+        sites.setdefault(site, {}).setdefault(day_at(at, site), Counter())[step] += more
     return [day for site in sorted(sites) for day in _summed(site, sites[site])]
 
 
-def _changes(course: Course) -> Iterator[tuple[str, datetime, int]]:
-    yield from _change("outstanding", course.since, None if course.ended is None else max(course.ended, course.since))
-    for word, at in (("located", course.located), ("stopped", course.stopped), ("remedied", course.remedied)):
-        if at is not None:
-            yield from _change(word, at, course.again)
-    for since, until in course.away:
-        yield from _change("put_away", since, until)
-
-
-def _change(word: str, since: datetime, until: datetime | None) -> Iterator[tuple[str, datetime, int]]:
-    yield word, since, 1
-    if until is not None:
-        yield word, until, -1
+def _changes(course: Course) -> Iterator[tuple[str, Step, datetime, int]]:
+    for place in course.places:
+        for step, stretches in course.steps.items():
+            for since, until in shared(stretches, [(place.since, place.until)]):
+                yield place.site, step, since, 1
+                if until is not None:
+                    yield place.site, step, until, -1
 
 
 def _summed(site: str, days: dict[date, Counter[str]]) -> Iterator[Day]:
@@ -69,4 +71,4 @@ def _summed(site: str, days: dict[date, Counter[str]]) -> Iterator[Day]:
     so_far: Counter[str] = Counter()
     for day in sorted(days):
         so_far.update(days[day])
-        yield Day(site, day, outstanding=so_far["outstanding"], **{step: so_far[step] for step in STEPS})
+        yield Day(site, day, **{step: so_far[step] for step in STEPS})

@@ -6,11 +6,12 @@ put away before was another. Earlier pieces that followed each other without a g
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
+from typing import NamedTuple
 
 import msgspec
 
 from service.domain.recall.impact import Sitting, Touched
-from service.domain.unit import Unit
+from service.domain.unit import Remedy, Unit
 
 
 class Spell(msgspec.Struct, frozen=True):
@@ -25,16 +26,34 @@ class Spell(msgspec.Struct, frozen=True):
         return self.since <= moment and (self.again is None or moment < self.again)
 
 
+class _Piece(NamedTuple):
+    """What sat in a unit, and when the first and the last opening was that speaks of it."""
+
+    sitting: Sitting
+    opened: datetime
+    renewed: datetime
+
+    @property
+    def since(self) -> datetime:
+        """Give when it came under the recall."""
+        return max(self.opened, self.sitting.since)
+
+    @property
+    def until(self) -> datetime | None:
+        """Give when it was taken out."""
+        return self.sitting.until
+
+
 def spells(unit: Unit, touched: Touched, recall: str) -> tuple[Spell, ...]:
     """Give the spells of a unit since a recall was opened, in order; none where all was over by then.
 
     What each piece comes under is the first opening that speaks of it: a recall opened again may speak of more.
     """
-    pieces = zip(touched.sittings, touched.opened, strict=True)
-    after = [(one, opened) for one, opened in pieces if one.until is None or one.until > opened]
-    now = min((max(opened, one.since) for one, opened in after if one.state == "affected"), default=None)
-    acts = [one.at for one in (*unit.fixed.get(recall, ()), *unit.not_affected.get(recall, ()))]
-    over = [(one, opened) for one, opened in after if one.state != "affected" and (now is None or one.since < now)]
+    pieces = map(_Piece, touched.sittings, touched.opened, touched.renewed)
+    after = [one for one in pieces if one.until is None or one.until > one.opened]
+    now = min((one.since for one in after if one.sitting.state == "affected"), default=None)
+    acts = [*unit.fixed.get(recall, ()), *unit.not_affected.get(recall, ())]
+    over = [one for one in after if one.sitting.state != "affected" and (now is None or one.sitting.since < now)]
     joined: list[Spell] = []
     for since, ended in sorted(_dealt_with(over, acts)):
         if joined and joined[-1].ended is not None and since <= joined[-1].ended:
@@ -46,15 +65,18 @@ def spells(unit: Unit, touched: Touched, recall: str) -> tuple[Spell, ...]:
     return tuple(_numbered(every))
 
 
-def _dealt_with(
-    pieces: Iterable[tuple[Sitting, datetime]], acts: Sequence[datetime]
-) -> Iterator[tuple[datetime, datetime]]:
-    """Give from when to when each was under the recall; one that was only let go, after a voiding, never ended so."""
-    for sitting, opened in pieces:
-        since = max(opened, sitting.since)
-        ended = sitting.until or max((at for at in acts if at > since), default=None)
+def _dealt_with(pieces: Iterable[_Piece], acts: Sequence[Remedy]) -> Iterator[tuple[datetime, datetime]]:
+    """Give from when to when each was under the recall; one that was only let go, after a voiding, never ended so.
+
+    What was remedied after the last opening that asked for it, and taken out later, was dealt with by then.
+    """
+    for one in pieces:
+        remedies = [act.at for act in acts if act.at > one.since and act.by >= one.sitting.since]
+        if one.until is not None:
+            remedies = [at for at in remedies if one.renewed < at < one.until]
+        ended = max(remedies, default=one.until)
         if ended is not None:
-            yield since, ended
+            yield one.since, ended
 
 
 def _numbered(every: Sequence[Spell]) -> Iterator[Spell]:

@@ -7,6 +7,7 @@ from typing import Final, Literal
 
 Unknown = Literal[
     "not-defined",
+    "criterion-unmeetable",
     "part-not-named",
     "nothing-said",
     "unit-not-dated",
@@ -19,6 +20,9 @@ Unknown = Literal[
 SAYS: Final[dict[Unknown, str]] = {
     "not-defined": "Items and models that the criteria name and nobody has defined or said anything of: look whether "
     "they are mistyped.",
+    "criterion-unmeetable": "Criteria that no part and no unit meets: the lots or serial numbers that they name lie "
+    "outside the range that they give, too. All that one criterion says must hold: what a notice names beside a range "
+    "is a criterion of its own.",
     "part-not-named": "Units with a part that may be meant: its lot, its serial number, its expiry or the day it was "
     "made is not on record. It counts as affected until it is identified.",
     "nothing-said": "Units of which nothing was ever said about a position: any item that their model lists for it may "

@@ -49,10 +49,12 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallImpact.sites": "The same by the site that units are counted with, and each site that has stock of it, or "
     "where somebody had or wore a unit that is elsewhere now.",
     **{f"{shape}.{name}": says for shape in ("RecallTotal", "RecallSite") for name, says in COUNTED.items()},
-    "progress": "How far each site had come with the units that are there now, for each day on which that changed; the "
-    "last tells of the moment itself. Empty in a preview.",
+    "progress": "How far each site had come with the units that were there at the end of the day, for each day on "
+    "which that changed; the last tells of the moment itself. A unit that has left counts, with all that was done "
+    "about it, at its new site since then. Empty in a preview.",
     "RecallDay.day": "The day, as it is at the site.",
-    "RecallDay.located": "Units located so far; what came under the recall anew counts anew here, and in what follows.",
+    "RecallDay.located": "Units located so far and not missing; what came under the recall anew counts anew here, "
+    "and in what follows.",
     "RecallDay.stopped": "Units stopped so far.",
     "RecallDay.put_away": "Units that were put away at the end of the day.",
     "RecallDay.remedied": "Units remedied so far.",
@@ -72,11 +74,13 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallImpact.rehearsal": "How long it took, and what would have been missed; null where it is no rehearsal.",
     "RecallRehearsal.located": "How long it took until somebody had each unit in hand.",
     "RecallRehearsal.put_away": "How long it took until each unit was put away.",
-    "not_located": "Units to be dealt with that nobody has had in hand: an opening in earnest would have missed them.",
+    "not_located": "Affected units that nobody has had in hand, those retired meanwhile included: an opening in "
+    "earnest would have missed them.",
     "parts_unknown": "Units of which it cannot be known whether they are affected.",
     "stock_unknown": "Quantities of stock of which it cannot be known whether they are meant.",
     "done": "How many units have come so far.",
-    "RecallPace.of": "How many units came under the recall. Those that have not come so far count as slower than any.",
+    "RecallPace.of": "How many units came under the recall, but for those that were retired before. Those that have "
+    "not come so far count as slower than any.",
     "RecallPace.median_seconds": "Half of all units had come within so many seconds of the opening, or of coming under "
     "the recall; null where fewer have.",
     "p90_seconds": "Of a hundred units 90 had come within so many seconds; null where fewer have.",

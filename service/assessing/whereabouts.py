@@ -1,0 +1,36 @@
+"""Whereabouts: at which site units were, and in which phase, since a recall was opened."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from itertools import pairwise
+from typing import NamedTuple
+from uuid import UUID
+
+from service.assessing.lives import Lived
+from service.assessing.moment import Question
+from service.store.whereabouts_of_units import whereabouts_of_units
+
+
+class Where(NamedTuple):
+    """From when to when (None: still) a unit was at a site, in a phase."""
+
+    since: datetime
+    until: datetime | None
+    site: str
+    phase: str
+
+
+async def whereabouts(question: Question, every: Iterable[Lived], begins: datetime) -> dict[UUID, list[Where]]:
+    """Give by unit where it was from a moment on, in order; before the first of it a unit was where that says."""
+    units = {one.life.unit.unit: one for one in every}
+    found = {unit: list(one.turns) for unit, one in units.items() if one.turns}
+    asked = (question.conn, question.organisation, units.keys() - found.keys(), begins, question.as_at)
+    for row in await whereabouts_of_units(*asked):
+        found.setdefault(row.unit, []).append((row.since, row.site, row.phase))
+    return {unit: _lasting(turns) for unit, turns in found.items()}
+
+
+def _lasting(turns: list[tuple[datetime, str, str]]) -> list[Where]:
+    """Let each turn last until the next."""
+    ended = [Where(one[0], after[0], *one[1:]) for one, after in pairwise(turns)]
+    return [*ended, Where(turns[-1][0], None, *turns[-1][1:])]

@@ -1,0 +1,66 @@
+"""Components in campaigns and closings: they count at the site of the unit that they are fitted in (R51)."""
+
+from typing import Any
+
+import httpx
+import pytest
+
+from tests.http.firm import Headers, Message, ago, message, model, post, registered, site
+from tests.http.keys import Keys
+from tests.http.recall_firm import hood, impact, opened
+from tests.http.recall_fleet import stop, unit
+
+
+@pytest.fixture
+async def battery(http: httpx.AsyncClient, administrator: Headers) -> httpx.AsyncClient:
+    """Give a client of a firm that recalls a battery, registered at the yard and fitted in a unit at the dock."""
+    await post(
+        http,
+        administrator,
+        *(site("harrow-dock"), site("east-yard"), model(), hood("FX-1", "L9")),
+        registered("BT-1", fitted_to="FX-1", parts=[], site="east-yard", occurred_at=ago(hours=29)),
+        opened({"hours": 2}, criteria=[{"serials": ["NW-BT-1"]}]),
+    )
+    return http
+
+
+def closed(*tags: str) -> Message:
+    """Close the recall now, with a reason for units."""
+    reasons = [{"asset": tag, "reason": "on its way to the maker"} for tag in tags]
+    return message("recall-closed", recall="rc-1", occurred_at=ago(seconds=0), outstanding=reasons)
+
+
+def ordered(told: Any) -> tuple[int, int]:
+    """Give how many units were stopped by a request, and how many before."""
+    return told["quarantined"], told["already"]
+
+
+async def test_a_site_stops_the_components_that_it_is_told_of(battery: httpx.AsyncClient, keys: Keys) -> None:
+    """The site where its unit is orders it out of use; the one where it was registered is told of and stops none."""
+    dock, yard = [await keys.make("site-lead", [where]) for where in ("harrow-dock", "east-yard")]
+    assert [one["asset"] for one in (await impact(battery, yard))["units"]] == []
+    assert ordered(await stop(battery, yard)) == (0, 0)
+    assert [one["asset"] for one in (await impact(battery, dock))["units"]] == ["BT-1"]
+    assert [ordered(await stop(battery, dock)) for _ in range(2)] == [(1, 0), (0, 1)]
+
+
+async def test_taken_out_it_is_its_own_sites_again(
+    battery: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """Once it is taken out of its unit it counts where it is said to be itself."""
+    taken_out = {"position": "battery", "out": {"item": "bat-64", "serial": "NW-BT-1"}, "reason": "recall"}
+    await post(battery, administrator, message("part-replaced", asset="FX-1", occurred_at=ago(hours=1), **taken_out))
+    dock, yard = [await keys.make("site-lead", [where]) for where in ("harrow-dock", "east-yard")]
+
+    assert [ordered(await stop(battery, key)) for key in (dock, yard)] == [(0, 0), (1, 0)]
+    assert (await unit(battery, administrator, "BT-1"))["site"] == "east-yard"
+
+
+async def test_reasons_for_components_come_from_where_they_are(battery: httpx.AsyncClient, keys: Keys) -> None:
+    """The manager of the site where its unit is gives the reason; that of another site has none to give."""
+    dock, yard = [await keys.make("manager", [where]) for where in ("harrow-dock", "east-yard")]
+    [other] = await post(battery, yard, closed("BT-1"))
+    [own] = await post(battery, dock, closed("BT-1"))
+
+    assert [one["code"] for one in other["conflicts"]] == ["units-outstanding", "reason-without-unit"]
+    assert own["conflicts"] == []

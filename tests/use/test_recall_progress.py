@@ -1,0 +1,98 @@
+"""How far recalls have come at each site, day by day, against what is counted when each day is asked about alone."""
+
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator
+from datetime import date, datetime, timedelta
+
+import pytest
+from msgspec.structs import replace
+
+from service.assessing.moment import Question, asked
+from service.assessing.recall_reached import Impact
+from service.assessing.recalls import impact, known
+from service.domain.calendar import day_end
+from service.domain.intervals import MOMENT
+from service.domain.recall.progress import STEPS, Day, progress
+from service.ledger import Ledger
+from tests.oracle.histories import random_history
+from tests.oracle.posting import Posted
+from tests.use.posting import caller_of, post
+
+OFFICE = caller_of("office")
+Sites = frozenset[str] | None
+
+
+async def found_at(question: Question, name: str, at: datetime, sites: Sites = None) -> Impact:
+    """Ask what a recall had done as at a moment."""
+    then = replace(question, as_at=at)
+    campaign = known(then)[name]
+    return await impact(then, campaign.openings, sites, campaign)
+
+
+def last(series: list[Day], day: date) -> tuple[int, ...]:
+    """Give what a series says of a day: the last row by then, nothing before the first."""
+    nth = bisect_right([row.day for row in series], day)
+    return tuple(0 if nth == 0 else getattr(series[nth - 1], step) for step in STEPS)
+
+
+def days(first: date, until: date) -> Iterator[date]:
+    """Give every day of a period."""
+    for nth in range((until - first).days + 1):
+        yield first + timedelta(days=nth)
+
+
+async def differing(question: Question, name: str, end: datetime) -> list[str]:
+    """Compare the series of a recall with what is counted at the end of each of its days, site by site."""
+    found = await found_at(question, name, end)
+    told = progress(found.courses, question.world.day)
+    campaign, wrong = known(question)[name], []
+    for site in sorted({row.site for row in told} | set(found.sites)):
+        series = [row for row in told if row.site == site]
+        zone = question.world.zone_on(site, end.date())
+        for day in days(campaign.at.date(), end.date()):
+            at = min(day_end(day, zone) - MOMENT, end)
+            if at >= campaign.at:
+                counted = (await found_at(question, name, at)).at(site).counts
+                expected = tuple(getattr(counted, step) for step in STEPS)
+                if last(series, day) != expected:
+                    wrong.append(f"{name} {site} {day}: {last(series, day)} is told, {expected} counted")
+    return wrong
+
+
+BY_ITSELF = frozenset({"registered", "retagged", "moved", "received", "recall-actioned"})
+"""What is told of components here: when one lay quarantined by itself is told of the present alone."""
+
+
+def plain(posted: Iterable[Posted]) -> Iterator[Posted]:
+    """Leave out what by its meaning tells the past otherwise than it looked then.
+
+    A remedy that is told again counts when it is told last, and what was not affected may turn out to be another part;
+    what let a unit go after a voiding is told of no day.
+    """
+    every = list(posted)
+    openings = {one.message["id"] for one in every if one.message["kind"] == "recall-opened"}
+    components = {one.message["asset"] for one in every if one.message.get("fitted_to")}
+    remedied: dict[tuple[str, str], str] = {}
+    for said in (one.message for one in every):
+        if said["kind"] == "recall-actioned":
+            remedied.setdefault((said["asset"], said["recall"]), said["id"])
+    for one in every:
+        said = one.message
+        again = said["kind"] == "recall-actioned" and (
+            said["result"] == "not-affected" or said["id"] not in remedied.values()
+        )
+        voiding = said["kind"] == "voided" and said["event"] in openings
+        beside = said.get("asset") in components and said["kind"] not in BY_ITSELF
+        if not (again or voiding or beside):
+            yield one
+
+
+@pytest.mark.parametrize("seed", range(4))
+async def test_each_day_is_what_is_counted_when_it_is_asked_about(ledger: Ledger, seed: int) -> None:
+    """Units move, come and go, are missing, retired and taken back: the series tells what was so on each day."""
+    history = random_history(seed, 150)
+    end = max(one.received_at for one in history.posted)
+    await post(ledger, [*plain(history.posted)])
+    async with asked(ledger, OFFICE, end) as question:
+        for name in known(question):
+            assert await differing(question, name, end) == []
