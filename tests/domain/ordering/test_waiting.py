@@ -125,6 +125,6 @@ def test_what_was_called_off_is_not_placed_again_at_the_door() -> None:
     known = life(placed(MONDAY), cancelled(FRIDAY))
     order: Order = known.orders[0]
     assert order.cancelled is not None
-    again = "What is still needed is proposed anew"
-    with pytest.raises(ProposalState, match=rf"'PO-1' was called off by event {order.cancelled.event}\. {again}"):
+    told = rf"Order 'PO-1' was called off by event {order.cancelled.event}\. What is still needed is proposed anew"
+    with pytest.raises(ProposalState, match=told):
         to_place(known, said())
