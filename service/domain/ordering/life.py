@@ -22,12 +22,12 @@ class Life(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def state(self) -> State:
-        """Say how far it is; where one order of several goes on, the proposal does."""
+        """Say how far it is: where one order of several goes on, the proposal does; else by what was kept of them."""
         if not self.orders:
             return "open" if self.approval is None else "approved"
-        living = [order for order in self.orders if order.state not in ENDED] or self.orders
+        living = [order for order in self.orders if order.state not in ENDED] or self.kept
         lines = [line for order in living for line in order.lines]
-        return state_of(lines, cancelled=all(order.cancelled is not None for order in living))
+        return state_of(lines, cancelled=any(order.cancelled is not None for order in living))
 
     @property
     def acted_on(self) -> bool:

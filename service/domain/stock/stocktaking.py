@@ -44,7 +44,7 @@ class Counts:
 
 
 def counted(change: Change, lines: Lines, counts: Counts) -> Iterator[Change]:
-    """Give what a count says of each line; of those it says nothing new of, nothing."""
+    """Give what a count says of each line that it may speak of, be it that there is none."""
     named = counts.beside(change)
     every = alike(change, lines)
     meant = [one for one in every if is_of(one.said, change) and not any(is_of(one.said, name) for name in named)]
@@ -56,8 +56,7 @@ def counted(change: Change, lines: Lines, counts: Counts) -> Iterator[Change]:
         known = _there(kept.shelf, change.place)
         found = known + max(-known, min(more, _room(kept.shelf, change.place)))
         more -= found - known
-        if found or known or total(kept.shelf) < 0:
-            yield part_of(change, kept, found)
+        yield part_of(change, kept, found)
     yield change._replace(quantity=there + more)
     untold = [one for one in every if not is_of(one.said, change)]
     yield from _from_among(change, untold, more - _room(own, change.place))

@@ -95,6 +95,15 @@ def test_two_orders_for_one_proposal_are_both_on_their_way() -> None:
     assert not book(*ORDERED).life(FIRST).placed_twice
 
 
+def test_of_two_orders_what_was_kept_says_how_it_ended() -> None:
+    """One came whole: it is closed if the other was called off, short if that was while thirty of it had come."""
+    twice = (*ORDERED, placed(FRIDAY, "PO-2"), received("2026-03-07 09:00", 60, "PO-2"))
+    off = cancelled("2026-03-09 09:00", "PO-1")
+    assert life(*twice, off).state == "closed"
+    assert life(*twice, received("2026-03-08 09:00", 30), off).state == "short"
+    assert life(*ORDERED, placed(FRIDAY, "PO-2"), off, cancelled("2026-03-09 09:00", "PO-2")).state == "cancelled"
+
+
 def test_of_two_orders_the_one_that_goes_on_is_told() -> None:
     """The first where the second has come; where both have, the last."""
     twice = (*ORDERED, placed(FRIDAY, "PO-2"), received("2026-03-07 09:00", 60, "PO-2"))

@@ -87,3 +87,21 @@ def test_what_is_as_expected_bears_no_share() -> None:
     last = books([stock("received", 8, 4), stock("counted", 9, 4)]).entries[-1]
     assert last.change == 0
     assert last.shares == ()
+
+
+def test_counts_of_nothing_in_every_place_leave_nothing() -> None:
+    """One lies in each of two stores, and one was thrown away, from either: neither has any, by whatever count."""
+    lying = [stock("received", 8, 1, place=place) for place in ("store-a", "store-b")]
+    posted = [*lying, stock("discarded", 9, 1, reason="wet")]
+    for lot in ("L-9", None):
+        counts = [stock("counted", hour, 0, lot=lot, place=place) for hour, place in ((10, "store-a"), (11, "store-b"))]
+        assert left([*posted, *counts]) == []
+
+
+def test_a_count_of_nothing_is_no_word_on_what_lay_elsewhere() -> None:
+    """Four of L-9 lie in store a: a count of store b, or of what is left of it nowhere, tells no line of them."""
+    here = stock("received", 8, 4, place="store-a")
+    gone = stock("discarded", 9, 4, place="store-a", reason="wet")
+    for posted, place in (([here], "store-b"), ([here, gone, stock("received", 9, 1)], "store-a")):
+        told = books([*posted, stock("counted", 10, 0, lot=None, place=place)]).entries[-1]
+        assert (told.what, told.shares) == ("counted", ())
