@@ -14,7 +14,7 @@ from psycopg.rows import class_row
 
 from service.store.arrays import Booleans, Instants, Sinces, Texts, Untils, Uuids
 
-# Spans of a unit at a site follow each other, so that one shares no more than its first day with those before it.
+# The days of a unit are the bits of a number: a day is told by any of the spans that reach into it.
 UNIT_DAYS: Final = """
 WITH zone AS (
     SELECT z.zone, array_agg(z.begins ORDER BY z.begins) AS days
@@ -27,25 +27,29 @@ held AS (
     SELECT * FROM unnest(%(units)s::uuid[], %(unit_sites)s::text[], %(unit_models)s::text[], %(sinces)s::timestamptz[],
         %(untils)s::timestamptz[], %(goods)s::boolean[])),
 told AS (
-    SELECT h.unit, h.site, CASE WHEN %(models)s THEN h.model ELSE '' END AS model, h.since, h.good,
+    SELECT h.unit, h.site, CASE WHEN %(models)s THEN h.model ELSE '' END AS model, h.good,
         width_bucket(greatest(h.since, z.days[1]), z.days) AS first,
         width_bucket(least(h.until, %(until)s) - interval '1 microsecond', z.days) AS last
     FROM held h
         JOIN unnest(%(sites)s::text[], %(site_zones)s::text[]) s (site, zone) ON s.site = h.site COLLATE "C"
         JOIN zone z ON z.zone = s.zone
-    WHERE h.since < %(until)s AND h.until > z.days[1]),
-counted AS (
-    SELECT t.site, t.model, t.last - t.first + 1 - coalesce((t.first = lag(t.last) OVER unit)::integer, 0) AS days,
-        CASE WHEN t.good THEN 0 ELSE t.last - t.first + 1 - coalesce((t.first = max(t.last) FILTER (WHERE NOT t.good)
-            OVER (unit ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING))::integer, 0) END AS bad
-    FROM told t WINDOW unit AS (PARTITION BY t.site, t.model, t.unit ORDER BY t.since))
-SELECT c.site, c.model, sum(c.days - c.bad) AS compliant, sum(c.days) AS every
-FROM counted c GROUP BY c.site, c.model
+    WHERE h.since < %(until)s AND h.until > z.days[1]
+    OFFSET 0),
+marked AS (
+    SELECT t.unit, t.site, t.model, bit_or(t.days) AS days, bit_or(t.days) FILTER (WHERE NOT t.good) AS bad
+    FROM (SELECT t.*, ((1::bigint << t.last - t.first + 1) - 1) << t.first - 1 AS days FROM told t) t
+    GROUP BY t.unit, t.site, t.model)
+SELECT m.site, m.model, sum(bit_count((m.days & ~coalesce(m.bad, 0))::bit(64)))::bigint AS compliant,
+    sum(bit_count(m.days::bit(64)))::bigint AS every
+FROM marked m GROUP BY m.site, m.model
 """
 
 
 class Stretch(msgspec.Struct, frozen=True):
-    """What is counted: the days of each zone by their beginnings, in order, up to a moment, and the zones of sites."""
+    """What is counted: the days of each zone by their beginnings, in order, up to a moment, and the zones of sites.
+
+    There are no more than sixty days.
+    """
 
     begins: Mapping[str, Sequence[datetime]]
     zones: Mapping[str, str]
