@@ -21,6 +21,7 @@ from service.domain.kinds.site_defined import SiteDefined
 from service.domain.kinds.task_defined import TaskDefined
 from service.domain.policies import PolicyBook, Setting, policy_books, unset
 from service.domain.recorded import Recorded
+from service.domain.unaltered import altering
 from service.domain.versions import Instant, Timeline, Version, version, zone_of
 from service.domain.voiding import voidings
 
@@ -45,6 +46,10 @@ class Shelf(Generic[E]):
         """Give the version that holds, None for what is not defined."""
         timeline = self.timelines.get(subject)
         return None if timeline is None else timeline.holding(at).event
+
+    def altering(self) -> dict[str, list[Instant]]:
+        """List of each thing where versions begin that alter it: the first holds for all earlier time."""
+        return {subject: altering(timeline)[1:] for subject, timeline in self.timelines.items()}
 
 
 class Rulebook:
@@ -123,11 +128,11 @@ class Rulebook:
         Refs are "site:x", "model:y", "item:z", "task:t", "instrument:i" and "policy:name". The first version of a thing
         changes nothing, as it holds for all earlier time; the first policy of a scope does.
         """
-        found: set[Instant] = set()
-        for starts in map(self._starts.get, refs):
-            if starts:
-                found.update(starts[bisect_right(starts, since) : bisect_left(starts, until)])
-        return sorted(found)
+        return _between(map(self._starts.get, refs), since, until)
+
+    def alterations(self, refs: Iterable[str], since: Instant, until: Instant) -> list[Instant]:
+        """List those of the changes at which units come to be judged by something else than just before."""
+        return _between(map(self._altering.get, refs), since, until)
 
     @cached_property
     def _starts(self) -> dict[str, list[Instant]]:
@@ -135,3 +140,21 @@ class Rulebook:
         for shelf in (self.sites, self.models, self.items, self.tasks, self.instruments):
             starts |= {subject: timeline.starts[1:] for subject, timeline in shelf.timelines.items()}
         return starts
+
+    @cached_property
+    def _altering(self) -> dict[str, list[Instant]]:
+        starts = {
+            f"policy:{name}": sorted({start for scope in book.scopes.values() for start in altering(scope)})
+            for name, book in self.policies.items()
+        }
+        for shelf in (self.sites, self.models, self.items, self.tasks, self.instruments):
+            starts |= shelf.altering()
+        return starts
+
+
+def _between(every: Iterable[list[Instant] | None], since: Instant, until: Instant) -> list[Instant]:
+    found: set[Instant] = set()
+    for starts in every:
+        if starts:
+            found.update(starts[bisect_right(starts, since) : bisect_left(starts, until)])
+    return sorted(found)

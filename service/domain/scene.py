@@ -20,7 +20,7 @@ HORIZON = timedelta(days=2 * 366)
 
 
 class Scene:
-    """[since, until) for one unit as it stands at the start; no version of reference data changes within it.
+    """[since, until) for one unit as it stands at the start; nothing it is judged by changes within it.
 
     `until` may be FOREVER. `foresees` is false where only what has happened counts, not the uses that will be.
     """

@@ -5,12 +5,14 @@ A definition sent again as it stands, or with another name alone, leaves every j
 
 from collections.abc import Sequence
 from functools import cache
+from typing import TypeVar
 
 from service.domain.event import ReferenceEvent
 from service.domain.recorded import Recorded
 from service.domain.versions import Instant, Timeline, version
 from service.domain.voiding import voidings
 
+E = TypeVar("E", bound=ReferenceEvent)
 Said = tuple[object, ...]
 
 
@@ -32,9 +34,19 @@ def _timeline(event: ReferenceEvent, rows: Sequence[Recorded]) -> Timeline[Refer
     return Timeline(versions) if versions else None
 
 
+def altering(timeline: Timeline[E]) -> list[Instant]:
+    """List where versions begin by which judgements are told something else than just before; the first is one."""
+    said = [_judged(one.event) for one in timeline.versions]
+    return [at for nth, at in enumerate(timeline.starts) if nth == 0 or said[nth] != said[nth - 1]]
+
+
 def _said(timeline: Timeline[ReferenceEvent] | None, at: Instant) -> Said | None:
     begun = timeline.begun(at) if timeline is not None else None
-    return None if begun is None else tuple(getattr(begun.event, name) for name in judged_by(type(begun.event)))
+    return None if begun is None else _judged(begun.event)
+
+
+def _judged(event: ReferenceEvent) -> Said:
+    return tuple(getattr(event, name) for name in judged_by(type(event)))
 
 
 @cache

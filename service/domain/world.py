@@ -66,12 +66,15 @@ class World:
         return bisect_right(self._turns, at)
 
     def cuts(self, unit: Unit, since: datetime, until: datetime) -> list[datetime]:
-        """List the moments between at which a version begins of anything that a unit is judged by."""
+        """List the moments between at which a version begins that alters anything a unit is judged by.
+
+        One that says what held already is none: no unit is judged again for it, so nothing told may rest on it.
+        """
         nearest = bisect_right(self._turns, since)
         if nearest == len(self._turns) or self._turns[nearest] >= until:
             return []
         items = {f"item:{fitted.part.item}" for fitted in unit.parts.values() if fitted.part is not None}
-        return self.rulebook.changes(items | refs_of(unit.site, unit.model), since, until)
+        return self._plain.alterations(items | refs_of(unit.site, unit.model), since, until)
 
     def terms(self, unit: Unit, at: datetime) -> Terms:
         """Give what holds for the unit at the moment."""

@@ -5,7 +5,7 @@ from tests.oracle.firm import examine, item, policy, site
 
 def test_time_is_cut_where_a_version_begins() -> None:
     """Already by the second version of a site; the first holds for all earlier time and cuts none."""
-    second = site("dock", "uk", "Europe/London", received=at(1).isoformat())
+    second = site("dock", "us", "Europe/London", received=at(1).isoformat())
     third = site("dock", "uk", "Europe/London", received=at(3).isoformat())
     assert world(second, third).cuts(unit(), at(0), at(9)) == [at(1), at(3)]
     assert world(second, third).cuts(unit(), at(0), at(2)) == [at(1)]
@@ -14,10 +14,20 @@ def test_time_is_cut_where_a_version_begins() -> None:
 
 def test_time_is_not_cut_at_its_ends_nor_for_another_unit() -> None:
     """A version that begins with a stretch, or with the next one, cuts nothing in it; one of another site never."""
-    second = site("dock", "uk", "Europe/London", received=at(1).isoformat())
+    second = site("dock", "us", "Europe/London", received=at(1).isoformat())
     assert world(second).cuts(unit(), at(1), at(9)) == []
     assert world(second).cuts(unit(), at(0), at(1)) == []
     assert world(second).cuts(unit(site="mesa"), at(0), at(9)) == []
+
+
+def test_a_version_that_says_what_held_already_cuts_nothing() -> None:
+    """Told again, or with another name alone; one that takes a change back cuts time as the change did."""
+    again = site("dock", "uk", "Europe/London", received=at(1).isoformat(), region="north")
+    change = site("dock", "us", "Europe/London", received=at(3).isoformat())
+    back = site("dock", "uk", "Europe/London", received=at(5).isoformat())
+    kept, told = (policy("cleaning", {"between_wearers": False}, at(hours).isoformat()) for hours in (2, 4))
+    assert world(again, change, back).cuts(unit(), at(0), at(9)) == [at(3), at(5)]
+    assert world(kept, told).cuts(unit(), at(0), at(9)) == [at(2)]
 
 
 def test_a_policy_cuts_time_and_an_item_only_where_it_is_fitted() -> None:

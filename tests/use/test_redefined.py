@@ -8,7 +8,7 @@ from service.ledger import Ledger
 from service.rebuild import differences
 from service.store.connecting import connect
 from service.store.scope import set_organisation
-from tests.oracle.firm import FIRM
+from tests.oracle.firm import FIRM, HOOD, defined, policy, site
 from tests.oracle.posting import Posted, say
 from tests.use.posting import ORGANISATION, post
 from tests.use.test_rebuild import silent
@@ -70,6 +70,27 @@ async def test_what_alters_no_rule_judges_nothing_again(fields: dict[str, Any], 
     before, differing = await kins(owner_url)
     assert ([kin for kin, _ in before], differing) == (["W-1"], [])
     [receipt] = await post(ledger, named([item(LATER, **fields)], 900))
+    assert receipt.status == 201
+    assert await kins(owner_url) == (before, [])
+
+
+@pytest.mark.parametrize(
+    "again",
+    [
+        site("dock", "uk", "Europe/London", received=LATER, effective_from="2026-03-20T00:00:00+00:00"),
+        defined("model-defined", LATER, **HOOD, effective_from="2026-03-20T00:00:00+00:00"),
+        policy("pre-use-check", {"count": "worn"}, LATER),
+    ],
+    ids=("the site", "the model", "a policy"),
+)
+async def test_what_was_told_of_a_time_to_come_rests_on_no_version_that_says_the_same(
+    again: Posted, ledger: Ledger, owner_url: str
+) -> None:
+    """How a unit in store will stand is told without an end, whenever its site, model or rules are told once more."""
+    await post(ledger, [*named(FIRM), unit()])
+    before, differing = await kins(owner_url)
+    assert ([kin for kin, _ in before], differing) == (["W-1"], [])
+    [receipt] = await post(ledger, named([again], 900))
     assert receipt.status == 201
     assert await kins(owner_url) == (before, [])
 
