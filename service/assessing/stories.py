@@ -164,11 +164,16 @@ def interval_of(row: UnitInterval) -> Interval:
 async def uses_going_on(question: Question, folded: Past, until: datetime) -> list[tuple[str, Use]]:
     """Give the uses that count of units folded here, and of others those that time alone made since they were folded.
 
-    Each with the model of its unit; those apart that were told as the unit was folded (`uses_to_come`).
+    Each with the model of its unit by then; those apart that were told as the unit was folded (`uses_to_come`).
     """
-    here = [(story.folded.unit.model, use) for story in folded.stories for use in story.uses if use.counted]
+    here = [(_model(story, until), use) for story in folded.stories for use in story.uses if use.counted]
     later = await made_by_time(question, folded, until, unsound=False)
     return [*here, *((outlook.folded.unit.model, use) for outlook, use in later)]
+
+
+def _model(story: Story, until: datetime) -> str:
+    """Name the model that a unit is of just before a moment: another may have been registered since."""
+    return next((one.model for one in reversed(story.intervals) if one.since < until), story.folded.unit.model)
 
 
 async def made_by_time(question: Question, folded: Past, until: datetime, *, unsound: bool) -> list[tuple[Seen, Use]]:
