@@ -94,7 +94,7 @@ class Book:
     @cached_property
     def outstanding(self) -> dict[tuple[str, str], float]:
         """Give what is on order and what is approved, by site and item."""
-        return outstanding(self._going_on, self._approved)
+        return outstanding(self._going_on, self._over, self._approved)
 
     @cached_property
     def untold(self) -> frozenset[tuple[str, str]]:
@@ -109,8 +109,15 @@ class Book:
     @cached_property
     def _going_on(self) -> list[Order]:
         """Give the orders that something may still come of."""
-        orders = (order for told in self.orders.values() for order in told)
-        return [order for order in orders if order.state not in ENDED and not self.waiting.is_lost(order)]
+        return [order for told in self.orders.values() for order in told if self._goes_on(order)]
+
+    @property
+    def _over(self) -> list[Order]:
+        """Give the orders that nothing is waited for of any more."""
+        return [order for told in self.orders.values() for order in told if not self._goes_on(order)]
+
+    def _goes_on(self, order: Order) -> bool:
+        return order.state not in ENDED and not self.waiting.is_lost(order)
 
     @cached_property
     def _approved(self) -> list[Life]:

@@ -71,7 +71,8 @@ REORDER_FIELDS: Final[dict[str, str]] = {
     "known: it is not to be used.",
     "expiring": "How much of it has expired or will before it is used, within `protected_days`.",
     "on_order": "What was ordered and has not come, and what was approved; without `expected_on` only until "
-    "its lead time and the spread of that are over, with it until it was called off.",
+    "its lead time and the spread of that are over, with it until it was called off. What came on a day without its "
+    "time is among it until that day is over, since it is in stock from then on.",
     "late": "How much of that was expected by a day that is over, and has not come: it counts all the same, so that "
     "nothing is ordered twice; null where nothing is late.",
     "ReorderLate.quantity": "How much.",
@@ -129,7 +130,7 @@ REORDER_FIELDS: Final[dict[str, str]] = {
     "ReorderLine.line": "The line's own name; null where the order has no lines.",
     "ReorderLine.unit": "The unit; null where none was said.",
     "ordered": "How much was ordered; null where nobody said.",
-    "received": "How much has come.",
+    "received": "How much has come; what came on a day without its time, once that is over.",
     "ReorderLine.outstanding": "How much is still to come; nothing, once it was called off.",
     "price": "The price of one unit; null where none was said.",
     "currency": "Its currency (ISO 4217); null where no price was said.",

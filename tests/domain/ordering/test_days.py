@@ -36,3 +36,18 @@ def test_an_approval_is_of_the_day_that_it_states() -> None:
     assert by_day is not None
     assert by_time is not None
     assert [str(by_day.on), str(by_time.on)] == [DAY, DAY]
+
+
+def test_what_came_on_a_day_is_on_its_way_until_then_though_the_rest_is_called_off() -> None:
+    """Eight of sixty came, and no more are waited for; of what goes on it is among what is to come, or beyond it."""
+    came, end = received(DAY, 8.0), cancelled("2026-06-08 11:00")
+    ended, over = book(placed(DAY, site="dock"), came, end, as_at=NOON), book(placed(DAY, site="dock"), came, end)
+    assert (ended.life(FIRST).state, ended.outstanding) == ("cancelled", {("dock", "pf"): 8.0})
+    assert (over.life(FIRST).state, over.outstanding) == ("short", {})
+    whole = received("2026-06-08 09:00", 60.0)
+    told = [book(placed(DAY, site="dock"), *more, as_at=NOON).outstanding for more in ([came], [whole, came])]
+    assert told == [{("dock", "pf"): 60.0}, {("dock", "pf"): 8.0}]
+    more = received(DAY, 70.0)
+    assert book(placed(DAY, site="dock"), more, as_at=NOON).outstanding == {("dock", "pf"): 70.0}
+    boxes = received(DAY, 8.0, unit="BX")
+    assert book(placed(DAY, site="dock"), boxes, end, as_at=NOON).outstanding == {}
