@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Generic, NamedTuple, TypeVar
 from uuid import UUID
 
@@ -60,7 +60,7 @@ def acts_of(rows: Iterable[Recorded], taken_back: Collection[UUID], world: World
     cancellations: defaultdict[str, list[Said[OrderCancelled]]] = defaultdict(list)
     receipts: defaultdict[str, list[Said[StockReceived]]] = defaultdict(list)
     arriving: defaultdict[str, list[Said[StockReceived]]] = defaultdict(list)
-    moments = ((*moments_of(row.event, world), row) for row in every)
+    moments = ((*moments_of(row.event, row.received_at, world), row) for row in every)
     placed = [(fold_key(row.event, at), begins, at, row) for begins, at, row in moments]
     for _, begins, at, row in sorted(placed, key=lambda told: told[0]):
         event = row.event
@@ -87,16 +87,19 @@ def acts_of(rows: Iterable[Recorded], taken_back: Collection[UUID], world: World
     )
 
 
-def moments_of(event: Event, world: World) -> tuple[datetime, datetime]:
+def moments_of(event: Event, received_at: datetime, world: World) -> tuple[datetime, datetime]:
     """Give from when on an event about an order counts, and its moment among the others.
 
     What is approved or ordered on a day counts from its beginning: it was decided, and else the need would be ordered
-    again before the day is over. What calls off on a day counts as early, and comes after all that was ordered on it. A
-    receipt counts with the stock that it brings, once its day is over.
+    again before the day is over. What calls off on a day counts as early, and comes after all that was ordered on it
+    before it was received: it speaks of no order that came later. A receipt counts with the stock that it brings, once
+    its day is over.
     """
     begins, ends = lasting(event, None, world)
     if isinstance(event, ReorderApproved | OrderPlaced):
         return begins, begins
+    if isinstance(event, OrderCancelled):
+        return begins, min(ends, max(begins, received_at.astimezone(UTC)))
     return begins, ends
 
 

@@ -2,7 +2,7 @@
 
 from datetime import UTC, datetime
 
-from tests.domain.ordering.books import FIRST, approved, book, cancelled, placed, received
+from tests.domain.ordering.books import FIRST, LATER, SECOND, approved, book, cancelled, placed, received
 
 DAY = "2026-06-08"
 NOON = datetime(2026, 6, 8, 12, tzinfo=UTC)
@@ -51,3 +51,15 @@ def test_what_came_on_a_day_is_on_its_way_until_then_though_the_rest_is_called_o
     assert book(placed(DAY, site="dock"), more, as_at=NOON).outstanding == {("dock", "pf"): 70.0}
     boxes = received(DAY, 8.0, unit="BX")
     assert book(placed(DAY, site="dock"), boxes, end, as_at=NOON).outstanding == {}
+
+
+def test_what_is_called_off_on_a_day_is_not_what_was_ordered_after_that_was_known() -> None:
+    """The number is used again an hour later for what is still needed: that goes on, then and ever after."""
+    end = cancelled(DAY, site="dock", received="2026-06-08 09:00")
+    again = placed("2026-06-08 10:00", proposal=SECOND)
+    for moment in (NOON, LATER):
+        found = book(placed("2026-06-05 10:00"), end, again, as_at=moment)
+        assert [found.life(name).state for name in (FIRST, SECOND)] == ["cancelled", "placed"]
+        told = found.orders["PO-1"][0].cancelled
+        assert told is not None
+        assert told.at == datetime(2026, 6, 8, 9, tzinfo=UTC)
