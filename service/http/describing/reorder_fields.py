@@ -61,10 +61,12 @@ REORDER_FIELDS: Final[dict[str, str]] = {
     "reorder_point": "With this much or less there and on its way, something is ordered.",
     "order_days": "The days from one order to the next.",
     "use_between": "How much will be used in those days after `protected_days`, in the mean.",
-    "order_up_to": "Then it is filled up to this: `reorder_point` + `use_between`, rounded up, one at least.",
+    "order_up_to": "Then it is filled up to this: `reorder_point` + `use_between`, rounded up, one at least "
+    "where anything is used.",
     "fill_rate": "The share of what is asked for that is there at once, in the long run.",
     "in_stock": "What is there and no open recall reaches; what has expired is among it, and in `expiring`.",
-    "in_other_units": "What is there in units that are not the item's: nobody can add it up, so it is not counted.",
+    "in_other_units": "What is there in units that are not the item's: nobody can add it up, so it is not counted. "
+    "At most 100 are listed.",
     "InUnit.unit": "The unit, as it was told.",
     "InUnit.quantity": "How much.",
     "ReorderArithmetic.recalled": "What is there besides that an open recall reaches, or may reach since no lot is "
