@@ -61,7 +61,9 @@ def acts_of(rows: Iterable[Recorded], taken_back: Collection[UUID], world: World
     receipts: defaultdict[str, list[Said[StockReceived]]] = defaultdict(list)
     arriving: defaultdict[str, list[Said[StockReceived]]] = defaultdict(list)
     moments = ((*moments_of(row.event, row.received_at, world), row) for row in every)
-    placed = [(fold_key(row.event, at), begins, at, row) for begins, at, row in moments]
+    placed = [
+        ((at, row.event.occurred_at or at, *fold_key(row.event, at)), begins, at, row) for begins, at, row in moments
+    ]
     for _, begins, at, row in sorted(placed, key=lambda told: told[0]):
         event = row.event
         if begins > as_at or event.id in taken_back:
@@ -94,12 +96,16 @@ def moments_of(event: Event, received_at: datetime, world: World) -> tuple[datet
     again before the day is over. What calls off on a day counts as early, and comes after all that was ordered on it
     before it was received: it speaks of no order that came later. A receipt counts with the stock that it brings, once
     its day is over.
+
+    Nothing of it counts later than it was received: where a clock is fast the need would be ordered again until then.
     """
+    known = received_at.astimezone(UTC)
     begins, ends = lasting(event, None, world)
+    begins = min(begins, known)
     if isinstance(event, ReorderApproved | OrderPlaced):
         return begins, begins
     if isinstance(event, OrderCancelled):
-        return begins, min(ends, max(begins, received_at.astimezone(UTC)))
+        return begins, min(ends, known)
     return begins, ends
 
 

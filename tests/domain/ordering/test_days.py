@@ -2,7 +2,8 @@
 
 from datetime import UTC, datetime
 
-from tests.domain.ordering.books import FIRST, LATER, SECOND, approved, book, cancelled, placed, received
+from tests.domain.ordering.books import FIRST, LATER, SECOND, approved, book, cancelled, line, placed, received
+from tests.oracle.posting import say
 
 DAY = "2026-06-08"
 NOON = datetime(2026, 6, 8, 12, tzinfo=UTC)
@@ -63,3 +64,35 @@ def test_what_is_called_off_on_a_day_is_not_what_was_ordered_after_that_was_know
         told = found.orders["PO-1"][0].cancelled
         assert told is not None
         assert told.at == datetime(2026, 6, 8, 9, tzinfo=UTC)
+
+
+def test_what_a_fast_clock_tells_of_counts_from_its_receipt() -> None:
+    """Ordered four minutes ahead it is on its way, and what calls it off at once ends it; so is what came so."""
+    fast = placed("2026-06-08 12:04", received="2026-06-08 12:00")
+    assert book(fast, as_at=NOON).life(FIRST).state == "placed"
+    end = cancelled("2026-06-08 12:01")
+    assert book(fast, end).life(FIRST).state == "cancelled"
+    assert book(approved("2026-06-08 12:04", received="2026-06-08 12:00"), as_at=NOON).life(FIRST).state == "approved"
+    early = cancelled("2026-06-08 12:05", received="2026-06-08 12:00")
+    came = say(
+        "stock-received",
+        "2026-06-08 12:04",
+        received="2026-06-08 12:00",
+        site="dock",
+        item="pf",
+        unit="C62",
+        quantity=8.0,
+        order="PO-1",
+    )
+    found = book(placed("2026-06-08 11:00"), early, came, as_at=NOON)
+    assert (found.life(FIRST).state, found.outstanding) == ("cancelled", {("dock", "pf"): 8.0})
+
+
+def test_of_two_that_a_fast_clock_tells_at_once_the_later_corrects() -> None:
+    """They are received together, in whatever order: the second says twelve."""
+    told = [
+        placed("2026-06-08 12:03", "PO-1", line(8.0), received="2026-06-08 12:00"),
+        placed("2026-06-08 12:04", "PO-1", line(12.0), received="2026-06-08 12:00"),
+    ]
+    for posted in (told, told[::-1]):
+        assert book(*posted, as_at=NOON).outstanding == {("dock", "pf"): 12.0}
