@@ -119,7 +119,7 @@ class Reckoner:
         question, supply = self.question, self._supplies[shelf]
         values = question.world.rulebook.policy("service-level", question.as_at, shelf.site).values
         leads = [lead for lead in self.book.leads if lead.item == shelf.item]
-        on_order = self.book.outstanding.get((shelf.site, shelf.item), 0.0)
+        on_order = self.book.outstanding.get((shelf.site, shelf.item), 0.0) + supply.arriving
         return Situation(
             today=question.world.day(question.as_at, shelf.site),
             item=item,

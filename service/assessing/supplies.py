@@ -40,7 +40,8 @@ class Supply(msgspec.Struct, frozen=True):
     """What there is, by lot; `short` is what was taken beyond what was told of. In the item's unit.
 
     What a recall that goes on reaches, or may reach, is in no lot: `recalled` is how much that is. `others` is what
-    there is in other units, which nobody can add up.
+    there is in other units, which nobody can add up; `arriving` what came today, of no order, and counts once the day
+    is over.
 
     Use by week, the oldest first, up to the last Monday: foretold by a limit, a plan or a reading, and unforeseen. What
     was used under a recall is in neither.
@@ -50,6 +51,7 @@ class Supply(msgspec.Struct, frozen=True):
     recalled: float = 0.0
     short: float = 0.0
     others: tuple[InUnit, ...] = ()
+    arriving: float = 0.0
     unforeseen: tuple[float, ...] = ()
     foretold: tuple[float, ...] = ()
 
@@ -71,8 +73,10 @@ def _supply(question: Question, shelf: Shelf, known: Told, unit: str, criteria: 
     lines = [line for line in books.lines if is_alike(line.unit, unit)]
     strange = _others(line for line in books.lines if not is_alike(line.unit, unit))
     changes = [one for one in known.changes[shelf] if is_alike(one.unit, unit)]
+    today = [one.quantity for one in known.arriving.get(shelf, ()) if is_alike(one.unit, unit)]
+    arriving = float(sum(today, Decimal(0)))
     if not changes:
-        return Supply(others=strange)
+        return Supply(others=strange, arriving=arriving)
     there = [line for line in lines if line.quantity > 0]
     good = [line for line in there if of_stock(criteria, shelf.item, line.lot, line.expires) is False]
     days = {one.event: _day(question, known, one.event, one.at, shelf.site) for one in changes}
@@ -87,6 +91,7 @@ def _supply(question: Question, shelf: Shelf, known: Told, unit: str, criteria: 
         recalled=float(sum(line.quantity for line in there) - sum(line.quantity for line in good)),
         short=float(-sum(line.quantity for line in lines if line.quantity < 0)),
         others=strange,
+        arriving=arriving,
         unforeseen=by_period(others, since, until, WEEK),
         foretold=by_period(planned, since, until, WEEK),
     )

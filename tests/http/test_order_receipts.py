@@ -1,6 +1,8 @@
 """What a store received, sent as UBL and as tables: it is recorded, once."""
 
 from datetime import UTC, date, datetime
+from typing import Any
+from zoneinfo import ZoneInfo
 
 import httpx
 import pytest
@@ -11,7 +13,7 @@ from service.outbound.ubl.documents import ReceiptLine
 from service.outbound.ubl.parts import Delivery, Instance, Item, OrderLineRef, Party, Shipment
 from service.outbound.ubl.writing import written
 from tests.http.document_firm import CSV, DOOR, LINE, ORDER, XML, places, send, stock, store
-from tests.http.firm import Headers
+from tests.http.firm import Headers, message, post
 from tests.http.keys import Keys
 from tests.http.ordering_firm import act, shop, the_one
 from tests.outbound.ubl_documents import many
@@ -228,3 +230,21 @@ async def test_what_came_today_is_not_ordered_again_though_the_rest_is_called_of
     now = await the_one(shop, administrator, state="open")
     assert (before["quantity"], ended.status_code) == (12.0, 201)
     assert (now["quantity"], now["arithmetic"]["on_order"], now["arithmetic"]["position"]) == (8.0, 4.0, 10.0)
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        {"kind": "stock-received", "site": "harrow-dock"},
+        {"kind": "stock-moved", "site": "east-yard", "to_site": "harrow-dock"},
+    ],
+)
+async def test_what_came_today_of_no_order_is_not_ordered_either(
+    shop: httpx.AsyncClient, administrator: Headers, said: dict[str, Any]
+) -> None:
+    """Four were received, or moved there, on the day: it is in stock once that is over, and on its way until then."""
+    day = datetime.now(ZoneInfo("Europe/London")).date().isoformat()
+    await post(shop, administrator, message(**said, item="pf-170", quantity=4.0, unit="C62", occurred_on=day))
+    now = await the_one(shop, administrator)
+    told = now["arithmetic"]
+    assert (now["quantity"], told["in_stock"], told["on_order"], told["position"]) == (8.0, 6.0, 4.0, 10.0)

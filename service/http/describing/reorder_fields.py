@@ -74,7 +74,7 @@ REORDER_FIELDS: Final[dict[str, str]] = {
     "expiring": "How much of it has expired or will before it is used, within `protected_days`.",
     "on_order": "What was ordered and has not come, and what was approved; without `expected_on` only until "
     "its lead time and the spread of that are over, with it until it was called off. What came on a day without its "
-    "time is among it until that day is over, since it is in stock from then on.",
+    "time, or was moved there, is among it until that day is over, since it is in stock from then on.",
     "late": "How much of that was expected by a day that is over, and has not come: it counts all the same, so that "
     "nothing is ordered twice; null where nothing is late.",
     "ReorderLate.quantity": "How much.",
