@@ -172,7 +172,8 @@ async def _approved(desk: Desk) -> float:
 
 async def _only_line(desk: Desk) -> tuple[OrderLine, ...]:
     """Give the line of an order that says none: as much as was approved, in the unit of then, else as is proposed."""
-    quantity, approval = desk.life.quantity, desk.life.approval
+    approval = desk.life.approval
+    quantity = None if approval is None else approval.quantity
     unit = desk.item.unit if approval is None or approval.unit is None else approval.unit
     if quantity is None:
         quantity = await desk.proposed()

@@ -241,3 +241,5 @@ async def test_pieces_that_were_approved_are_not_ordered_as_boxes(
     bare = await act(shop, administrator, name, "placement", order="PO-1")
     (told,) = bare.json()["errors"]
     assert (bare.status_code, told["pointer"]) == (422, "#/lines/0/unit")
+    read = (await shop.get(f"/v1/reorders/{name}", headers=administrator)).json()
+    assert (read["state"], read["unit"], read["quantity"], read["cost"]) == ("approved", "XBX", None, None)

@@ -28,6 +28,7 @@ from service.domain.ordering.supply import outstanding, untold
 from service.domain.ordering.units import Alien, aliens
 from service.domain.ordering.waiting import Waiting
 from service.domain.recorded import Recorded
+from service.domain.stock.lines import is_alike
 from service.domain.world import World
 
 
@@ -202,7 +203,8 @@ class Book:
         item = None if need is None else need.item
         unit = None if need is None else unit_at(self._world.rulebook, need.item, said.at)
         on = said.event.occurred_on or self._world.day(said.at, site or "")
-        return Approval(deed_of(said), on, said.event.quantity, within, price, site, item, unit)
+        alien = item is not None and not is_alike(unit, self._unit(item))
+        return Approval(deed_of(said), on, said.event.quantity, within, price, site, item, unit, alien)
 
 
 def book_of(

@@ -16,7 +16,7 @@ PROPOSAL: Final[dict[str, str]] = {
     "state": "`open`: nobody has acted on it. `approved`. `placed`: ordered. `part-received`. `closed`: all has come. "
     "`short`: it ended with less than was ordered. `cancelled`: nothing came.",
     "quantity": "How much is to be bought; once it was acted on, how much was ordered, else approved; null where "
-    "nobody said.",
+    "nobody said, or only in another unit than the item's.",
     "transfers": "What other sites can spare of it, to be taken before anything is bought: move it by `stock-moved`.",
     "because": "Why, in words; once it was acted on, why then and what became of it.",
     "arithmetic": "What the quantity follows from, step by step. Once it was acted on, as it was "
