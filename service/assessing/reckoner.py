@@ -101,7 +101,7 @@ class Reckoner:
         units = {item.item: item.unit for item in items.values() if item is not None}
         missing = [shelf for shelf, item in items.items() if item is not None]
         if missing:
-            self._supplies |= await supplies(self.question, missing, units)
+            self._supplies |= await supplies(self.question, missing, units, self.book.orders)
 
     async def reckoned(self, shelf: Shelf) -> Reckoned | None:
         """Work out what an item at a site comes to; None for one that is not defined."""

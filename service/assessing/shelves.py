@@ -14,7 +14,6 @@ from service.assessing.moment import Question
 from service.assessing.taken_back import taken_back
 from service.domain.event import StockEvent
 from service.domain.facts import instant, lasting
-from service.domain.kinds.stock_received import StockReceived
 from service.domain.recall.traces import lot_of
 from service.domain.recorded import Recorded
 from service.domain.stock.arrivals import Lot, expiries_of, lots_to_look_for, with_expiries_of
@@ -63,7 +62,7 @@ class Told(msgspec.Struct, frozen=True):
 
     `ahead` says that some of it had not happened yet. Of `borrowing` shelves an expiry rests on what is told elsewhere.
     Of `adrift` items parts were fitted nobody said where: they count where their units were. `arriving` is what was put
-    there, of no order, on a day that is not over: it is no change before.
+    there on a day that is not over, or by a fast clock: it is no change before.
     """
 
     changes: Mapping[Shelf, list[Change]]
@@ -135,7 +134,7 @@ async def told(question: Question, wanted: Collection[Shelf], *, since: date | N
             day = _day_of_fit(question, row.event, at, home)
             for change in changes_of(at, row.event, units, home, day):
                 changes.get(Shelf(change.site, change.item), []).append(change)
-        elif isinstance(row.event, StockEvent) and row.event.id not in gone and _has_begun(question, row.event):
+        elif isinstance(row.event, StockEvent) and row.event.id not in gone and _has_begun(question, row):
             for change in changes_of(at, row.event, units):
                 if change.step == "put":
                     arriving.get(Shelf(change.site, change.item), []).append(change)
@@ -151,11 +150,9 @@ async def told(question: Question, wanted: Collection[Shelf], *, since: date | N
     )
 
 
-def _has_begun(question: Question, event: StockEvent) -> bool:
-    """Say whether the day of an event has begun; never of a receipt for an order, which is told with that."""
-    if isinstance(event, StockReceived) and event.order is not None:
-        return False
-    return lasting(event, None, question.world)[0] <= question.as_at
+def _has_begun(question: Question, row: Recorded) -> bool:
+    """Say whether the day of an event has begun, or it was received by then, whatever its clock said."""
+    return min(lasting(row.event, None, question.world)[0], row.received_at) <= question.as_at
 
 
 def _day_of_fit(question: Question, event: Telling, at: datetime, home: str | None) -> date | None:

@@ -13,7 +13,7 @@ from service.outbound.ubl.documents import ReceiptLine
 from service.outbound.ubl.parts import Delivery, Instance, Item, OrderLineRef, Party, Shipment
 from service.outbound.ubl.writing import written
 from tests.http.document_firm import CSV, DOOR, LINE, ORDER, XML, places, send, stock, store
-from tests.http.firm import Headers, message, post
+from tests.http.firm import Headers, ago, message, post
 from tests.http.keys import Keys
 from tests.http.ordering_firm import act, shop, the_one
 from tests.outbound.ubl_documents import many
@@ -236,15 +236,21 @@ async def test_what_came_today_is_not_ordered_again_though_the_rest_is_called_of
     "said",
     [
         {"kind": "stock-received", "site": "harrow-dock"},
+        {"kind": "stock-received", "site": "harrow-dock", "order": "PO-77"},
+        {"kind": "stock-received", "site": "harrow-dock", "occurred_at": ""},
         {"kind": "stock-moved", "site": "east-yard", "to_site": "harrow-dock"},
     ],
 )
 async def test_what_came_today_of_no_order_is_not_ordered_either(
     shop: httpx.AsyncClient, administrator: Headers, said: dict[str, Any]
 ) -> None:
-    """Four were received, or moved there, on the day: it is in stock once that is over, and on its way until then."""
+    """Four were received, or moved there, on the day: it is in stock once that is over, and on its way until then.
+
+    So is what a fast clock tells of, and a receipt for an order that was placed elsewhere.
+    """
     day = datetime.now(ZoneInfo("Europe/London")).date().isoformat()
-    await post(shop, administrator, message(**said, item="pf-170", quantity=4.0, unit="C62", occurred_on=day))
+    when = {"occurred_at": ago(minutes=-4)} if "occurred_at" in said else {"occurred_on": day}
+    await post(shop, administrator, message(**said | when, item="pf-170", quantity=4.0, unit="C62"))
     now = await the_one(shop, administrator)
     told = now["arithmetic"]
     assert (now["quantity"], told["in_stock"], told["on_order"], told["position"]) == (8.0, 6.0, 4.0, 10.0)
