@@ -48,7 +48,8 @@ async def compared(ledger: Ledger, caller: Caller, one: Read) -> Read:
             return one.contradicted(UNKNOWN_PROPOSAL)
         if caller.role in APPROVING:
             return one
-        moments = (moments_of(event, question.world)[1], one.incoming.sender.received_at)
+        received_at = one.incoming.sender.received_at
+        moments = (moments_of(event, received_at, question.world)[1], received_at)
         if isinstance(event, ReorderApproved):
             fits = await _may_approve(reckoner, need, event, moments)
             return one if fits else one.contradicted(APPROVAL_WITHOUT_AUTHORITY)

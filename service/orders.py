@@ -171,13 +171,15 @@ async def _approved(desk: Desk) -> float:
 
 
 async def _only_line(desk: Desk) -> tuple[OrderLine, ...]:
-    """Give the line of an order that says none: as much as was approved, else as is proposed."""
-    quantity = desk.life.quantity
+    """Give the line of an order that says none: as much as was approved, in the unit of then, else as is proposed."""
+    approval = desk.life.approval
+    quantity = None if approval is None else approval.quantity
+    unit = desk.item.unit if approval is None or approval.unit is None else approval.unit
     if quantity is None:
         quantity = await desk.proposed()
     if quantity > MOST_QUANTITY:
         raise Malformed("/lines", f"{spelled(quantity)} are proposed: {TOO_MANY}")
-    return (OrderLine(line=ONLY_LINE, item=desk.item.item, quantity=quantity, unit=desk.item.unit),)
+    return (OrderLine(line=ONLY_LINE, item=desk.item.item, quantity=quantity, unit=unit),)
 
 
 async def _approval(desk: Desk, caller: Caller, lines: Sequence[OrderLine], by: str) -> list[Event]:

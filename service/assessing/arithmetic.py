@@ -16,6 +16,14 @@ HELD: Final[Mapping[Held, str]] = {
 }
 
 
+MOST_UNITS: Final = 100
+"""Other units that are listed."""
+FEW_UNITS: Final = 5
+"""Of those the most that are told in words."""
+DECIMALS: Final = 4
+"""Of a quantity in words, as in documents; a mean use a day has no end of them."""
+
+
 def arithmetic(proposal: Proposal) -> dict[str, object]:
     """Tell what a quantity follows from."""
     found, late = proposal.reckoned, proposal.late
@@ -42,7 +50,7 @@ def arithmetic(proposal: Proposal) -> dict[str, object]:
         "order_up_to": reckoned.order_up_to,
         "fill_rate": reckoned.fill_rate,
         "in_stock": reckoned.in_stock,
-        "in_other_units": proposal.others,
+        "in_other_units": proposal.others[:MOST_UNITS],
         "recalled": reckoned.recalled,
         "expiring": reckoned.expiring,
         "on_order": reckoned.on_order,
@@ -74,6 +82,8 @@ def why(proposal: Proposal) -> str:
 def _summed(proposal: Proposal) -> str:
     reckoned, bought = proposal.reckoned.reorder, proposal.bought
     there = _there(reckoned.position)
+    if not reckoned.wanted and reckoned.position <= reckoned.reorder_point:
+        return f"{there}: no use is known or expected, so nothing is needed."
     if not reckoned.wanted:
         return f"{there}: that is above the reorder point of {reckoned.reorder_point}, so nothing is needed."
     if proposal.held is not None:
@@ -83,9 +93,9 @@ def _summed(proposal: Proposal) -> str:
     from_each: defaultdict[str, float] = defaultdict(float)
     for one in proposal.transfers:
         from_each[one.from_site] += one.quantity
-    told += [f"{spelled(much)} come from {site}, which can spare them." for site, much in from_each.items()]
+    told += [f"{_number(much)} come from {site}, which can spare them." for site, much in from_each.items()]
     limits = ", ".join(proposal.limits)
-    told.append(f"{spelled(bought.quantity)} are to be bought{f' (by {limits})' if limits else ''}.")
+    told.append(f"{_number(bought.quantity)} are to be bought{f' (by {limits})' if limits else ''}.")
     return " ".join(told)
 
 
@@ -93,13 +103,18 @@ def _besides(proposal: Proposal) -> Iterator[str]:
     """Say what whoever decides must know besides: what is late, and what nobody can add up."""
     late = proposal.late
     if late is not None:
-        yield f"{spelled(late.quantity)} of what is on its way were expected by {late.since} and have not come."
+        yield f"{_number(late.quantity)} of what is on its way were expected by {late.since} and have not come."
     if proposal.others:
-        told = ", ".join(f"{spelled(one.quantity)} {one.unit}" for one in proposal.others)
-        yield f"What is there in other units is not counted: {told}."
+        told = ", ".join(f"{_number(one.quantity)} {one.unit}" for one in proposal.others[:FEW_UNITS])
+        more = len(proposal.others) - FEW_UNITS
+        yield f"What is there in other units is not counted: {told}{f' and {more} units more' if more > 0 else ''}."
 
 
 def _there(position: float) -> str:
     if position < 0:
-        return f"{spelled(-position)} are missing beyond all that is there or on its way"
-    return f"{spelled(position)} are there or on their way, less what will expire or is owed"
+        return f"{_number(-position)} are missing beyond all that is there or on its way"
+    return f"{_number(position)} are there or on their way, less what will expire or is owed"
+
+
+def _number(quantity: float) -> str:
+    return spelled(round(quantity, DECIMALS))

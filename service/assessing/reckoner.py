@@ -101,7 +101,7 @@ class Reckoner:
         units = {item.item: item.unit for item in items.values() if item is not None}
         missing = [shelf for shelf, item in items.items() if item is not None]
         if missing:
-            self._supplies |= await supplies(self.question, missing, units)
+            self._supplies |= await supplies(self.question, missing, units, self.book.orders)
 
     async def reckoned(self, shelf: Shelf) -> Reckoned | None:
         """Work out what an item at a site comes to; None for one that is not defined."""
@@ -119,7 +119,7 @@ class Reckoner:
         question, supply = self.question, self._supplies[shelf]
         values = question.world.rulebook.policy("service-level", question.as_at, shelf.site).values
         leads = [lead for lead in self.book.leads if lead.item == shelf.item]
-        on_order = self.book.outstanding.get((shelf.site, shelf.item), 0.0)
+        on_order = self.book.outstanding.get((shelf.site, shelf.item), 0.0) + supply.arriving
         return Situation(
             today=question.world.day(question.as_at, shelf.site),
             item=item,

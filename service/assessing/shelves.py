@@ -13,7 +13,7 @@ from service.assessing.homes import homes, items_adrift
 from service.assessing.moment import Question
 from service.assessing.taken_back import taken_back
 from service.domain.event import StockEvent
-from service.domain.facts import instant
+from service.domain.facts import instant, lasting
 from service.domain.recall.traces import lot_of
 from service.domain.recorded import Recorded
 from service.domain.stock.arrivals import Lot, expiries_of, lots_to_look_for, with_expiries_of
@@ -61,7 +61,8 @@ class Told(msgspec.Struct, frozen=True):
     """The changes of shelves at the moment as known, and what was recorded of them by event.
 
     `ahead` says that some of it had not happened yet. Of `borrowing` shelves an expiry rests on what is told elsewhere.
-    Of `adrift` items parts were fitted nobody said where: they count where their units were.
+    Of `adrift` items parts were fitted nobody said where: they count where their units were. `arriving` is what was put
+    there on a day that is not over, or by a fast clock: it is no change before.
     """
 
     changes: Mapping[Shelf, list[Change]]
@@ -69,6 +70,7 @@ class Told(msgspec.Struct, frozen=True):
     ahead: bool
     borrowing: frozenset[Shelf] = frozenset()
     adrift: frozenset[str] = frozenset()
+    arriving: Mapping[Shelf, list[Change]] = {}
 
 
 async def shelves(question: Question, wanted: Wanted, sorts: Iterable[str], after: str, limit: int) -> list[Shelf]:
@@ -122,6 +124,7 @@ async def told(question: Question, wanted: Collection[Shelf], *, since: date | N
     gone = await taken_back(question, rows)
     units = {ref: item.unit for ref, item in Catalogue.of(question).items.items()}
     changes: dict[Shelf, list[Change]] = {shelf: [] for shelf in wanted}
+    arriving: dict[Shelf, list[Change]] = {shelf: [] for shelf in wanted}
     ahead = False
     for row in rows:
         home = home_of.get(row.event.id)
@@ -131,6 +134,10 @@ async def told(question: Question, wanted: Collection[Shelf], *, since: date | N
             day = _day_of_fit(question, row.event, at, home)
             for change in changes_of(at, row.event, units, home, day):
                 changes.get(Shelf(change.site, change.item), []).append(change)
+        elif isinstance(row.event, StockEvent) and row.event.id not in gone and _has_begun(question, row):
+            for change in changes_of(at, row.event, units):
+                if change.step == "put":
+                    arriving.get(Shelf(change.site, change.item), []).append(change)
     lots = {shelf: lots_to_look_for(changes[shelf]) for shelf in wanted}
     expiries = await _expiries(question, frozenset().union(*lots.values()))
     return Told(
@@ -139,7 +146,13 @@ async def told(question: Question, wanted: Collection[Shelf], *, since: date | N
         ahead,
         frozenset(shelf for shelf in wanted if lots[shelf]),
         frozenset(one.item for one in fits),
+        arriving,
     )
+
+
+def _has_begun(question: Question, row: Recorded) -> bool:
+    """Say whether the day of an event has begun, or it was received by then, whatever its clock said."""
+    return min(lasting(row.event, None, question.world)[0], row.received_at) <= question.as_at
 
 
 def _day_of_fit(question: Question, event: Telling, at: datetime, home: str | None) -> date | None:

@@ -19,6 +19,7 @@ from service.domain.event import Event
 from service.domain.kinds.filter_replaced import FilterReplaced
 from service.domain.kinds.part_replaced import PartReplaced
 from service.domain.kinds.recall_opened import Criterion
+from service.domain.kinds.stock_received import StockReceived
 from service.domain.recall.spare import of_stock
 from service.domain.stock.ledger import Entry, Left, account
 from service.domain.stock.lines import is_alike
@@ -40,7 +41,8 @@ class Supply(msgspec.Struct, frozen=True):
     """What there is, by lot; `short` is what was taken beyond what was told of. In the item's unit.
 
     What a recall that goes on reaches, or may reach, is in no lot: `recalled` is how much that is. `others` is what
-    there is in other units, which nobody can add up.
+    there is in other units, which nobody can add up; `arriving` what came today, of no order that is placed,
+    and counts once the day is over.
 
     Use by week, the oldest first, up to the last Monday: foretold by a limit, a plan or a reading, and unforeseen. What
     was used under a recall is in neither.
@@ -50,15 +52,18 @@ class Supply(msgspec.Struct, frozen=True):
     recalled: float = 0.0
     short: float = 0.0
     others: tuple[InUnit, ...] = ()
+    arriving: float = 0.0
     unforeseen: tuple[float, ...] = ()
     foretold: tuple[float, ...] = ()
 
 
-async def supplies(question: Question, wanted: Collection[Shelf], units: dict[str, str]) -> dict[Shelf, Supply]:
-    """Give the supplies of shelves; `units` are those that items are counted in."""
+async def supplies(
+    question: Question, wanted: Collection[Shelf], units: dict[str, str], placed: Collection[str]
+) -> dict[Shelf, Supply]:
+    """Give the supplies of shelves; `units` are those that items are counted in, `placed` the orders there are."""
     known = await told(question, wanted)
     criteria = [criterion for opening in going_on(question) for criterion in opening.criteria]
-    return {shelf: _supply(question, shelf, known, units[shelf.item], criteria) for shelf in wanted}
+    return {shelf: _supply(question, shelf, known, units[shelf.item], criteria, placed) for shelf in wanted}
 
 
 def monday_of(day: date) -> date:
@@ -66,13 +71,23 @@ def monday_of(day: date) -> date:
     return day - timedelta(days=day.weekday())
 
 
-def _supply(question: Question, shelf: Shelf, known: Told, unit: str, criteria: Sequence[Criterion]) -> Supply:
+def _supply(
+    question: Question,
+    shelf: Shelf,
+    known: Told,
+    unit: str,
+    criteria: Sequence[Criterion],
+    placed: Collection[str],
+) -> Supply:
     books = account(known.changes[shelf])
     lines = [line for line in books.lines if is_alike(line.unit, unit)]
     strange = _others(line for line in books.lines if not is_alike(line.unit, unit))
     changes = [one for one in known.changes[shelf] if is_alike(one.unit, unit)]
+    today = [one for one in known.arriving.get(shelf, ()) if is_alike(one.unit, unit)]
+    strays = [one.quantity for one in today if _order(known.rows[one.event].event) not in placed]
+    arriving = float(sum(strays, Decimal(0)))
     if not changes:
-        return Supply(others=strange)
+        return Supply(others=strange, arriving=arriving)
     there = [line for line in lines if line.quantity > 0]
     good = [line for line in there if of_stock(criteria, shelf.item, line.lot, line.expires) is False]
     days = {one.event: _day(question, known, one.event, one.at, shelf.site) for one in changes}
@@ -87,9 +102,15 @@ def _supply(question: Question, shelf: Shelf, known: Told, unit: str, criteria: 
         recalled=float(sum(line.quantity for line in there) - sum(line.quantity for line in good)),
         short=float(-sum(line.quantity for line in lines if line.quantity < 0)),
         others=strange,
+        arriving=arriving,
         unforeseen=by_period(others, since, until, WEEK),
         foretold=by_period(planned, since, until, WEEK),
     )
+
+
+def _order(event: Event) -> str | None:
+    """Name the order that an event is a receipt for; what came of one that is placed is told with that."""
+    return event.order if isinstance(event, StockReceived) else None
 
 
 def _in_unit(entries: Iterable[Entry], unit: str) -> list[Entry]:

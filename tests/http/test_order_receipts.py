@@ -1,6 +1,8 @@
 """What a store received, sent as UBL and as tables: it is recorded, once."""
 
-from datetime import date
+from datetime import UTC, date, datetime
+from typing import Any
+from zoneinfo import ZoneInfo
 
 import httpx
 import pytest
@@ -11,11 +13,12 @@ from service.outbound.ubl.documents import ReceiptLine
 from service.outbound.ubl.parts import Delivery, Instance, Item, OrderLineRef, Party, Shipment
 from service.outbound.ubl.writing import written
 from tests.http.document_firm import CSV, DOOR, LINE, ORDER, XML, places, send, stock, store
-from tests.http.firm import Headers
+from tests.http.firm import Headers, ago, message, post
 from tests.http.keys import Keys
+from tests.http.ordering_firm import act, shop, the_one
 from tests.outbound.ubl_documents import many
 
-__all__ = ["store"]
+__all__ = ["shop", "store"]
 
 
 @pytest.mark.parametrize("media", [XML, "text/xml", CSV])
@@ -210,3 +213,44 @@ async def test_a_named_request_is_answered_with_the_same_bytes(
     other = await send(store, key, RECEIPT, by="p-1005")
     assert first.content == again.content
     assert (other.status_code, other.json()["type"]) == (422, "/problems/another-request")
+
+
+async def test_what_came_today_is_not_ordered_again_though_the_rest_is_called_off(
+    shop: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Four of twelve came by a receipt of today, which is in stock once the day is over: eight more are needed."""
+    before = await the_one(shop, administrator)
+    await act(shop, administrator, before["id"], "placement", order="PO-1")
+    today = datetime.now(UTC).date()
+    four = replace(LINE, answers=OrderLineRef(line="1", order="PO-1"), received=many("4"), rejected=None)
+    four = replace(four, reject_reason=None, received_on=today)
+    said = replace(RECEIPT, orders=("PO-1",), issued_on=today, lines=(four,))
+    assert (await send(shop, administrator, said)).json()["results"][0]["outcome"] == "recorded"
+    ended = await act(shop, administrator, before["id"], "cancellation")
+    now = await the_one(shop, administrator, state="open")
+    assert (before["quantity"], ended.status_code) == (12.0, 201)
+    assert (now["quantity"], now["arithmetic"]["on_order"], now["arithmetic"]["position"]) == (8.0, 4.0, 10.0)
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        {"kind": "stock-received", "site": "harrow-dock"},
+        {"kind": "stock-received", "site": "harrow-dock", "order": "PO-77"},
+        {"kind": "stock-received", "site": "harrow-dock", "occurred_at": ""},
+        {"kind": "stock-moved", "site": "east-yard", "to_site": "harrow-dock"},
+    ],
+)
+async def test_what_came_today_of_no_order_is_not_ordered_either(
+    shop: httpx.AsyncClient, administrator: Headers, said: dict[str, Any]
+) -> None:
+    """Four were received, or moved there, on the day: it is in stock once that is over, and on its way until then.
+
+    So is what a fast clock tells of, and a receipt for an order that was placed elsewhere.
+    """
+    day = datetime.now(ZoneInfo("Europe/London")).date().isoformat()
+    when = {"occurred_at": ago(minutes=-4)} if "occurred_at" in said else {"occurred_on": day}
+    await post(shop, administrator, message(**said | when, item="pf-170", quantity=4.0, unit="C62"))
+    now = await the_one(shop, administrator)
+    told = now["arithmetic"]
+    assert (now["quantity"], told["in_stock"], told["on_order"], told["position"]) == (8.0, 6.0, 4.0, 10.0)

@@ -146,3 +146,20 @@ async def test_boxes_are_no_pieces(shop: httpx.AsyncClient, administrator: Heade
     (told,) = await post(shop, erp, raw(name, unit="XBX"))
     assert told["conflicts"] == TOLD
     assert [row["row"] for row in await report(shop, administrator, "ordered-without-approval")] == [told["id"]]
+
+
+async def test_a_fast_clock_orders_nothing_twice(shop: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:
+    """Three orders within the cap, each said to be made in three minutes: the first is what is needed, and on its way.
+
+    The need is dealt with from its receipt, so that the door makes no second order either.
+    """
+    await post(shop, administrator, cap(amount="5000.00"))
+    first, erp = await the_one(shop, administrator), await keys.make("integrator")
+    names = [first["id"], *(proposal_id("harrow-dock", "pf-170", n) for n in (1, 2))]
+    orders = [
+        raw(name, quantity=12.0) | {"order": f"PO-{nth}", "occurred_at": ago(minutes=-3)}
+        for nth, name in enumerate(names)
+    ]
+    assert [one["conflicts"] for one in await post(shop, erp, *orders)] == [[], TOLD, TOLD]
+    again = await act(shop, erp, first["id"], "placement", order="PO-9", lines=[LINE])
+    assert (again.status_code, again.json()["order"]) == (409, "PO-0")

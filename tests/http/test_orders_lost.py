@@ -1,6 +1,7 @@
 """Orders that would block or double a need: each is told of in a report, and what is needed is proposed."""
 
 from datetime import datetime
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import httpx
@@ -145,3 +146,17 @@ async def test_what_was_ordered_today_by_its_day_alone_is_ordered_once(
     assert (now["id"], now["state"], now["order"]["order"]) == (name, "placed", "PO-1")
     again = await act(shop, administrator, name, "placement", order="PO-2", lines=[LINE])
     assert (again.status_code, again.json()["order"]) == (409, "PO-1")
+
+
+async def test_a_number_that_was_called_off_today_can_be_used_again(
+    shop: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """A system without a time of day called it off; what it orders under the number then is not called off by that."""
+    first, today = await the_one(shop, administrator), datetime.now(ZoneInfo("Europe/London")).date().isoformat()
+    said: dict[str, Any] = {"order": "PO-1", "site": "harrow-dock"}
+    placed = message("order-placed", proposal=first["id"], lines=[LINE], occurred_at=ago(days=2), **said)
+    await post(shop, administrator, placed, message("order-cancelled", reason="too late", occurred_on=today, **said))
+    second = await the_one(shop, administrator, state="open")
+    again = await act(shop, administrator, second["id"], "placement", order="PO-1", lines=[LINE])
+    assert (again.status_code, again.json()["proposal"]["state"]) == (201, "placed")
+    assert [one["state"] for one in await listed(shop, administrator, state="cancelled")] == ["cancelled"]

@@ -130,8 +130,8 @@ async def test_an_approval_of_no_quantity_is_no_order(shop: httpx.AsyncClient, a
 async def test_what_no_document_can_say_is_told_by_its_place(shop: httpx.AsyncClient, administrator: Headers) -> None:
     """An item counted in tins has no unit that others know; counted in each it is one piece."""
     name = (await the_one(shop, administrator))["id"]
-    await act(shop, administrator, name, "approval", quantity=60.0)
     await post(shop, administrator, item(unit="tin", occurred_at=ago(minutes=2)))
+    tins = (await act(shop, administrator, name, "approval", quantity=60.0)).json()["id"]
     told = await refused(shop, administrator, name)
     assert (told["type"], [one["pointer"] for one in told["errors"]]) == (
         "/problems/cannot-be-written",
@@ -139,6 +139,8 @@ async def test_what_no_document_can_say_is_told_by_its_place(shop: httpx.AsyncCl
     )
     assert told["detail"].startswith("/lines/0/unit: must be a code of UN/ECE Recommendation 20 such as C62 (one)")
     await post(shop, administrator, item(unit="each", occurred_at=ago(minutes=1)))
+    await post(shop, administrator, message("voided", event=tins, reason="not in tins"))
+    await act(shop, administrator, name, "approval", quantity=60.0)
     assert (await as_order(shop, administrator, name)).lines[0].quantity.unit == "C62"
     await act(shop, administrator, name, "placement", order="PO/1")
     await post(shop, administrator, received(4.0, "PO/1", unit="each"), received(1.0, "PO/1", unit="tin"))
@@ -225,3 +227,19 @@ async def test_a_receipt_is_a_document_alone(shop: httpx.AsyncClient, administra
     name = (await the_one(shop, administrator))["id"]
     answered = await shop.get(f"/v1/reorders/{name}/receipt", headers=administrator | {"accept": accept})
     assert (answered.status_code, answered.json()["offered"]) == (406, [XML, CSV])
+
+
+async def test_pieces_that_were_approved_are_not_ordered_as_boxes(
+    shop: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """The item is counted in boxes since: the paper asks for eight pieces, and a placement has to say what it is of."""
+    name = (await the_one(shop, administrator))["id"]
+    await act(shop, administrator, name, "approval", quantity=8.0)
+    await post(shop, administrator, item(unit="XBX", occurred_at=ago(seconds=0)))
+    paper = await shop.get(f"/v1/reorders/{name}", headers=administrator | {"accept": "application/xml"})
+    assert '<cbc:Quantity unitCode="C62">8</cbc:Quantity>' in paper.text
+    bare = await act(shop, administrator, name, "placement", order="PO-1")
+    (told,) = bare.json()["errors"]
+    assert (bare.status_code, told["pointer"]) == (422, "#/lines/0/unit")
+    read = (await shop.get(f"/v1/reorders/{name}", headers=administrator)).json()
+    assert (read["state"], read["unit"], read["quantity"], read["cost"]) == ("approved", "XBX", None, None)

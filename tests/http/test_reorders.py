@@ -1,5 +1,6 @@
 """What is to be ordered: the proposals of sites, with all that they follow from."""
 
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import httpx
@@ -81,6 +82,40 @@ async def test_what_is_there_in_another_unit_is_told(shop: httpx.AsyncClient, ad
     assert found["arithmetic"]["in_other_units"] == [{"unit": "BX", "quantity": 50.0}]
     assert found["arithmetic"]["in_stock"] == 6.0
     assert found["because"].endswith("What is there in other units is not counted: 50 BX.")
+
+
+async def test_many_other_units_leave_the_list_as_it_is_described(
+    shop: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Of 120 that somebody wrote a hundred are listed and five are told in words."""
+    units = [f"U{nth:03d}{'x' * 36}" for nth in range(120)]
+    await post(shop, administrator, *(received(1.0, None, unit=unit) for unit in units))
+    found = await the_one(shop, administrator)
+    assert [one["unit"] for one in found["arithmetic"]["in_other_units"]] == units[:100]
+    assert found["because"].endswith(f", 1 {units[4]} and 115 units more.")
+
+
+async def test_words_have_no_endless_numbers(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """Of seven that expire in three days four days' use at two a week is left, and that is no whole number."""
+    soon = (datetime.now(UTC).date() + timedelta(days=3)).isoformat()
+    came = received(7.0, None, lot="C", expires=soon)
+    await post(shop, administrator, counted(0.0, occurred_at=ago(minutes=3)), came)
+    found = await the_one(shop, administrator)
+    position = found["arithmetic"]["position"]
+    assert 0 < position < 7
+    assert found["because"].startswith(f"{round(position, 4)} are there or on their way, ")
+    assert len(found["because"].split(" ")[0]) <= len("1.1429")
+
+
+async def test_where_nothing_is_used_it_is_not_said_that_nothing_is_more_than_nothing(
+    shop: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Before anything was there or used none are there, and that is not above a reorder point of none."""
+    found = await the_one(shop, administrator)
+    asked = {"as_at": ago(days=120)}
+    told = (await shop.get(f"/v1/reorders/{found['id']}", params=asked, headers=administrator)).json()
+    assert (told["arithmetic"]["position"], told["arithmetic"]["reorder_point"]) == (0.0, 0)
+    assert told["because"].endswith("owed: no use is known or expected, so nothing is needed.")
 
 
 async def test_what_is_late_is_told_wherever_it_counts(shop: httpx.AsyncClient, administrator: Headers) -> None:

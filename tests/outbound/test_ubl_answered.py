@@ -87,7 +87,14 @@ def test_of_lines_that_nothing_is_said_of_nothing_is_assumed(code: Any, outcome:
             said(price=Price(amount=Decimal("4.61"), currency="GBP")),
             line("changed", price=Decimal("4.61"), changes=("price",)),
         ),
-        (said(item=Item(part_number="171-1")), line("changed", item="pf-171", changes=("item",))),
+        (
+            said(item=Item(part_number="171-1")),
+            line("changed", item="pf-171", price=None, currency=None, changes=("item", "price")),
+        ),
+        (
+            said(item=Item(part_number="171-1"), price=Price(amount=Decimal("4.60"), currency="GBP")),
+            line("changed", item="pf-171", changes=("item",)),
+        ),
         (
             said(status="5", delivery=Delivery(earliest=date(2026, 12, 1), latest=date(2026, 12, 9))),
             line("accepted", promised_on=date(2026, 12, 9)),

@@ -16,7 +16,8 @@ class Approval(msgspec.Struct, frozen=True):
     """An approval, and of how much if it says so; `within_cap` says that a policy's cap stands for a manager.
 
     `price` is that of one of the item when it was approved, None where it had none: nobody set a bound then. `unit` is
-    what the item is counted in, None where it is not defined, `on` the local day.
+    what the item was counted in, None where it was not defined; `alien` says that it is another by now. `on` is the
+    local day.
     """
 
     deed: Deed
@@ -27,6 +28,7 @@ class Approval(msgspec.Struct, frozen=True):
     site: str | None = None
     item: str | None = None
     unit: str | None = None
+    alien: bool = False
 
     @property
     def cost(self) -> Cost | None:

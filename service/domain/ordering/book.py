@@ -28,6 +28,7 @@ from service.domain.ordering.supply import outstanding, untold
 from service.domain.ordering.units import Alien, aliens
 from service.domain.ordering.waiting import Waiting
 from service.domain.recorded import Recorded
+from service.domain.stock.lines import is_alike
 from service.domain.world import World
 
 
@@ -94,7 +95,7 @@ class Book:
     @cached_property
     def outstanding(self) -> dict[tuple[str, str], float]:
         """Give what is on order and what is approved, by site and item."""
-        return outstanding(self._going_on, self._approved)
+        return outstanding(self._going_on, self._over, self._approved)
 
     @cached_property
     def untold(self) -> frozenset[tuple[str, str]]:
@@ -109,8 +110,15 @@ class Book:
     @cached_property
     def _going_on(self) -> list[Order]:
         """Give the orders that something may still come of."""
-        orders = (order for told in self.orders.values() for order in told)
-        return [order for order in orders if order.state not in ENDED and not self.waiting.is_lost(order)]
+        return [order for told in self.orders.values() for order in told if self._goes_on(order)]
+
+    @property
+    def _over(self) -> list[Order]:
+        """Give the orders that nothing is waited for of any more."""
+        return [order for told in self.orders.values() for order in told if not self._goes_on(order)]
+
+    def _goes_on(self, order: Order) -> bool:
+        return order.state not in ENDED and not self.waiting.is_lost(order)
 
     @cached_property
     def _approved(self) -> list[Life]:
@@ -195,7 +203,8 @@ class Book:
         item = None if need is None else need.item
         unit = None if need is None else unit_at(self._world.rulebook, need.item, said.at)
         on = said.event.occurred_on or self._world.day(said.at, site or "")
-        return Approval(deed_of(said), on, said.event.quantity, within, price, site, item, unit)
+        alien = item is not None and not is_alike(unit, self._unit(item))
+        return Approval(deed_of(said), on, said.event.quantity, within, price, site, item, unit, alien)
 
 
 def book_of(

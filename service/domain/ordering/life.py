@@ -46,7 +46,7 @@ class Life(msgspec.Struct, frozen=True, kw_only=True):
         ordered = [line.ordered for line in lines if line.ordered is not None]
         if ordered:
             return summed(ordered)
-        return None if self.approval is None else self.approval.quantity
+        return None if self.approval is None or self.approval.alien else self.approval.quantity
 
     @property
     def kept(self) -> tuple[Order, ...]:

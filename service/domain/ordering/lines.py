@@ -24,7 +24,8 @@ class Line(msgspec.Struct, frozen=True, kw_only=True):
     """One line of an order for a site: what was ordered and what has come, in its unit.
 
     `ordered` is None where nobody said how much, `unit` where nobody said in what; `alien` says that it is another unit
-    than the item is counted in. `came` are the receipts with what each brought of it.
+    than the item is counted in. `came` are the receipts with what each brought of it; `arriving` is what came on a day
+    that is not over, so that it is not received yet.
     """
 
     line: str | None
@@ -37,6 +38,7 @@ class Line(msgspec.Struct, frozen=True, kw_only=True):
     received: float = 0.0
     came: tuple[tuple[UUID, float], ...] = ()
     alien: bool = False
+    arriving: float = 0.0
 
     @property
     def outstanding(self) -> float:
@@ -61,6 +63,15 @@ def delivered(lines: Sequence[Line], receipts: Iterable[StockReceived]) -> tuple
         theirs = _of_site(told, _alike(told, receipt), receipt)
         _fill(told, _of_site(told, named, receipt) or named or theirs, receipt)
     return tuple(told)
+
+
+def with_arriving(lines: Sequence[Line], receipts: Iterable[StockReceived]) -> tuple[Line, ...]:
+    """Give the lines of one order with what receipts of a day that is not over bring of each."""
+    then = delivered(lines, receipts)
+    return tuple(
+        msgspec.structs.replace(line, arriving=summed((more.received, -line.received)))
+        for line, more in zip(lines, then, strict=True)
+    )
 
 
 def is_for(line: Line, receipt: StockReceived) -> bool:

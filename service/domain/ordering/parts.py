@@ -9,7 +9,7 @@ from service.domain.kinds.reorder_approved import ReorderApproved
 from service.domain.kinds.stock_received import StockReceived
 from service.domain.ordering.acts import Acts, Said, deed_of
 from service.domain.ordering.authority import counts
-from service.domain.ordering.lines import Line, delivered
+from service.domain.ordering.lines import Line, delivered, with_arriving
 from service.domain.ordering.naming import Need
 from service.domain.ordering.order import Arrival, Deed, Order
 from service.domain.ordering.reach import reaches
@@ -32,7 +32,8 @@ class Parts:
         receipts = self._acts.receipts.get(number, [])
         first = sorted(placements, key=lambda proposal: (placements[proposal][0].at, proposal))
         begun = [self._begun(placements[proposal]) for proposal in first]
-        lines = iter(delivered([line for order in begun for line in order.lines], (said.event for said in receipts)))
+        told = delivered([line for order in begun for line in order.lines], (said.event for said in receipts))
+        lines = iter(with_arriving(told, (said.event for said in self._acts.arriving.get(number, ()))))
         return tuple(
             Order(
                 order=number,

@@ -16,7 +16,7 @@ PROPOSAL: Final[dict[str, str]] = {
     "state": "`open`: nobody has acted on it. `approved`. `placed`: ordered. `part-received`. `closed`: all has come. "
     "`short`: it ended with less than was ordered. `cancelled`: nothing came.",
     "quantity": "How much is to be bought; once it was acted on, how much was ordered, else approved; null where "
-    "nobody said.",
+    "nobody said, or only in another unit than the item's.",
     "transfers": "What other sites can spare of it, to be taken before anything is bought: move it by `stock-moved`.",
     "because": "Why, in words; once it was acted on, why then and what became of it.",
     "arithmetic": "What the quantity follows from, step by step. Once it was acted on, as it was "
@@ -61,17 +61,20 @@ REORDER_FIELDS: Final[dict[str, str]] = {
     "reorder_point": "With this much or less there and on its way, something is ordered.",
     "order_days": "The days from one order to the next.",
     "use_between": "How much will be used in those days after `protected_days`, in the mean.",
-    "order_up_to": "Then it is filled up to this: `reorder_point` + `use_between`, rounded up, one at least.",
+    "order_up_to": "Then it is filled up to this: `reorder_point` + `use_between`, rounded up, one at least "
+    "where anything is used.",
     "fill_rate": "The share of what is asked for that is there at once, in the long run.",
     "in_stock": "What is there and no open recall reaches; what has expired is among it, and in `expiring`.",
-    "in_other_units": "What is there in units that are not the item's: nobody can add it up, so it is not counted.",
+    "in_other_units": "What is there in units that are not the item's: nobody can add it up, so it is not counted. "
+    "At most 100 are listed.",
     "InUnit.unit": "The unit, as it was told.",
     "InUnit.quantity": "How much.",
     "ReorderArithmetic.recalled": "What is there besides that an open recall reaches, or may reach since no lot is "
     "known: it is not to be used.",
     "expiring": "How much of it has expired or will before it is used, within `protected_days`.",
     "on_order": "What was ordered and has not come, and what was approved; without `expected_on` only until "
-    "its lead time and the spread of that are over, with it until it was called off.",
+    "its lead time and the spread of that are over, with it until it was called off. What came on a day without its "
+    "time, or was moved there, is among it until that day is over, since it is in stock from then on.",
     "late": "How much of that was expected by a day that is over, and has not come: it counts all the same, so that "
     "nothing is ordered twice; null where nothing is late.",
     "ReorderLate.quantity": "How much.",
@@ -129,7 +132,7 @@ REORDER_FIELDS: Final[dict[str, str]] = {
     "ReorderLine.line": "The line's own name; null where the order has no lines.",
     "ReorderLine.unit": "The unit; null where none was said.",
     "ordered": "How much was ordered; null where nobody said.",
-    "received": "How much has come.",
+    "received": "How much has come; what came on a day without its time, once that is over.",
     "ReorderLine.outstanding": "How much is still to come; nothing, once it was called off.",
     "price": "The price of one unit; null where none was said.",
     "currency": "Its currency (ISO 4217); null where no price was said.",

@@ -144,11 +144,12 @@ def _as_ordered(line: OrderLine, outcome: Outcome, promised: date | None) -> Sai
 def _told(line: ResponseLine, made: Said, goods: Goods) -> Said:
     """Put what a line says of its goods over what was ordered; a price is for one.
 
-    What a piece costs says nothing of a box: of a line in another unit no price is known unless it says one.
+    What a piece costs says nothing of a box, nor of another item: of such a line no price is known unless it says one.
     """
     quantity, price = line.quantity, line.price
     if line.item.is_known():
-        made = replace(made, item=within("item", lambda: match(line.item, goods)).item)
+        item = within("item", lambda: match(line.item, goods)).item
+        made = made if item == made.item else replace(made, item=item, price=None, currency=None)
     if quantity is not None and is_alike(quantity.unit, made.unit):
         made = replace(made, quantity=float(quantity.value))
     elif quantity is not None:

@@ -33,11 +33,14 @@ def placed_of(parts: Sequence[Order], goods: Goods) -> OrderPlaced:
 
 
 def approved_of(life: Life, need: Need, goods: Goods) -> OrderPlaced | None:
-    """Give the order that an approval asks for, under the proposal's name; None where nobody said how much."""
+    """Give the order that an approval asks for, under the proposal's name; None where nobody said how much.
+
+    It is in the unit that was approved, whatever the item is counted in since.
+    """
     approval = life.approval
     if approval is None or approval.quantity is None:
         return None
-    line = Line(line=None, site=need.site, item=need.item, unit=None, ordered=approval.quantity)
+    line = Line(line=None, site=need.site, item=need.item, unit=approval.unit, ordered=approval.quantity)
     return OrderPlaced(
         id=approval.deed.event,
         occurred_at=approval.deed.at,
