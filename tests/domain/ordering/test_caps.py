@@ -18,10 +18,12 @@ PRICED = item(day(1), price="18.40", currency="GBP")
 CAP = policy(day(1), "order-cap", {"amount": "100.00", "currency": "GBP"})
 
 
-def line(quantity: float, price: str | None = None, currency: str = "GBP", ref: str = "filter") -> OrderLine:
+def line(
+    quantity: float, price: str | None = None, currency: str = "GBP", ref: str = "filter", unit: str = "C62"
+) -> OrderLine:
     """Give a line of an order."""
     money: dict[str, Any] = {} if price is None else {"price": Decimal(price), "currency": currency}
-    return OrderLine(line="10", item=ref, quantity=quantity, unit="C62", **money)
+    return OrderLine(line="10", item=ref, quantity=quantity, unit=unit, **money)
 
 
 def test_so_much_of_an_item_costs_so_many_times_its_price() -> None:
@@ -73,6 +75,12 @@ def test_without_a_cap_or_a_price_nobody_can_say() -> None:
     assert beyond_cap(Rulebook.build([PRICED]), NEED, [line(1)], day(2)) == no_cap
     no_price = "item 'filter' has no price, so that nobody can say whether it is within the cap"
     assert beyond_cap(Rulebook.build([item(day(1)), CAP]), NEED, [line(1, "1.00")], day(2)) == no_price
+
+
+def test_what_boxes_cost_nobody_can_say_either() -> None:
+    """Where the item is counted in pieces, whatever the order says of their price."""
+    told = beyond_cap(Rulebook.build([PRICED, CAP]), NEED, [line(1), line(1, "1.00", unit="XBX")], day(2))
+    assert told == "nobody can say what so many XBX of item 'filter' cost"
 
 
 def test_a_manager_approves_at_the_sites_of_the_key() -> None:
