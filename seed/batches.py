@@ -70,10 +70,11 @@ class Subjects:
             if message["kind"] == "retagged":
                 self._above[str(message["new_tag"])] = str(message["asset"])
         taken_back = {str(one.message["id"]): str(one.message["event"]) for one in deliveries if "event" in one.message}
-        for voiding, target in taken_back.items():
-            while target in taken_back:
-                target = taken_back[target]  # noqa: PLW2901 -- follows the chain of voidings to what is at stake
-            self._assets[voiding] = self._assets.get(target, "")
+        for voiding, named in taken_back.items():
+            at_stake = named
+            while at_stake in taken_back:
+                at_stake = taken_back[at_stake]
+            self._assets[voiding] = self._assets.get(at_stake, "")
 
     def of(self, delivery: Delivery) -> str:
         """Name what a message is about."""

@@ -10,6 +10,8 @@ from seed.unit import Unit
 from seed.world import World
 
 LENDS = 0.028
+DAYS_AT_HOME = 30
+"""The first month every unit stays where it was bought."""
 UNNOTED = 0.15
 NEIGHBOURS = {
     "harrow-dock": "callow-forge",
@@ -43,7 +45,7 @@ def send(world: World, plant: Plant, today: date) -> Parcel | None:
     ):
         return None
     spares = [unit for unit in plant.units if unit.spare and (today - unit.last.date()).days > 1]
-    if not spares or (today - world.start).days < 30:  # noqa: PLR2004 -- the first month every unit stays at home
+    if not spares or (today - world.start).days < DAYS_AT_HOME:
         return None
     unit = next((unit for unit in spares if unit.home != plant.site.ref), world.dice.choice(spares))
     if unit.home != plant.site.ref:
