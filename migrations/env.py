@@ -1,7 +1,7 @@
 """Run migrations on the connection the caller made, or on the URL given as `-x url=postgresql://...`.
 
-One transaction: the revisions, then the grants of the serving role (grants.sql), said anew every time. Whoever else
-migrates the same database meanwhile waits.
+One transaction: the revisions, then the grants of the serving role (grants.sql), said anew every time, and what the
+caller wants done last. Whoever else migrates the same database meanwhile waits.
 """
 
 from pathlib import Path
@@ -40,6 +40,8 @@ def migrate() -> None:
         context.configure(connection=connection, version_table_schema="ledger", transactional_ddl=True)
         context.run_migrations()
         connection.exec_driver_sql(GRANTS, execution_options=RAW)
+        if last := context.config.attributes.get("last"):
+            last(connection.connection.driver_connection)
 
 
 migrate()

@@ -1,5 +1,6 @@
 """Bring a database to the schema this code needs. Only the commands that migrate import this: it loads alembic."""
 
+from functools import partial
 from pathlib import Path
 
 import psycopg
@@ -31,21 +32,23 @@ def migrate(owner_url: str, app_password: str | None = None) -> None:
     Raises StrangeSchema where the schema was made by a version that no migration starts from.
     """
     try:
-        upgrade(configuration(owner_url), "head")
+        upgrade(configuration(owner_url, app_password), "head")
     except CommandError as failure:
         raise StrangeSchema(str(failure)) from failure
     except ProgrammingError as failure:
         if isinstance(failure.orig, MISMATCHES):
             raise StrangeSchema(str(failure.orig).partition("\n")[0]) from failure
         raise
-    if app_password is not None:
-        with psycopg.connect(owner_url) as conn:
-            let_in(conn, app_password)
 
 
-def configuration(owner_url: str) -> Config:
-    """Give alembic's configuration for a database; there is no ini file."""
-    config = Config(attributes={"url": owner_url})
+def configuration(owner_url: str, app_password: str | None = None) -> Config:
+    """Give alembic's configuration for a database; there is no ini file.
+
+    The password is set in the transaction of the migrations, under their lock: two commands that change one role at
+    once would fail.
+    """
+    last = None if app_password is None else partial(let_in, password=app_password)
+    config = Config(attributes={"url": owner_url, "last": last})
     config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
     config.set_main_option("path_separator", "os")
     return config
