@@ -4,10 +4,9 @@ Units are stored as they are now. Those that have changed since the moment, or s
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from datetime import datetime
-from typing import NamedTuple, TypeVar
-from uuid import UUID
+from typing import NamedTuple
 
 import msgspec
 from msgspec.structs import replace
@@ -23,13 +22,12 @@ from service.domain.unit import Unit
 from service.domain.wearing import Use
 from service.recording.loading import load_drafts, load_rows
 from service.recording.rows import SEEN, Seen
+from service.store.outlooks_of_kins import outlooks_of_kins
 from service.store.put_away_of_units import put_away_of_units
 from service.store.stays_of_units import stays_of_units
-from service.store.units_of_kins import units_of_kins
 from service.store.wearings_of_units import WearingOfUnit, wearings_of_units
 
 STAY = msgspec.msgpack.Decoder(Stay)
-T = TypeVar("T")
 
 
 class Away(NamedTuple):
@@ -39,7 +37,7 @@ class Away(NamedTuple):
     until: datetime
 
 
-class Lived(msgspec.Struct, frozen=True):
+class Lived(msgspec.Struct, gc=False, frozen=True):
     """A unit's life up to a moment, how it stands then, and when it was put away.
 
     `turns` tell, of a unit that was folded again, since when it was at which site and in which phase.
@@ -71,8 +69,8 @@ async def _divided(question: Question, kins: Iterable[str]) -> tuple[list[Seen],
     wanted = set(kins)
     changed = await changed_since(question) if question.of_the_past else set()
     stored: defaultdict[str, list[Seen]] = defaultdict(list)
-    for row in await units_of_kins(question.conn, question.organisation, wanted):
-        stored[row.kin].append(SEEN.decode(row.outlook))
+    for kin, outlook in await outlooks_of_kins(question.conn, question.organisation, wanted):
+        stored[kin].append(SEEN.decode(outlook))
     anew = {kin for kin, left in stored.items() if any(one.folded.at > question.as_at for one in left)}
     anew |= (wanted & changed) | (wanted - stored.keys())
     return [one for kin, left in stored.items() if kin not in anew for one in left], anew
@@ -81,14 +79,18 @@ async def _divided(question: Question, kins: Iterable[str]) -> tuple[list[Seen],
 async def _stored(question: Question, outlooks: Iterable[Seen]) -> list[Lived]:
     """Give units as they are stored: nothing of them has changed since."""
     standing = ((one.folded.unit, one.at(question.as_at)) for one in outlooks)
-    now = {unit.unit: (unit, interval) for unit, interval in standing if interval is not None}
-    asked = (question.conn, question.organisation, now, question.as_at)
-    stays = _by_unit((row.unit, _stay(row.told, row.until)) for row in await stays_of_units(*asked))
-    uses = _by_unit((row.unit, _use(row)) for row in await wearings_of_units(*asked))
-    away = _by_unit((row.unit, Away(row.since, row.until or FOREVER)) for row in await put_away_of_units(*asked))
+    now = [(unit, interval) for unit, interval in standing if interval is not None]
+    asked = (question.conn, question.organisation, [unit.unit for unit, _ in now], question.as_at)
+    stays = await stays_of_units(*asked)
+    uses: list[list[Use]] = [[] for _ in now]
+    for row in await wearings_of_units(*asked):
+        uses[row.nth].append(_use(row))
+    away: list[list[Away]] = [[] for _ in now]
+    for nth, since, until in await put_away_of_units(*asked):
+        away[nth].append(Away(since, until or FOREVER))
     return [
-        Lived(_life(question, unit, stays[unit.unit], uses[unit.unit]), interval, tuple(away[unit.unit]))
-        for unit, interval in now.values()
+        Lived(_life(question, unit, map(_stay, *sat), worn), interval, tuple(spans))
+        for (unit, interval), sat, worn, spans in zip(now, stays, uses, away, strict=True)
     ]
 
 
@@ -131,10 +133,3 @@ def _lived(question: Question, facts: UnitFacts) -> Lived:
 def _life(question: Question, unit: Unit, stays: Iterable[Stay], uses: Iterable[Use]) -> Life:
     at = question.as_at
     return Life(unit, question.world.listing(unit, at), at, tuple(stays), tuple(uses))
-
-
-def _by_unit(rows: Iterator[tuple[UUID, T]]) -> defaultdict[UUID, list[T]]:
-    found: defaultdict[UUID, list[T]] = defaultdict(list)
-    for unit, one in rows:
-        found[unit].append(one)
-    return found

@@ -29,7 +29,7 @@ class Done(NamedTuple):
     away: tuple[Away, ...]
 
 
-class Reached(msgspec.Struct, frozen=True):
+class Reached(msgspec.Struct, gc=False, frozen=True):
     """A unit that a recall speaks of, or once spoke of, and how far it has been dealt with.
 
     `since` is when it came under the recall, for what is under it now, and not before its opening; None where all was
@@ -162,5 +162,5 @@ def exposing_at(touched: Iterable[Touched], sites: frozenset[str] | None) -> Ite
     """Give the units that somebody had or wore at the sites (None: any), each with those alone."""
     for one in touched:
         there = one if sites is None else one.at(sites)
-        if there.exposing:
+        if there.hands or there.wearers:
             yield there

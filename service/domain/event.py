@@ -63,6 +63,7 @@ def rank_of(kind: str, family: Family) -> int:
 
 class Event(
     msgspec.Struct,
+    gc=False,
     frozen=True,
     kw_only=True,
     forbid_unknown_fields=True,

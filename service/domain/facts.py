@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 Key = tuple[datetime, bool, int, str, int, bytes, bool]
 
 
-class Taking(msgspec.Struct, frozen=True):
+class Taking(msgspec.Struct, gc=False, frozen=True):
     """A voiding in force: of which event, by whom, its instant, and the places of the event in the fold."""
 
     original: UUID
@@ -30,7 +30,7 @@ class Taking(msgspec.Struct, frozen=True):
     keys: tuple[Key, ...]
 
 
-class Fact(msgspec.Struct, frozen=True):
+class Fact(msgspec.Struct, gc=False, frozen=True):
     """One event taking effect at `at`, judged by the versions of reference data in force `as_of`.
 
     A date alone lasts from `as_of` to `ends`, its day. An `echo` is bad news taking effect again at its receipt.
@@ -54,7 +54,7 @@ def day_of(fact: Fact) -> datetime | None:
     return fact.as_of if fact.at == fact.ends else fact.ends
 
 
-class Signal(msgspec.Struct, frozen=True):
+class Signal(msgspec.Struct, gc=False, frozen=True):
     """Something that is no event of the unit takes effect: the receipt of one, a report, a component's condition.
 
     `name` is "receipt", "report" or "component"; `reasons` are what speaks from now on, none where it ends.

@@ -29,7 +29,7 @@ from service.domain.wearing import Use, pass_time, wear_on
 from service.domain.world import World
 
 
-class Folded(msgspec.Struct, frozen=True):
+class Folded(msgspec.Struct, gc=False, frozen=True):
     """A unit folded up to `at`. `run` is the interval that holds just before, from its very beginning.
 
     `uses` are all those from `uses_from` on: they may still turn out not to be covered. `ahead` is the interval that
@@ -58,14 +58,14 @@ class Folded(msgspec.Struct, frozen=True):
         return min((use.at for use in self.uses), default=self.at)
 
 
-class Stop(msgspec.Struct, frozen=True):
+class Stop(msgspec.Struct, gc=False, frozen=True):
     """A unit as it was left on the way, and what was asked of the world by then."""
 
     folded: Folded
     asked: frozenset[str]
 
 
-class Story(msgspec.Struct, frozen=True):
+class Story(msgspec.Struct, gc=False, frozen=True):
     """What a fold tells: where it stopped, intervals (the last has no end), uses up to there, contradictions, findings.
 
     Intervals, and the lapses of uses that go on, are told as they will be if nothing more happens; so are the uses
@@ -82,7 +82,7 @@ class Story(msgspec.Struct, frozen=True):
     coming: Coming = Coming()
 
 
-class Begun(msgspec.Struct, frozen=True):
+class Begun(msgspec.Struct, gc=False, frozen=True):
     """A unit at its first registration, with what was said of it for the time before; `stays` are those that ended."""
 
     folded: Folded

@@ -36,7 +36,7 @@ from service.domain.world import World
 UNRESOLVED = ("unresolved-report",)
 
 
-class Report(msgspec.Struct, frozen=True):
+class Report(msgspec.Struct, gc=False, frozen=True):
     """A report of a failure that could not be accepted: it counts from its receipt until it is settled."""
 
     id: UUID
@@ -45,7 +45,7 @@ class Report(msgspec.Struct, frozen=True):
     settled_at: datetime | None
 
 
-class UnitFacts(msgspec.Struct, frozen=True):
+class UnitFacts(msgspec.Struct, gc=False, frozen=True):
     """A unit at its first registration, everything that followed, in order, and what is found apart from that.
 
     `watch` is that of what was by then, `stays` are those that had ended.
@@ -59,7 +59,7 @@ class UnitFacts(msgspec.Struct, frozen=True):
     stays: tuple[Stay, ...] = ()
 
 
-class Prepared(msgspec.Struct, frozen=True):
+class Prepared(msgspec.Struct, gc=False, frozen=True):
     """A kin with its identity settled and its facts in order; `owners` says which unit each tag means in the end.
 
     `watch` is the moment up to which good news still to come could make a failure's clock suspect.
@@ -71,7 +71,7 @@ class Prepared(msgspec.Struct, frozen=True):
     watch: datetime | None = None
 
 
-class KinStory(msgspec.Struct, frozen=True):
+class KinStory(msgspec.Struct, gc=False, frozen=True):
     """The stories of a kin's units, in order of unit; `resumed` says that they begin where a snapshot ended.
 
     `marks` are those made on the way, in order; `asked` is what was asked to tell it.

@@ -9,7 +9,7 @@ from service.domain.conflict import Conflict
 from service.domain.event import Event
 
 
-class Recorded(msgspec.Struct, frozen=True, kw_only=True):
+class Recorded(msgspec.Struct, gc=False, frozen=True, kw_only=True):
     """One row of the log.
 
     `received_at` is the first receipt, `recorded_at` the moment of recording, `sent_at` the sender's clock as the

@@ -47,7 +47,7 @@ REASONS: Final[dict[str, str]] = {
 """Why a unit may not be used: the closed list of words that answers give, and what each says."""
 
 
-class Source(msgspec.Struct, frozen=True):
+class Source(msgspec.Struct, gc=False, frozen=True):
     """The clause a verdict rests on, its edition, and how it was read (F, F2, M-h, ...; see the reference tables)."""
 
     clause: str
@@ -55,7 +55,7 @@ class Source(msgspec.Struct, frozen=True):
     status: str
 
 
-class Span(msgspec.Struct, frozen=True):
+class Span(msgspec.Struct, gc=False, frozen=True):
     """What one rule says from `since` up to, not including, `until`.
 
     `because` names the events it rests on; `source` the clause.

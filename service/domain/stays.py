@@ -19,7 +19,7 @@ from service.domain.standing import FOREVER
 from service.domain.unit import Unit
 
 
-class Stay(msgspec.Struct, frozen=True, omit_defaults=True):
+class Stay(msgspec.Struct, gc=False, frozen=True, omit_defaults=True):
     """A part in a position of a unit (None: it was emptied), or the unit in a hand (`position` None): [since, until).
 
     `began` is when the part was put in, whatever it was known as; of one that was there before anything was said of the

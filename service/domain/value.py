@@ -92,14 +92,20 @@ def unlikely(struct: type[msgspec.Struct], value: Any) -> Iterator[FieldError]: 
 @cache
 def own_checks(struct: type[msgspec.Struct]) -> tuple[Callable[[Any], Iterator[FieldError]], ...]:
     """Give what each class of a struct checks between fields, the widest first."""
-    return tuple(vars(one)["wrong"] for one in reversed(struct.__mro__) if "wrong" in vars(one))
+    told = (one for one in reversed(struct.__mro__) if one is not Value)
+    return tuple(vars(one)["wrong"] for one in told if "wrong" in vars(one))
 
 
 def refuse_wrong(value: msgspec.Struct) -> None:
-    """Refuse a struct that says what cannot be. FieldError for the first that is wrong."""
+    """Refuse a struct that says what cannot be. FieldError for the first that is wrong.
+
+    Whatever is read passes here, what is stored, too: so a plain look, and no generator for what is right.
+    """
     struct = type(value)
-    for error in unlikely(struct, value):
-        raise error
+    for name, _, check in _checks(struct):
+        given = getattr(value, name)
+        if given is not None and check(given):
+            raise next(unlikely(struct, value))
     for wrong in own_checks(struct):
         for error in wrong(value):
             raise error
@@ -121,7 +127,7 @@ def in_order(value: msgspec.Struct, low: str, high: str) -> Iterator[FieldError]
         yield FieldError(high.rstrip("_"), f"must not be before or below {low.rstrip('_')}")
 
 
-class Value(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
+class Value(msgspec.Struct, gc=False, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
     """A part of an event that has fields of its own."""
 
     def __post_init__(self) -> None:

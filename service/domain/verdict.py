@@ -18,7 +18,7 @@ Outcome = Literal["passing", "failing", "incomplete"]
 AFTER_A_SWAP = frozenset({"airflow", "alarm", "battery"})
 
 
-class Readings(msgspec.Struct, frozen=True, kw_only=True):
+class Readings(msgspec.Struct, gc=False, frozen=True, kw_only=True):
     """What was measured, beside the points: litres per minute, percent, and the flow indicator against its mark.
 
     `calibrated` is false where an instrument is named that is out of calibration, or that nobody defined.
@@ -30,7 +30,7 @@ class Readings(msgspec.Struct, frozen=True, kw_only=True):
     calibrated: bool = True
 
 
-class Verdict(msgspec.Struct, frozen=True, kw_only=True):
+class Verdict(msgspec.Struct, gc=False, frozen=True, kw_only=True):
     """What a set of points proves.
 
     `asks` is what the failures ask for ("recheck", "withdraw"), `measured` says that enough flow was measured and can

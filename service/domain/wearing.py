@@ -35,7 +35,7 @@ KnownBy = Literal["worn", "checked", "failed-check", "failed-in-use"]
 """The kinds of events that tell who wore a unit: a check is made by its wearer, a failure noticed by them."""
 
 
-class Use(msgspec.Struct, frozen=True, omit_defaults=True):
+class Use(msgspec.Struct, gc=False, frozen=True, omit_defaults=True):
     """One use and the site it belongs to: by the calendar, or `worn`, which may stand beside those and not be counted.
 
     A wearing `known_by` a check or a failure, or `aside`, tells who wore the unit and nothing else: no check need cover

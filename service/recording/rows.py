@@ -20,7 +20,7 @@ ENCODER = msgspec.msgpack.Encoder()
 CARD = ("tag", "model", "serial", "size", "site", "use", "place", "holder")
 
 
-class Outlook(msgspec.Struct, frozen=True):
+class Outlook(msgspec.Struct, gc=False, frozen=True):
     """A unit as its fold left it, and how it will stand and be used if nothing more happens."""
 
     folded: Folded
@@ -28,14 +28,14 @@ class Outlook(msgspec.Struct, frozen=True):
     coming: Coming
 
 
-class Left(msgspec.Struct, frozen=True):
+class Left(msgspec.Struct, gc=False, frozen=True):
     """A unit as its fold left it, and when; of the rest of what is stored nothing is read."""
 
     unit: Unit
     at: datetime
 
 
-class Seen(msgspec.Struct, frozen=True):
+class Seen(msgspec.Struct, gc=False, frozen=True):
     """What questions take from a unit's outlook: no more than they need is made of what is stored."""
 
     folded: Left
@@ -55,7 +55,7 @@ def state_bytes(state: msgspec.Struct) -> bytes:
     return ENCODER.encode(state)
 
 
-class Moments(msgspec.Struct, frozen=True):
+class Moments(msgspec.Struct, gc=False, frozen=True):
     """A moment for each sort of rows."""
 
     intervals: datetime
@@ -67,7 +67,7 @@ class Moments(msgspec.Struct, frozen=True):
 NEVER = Moments(FOREVER, FOREVER, FOREVER, FOREVER)
 
 
-class Kept(msgspec.Struct, frozen=True):
+class Kept(msgspec.Struct, gc=False, frozen=True):
     """What is stored of a unit already and holds: what begins before some moments, and what does from later ones on.
 
     `before.findings` FOREVER keeps all there are, and adds those told; so does `before.stays`, but those that go on end

@@ -13,7 +13,7 @@ import msgspec
 from service.store.arrays import Bigints, Blobs, Booleans, Instants, Integers, Sinces, Texts, Untils, Uuids
 
 
-class IntervalRow(msgspec.Struct, frozen=True, kw_only=True):
+class IntervalRow(msgspec.Struct, gc=False, frozen=True, kw_only=True):
     """One span of a unit's overall standing, half-open; `until` None has no end."""
 
     since: datetime
@@ -27,7 +27,7 @@ class IntervalRow(msgspec.Struct, frozen=True, kw_only=True):
     rules: bytes
 
 
-class UseRow(msgspec.Struct, frozen=True, kw_only=True):
+class UseRow(msgspec.Struct, gc=False, frozen=True, kw_only=True):
     """One use by its name, and from when on no check covered it; None for never.
 
     `worn` says that it is a wearing, `known_by` by what kind of event, `ends` when that ended, if it was said, `day` is
@@ -48,7 +48,7 @@ class UseRow(msgspec.Struct, frozen=True, kw_only=True):
     day: datetime | None = None
 
 
-class FindingRow(msgspec.Struct, frozen=True, kw_only=True):
+class FindingRow(msgspec.Struct, gc=False, frozen=True, kw_only=True):
     """Something found of one event of a unit, for one exception report; `reasons` are joined by commas."""
 
     at: datetime
@@ -59,7 +59,7 @@ class FindingRow(msgspec.Struct, frozen=True, kw_only=True):
     reasons: str
 
 
-class StayRow(msgspec.Struct, frozen=True, kw_only=True):
+class StayRow(msgspec.Struct, gc=False, frozen=True, kw_only=True):
     """A part in a position of a unit, or the unit in a hand (""), half-open; `until` None has no end.
 
     `item` and `lot` are what a part is found by, `told` is all that is known of the stay.
@@ -73,7 +73,7 @@ class StayRow(msgspec.Struct, frozen=True, kw_only=True):
     told: bytes
 
 
-class UnitRow(msgspec.Struct, frozen=True, kw_only=True):
+class UnitRow(msgspec.Struct, gc=False, frozen=True, kw_only=True):
     """A unit as its newest fold shows it.
 
     `next_uses` are those that time will make of it before `next_until` (None: ever), the first `next_covered` of them
@@ -112,14 +112,14 @@ class UnitRow(msgspec.Struct, frozen=True, kw_only=True):
     stays_until: datetime | None = None
 
 
-class MarkRow(msgspec.Struct, frozen=True, kw_only=True):
+class MarkRow(msgspec.Struct, gc=False, frozen=True, kw_only=True):
     """A place that the fold of a kin can be taken up from: the last instant before it, and the state there."""
 
     at: datetime
     state: bytes
 
 
-class KinWrite(msgspec.Struct, frozen=True, kw_only=True):
+class KinWrite(msgspec.Struct, gc=False, frozen=True, kw_only=True):
     """A kin to write.
 
     `expected` is the version the decision knew, 0 for a new kin; once written it has another, never used before. `tags`

@@ -2,28 +2,30 @@
 
 from collections.abc import Iterable
 from datetime import datetime
-from typing import Final
+from typing import Final, NamedTuple
 from uuid import UUID
 
-import msgspec
 from psycopg import AsyncConnection
-from psycopg.rows import class_row
+from psycopg.rows import args_row
 
 from service.store.arrays import Uuids
 
 # Quarantined units are in scope as long as they are in somebody's hands (R10).
 PUT_AWAY_OF_UNITS: Final = """
-SELECT unit, since, nullif(until, 'infinity') AS until FROM ledger.standing_interval
-WHERE organisation = %(organisation)s AND unit = ANY (%(units)s::uuid[]) AND since <= %(at)s
-    AND phase = 'quarantined' AND NOT in_scope
-ORDER BY unit, since
+SELECT u.nth::int - 1, away.since, nullif(away.until, 'infinity')
+FROM unnest(%(units)s::uuid[]) WITH ORDINALITY u (unit, nth)
+    CROSS JOIN LATERAL (
+        SELECT since, until FROM ledger.standing_interval
+        WHERE organisation = %(organisation)s AND unit = u.unit AND since <= %(at)s
+            AND phase = 'quarantined' AND NOT in_scope
+        ORDER BY since) away
 """
 
 
-class AwayOfUnit(msgspec.Struct, frozen=True):
-    """A span in which a unit was put away, half-open; `until` None has no end."""
+class AwayOfUnit(NamedTuple):
+    """A span in which the nth unit asked for was put away, half-open; `until` None has no end."""
 
-    unit: UUID
+    nth: int
     since: datetime
     until: datetime | None
 
@@ -31,7 +33,7 @@ class AwayOfUnit(msgspec.Struct, frozen=True):
 async def put_away_of_units(
     conn: AsyncConnection, organisation: UUID, units: Iterable[UUID], at: datetime
 ) -> list[AwayOfUnit]:
-    """Give the spans that had begun by then, by unit and in order."""
-    async with conn.cursor(row_factory=class_row(AwayOfUnit)) as cursor:
+    """Give the spans that had begun by then, those of a unit in order."""
+    async with conn.cursor(binary=True, row_factory=args_row(AwayOfUnit)) as cursor:
         await cursor.execute(PUT_AWAY_OF_UNITS, {"organisation": organisation, "units": Uuids(units), "at": at})
         return await cursor.fetchall()

@@ -5,9 +5,8 @@ from datetime import datetime
 from typing import Final, NamedTuple
 from uuid import UUID
 
-import msgspec
 from psycopg import AsyncConnection
-from psycopg.rows import class_row
+from psycopg.rows import args_row
 
 from service.store.arrays import Instants, Texts
 
@@ -42,7 +41,7 @@ class Since(NamedTuple):
     since: datetime | None
 
 
-class Spoken(msgspec.Struct, frozen=True):
+class Spoken(NamedTuple):
     """The last event about a tag, and the first of the kinds asked for, at or after the moment.
 
     `taken_back` says that some event takes that one back, or once did.
@@ -72,6 +71,6 @@ async def spoken_since(
         "at": at,
         "until_seq": until_seq,
     }
-    async with conn.cursor(row_factory=class_row(Spoken)) as cursor:
+    async with conn.cursor(binary=True, row_factory=args_row(Spoken)) as cursor:
         await cursor.execute(SPOKEN_SINCE, parameters)
         return await cursor.fetchall()

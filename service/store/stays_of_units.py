@@ -5,31 +5,31 @@ from datetime import datetime
 from typing import Final
 from uuid import UUID
 
-import msgspec
 from psycopg import AsyncConnection
-from psycopg.rows import class_row
+from psycopg.rows import tuple_row
 
 from service.store.arrays import Uuids
 
+# Lateral, so that each unit's stays are read in the order of the index whatever the planner makes of so many units.
 STAYS_OF_UNITS: Final = """
-SELECT unit, nullif(until, 'infinity') AS until, told FROM ledger.stay
-WHERE organisation = %(organisation)s AND unit = ANY (%(units)s::uuid[]) AND since <= %(at)s
-ORDER BY unit, since, position
+SELECT coalesce(stays.told, '{}'), coalesce(stays.until, '{}')
+FROM unnest(%(units)s::uuid[]) WITH ORDINALITY u (unit, nth)
+    CROSS JOIN LATERAL (
+        SELECT array_agg(s.told) AS told, array_agg(nullif(s.until, 'infinity')) AS until
+        FROM (SELECT told, until FROM ledger.stay
+            WHERE organisation = %(organisation)s AND unit = u.unit AND since <= %(at)s
+            ORDER BY since, position) s) stays
+ORDER BY u.nth
 """
-
-
-class StayOfUnit(msgspec.Struct, frozen=True):
-    """A stay as the fold told it (`told`), and when it ended: None for never."""
-
-    unit: UUID
-    until: datetime | None
-    told: bytes
 
 
 async def stays_of_units(
     conn: AsyncConnection, organisation: UUID, units: Iterable[UUID], at: datetime
-) -> list[StayOfUnit]:
-    """Give the stays that had begun by then, by unit and in order."""
-    async with conn.cursor(row_factory=class_row(StayOfUnit)) as cursor:
+) -> list[tuple[list[bytes], list[datetime | None]]]:
+    """Give of each unit, in their order, the stays that had begun by then: as the fold told them, and until when.
+
+    Those are of the same length; None is for ever.
+    """
+    async with conn.cursor(binary=True, row_factory=tuple_row) as cursor:
         await cursor.execute(STAYS_OF_UNITS, {"organisation": organisation, "units": Uuids(units), "at": at})
         return await cursor.fetchall()

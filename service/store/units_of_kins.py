@@ -18,7 +18,7 @@ ORDER BY tag, unit
 """
 
 
-class UnitOfKin(msgspec.Struct, frozen=True, kw_only=True):
+class UnitOfKin(msgspec.Struct, gc=False, frozen=True, kw_only=True):
     """A unit as it was last written; time may have changed its standing since."""
 
     unit: UUID
@@ -36,6 +36,6 @@ class UnitOfKin(msgspec.Struct, frozen=True, kw_only=True):
 
 async def units_of_kins(conn: AsyncConnection, organisation: UUID, kins: Iterable[str]) -> list[UnitOfKin]:
     """Give the units by tag; a tag used again has several."""
-    async with conn.cursor(row_factory=class_row(UnitOfKin)) as cursor:
+    async with conn.cursor(binary=True, row_factory=class_row(UnitOfKin)) as cursor:
         await cursor.execute(UNITS_OF_KINS, {"organisation": organisation, "kins": Texts(kins)})
         return await cursor.fetchall()

@@ -2,27 +2,32 @@
 
 from collections.abc import Iterable
 from datetime import datetime
-from typing import Final
+from typing import Final, NamedTuple
 from uuid import UUID
 
-import msgspec
 from psycopg import AsyncConnection
-from psycopg.rows import class_row
+from psycopg.rows import args_row
 
 from service.domain.wearing import KnownBy
 from service.store.arrays import Uuids
 
 WEARINGS_OF_UNITS: Final = """
-SELECT unit, at, site, ref, person, ends, known_by, day FROM ledger.use_made
-WHERE organisation = %(organisation)s AND unit = ANY (%(units)s::uuid[]) AND worn AND at <= %(at)s
-ORDER BY unit, at, ref
+SELECT u.nth::int - 1, w.at, w.site, w.ref, w.person, w.ends, w.known_by, w.day
+FROM unnest(%(units)s::uuid[]) WITH ORDINALITY u (unit, nth)
+    CROSS JOIN LATERAL (
+        SELECT at, site, ref, person, ends, known_by, day FROM ledger.use_made
+        WHERE organisation = %(organisation)s AND unit = u.unit AND worn AND at <= %(at)s
+        ORDER BY at, ref) w
 """
 
 
-class WearingOfUnit(msgspec.Struct, frozen=True):
-    """One wearing, by its event and the kind of that; `ends` where that was said, `day` where it states that alone."""
+class WearingOfUnit(NamedTuple):
+    """One wearing of the nth unit asked for, by its event and the kind of that.
 
-    unit: UUID
+    `ends` where that was said, `day` where it states that alone.
+    """
+
+    nth: int
     at: datetime
     site: str
     ref: UUID
@@ -35,7 +40,7 @@ class WearingOfUnit(msgspec.Struct, frozen=True):
 async def wearings_of_units(
     conn: AsyncConnection, organisation: UUID, units: Iterable[UUID], at: datetime
 ) -> list[WearingOfUnit]:
-    """Give the wearings that had begun by then, by unit and in order."""
-    async with conn.cursor(row_factory=class_row(WearingOfUnit)) as cursor:
+    """Give the wearings that had begun by then, those of a unit in order."""
+    async with conn.cursor(binary=True, row_factory=args_row(WearingOfUnit)) as cursor:
         await cursor.execute(WEARINGS_OF_UNITS, {"organisation": organisation, "units": Uuids(units), "at": at})
         return await cursor.fetchall()

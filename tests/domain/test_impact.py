@@ -35,7 +35,8 @@ def lived(posted: list[Posted], at: str = NOON) -> Life:
     story = fold_kin(rows, [], folding.world.fresh()).stories[0]
     unit, when = story.folded.unit, moment(at)
     uses = tuple(use for use in story.uses if use.worn and use.at <= when)
-    return Life(unit, folding.world.model(unit.model, when), when, story.stays, uses)
+    stays = tuple(stay for stay in story.stays if stay.since <= when)
+    return Life(unit, folding.world.model(unit.model, when), when, stays, uses)
 
 
 def opened(at: str = NOON, *criteria: dict[str, Any]) -> Opening:

@@ -1,20 +1,21 @@
 """Asking: what the openings of a recall say of a part, of a position, or of a unit.
 
-Of a part it depends on its names and on the models of the unit that it sits in, so it is found once for all alike.
+Of a part it depends on what it is and on the models of the unit that it sits in, so it is found once for all alike.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from functools import partial
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from service.domain.kinds.recall_opened import Criterion
-from service.domain.part import Part, names
+from service.domain.part import Part
 from service.domain.recall.bearing import part_match, unit_match, unstated_match
 from service.domain.recall.matching import Match, any_of, speaks_of_parts
 from service.domain.recall.opening import Opening
 from service.domain.unit import Unit
 
 Models = tuple[str, ...]
+Asked = TypeVar("Asked", bound=Hashable)
 
 
 class Answer(NamedTuple):
@@ -31,33 +32,43 @@ class _Speaking(NamedTuple):
     criteria: tuple[Criterion, ...]
 
 
+class _Answers(dict[Asked, Answer]):
+    """What was answered before, by what was asked about; of anything else the openings are asked now."""
+
+    def __init__(self, speaking: Sequence[_Speaking], match: Callable[[Criterion, Asked], Match]) -> None:
+        super().__init__()
+        self._speaking, self._match = speaking, match
+
+    def __missing__(self, asked: Asked) -> Answer:
+        found = self[asked] = _answer(self._speaking, lambda criterion: self._match(criterion, asked))
+        return found
+
+
 class Asking:
     """The openings of one recall, ready to be asked about one unit after another."""
 
     def __init__(self, openings: Sequence[Opening]) -> None:
         self.recall = openings[0].recall
         self.of_parts, self.of_units = (tuple(_speaking(openings, parts=parts)) for parts in (True, False))
-        self._parts: dict[tuple[Models, tuple[str | None, ...]], Answer] = {}
-        self._unstated: dict[tuple[Models, tuple[str, ...]], Answer] = {}
+        self._parts: dict[Models, _Answers[Part]] = {}
+        self._unstated: dict[Models, _Answers[tuple[str, ...]]] = {}
 
     def about(self, unit: Unit) -> Answer:
         """Say what is spoken of a unit itself."""
-        return _answer(self.of_units, partial(unit_match, unit=unit))
+        return _answer(self.of_units, partial(unit_match, unit))
 
-    def about_part(self, unit: Unit, part: Part) -> Answer:
-        """Say what is spoken of a part in a unit."""
-        key = (unit.models, names(part))
-        found = self._parts.get(key)
+    def parts_in(self, models: Models) -> Mapping[Part, Answer]:
+        """Give by part what is spoken of it in a unit of such models; any part may be asked about."""
+        found = self._parts.get(models)
         if found is None:
-            found = self._parts[key] = _answer(self.of_parts, partial(part_match, unit=unit, part=part))
+            found = self._parts[models] = _Answers(self.of_parts, partial(part_match, models))
         return found
 
-    def about_unstated(self, unit: Unit, items: tuple[str, ...]) -> Answer:
-        """Say what is spoken of whatever sits in a position that lists some items, of which nothing was said."""
-        key = (unit.models, items)
-        found = self._unstated.get(key)
+    def unstated_in(self, models: Models) -> Mapping[tuple[str, ...], Answer]:
+        """Give what is spoken of whatever sits in a position of which nothing was said, by the items it lists."""
+        found = self._unstated.get(models)
         if found is None:
-            found = self._unstated[key] = _answer(self.of_parts, partial(unstated_match, unit=unit, items=items))
+            found = self._unstated[models] = _Answers(self.of_parts, partial(unstated_match, models))
         return found
 
 

@@ -11,7 +11,7 @@ A part that is known to lie outside the criteria is under no recall, whoever sai
 repair, the registration). `scrapped` clears nothing: the part, or the unit, has to go.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 
 from service.domain.kinds.recall_opened import Criterion
@@ -73,24 +73,27 @@ def matches(unit: Unit, listing: Listing | None, opening: Opening) -> Mapping[Sp
     found: dict[Spot, Match] = {}
     for position, fitted in unit.parts.items():
         if fitted.part is not None:
-            found[position] = any_of(part_match(criterion, unit, fitted.part) for criterion in of_parts)
+            found[position] = any_of(part_match(unit.models, criterion, fitted.part) for criterion in of_parts)
     for position, items in unstated(unit, listing).items():
-        found[position] = any_of(unstated_match(criterion, unit, items) for criterion in of_parts)
-    found[None] = any_of(unit_match(criterion, unit) for criterion in of_units)
+        found[position] = any_of(unstated_match(unit.models, criterion, items) for criterion in of_parts)
+    found[None] = any_of(unit_match(unit, criterion) for criterion in of_units)
     return found
 
 
-def part_match(criterion: Criterion, unit: Unit, part: Part) -> Match:
-    """Say whether a criterion of parts speaks of a part in a unit."""
-    return of_models(unit.models, lambda model: match_part(criterion, model, part))
+def part_match(models: Sequence[str], criterion: Criterion, part: Part) -> Match:
+    """Say whether a criterion of parts speaks of a part in a unit that is of the first of some models."""
+    return of_models(models, lambda model: match_part(criterion, model, part))
 
 
-def unstated_match(criterion: Criterion, unit: Unit, items: Collection[str]) -> Match:
-    """Say whether a criterion of parts may speak of what sits in a position of a unit of which nothing was said."""
-    return of_models(unit.models, lambda model: match_unstated(criterion, model, items))
+def unstated_match(models: Sequence[str], criterion: Criterion, items: Collection[str]) -> Match:
+    """Say whether a criterion of parts may speak of what sits in a position of such a unit that lists some items.
+
+    Of the position nothing was said.
+    """
+    return of_models(models, lambda model: match_unstated(criterion, model, items))
 
 
-def unit_match(criterion: Criterion, unit: Unit) -> Match:
+def unit_match(unit: Unit, criterion: Criterion) -> Match:
     """Say whether a criterion of units speaks of a unit."""
     own = (unit.serial, unit.made_on, unit.acquired_on)
     return of_models(unit.models, lambda model: match_unit(criterion, model, *own))

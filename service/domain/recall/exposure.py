@@ -12,7 +12,7 @@ from service.domain.stays import Stay
 from service.domain.wearing import KnownBy
 
 
-class Hand(msgspec.Struct, frozen=True):
+class Hand(msgspec.Struct, gc=False, frozen=True):
     """Who had the unit, at which site, while it held what the recall speaks of, and for how many seconds in that."""
 
     holder: Holder
@@ -22,7 +22,7 @@ class Hand(msgspec.Struct, frozen=True):
     seconds: int
 
 
-class Wearer(msgspec.Struct, frozen=True):
+class Wearer(msgspec.Struct, gc=False, frozen=True):
     """Who wore it meanwhile: how often, first and last, and for how many seconds as far as an end was said.
 
     `known_by` are the kinds of the events that tell of it. At another site it is told by itself.
@@ -40,7 +40,7 @@ class Wearer(msgspec.Struct, frozen=True):
 def hands(stays: Iterable[Stay], spans: Spans, at: datetime) -> Iterator[Hand]:
     """Tell of the hands that had the unit meanwhile, if only at the moment asked about."""
     for stay in stays:
-        if stay.holder is None or stay.since > at:
+        if stay.holder is None:
             continue
         until = None if stay.until > at else stay.until
         if spans.meet(stay.day or stay.since, until):

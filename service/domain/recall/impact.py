@@ -6,7 +6,7 @@ though no opening reaches it (it was dealt with, or came in after the recall was
 wearings count up to the remedy. What states its day alone meets whatever that day does, for no second.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 from typing import Literal, NamedTuple
 
@@ -14,7 +14,7 @@ import msgspec
 from msgspec.structs import replace
 
 from service.domain.part import Part
-from service.domain.recall.asking import Asking
+from service.domain.recall.asking import Answer, Asking
 from service.domain.recall.bearing import Spot, cleared_at, stands
 from service.domain.recall.exposure import Hand, Wearer, hands, wearers
 from service.domain.recall.followed import NONE, Lots, lots_of
@@ -30,7 +30,7 @@ State = Literal["affected", "cleared", "removed", "identified"]
 """Whether it is under the recall now, is there but was dealt with, is there no more, or turned out to be another."""
 
 
-class Sitting(msgspec.Struct, frozen=True):
+class Sitting(msgspec.Struct, gc=False, frozen=True):
     """What a recall speaks of: a part in a position, or the unit itself (None), from when to when (None: it goes on).
 
     `certain` is false where something that decides is not on record. Of what nothing was said `item` is None.
@@ -47,7 +47,7 @@ class Sitting(msgspec.Struct, frozen=True):
     expires: str | None = None
 
 
-class Touched(msgspec.Struct, frozen=True):
+class Touched(msgspec.Struct, gc=False, frozen=True):
     """A unit that a recall speaks of, or once spoke of; `endless` where a wearing counts of which no end was said.
 
     `opened` tells of each sitting when the first opening was that speaks of it, `renewed` when the last was.
@@ -88,8 +88,8 @@ class Touched(msgspec.Struct, frozen=True):
         return any(sitting.certain for sitting in self.sittings if state in {None, sitting.state})
 
 
-class Life(msgspec.Struct, frozen=True):
-    """A unit as it is at a moment, with all its stays and uses up to then.
+class Life(msgspec.Struct, gc=False, frozen=True):
+    """A unit as it is at a moment, with all its stays and uses that had begun by then, in order.
 
     `borne` are the wearings of the units that it was fitted in as a component, `lots` are told of parts anywhere.
     """
@@ -105,7 +105,8 @@ class Life(msgspec.Struct, frozen=True):
     @property
     def worn(self) -> list[Wearing]:
         """Give who wore it, in order."""
-        return sorted([*wearings(self.uses, self.stays, self.at), *self.borne], key=lambda one: one.at)
+        own = list(wearings(self.uses, self.stays, self.at))
+        return sorted([*own, *self.borne], key=lambda one: one.at) if self.borne else own
 
 
 class _Meant(NamedTuple):
@@ -165,13 +166,14 @@ def _spoken(life: Life, asking: Asking) -> Iterator[_Meant]:
 
 def _parts(life: Life, asking: Asking) -> Iterator[_Meant]:
     """Tell of each piece under the last of its names that is spoken of."""
+    answers = asking.parts_in(life.unit.models)
     for names in _pieces(life):
-        matches = [asking.about_part(life.unit, part) for _, part in names]
+        matches = [answers[part] for _, part in names]
         meant = max((nth for nth, (_, by) in enumerate(matches) if by), default=None)
         if meant is None:
             continue
         (stay, part), (match, by) = names[meant], matches[meant]
-        known = _followed(life, asking, part) if match is None else None
+        known = _followed(life, answers, part) if match is None else None
         part, match = (part, match) if known is None else (known, True)
         until = None if stay.until > life.at else stay.until
         state: State = "identified" if meant < len(names) - 1 else "cleared" if until is None else "removed"
@@ -180,24 +182,22 @@ def _parts(life: Life, asking: Asking) -> Iterator[_Meant]:
         yield _Meant(sitting, by, stay.day)
 
 
-def _followed(life: Life, asking: Asking, part: Part) -> Part | None:
+def _followed(life: Life, answers: Mapping[Part, Answer], part: Part) -> Part | None:
     """Give a part with a lot that was told of it elsewhere, if it is known to be meant by that."""
     told = (replace(part, lot=lot) for lot in lots_of(part, life.lots))
-    return next((one for one in told if asking.about_part(life.unit, one).match is True), None)
+    return next((one for one in told if answers[one].match is True), None)
 
 
 def _unstated(life: Life, asking: Asking) -> Iterator[_Meant]:
     """Tell of the time before anything was said of a position."""
     unit = life.unit
-    stated: dict[str | None, datetime] = {}
-    for stay in life.stays:
-        if stay.since <= life.at:
-            begun = _begun(stay, unit)
-            stated[stay.position] = min(begun, stated.get(stay.position, begun))
+    answers = asking.unstated_in(unit.models)
     for known in () if life.model is None else life.model.positions:
-        until = stated.get(known.position)
-        by = asking.about_unstated(unit, known.items).by
-        if by and (until is None or until > unit.beginning):
+        by = answers[known.items].by
+        if not by:
+            continue
+        until = min((_begun(stay, unit) for stay in life.stays if stay.position == known.position), default=None)
+        if until is None or until > unit.beginning:
             state: State = "cleared" if until is None else "removed"
             yield _Meant(Sitting(known.position, unit.beginning, until, certain=False, state=state), by)
 
@@ -209,7 +209,7 @@ def _begun(stay: Stay, unit: Unit) -> datetime:
 def _pieces(life: Life) -> list[list[tuple[Stay, Part]]]:
     """Give each piece that sat somewhere by then, under every name it had, in order."""
     found: dict[tuple[datetime, str], list[tuple[Stay, Part]]] = {}
-    for stay in sorted(life.stays, key=lambda one: one.since):
-        if stay.part is not None and stay.since <= life.at:
+    for stay in life.stays:
+        if stay.part is not None:
             found.setdefault((stay.began, stay.position or ""), []).append((stay, stay.part))
     return [found[key] for key in sorted(found)]

@@ -14,7 +14,7 @@ from service.domain.recall.impact import Sitting, Touched
 from service.domain.unit import Remedy, Unit
 
 
-class Spell(msgspec.Struct, frozen=True):
+class Spell(msgspec.Struct, gc=False, frozen=True):
     """A spell under a recall: since when, when the last of it was dealt with, and when the next one began (or None)."""
 
     since: datetime

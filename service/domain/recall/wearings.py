@@ -19,7 +19,7 @@ from service.domain.wearing import KnownBy, Use
 MOMENTS: Final[frozenset[KnownBy]] = frozenset({"failed-check", "failed-in-use"})
 
 
-class Wearing(msgspec.Struct, frozen=True):
+class Wearing(msgspec.Struct, gc=False, frozen=True):
     """Who wore a unit, at which site: it counts at `at`, up to `until` if that was said, within `since` and `ends`.
 
     `ends` is None where it may go on.
