@@ -1,10 +1,13 @@
-"""The ledger from nothing: its schema, tables, triggers, row security and functions."""
+"""The ledger from nothing: its schema, tables, triggers, row security and functions.
+
+The revision is named for the text of its parts, too: a database that another text made is told apart, and not served.
+"""
 
 from pathlib import Path
 
 from alembic import op
 
-revision = "0001"
+revision = "ledger_8c3573f0"
 down_revision = None
 branch_labels = None
 depends_on = None

@@ -42,9 +42,10 @@ def test_migrating_needs_the_owner(
     ("change", "what"),
     [
         ("UPDATE ledger.alembic_version SET version_num = '0000_early'", "Can't locate revision"),
+        ("UPDATE ledger.alembic_version SET version_num = 'ledger_00000000'", "Can't locate revision"),
         ("DROP TABLE ledger.free_text CASCADE", "does not exist"),
     ],
-    ids=["revision", "table"],
+    ids=["revision", "first", "table"],
 )
 def test_schema_of_another_version_is_told_in_a_sentence(
     change: LiteralString,

@@ -2,6 +2,7 @@ import importlib
 import pkgutil
 import re
 from collections.abc import Iterator
+from hashlib import sha256
 from pathlib import Path
 
 import psycopg
@@ -10,7 +11,7 @@ from alembic.script import ScriptDirectory
 from psycopg.pq import ExecStatus
 
 import service.store
-from service.migrating import app_role, configuration, migrate
+from service.migrating import MIGRATIONS, app_role, configuration, migrate
 from service.store.dump_derived import DUMPS
 from service.store.tables import DERIVED, LOG, PRIMARY, REVISION
 from tests.databases.clone import PASSWORD, Database
@@ -126,6 +127,13 @@ def test_revision_is_the_newest() -> None:
     """The revision this code needs is the head of the migrations, of which there is one."""
     scripts = ScriptDirectory.from_config(configuration("postgresql://nowhere"))
     assert scripts.get_heads() == [REVISION]
+
+
+def test_the_first_revision_is_named_for_what_it_makes() -> None:
+    """Whoever changes a part names the revision anew; once it has made a database that is kept, no part is changed."""
+    text = "".join(part.read_text("utf-8") for part in sorted((MIGRATIONS / "first").glob("*.sql")))
+    first = ScriptDirectory.from_config(configuration("postgresql://nowhere")).get_bases()
+    assert first == [f"ledger_{sha256(text.encode()).hexdigest()[:8]}"]
 
 
 def test_migrating_again_changes_nothing(empty_database: Database) -> None:
