@@ -144,20 +144,17 @@ def folded_again(
 def interval_of(row: UnitInterval) -> Interval:
     """Give a stored interval as it was folded."""
     digits, reasons = unpacked(row.rules)
-    whole = {"phase": row.phase, "standing": row.standing}
-    return msgspec.convert(
-        {
-            "since": row.since,
-            "until": row.until or FOREVER,
-            "site": row.site,
-            "model": row.model,
-            "in_scope": row.in_scope,
-            "do_not_use": row.do_not_use,
-            "rules": digits,
-            "reasons": reasons,
-            **whole,
-        },
-        Interval,
+    return Interval(
+        since=row.since,
+        until=row.until or FOREVER,
+        site=row.site,
+        model=row.model,
+        phase=row.phase,
+        in_scope=row.in_scope,
+        standing=row.standing,
+        do_not_use=row.do_not_use,
+        rules=digits,
+        reasons=reasons,
     )
 
 

@@ -21,7 +21,7 @@ TOLD_BEFOREHAND: Final = 6
 """How many uses to come are told, and looked for by every fold: a week of days, or two days of three shifts."""
 
 
-class Coming(msgspec.Struct, gc=False, frozen=True):
+class Coming(msgspec.Struct, gc=False, frozen=True, array_like=True):
     """The uses that time makes of a unit before `until`, if nothing happens to it: when, in order.
 
     Of them the first `covered` are covered by a check, and the first `sound` with nothing else against them either.

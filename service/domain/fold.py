@@ -29,7 +29,7 @@ from service.domain.wearing import Use, pass_time, wear_on
 from service.domain.world import World
 
 
-class Folded(msgspec.Struct, gc=False, frozen=True):
+class Folded(msgspec.Struct, gc=False, frozen=True, array_like=True):
     """A unit folded up to `at`. `run` is the interval that holds just before, from its very beginning.
 
     `uses` are all those from `uses_from` on: they may still turn out not to be covered. `ahead` is the interval that

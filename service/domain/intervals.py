@@ -23,7 +23,7 @@ COMPONENT = "component"
 MOMENT = timedelta(microseconds=1)
 
 
-class Interval(msgspec.Struct, gc=False, frozen=True):
+class Interval(msgspec.Struct, gc=False, frozen=True, array_like=True):
     """One span of overall standing.
 
     `rules` is one digit a rule, in the order of RULES: its standing's place on the scale.

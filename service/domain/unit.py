@@ -27,14 +27,14 @@ PHASES: tuple[Phase, ...] = (
 )
 
 
-class Evidence(msgspec.Struct, gc=False, frozen=True):
+class Evidence(msgspec.Struct, gc=False, frozen=True, array_like=True):
     """A fact worth remembering: when it was and which event said it."""
 
     at: datetime
     event: UUID
 
 
-class Dated(msgspec.Struct, gc=False, frozen=True):
+class Dated(msgspec.Struct, gc=False, frozen=True, array_like=True):
     """A fact that an interval runs from: when it was, its calendar day where it was, and which event said it."""
 
     at: datetime
@@ -42,14 +42,14 @@ class Dated(msgspec.Struct, gc=False, frozen=True):
     event: UUID
 
 
-class WaitingUse(msgspec.Struct, gc=False, frozen=True):
+class WaitingUse(msgspec.Struct, gc=False, frozen=True, array_like=True):
     """A use that was set but does not bite before its event is received."""
 
     event: UUID
     use: str
 
 
-class Wearing(msgspec.Struct, gc=False, frozen=True):
+class Wearing(msgspec.Struct, gc=False, frozen=True, array_like=True):
     """Who breathed through the unit, and from when; `until` where the end is known.
 
     `counted` says that it is a use of the summary, `covered` that a check covers it now, `lapse` when it first lacked
@@ -65,7 +65,7 @@ class Wearing(msgspec.Struct, gc=False, frozen=True):
     lapse: datetime | None = None
 
 
-class Cause(msgspec.Struct, gc=False, frozen=True):
+class Cause(msgspec.Struct, gc=False, frozen=True, array_like=True):
     """One ground for being withdrawn: the reason, the fact, and the recall it belongs to."""
 
     reason: str
@@ -74,7 +74,7 @@ class Cause(msgspec.Struct, gc=False, frozen=True):
     recall: str | None = None
 
 
-class Remedy(msgspec.Struct, gc=False, frozen=True):
+class Remedy(msgspec.Struct, gc=False, frozen=True, array_like=True):
     """What was done about a recall: when it counts, and by when something had to be in to be meant.
 
     Of a day alone it counts at the end, and what was put in meanwhile may have come after it.
@@ -88,7 +88,7 @@ class Remedy(msgspec.Struct, gc=False, frozen=True):
         return self.at >= other.at and self.by >= other.by
 
 
-class Cover(msgspec.Struct, gc=False, frozen=True):
+class Cover(msgspec.Struct, gc=False, frozen=True, array_like=True):
     """What a complete passing check allows: use by `wearer` up to `until`.
 
     `paused` is true between a battery swap and the points that restore the rest.
@@ -101,7 +101,7 @@ class Cover(msgspec.Struct, gc=False, frozen=True):
     paused: bool = False
 
 
-class Breach(msgspec.Struct, gc=False, frozen=True):
+class Breach(msgspec.Struct, gc=False, frozen=True, array_like=True):
     """A use outside cover, open until a check for that wearer (any wearer's, if no person is known) or the return."""
 
     since: datetime
@@ -110,7 +110,7 @@ class Breach(msgspec.Struct, gc=False, frozen=True):
     event: UUID | None
 
 
-class Counted(msgspec.Struct, gc=False, frozen=True):
+class Counted(msgspec.Struct, gc=False, frozen=True, array_like=True):
     """A use that was counted by the calendar: the site's working day and shift, and when that shift is over."""
 
     site: str
@@ -119,14 +119,14 @@ class Counted(msgspec.Struct, gc=False, frozen=True):
     until: datetime
 
 
-class Opening(msgspec.Struct, gc=False, frozen=True):
+class Opening(msgspec.Struct, gc=False, frozen=True, array_like=True):
     """When a part was first used since it was fitted, and the calendar day where that was."""
 
     at: datetime
     on: date
 
 
-class Fitted(msgspec.Struct, gc=False, frozen=True):
+class Fitted(msgspec.Struct, gc=False, frozen=True, array_like=True):
     """What sits in a position: the part (None: emptied), since when, and its first use since.
 
     `uses_before` and `worn_before` are what the unit had served by then (see `Unit`). `was_there` says that it sat
@@ -148,7 +148,7 @@ class Fitted(msgspec.Struct, gc=False, frozen=True):
     day: datetime | None = None
 
 
-class Loading(msgspec.Struct, gc=False, frozen=True):
+class Loading(msgspec.Struct, gc=False, frozen=True, array_like=True):
     """The last reading of a filter's loading, on the model's scale."""
 
     level: int
@@ -156,7 +156,7 @@ class Loading(msgspec.Struct, gc=False, frozen=True):
     event: UUID
 
 
-class Charge(msgspec.Struct, gc=False, frozen=True):
+class Charge(msgspec.Struct, gc=False, frozen=True, array_like=True):
     """A battery reading in percent; `percent` is None after a swap until it is read."""
 
     percent: int | float | None

@@ -20,7 +20,7 @@ ENCODER = msgspec.msgpack.Encoder()
 CARD = ("tag", "model", "serial", "size", "site", "use", "place", "holder")
 
 
-class Outlook(msgspec.Struct, gc=False, frozen=True):
+class Outlook(msgspec.Struct, gc=False, frozen=True, array_like=True):
     """A unit as its fold left it, and how it will stand and be used if nothing more happens."""
 
     folded: Folded
@@ -28,15 +28,15 @@ class Outlook(msgspec.Struct, gc=False, frozen=True):
     coming: Coming
 
 
-class Left(msgspec.Struct, gc=False, frozen=True):
-    """A unit as its fold left it, and when; of the rest of what is stored nothing is read."""
+class Left(msgspec.Struct, gc=False, frozen=True, array_like=True):
+    """A unit as its fold left it, and when: the first fields of `Folded`, the rest of what is stored is not read."""
 
     unit: Unit
     at: datetime
 
 
-class Seen(msgspec.Struct, gc=False, frozen=True):
-    """What questions take from a unit's outlook: no more than they need is made of what is stored."""
+class Seen(msgspec.Struct, gc=False, frozen=True, array_like=True):
+    """What questions take from a unit's outlook: its first fields, so that no more is made of it than they need."""
 
     folded: Left
     intervals: tuple[Interval, ...]

@@ -9,6 +9,8 @@ import msgspec
 from psycopg import AsyncConnection
 from psycopg.rows import class_row
 
+from service.domain.standing import Standing
+from service.domain.unit import Phase
 from service.store.arrays import Texts, Uuids
 
 INTERVALS_BETWEEN: Final = """
@@ -29,9 +31,9 @@ class UnitInterval(msgspec.Struct, frozen=True, kw_only=True):
     until: datetime | None
     site: str
     model: str
-    phase: str
+    phase: Phase
     in_scope: bool
-    standing: str
+    standing: Standing
     do_not_use: bool
     rules: bytes
 
