@@ -5,6 +5,7 @@ seconds they are told to come back.
 """
 
 import tempfile
+from collections import defaultdict
 from collections.abc import AsyncIterator, Callable, Iterator
 from datetime import datetime
 from itertools import zip_longest
@@ -16,11 +17,12 @@ from psycopg import AsyncConnection
 
 from service.domain.calendar import TZDATA_VERSION
 from service.domain.edition import MEANING
-from service.domain.event import Event
+from service.domain.event import AssetEvent, Event
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.retagged import Retagged
 from service.domain.kinds.voided import Voided
 from service.domain.recorded import Recorded
+from service.domain.swaps import brings, hangs_on, serials_moved
 from service.domain.world import World
 from service.known import Memory
 from service.recording.draft import Draft, serial_ref
@@ -145,7 +147,7 @@ async def _file_events(
     identity: list[Recorded] = []
     async for page in _pages(conn, organisation, where.head_seq):
         subjects: dict[int, list[tuple[str, datetime]]] = {}
-        identity += [row for row in page if isinstance(row.event, Registered | Retagged)]
+        identity += [row for row in page if isinstance(row.event, Registered | Retagged) or serials_moved(row.event)]
         targets = await _targets(conn, organisation, page)
         for row in page:
             subjects[row.seq] = list(filed(row, targets.get(row.event.id)))
@@ -203,9 +205,14 @@ async def _folded(conn: AsyncConnection, organisation: UUID, tags: list[str], wo
 
 
 def joined(identity: list[Recorded], world: World) -> list[list[str]]:
-    """Give the tags of every kin: joined by retagging, by maker and serial number, and by being fitted to a unit."""
+    """Give the tags of every kin: joined by retagging, by maker and serial number, and by being fitted to a unit.
+
+    So are those between which a component may have been swapped.
+    """
     tags = _Tags()
     serials: dict[str, str] = {}
+    hanging: defaultdict[str, set[str]] = defaultdict(set)
+    brought: defaultdict[str, set[str]] = defaultdict(set)
     for row in identity:
         event = row.event
         if isinstance(event, Registered):
@@ -214,4 +221,11 @@ def joined(identity: list[Recorded], world: World) -> list[list[str]]:
             tags.add(event.asset, *others)
         elif isinstance(event, Retagged):
             tags.add(event.asset, event.new_tag)
+        if isinstance(event, AssetEvent):
+            for asked in hangs_on(event):
+                hanging[asked].add(event.asset)
+            for told in brings(event):
+                brought[told].add(event.asset)
+    for ref in hanging.keys() & brought.keys():
+        tags.add(*hanging[ref], *brought[ref])
     return tags.kins()

@@ -7,7 +7,6 @@ from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from uuid import UUID
 
-from service.domain.event import Event
 from service.domain.facts import Fact, Signal, signal
 from service.domain.fold import Folded, Story
 from service.domain.identity import Identity
@@ -56,13 +55,6 @@ def speaks_otherwise(left: Folded, story: Story) -> bool:
         return True
     spoken = _speaking(left.ahead)
     return any(_speaking(interval) != spoken for interval in story.intervals if interval.until > left.at)
-
-
-def serials_moved(event: Event) -> set[str]:
-    """Name the serials of parts that an event puts in or takes out, as they are compared."""
-    if not isinstance(event, FilterReplaced | PartReplaced):
-        return set()
-    return {normal(part.serial) for part in (event.in_, event.out) if part is not None and part.serial is not None}
 
 
 def fitted(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[Stay]:

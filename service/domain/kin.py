@@ -12,7 +12,7 @@ import msgspec
 from msgspec.structs import replace
 
 from service.domain import stays
-from service.domain.component import conditions, serials_moved, speaks_otherwise
+from service.domain.component import conditions, speaks_otherwise
 from service.domain.conflict import Conflict, Contradiction
 from service.domain.event import AssetEvent, Event
 from service.domain.facts import Fact, Key, Signal, instant, place, signal
@@ -30,6 +30,7 @@ from service.domain.recorded import Recorded
 from service.domain.snapshot import Asked, Mark, Snapshot
 from service.domain.stays import Stay
 from service.domain.suspicion import echoes, watch, with_echoes
+from service.domain.swaps import hangs_on, serials_moved
 from service.domain.voiding import every_voiding
 from service.domain.world import World
 
@@ -91,6 +92,7 @@ def resume(snapshot: Snapshot, rows: Sequence[Recorded], tags: tuple[str, ...], 
     if not all(_goes_on(row.event, snapshot) for row in rows):
         return None
     placed = [place(row, None, world) for row in rows]
+    world.asked.update(ref for row in rows for ref in hangs_on(row.event))
     if snapshot.watch is not None and any(not fact.event.adverse() and fact.at <= snapshot.watch for fact in placed):
         return None
     mine = [_of_unit(left, placed, snapshot, world) for left in snapshot.left]

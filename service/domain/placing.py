@@ -17,6 +17,7 @@ from service.domain.identity import KINDS, Identity
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.released import Released
 from service.domain.recorded import Recorded
+from service.domain.swaps import hangs_on
 from service.domain.voiding import own
 from service.domain.world import World
 
@@ -40,6 +41,7 @@ class Placed(msgspec.Struct, frozen=True):
 def place_all(rows: Sequence[Recorded], taken_back: TakenBack, world: World) -> Placed:
     """Give every event that counts its unit and its place."""
     mine = [row for row in rows if isinstance(row.event, AssetEvent)]
+    world.asked.update(ref for row in mine for ref in hangs_on(row.event))
     identity = Identity.of(_claims(mine, taken_back, world), world)
     sites = Sites(mine, taken_back, identity, world)
     facts: dict[UUID, list[Fact]] = {}

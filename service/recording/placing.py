@@ -1,10 +1,11 @@
 """Placing: puts an accepted event into the drafts of the kins it touches, and joins kins that turn out to be one."""
 
 from service.domain.errors import TagTaken
-from service.domain.event import ReferenceEvent
+from service.domain.event import AssetEvent, Event, ReferenceEvent
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.retagged import Retagged
 from service.domain.kinds.voided import Voided
+from service.domain.swaps import brings, hangs_on
 from service.domain.unaltered import unaltered
 from service.recording.accepted import Accepted
 from service.recording.desk import Desk
@@ -24,6 +25,7 @@ async def place(desk: Desk, accepted: Accepted) -> None:
     if accepted.context:
         desk.refs |= _changed(desk, accepted)
     await desk.open_tags(accepted.tags)
+    await _join_by_parts(desk, event)
     for tag in accepted.tags[:1]:
         draft = desk.drafts[tag]
         draft.new.append(accepted.recorded)
@@ -61,6 +63,21 @@ async def _register(desk: Desk, event: Registered) -> None:
     for other in others:
         draft = _join(desk, draft, other)
     desk.serials[serial] = draft
+
+
+async def _join_by_parts(desk: Desk, event: Event) -> None:
+    """Join the unit to those that a component may have come from or gone to (R51)."""
+    brought, asked = brings(event), hangs_on(event)
+    if not isinstance(event, AssetEvent) or not brought:
+        return
+    desk.refs |= brought
+    near = {tag for ref in brought for tag in desk.hanging.get(ref, ())}
+    others = await desk.open_kins(await kins_depending_on(desk.conn, desk.organisation, brought))
+    draft = desk.drafts[event.asset]
+    for other in (*others, *(desk.drafts[tag] for tag in sorted(near))):
+        draft = _join(desk, draft, other)
+    for ref in asked:
+        desk.hanging.setdefault(ref, set()).add(event.asset)
 
 
 async def _retag(desk: Desk, event: Retagged) -> None:

@@ -10,6 +10,8 @@ from tests.http.keys import Keys
 from tests.http.recall_firm import hood, impact, opened
 from tests.http.recall_fleet import stop, unit
 
+REFITTED = {"condition": "refitted"}
+
 
 @pytest.fixture
 async def battery(http: httpx.AsyncClient, administrator: Headers) -> httpx.AsyncClient:
@@ -64,3 +66,20 @@ async def test_reasons_for_components_come_from_where_they_are(battery: httpx.As
 
     assert [one["code"] for one in other["conflicts"]] == ["units-outstanding", "reason-without-unit"]
     assert own["conflicts"] == []
+
+
+async def test_it_is_followed_into_another_unit(battery: httpx.AsyncClient, administrator: Headers) -> None:
+    """Put into another unit by its serial number alone, it makes that one not to be used, and names who wore that."""
+    put_in = {"position": "battery", "reason": "other", "in": {"item": "bat-64", "serial": "nw-bt-1", **REFITTED}}
+    await post(
+        battery,
+        administrator,
+        hood("FX-2", "L9", site="east-yard"),
+        message("part-replaced", asset="FX-2", occurred_at=ago(hours=1.5), **put_in),
+        message("worn", asset="FX-2", occurred_at=ago(hours=1), until=ago(minutes=30), wearer="p-9"),
+    )
+    first, second = [(await battery.get(f"/v1/assets/{tag}", headers=administrator)).json() for tag in ("FX-1", "FX-2")]
+    assert ("recall" in first["reasons"], "recall" in second["reasons"]) == (False, True)
+    [told] = (await impact(battery, administrator))["units"]
+    assert (told["host"], told["site"]) == ("FX-2", "east-yard")
+    assert [(one["person"], one["seconds"]) for one in told["wearers"]] == [("p-9", 1800)]
