@@ -25,6 +25,18 @@ def opened(world: World, recall: str, at: datetime, codes: Codes) -> list[Openin
     return drills
 
 
+def left_out(records: list[Record]) -> set[str]:
+    """Name the rehearsals that are told that their recall was opened in earnest before they were recorded."""
+    told: set[str] = set()
+    earnest: set[str] = set()
+    for record in sorted(records, key=lambda one: one.seq):
+        if record.kind == "recall-opened" and not record.message.get("rehearsal"):
+            earnest.add(record.message["recall"])
+        elif record.kind == "recall-opened" and record.message["recall"] in earnest:
+            told.add(record.id)
+    return told
+
+
 def closed_at(world: World, recall: str, at: datetime, codes: Codes) -> datetime | None:
     """Say when a recall was closed last, as of a moment; None while it goes on."""
     every = opened(world, recall, at, codes)

@@ -113,7 +113,8 @@ EVENT_FIELDS: Final[dict[str, str]] = {
     "an expiry speaks of parts that are fitted, any other of units; what is not on record counts as met.",
     "due_on": "The day by which it has to be done.",
     "notice": "The maker's notice.",
-    "rehearsal": "Whether this is an exercise that withdraws nothing.",
+    "rehearsal": "Whether this is an exercise that withdraws nothing. Under the name of a recall that was opened in "
+    "earnest it is left out, and the conflict `rehearsal-left-out` says so.",
     "lots": "Any of these lots.",
     "lot_from": "The first lot of a range. The ends of a range of lots or of serial numbers may stand either way "
     "round, since printed labels have no order of their own; days in the wrong order are refused.",
