@@ -3,7 +3,7 @@
 What contradicts them is recorded all the same, with its conflict, unless its sender asked for strict handling. It is
 compared with a snapshot taken just before: what others record in between is not seen, and no unit's standing rests on
 it, since an acknowledgement resolves nothing and a closing clears no unit. A closing that leaves units without a reason
-ends no campaign.
+ends no campaign, and none ends what an opening asks that was recorded after it.
 """
 
 from collections import Counter

@@ -15,7 +15,7 @@ OPEN: Final = frozenset(
     {
         *("not-received", "unit-of-another-site"),
         *("unknown-competence", "self-granted-competence", "own-adverse-event", "use-not-authorised", "no-such-row"),
-        *("units-outstanding", "unknown-recall", "reason-without-unit", "reason-given-twice"),
+        *("units-outstanding", "unknown-recall", "rehearsal-left-out", "reason-without-unit", "reason-given-twice"),
     }
 )
 """Codes that say nothing of the unit but that it is elsewhere. A new code is not told until it stands here."""

@@ -37,6 +37,7 @@ CODES: dict[str, str] = {
     "unknown-proposal": "no site and item that the key reaches has this proposal: it is no need's order or approval",
     "unknown-order": "no order of this number at a site that the key reaches: nothing is called off",
     "unknown-recall": "nobody has opened a recall of this name",
+    "rehearsal-left-out": "the recall was opened in earnest before: this rehearsal under its name is left out",
     "reason-without-unit": "a reason that counts for nothing: at its sender's sites the recall bears on no such unit",
     "reason-given-twice": "two reasons for one unit: the last one counts",
 }
@@ -55,6 +56,7 @@ class Conflict(msgspec.Struct, frozen=True, omit_defaults=True):
 
 
 UNKNOWN_RECALL = Conflict("unknown-recall")
+REHEARSAL_LEFT_OUT = Conflict("rehearsal-left-out")
 APPROVAL_WITHOUT_AUTHORITY = Conflict("approval-without-authority")
 ORDER_WITHOUT_APPROVAL = Conflict("order-without-approval")
 UNKNOWN_PROPOSAL = Conflict("unknown-proposal")

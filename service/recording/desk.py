@@ -11,7 +11,7 @@ import msgspec
 from psycopg import AsyncConnection
 
 from service.domain.afar import seen_from_afar
-from service.domain.conflict import UNKNOWN_RECALL, Conflict
+from service.domain.conflict import REHEARSAL_LEFT_OUT, UNKNOWN_RECALL, Conflict
 from service.domain.errors import ContradictsHistory
 from service.domain.event import Event, ReferenceEvent
 from service.domain.kin import Report
@@ -216,7 +216,7 @@ class Desk:
             return (Conflict("self-granted-competence"),)
         draft = self.drafts.get(accepted.tags[0]) if accepted.tags else None
         found = () if draft is None else draft.conflicts.get(event.id, ())
-        return (*found, *self._mistyped(event))
+        return (*found, *self._mistyped(event), *self._left_out(accepted.recorded))
 
     def _mistyped(self, event: Event) -> Iterator[Conflict]:
         """Tell of a recall that nobody has opened, if only as a rehearsal: nothing waits for it (R46)."""
@@ -228,6 +228,15 @@ class Desk:
                 isinstance(one, RecallOpened) and one.recall == event.recall for one in rows
             ):  # a rehearsal is one
                 yield UNKNOWN_RECALL
+
+    def _left_out(self, row: Recorded) -> Iterator[Conflict]:
+        """Tell of a rehearsal of a recall that was opened in earnest before: it counts for nothing (`Campaign`)."""
+        event = row.event
+        if not isinstance(event, RecallOpened) or not event.rehearsal:
+            return
+        before = (one.event for one in (*self.known.rows, *self.context()) if one.seq < row.seq)
+        if any(isinstance(one, RecallOpened) and one.recall == event.recall and not one.rehearsal for one in before):
+            yield REHEARSAL_LEFT_OUT
 
     def turned_away(self) -> dict[tuple[UUID, UUID], ContradictsHistory]:
         """Give what is not to be recorded, since it contradicts the history (3.7): by key and event what is told."""

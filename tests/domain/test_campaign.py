@@ -3,7 +3,7 @@
 from datetime import UTC, date, datetime
 from typing import Any
 
-from service.domain.conflict import Conflict
+from service.domain.conflict import UNKNOWN_RECALL, Conflict
 from service.domain.context import world_of
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.part import Part
@@ -124,8 +124,29 @@ def test_a_reason_counts_though_the_closing_lacks_others() -> None:
 
 def test_a_closing_at_the_instant_of_an_opening_ends_nothing() -> None:
     """What opens it again then asks for reasons anew; a moment later it is closed."""
-    assert told(opened(0), closed(1, "A-1"), opened(1)).closing is None
-    assert told(opened(0), closed(1.01, "A-1"), opened(1)).closing is not None
+    assert told(opened(0), opened(1), closed(1, "A-1")).closing is None
+    assert told(opened(0), opened(1), closed(1.01, "A-1")).closing is not None
+
+
+def test_a_closing_ends_what_it_was_held_against() -> None:
+    """No opening that asks something and was recorded after it, nor any where none was known; its reasons count."""
+    assert told(opened(0), closed(2), opened(1, action="information")).closing is not None
+    assert told(opened(0, rehearsal=True), closed(2), opened(1, rehearsal=True)).closing is not None
+    for first in (opened(0), opened(0, rehearsal=True), opened(0, action="information")):
+        found = told(first, closed(2, "A-1"), opened(1, action="inspect"))
+        assert (found.closing, set(reasons(found))) == (None, {"A-1"})
+        found = told(first, closed(2), opened(1), closed(3))
+        assert found.closing is not None
+        assert found.closing.at == at(3)
+
+
+def test_a_closing_of_a_recall_that_nobody_had_opened_ends_what_asks_nothing_alone() -> None:
+    """Also where another opens it between the look and the record: it was held against nothing."""
+    for fields in ({"rehearsal": True}, {"action": "information"}, {}):
+        for order in (1, -1):
+            said = [row(opened(0, **fields), 2 - order), row(closed(2), 2, conflicts=(UNKNOWN_RECALL,))]
+            found = campaigns(said[::order], world_of(said, {}), LATER)["r-1"]
+            assert (found.closing is None) == (not fields)
 
 
 def test_a_drill_that_is_repeated_is_measured_from_its_own_beginning() -> None:

@@ -30,6 +30,7 @@ def seen() -> dict[str, Counter[str]]:
 
 OF_NO_HISTORY = {
     *("no-such-row", "unknown-recall", "units-outstanding", "reason-without-unit", "reason-given-twice"),
+    "rehearsal-left-out",
     *("approval-without-authority", "order-without-approval", "unknown-proposal", "unknown-order"),
 }
 """Codes of what is said of reports, recalls and proposals, which is held against them as it is recorded."""

@@ -1,10 +1,15 @@
 """What a rehearsal measures, and that it changes nothing."""
 
+from typing import Any
+
 import httpx
 import pytest
 
 from tests.http.firm import Headers, ago, message, post
-from tests.http.recall_firm import BAD, hood, impact, opened, stopped, the_fleet, units
+from tests.http.keys import Keys
+from tests.http.recall_firm import BAD, closed, hood, impact, opened, stopped, the_fleet, units
+
+LEFT_OUT = [{"code": "rehearsal-left-out"}]
 
 
 @pytest.fixture
@@ -100,3 +105,54 @@ async def test_what_was_retired_before_is_not_looked_for(fleet: httpx.AsyncClien
     assert (units(told)["FX-6"]["affected"], told["total"]["retired"]) == (True, 2)
     assert (measured["located"]["done"], measured["located"]["of"], measured["not_located"]) == (3, 4, 1)
     assert (measured["located"]["max_seconds"], measured["put_away"]["of"]) == (None, 4)
+
+
+def conflicts(results: list[Any]) -> list[Any]:
+    """Give the conflicts of each message."""
+    return [one["conflicts"] for one in results]
+
+
+@pytest.mark.parametrize("at", [{"hours": 3}, {"minutes": 5}])
+async def test_a_rehearsal_of_what_is_in_earnest_is_told_that_it_is_left_out(
+    fleet: httpx.AsyncClient, administrator: Headers, keys: Keys, at: dict[str, float]
+) -> None:
+    """From before or since, closed or not: it is recorded and told, now, as a repeat, and to whoever reads it."""
+    real, end = opened({"hours": 2}, "rc-2"), closed("FX-1", "FX-3", "FX-5", "YD-1", recall="rc-2", minutes=30)
+    assert conflicts(await post(fleet, administrator, real, end)) == [[], []]
+    before = await impact(fleet, administrator, "rc-2")
+    drill = opened(at, "rc-2", rehearsal=True, criteria=[{"item": "bat-64"}])
+    assert conflicts(await post(fleet, administrator, drill)) == [LEFT_OUT]
+
+    again = await fleet.post("/v1/events", json=drill, headers=administrator)
+    reader = await keys.make("auditor")
+    read = await fleet.get(f"/v1/events/{drill['id']}", headers=reader)
+    assert (again.status_code, again.json()["conflicts"], read.json()["conflicts"]) == (200, LEFT_OUT, LEFT_OUT)
+    after = await impact(fleet, administrator, "rc-2")
+    assert (after["recall"], after["rehearsal"], after["units"]) == (before["recall"], None, before["units"])
+
+
+async def test_strictly_it_is_told_all_the_same(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """An opening is bad news, which is never turned away (design 3.7)."""
+    await post(fleet, administrator, opened({"hours": 2}, "rc-2"))
+    strict = administrator | {"prefer": "handling=strict"}
+    answered = await fleet.post("/v1/events", json=opened({"minutes": 5}, "rc-2", rehearsal=True), headers=strict)
+    assert (answered.status_code, answered.json()["conflicts"]) == (201, LEFT_OUT)
+
+
+async def test_what_was_taken_back_was_in_earnest(fleet: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:
+    """Of a recall whose opening was voided a rehearsal is left out too: units may be under it still."""
+    real = opened({"hours": 2}, "rc-2")
+    await post(fleet, administrator, real)
+    void = message("voided", event=real["id"], reason="wrong lot", by="p-2", occurred_at=ago(minutes=30))
+    await post(fleet, await keys.make("manager"), void)
+    drill = opened({"minutes": 5}, "rc-2", rehearsal=True)
+    assert conflicts(await post(fleet, administrator, drill)) == [LEFT_OUT]
+    assert (await impact(fleet, administrator, "rc-2"))["recall"]["voided_at"] is not None
+
+
+async def test_what_is_said_before_counts_alone(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """A recall that is only rehearsed, opened in earnest later, or of another name contradicts no rehearsal."""
+    real, other = opened({"minutes": 20}), opened({"minutes": 20}, "rc-2")
+    drills = [opened({"minutes": at}, rehearsal=True) for at in (40, 30, 10)]
+    said = [drills[0], other, drills[1], real, drills[2]]
+    assert conflicts(await post(fleet, administrator, *said)) == [[], [], [], [], LEFT_OUT]

@@ -155,6 +155,12 @@ Recalls
 50. A hand, a wearing or a part put in of which the day alone is known meets what there was at any moment of that day.
     What was cleared counts as there up to the last act that cleared it. What was there, in hand and on before the
     registration counts from the first fact of a unit on; what came with it came by then.
+51. A recall that was ever opened in earnest has no rehearsals, voided or not; one recorded after that is told
+    (`rehearsal-left-out`). A closing ends it from its own instant
+    on: one that nobody took back, later than every opening, and not told that it leaves units without a reason. Where
+    an opening asks something of units (in earnest, and not for information), it was in the log before the closing, and
+    the closing was not told that nobody had opened the recall: so what is closed was known to who closed it. A drill
+    begins with the first opening since the last such closing that is not later than its newest opening.
 
 Answers
 35. `reasons` of a withdrawal: `withdrawal` for any reason held, and `recall` besides if that is one of them.

@@ -49,11 +49,11 @@ class Opening:
         return str(self.fact.get("recall"))
 
 
-def openings(world: World) -> list[Opening]:
-    """List the openings of all recalls that are no rehearsals, echoes included."""
+def openings(world: World, *, rehearsals: bool = False) -> list[Opening]:
+    """List the openings of all recalls that are no rehearsals, or those that are, echoes included."""
     found = []
     for record in world.known:
-        if record.kind != "recall-opened" or record.message.get("rehearsal"):
+        if record.kind != "recall-opened" or bool(record.message.get("rehearsal")) != rehearsals:
             continue
         one = fact(record, world.book)
         same_key = [by for by in world.voidings.get(record.id, ()) if by.key == record.key]

@@ -8,6 +8,7 @@ from uuid import UUID
 
 import msgspec
 
+from service.domain.conflict import UNKNOWN_RECALL
 from service.domain.facts import instant
 from service.domain.kinds.recall_closed import RecallClosed
 from service.domain.kinds.recall_opened import Action, RecallOpened
@@ -39,13 +40,19 @@ class Given(NamedTuple):
 class Closing(msgspec.Struct, frozen=True):
     """What is to end a campaign: its instant, and by tag the reasons it gives that count.
 
-    It ends nothing (`ends`) where units were left without a reason as it was recorded.
+    As it was recorded it was held against the openings known (`held_to`: up to which seq, 0 where there was none). It
+    is not `whole`, and ends nothing, where units were left without a reason then.
     """
 
     seq: int
     at: datetime
     reasons: dict[str, Reason]
-    ends: bool
+    held_to: int
+    whole: bool
+
+    def ends(self, asked: int) -> bool:
+        """Say whether it ends a campaign that asks something of units by openings up to a seq."""
+        return self.whole and self.held_to >= asked
 
 
 class Campaign(msgspec.Struct, frozen=True):
@@ -53,20 +60,22 @@ class Campaign(msgspec.Struct, frozen=True):
 
     Once it was opened in earnest its rehearsals are left out, and of those that were rehearsed and closed all but what
     was opened since: a repeated drill is measured from its own beginning. What closes it is later than its newest
-    opening. An event whose clock is suspect opens it twice. As of
-    `until`, an opening voided by then stands no more, yet what it had reached stays under it (design 3.6).
+    opening, and was held against each that asks something of units, the newest of which to be recorded is `asked` (0
+    where none asks anything). An event whose clock is suspect opens it twice. As of `until`, an opening voided by then
+    stands no more, yet what it had reached stays under it (design 3.6).
     """
 
     recall: str
     openings: tuple[Opening, ...]
     rehearsal: bool
     closings: tuple[Closing, ...]
+    asked: int
     until: datetime
 
     @property
     def closing(self) -> Closing | None:
         """Give the last of what closed it since it was last opened; None while it goes on."""
-        return next((one for one in reversed(self.closings) if one.ends), None)
+        return next((one for one in reversed(self.closings) if one.ends(self.asked)), None)
 
     @property
     def given(self) -> tuple[Given, ...]:
@@ -109,10 +118,16 @@ class Campaign(msgspec.Struct, frozen=True):
 
 
 class _Opened(NamedTuple):
-    """One opening, and whether it is a rehearsal."""
+    """One opening, when it was recorded, and whether it is a rehearsal."""
 
     opening: Opening
+    seq: int
     rehearsal: bool
+
+    @property
+    def asks(self) -> bool:
+        """Say whether it asks something of units, so that who closes it needs a reason for each."""
+        return not self.rehearsal and self.opening.action != "information"
 
 
 def campaigns(rows: Iterable[Recorded], world: World, until: datetime) -> dict[str, Campaign]:
@@ -124,7 +139,7 @@ def campaigns(rows: Iterable[Recorded], world: World, until: datetime) -> dict[s
     for row in known:
         event = row.event
         if isinstance(event, RecallOpened):
-            every = (_Opened(one, event.rehearsal) for one in opened_by(row, event, taken_back, world))
+            every = (_Opened(one, row.seq, event.rehearsal) for one in opened_by(row, event, taken_back, world))
             opened[event.recall] += [one for one in every if one.opening.at <= until]
         elif isinstance(event, RecallClosed) and event.id not in taken_back:
             at = instant(event, None, world)
@@ -139,7 +154,14 @@ def _closing(row: Recorded, event: RecallClosed, at: datetime) -> Closing:
     idle = {tag for conflict in row.conflicts if conflict.code == IDLE for tag in conflict.assets}
     given = enumerate(event.outstanding)
     reasons = {one.asset: (event.id, f"outstanding[{nth}].reason") for nth, one in given if one.asset not in idle}
-    return Closing(row.seq, at, reasons, ends=all(conflict.code != UNREASONED for conflict in row.conflicts))
+    codes = {conflict.code for conflict in row.conflicts}
+    return Closing(
+        seq=row.seq,
+        at=at,
+        reasons=reasons,
+        held_to=0 if UNKNOWN_RECALL.code in codes else row.seq,
+        whole=UNREASONED not in codes,
+    )
 
 
 def _campaign(recall: str, opened: Iterable[_Opened], closed: Iterable[Closing], until: datetime) -> Campaign:
@@ -153,6 +175,7 @@ def _campaign(recall: str, opened: Iterable[_Opened], closed: Iterable[Closing],
         openings=tuple(one.opening for one in counting),
         rehearsal=counting[0].rehearsal,
         closings=tuple(closings),
+        asked=max((one.seq for one in counting if one.asks), default=0),
         until=until,
     )
 
@@ -160,5 +183,5 @@ def _campaign(recall: str, opened: Iterable[_Opened], closed: Iterable[Closing],
 def _last_drill(every: Sequence[_Opened], closed: Iterable[Closing]) -> list[_Opened]:
     """Give what was rehearsed since the last closing before it was opened again."""
     newest = every[-1].opening.at
-    over = max((one.at for one in closed if one.ends and one.at <= newest), default=None)
+    over = max((one.at for one in closed if one.whole and one.at <= newest), default=None)
     return [one for one in every if over is None or one.opening.at >= over]

@@ -113,7 +113,8 @@ EVENT_FIELDS: Final[dict[str, str]] = {
     "an expiry speaks of parts that are fitted, any other of units; what is not on record counts as met.",
     "due_on": "The day by which it has to be done.",
     "notice": "The maker's notice.",
-    "rehearsal": "Whether this is an exercise that withdraws nothing.",
+    "rehearsal": "Whether this is an exercise that withdraws nothing. Under the name of a recall that was opened in "
+    "earnest it is left out, and the conflict `rehearsal-left-out` says so.",
     "lots": "Any of these lots.",
     "lot_from": "The first lot of a range. The ends of a range of lots or of serial numbers may stand either way "
     "round, since printed labels have no order of their own; days in the wrong order are refused.",
@@ -134,7 +135,9 @@ EVENT_FIELDS: Final[dict[str, str]] = {
     "expires_to": "A part with a shelf expiry on this day, or in this month, or earlier.",
     "outstanding": "The units that were not dealt with, and why. Each that the recall still bears on needs a reason, "
     "there or in an earlier closing since it was opened; else the conflict `units-outstanding` names them, and the "
-    "campaign goes on. Of a key bound to sites, reasons for units there count alone. Closing clears no unit.",
+    "campaign goes on. It ends nothing that asks something of units and is recorded after it, however it is dated: "
+    "close that once more; reasons given count. Of a key bound to sites, reasons for units there count alone. Closing "
+    "clears no unit.",
     "report": "The exception report.",
     "row": "The row of the report, by the UUID that the report names it with. Where the report has no such row that "
     "the key reaches, the acknowledgement has no effect until there is one, and the conflict `no-such-row` says so.",

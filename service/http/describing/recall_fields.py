@@ -38,7 +38,7 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallLine.rehearsal": "Whether it is a rehearsal: it changes no unit's phase and asks nothing.",
     "opened_at": "When it was first opened (UTC); null in a preview.",
     "closed_at": "When the campaign was closed (UTC); null while it goes on, as it does where a closing left units "
-    "without a reason. Closing ends no effect.",
+    "without a reason, or where an opening that asks something of units was recorded after it. Closing ends no effect.",
     "voided_at": "When it was taken back altogether (UTC); null where it was not. What it had reached by then stays "
     "under it until it is dealt with or examined.",
     "RecallLine.criteria": "What is affected: any of these. An opening that was voided is left out, unless all were.",

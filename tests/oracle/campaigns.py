@@ -1,0 +1,66 @@
+"""Campaigns: what opened a recall as of a moment, and what closed it. Reading 51 of the oracle holds."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from datetime import datetime
+
+from tests.oracle.recalls import Opening, openings
+from tests.oracle.record import Record
+from tests.oracle.world import World
+
+Codes = Mapping[str, Collection[str]]
+"""What closings were told as they were recorded: codes by the id of the closing."""
+
+
+def opened(world: World, recall: str, at: datetime, codes: Codes) -> list[Opening]:
+    """List what opened a recall by a moment: in earnest if ever it was, else the drill that was opened last."""
+    by_then = [one for one in openings(world) if one.recall == recall and one.at <= at]
+    if by_then:
+        return by_then
+    drills = [one for one in openings(world, rehearsals=True) if one.recall == recall and one.at <= at]
+    for begin in reversed(closings(world, recall, at)):
+        if drills and world.posted_at(begin) <= drills[-1].at and complete(begin, codes):
+            return [one for one in drills if one.at >= world.posted_at(begin)]
+    return drills
+
+
+def left_out(records: list[Record]) -> set[str]:
+    """Name the rehearsals that are told that their recall was opened in earnest before they were recorded."""
+    told: set[str] = set()
+    earnest: set[str] = set()
+    for record in sorted(records, key=lambda one: one.seq):
+        if record.kind == "recall-opened" and not record.message.get("rehearsal"):
+            earnest.add(record.message["recall"])
+        elif record.kind == "recall-opened" and record.message["recall"] in earnest:
+            told.add(record.id)
+    return told
+
+
+def closed_at(world: World, recall: str, at: datetime, codes: Codes) -> datetime | None:
+    """Say when a recall was closed last, as of a moment; None while it goes on."""
+    every = opened(world, recall, at, codes)
+    ending = [one for one in closings(world, recall, at) if all(ends(world, one, each, codes) for each in every)]
+    return world.posted_at(ending[-1]) if every and ending else None
+
+
+def closings(world: World, recall: str, at: datetime) -> list[Record]:
+    """List the closings of a recall by a moment that nobody took back, in order."""
+    mine = [one for one in world.known if one.kind == "recall-closed" and one.message["recall"] == recall]
+    standing = [one for one in mine if not world.voided(one) and world.posted_at(one) <= at]
+    return sorted(standing, key=world.posted_at)
+
+
+def ends(world: World, closing: Record, opening: Opening, codes: Codes) -> bool:
+    """Say whether a closing ends what an opening began."""
+    if world.posted_at(closing) <= opening.at or not complete(closing, codes):
+        return False
+    message = opening.record.message
+    if message.get("rehearsal") or message["action"] == "information":
+        return True
+    return opening.record.seq < closing.seq and "unknown-recall" not in codes.get(closing.id, ())
+
+
+def complete(closing: Record, codes: Codes) -> bool:
+    """Say whether a closing left no unit without a reason, as it was told."""
+    return "units-outstanding" not in codes.get(closing.id, ())
