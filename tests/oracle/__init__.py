@@ -155,6 +155,12 @@ Recalls
 50. A hand, a wearing or a part put in of which the day alone is known meets what there was at any moment of that day.
     What was cleared counts as there up to the last act that cleared it. What was there, in hand and on before the
     registration counts from the first fact of a unit on; what came with it came by then.
+51. What is said of a day alone that is not over counts, for what a recall has reached, from that day's beginning, and
+    is not certain: what sits in a unit as that day ends, what came out by another name than it was known by, and stock.
+    What was put in on it counts from the day's beginning, for no second yet; what was there from its own. Of several
+    such facts at one instant the last counts. Nothing lets go by such a day: what is taken out is there, a remedy, a
+    release and an examination are none yet, no stock is taken or missed. What is under the recall already is not told
+    twice. A unit registered on such a day is none before it is over.
 
 Answers
 35. `reasons` of a withdrawal: `withdrawal` for any reason held, and `recall` besides if that is one of them.
