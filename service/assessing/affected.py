@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from service.assessing.lives import units
+from service.assessing.lives import Faced, units
 from service.assessing.moment import Question
 from service.assessing.seated import seated
 from service.assessing.spoken_of import kins_spoken_of
@@ -14,14 +14,18 @@ from service.domain.unit import Unit
 async def affected(question: Question, openings: Sequence[Opening], sites: frozenset[str] | None) -> list[Unit]:
     """Find the units at these sites (None: all) that any of the openings bears on, by tag; the retired ones, too.
 
-    A component is told with the site of the unit that it is fitted in, and found there.
+    What is said of a day alone counts from its beginning: a unit that is registered so is ordered out of use before it
+    is one. A component is told with the site of the unit that it is fitted in, and found there.
     """
     kins = await kins_spoken_of(question, openings)
     every = await units(question, kins)
-    under = await seated(question, [unit for unit in every if _comes_under(unit, openings, question)], every)
-    return [unit for unit in under if sites is None or unit.site in sites]
+    under = [one.unit for one in every if _comes_under(one, openings, question)]
+    found = await seated(question, under, [one.unit for one in every])
+    return [unit for unit in found if sites is None or unit.site in sites]
 
 
-def _comes_under(unit: Unit, openings: Sequence[Opening], question: Question) -> bool:
-    listing = question.world.listing(unit, question.as_at)
-    return any(True for opening in openings for _ in reached(unit, listing, opening))
+def _comes_under(faced: Faced, openings: Sequence[Opening], question: Question) -> bool:
+    """Say whether any opening bears on a unit, as it is or as it is said to be on a day that is not over."""
+    every = [faced.unit, *(one.unit for one in faced.ahead)]
+    listed = [(unit, question.world.listing(unit, question.as_at)) for unit in every]
+    return any(True for opening in openings for unit, listing in listed for _ in reached(unit, listing, opening))

@@ -1,6 +1,7 @@
 """Lives: units of some kins as they were at a moment, with what sat in them and who had them, as known at another.
 
-Units are stored as they are now. Those that have changed since the moment, or since it was known, are folded again.
+Units are stored as they are now. Those that have changed since the moment, or since it was known, are folded again: so
+are those of which something is said of a day alone that is not over, since that is stored at its end.
 """
 
 from collections import defaultdict
@@ -15,6 +16,7 @@ from service.assessing.moment import Question
 from service.assessing.stories import changed_since
 from service.domain.intervals import Interval
 from service.domain.kin import UnitFacts, prepare, told_of
+from service.domain.recall.ahead import Ahead, ahead
 from service.domain.recall.impact import Life
 from service.domain.standing import FOREVER
 from service.domain.stays import Stay
@@ -49,19 +51,39 @@ class Lived(msgspec.Struct, gc=False, frozen=True):
     turns: tuple[tuple[datetime, str, str], ...] = ()
 
 
-async def units(question: Question, kins: Iterable[str]) -> list[Unit]:
-    """Give the units of kins that there were at the moment, as they were, by tag."""
-    kept, anew = await _divided(question, kins)
-    stored = [one.folded.unit for one in kept if one.at(question.as_at) is not None]
-    found = [*stored, *(lived.life.unit for lived in await _folded(question, anew))]
-    return sorted(found, key=lambda unit: (unit.tag, unit.unit))
+class Lives(NamedTuple):
+    """The lives of units there were at a moment, by tag.
+
+    `expected` are those of units that were registered on a day alone which is not over, as they will be by then.
+    """
+
+    every: list[Lived]
+    expected: list[Life]
 
 
-async def lives(question: Question, kins: Iterable[str]) -> list[Lived]:
-    """Give the units of kins that there were at the moment, by tag."""
+class Faced(NamedTuple):
+    """A unit as it was at a moment, and what was said of it of a day that was not over."""
+
+    unit: Unit
+    ahead: tuple[Ahead, ...]
+
+
+async def units(question: Question, kins: Iterable[str]) -> list[Faced]:
+    """Give the units of kins that there were at the moment, as they were, and those to be expected, by tag."""
     kept, anew = await _divided(question, kins)
-    found = [*await _stored(question, kept), *await _folded(question, anew)]
-    return sorted(found, key=lambda one: (one.life.unit.tag, one.life.unit.unit))
+    stored = [Faced(one.folded.unit, ()) for one in kept if one.at(question.as_at) is not None]
+    folded = await _folded(question, anew)
+    every = [*(one.life for one in folded.every), *folded.expected]
+    found = [*stored, *(Faced(life.unit, life.ahead) for life in every)]
+    return sorted(found, key=lambda one: (one.unit.tag, one.unit.unit))
+
+
+async def lives(question: Question, kins: Iterable[str]) -> Lives:
+    """Give the units of kins that there were at the moment, and those to be expected."""
+    kept, anew = await _divided(question, kins)
+    folded = await _folded(question, anew)
+    found = [*await _stored(question, kept), *folded.every]
+    return Lives(sorted(found, key=lambda one: (one.life.unit.tag, one.life.unit.unit)), folded.expected)
 
 
 async def _divided(question: Question, kins: Iterable[str]) -> tuple[list[Seen], set[str]]:
@@ -103,9 +125,9 @@ def _use(row: WearingOfUnit) -> Use:
     return Use(row.at, row.site, None, row.ref, row.person, row.ends, worn=True, known_by=row.known_by, day=row.day)
 
 
-async def _folded(question: Question, kins: Iterable[str]) -> list[Lived]:
+async def _folded(question: Question, kins: Iterable[str]) -> Lives:
     """Fold kins as they were known up to the moment."""
-    found: list[Lived] = []
+    found = Lives([], [])
     for draft in await load_drafts(question.conn, question.organisation, kins=kins):
         await load_rows(
             question.conn,
@@ -115,8 +137,11 @@ async def _folded(question: Question, kins: Iterable[str]) -> list[Lived]:
             until_seq=question.judged_to,
             known_at=question.known_at,
         )
-        units = prepare(draft.old or (), draft.reports, question.world).units
-        found += [_lived(question, facts) for facts in units if facts.start.at <= question.as_at]
+        for facts in prepare(draft.old or (), draft.reports, question.world).units:
+            if facts.start.at <= question.as_at:
+                found.every.append(_lived(question, facts))
+            elif facts.day is not None and facts.day <= question.as_at:
+                found.expected.append(_expected(question, facts))
     return found
 
 
@@ -127,7 +152,16 @@ def _lived(question: Question, facts: UnitFacts) -> Lived:
     away = (Away(one.since, one.until) for one in begun if one.phase == "quarantined" and not one.in_scope)
     uses = (use for use in story.uses if use.worn)
     turns = tuple((one.since, one.site, one.phase) for one in begun)
-    return Lived(_life(question, story.folded.unit, story.stays, uses), begun[-1], tuple(away), turns)
+    life = _life(question, story.folded.unit, story.stays, uses)
+    coming = ahead(life.unit, facts.facts, question.as_at, question.world)
+    return Lived(replace(life, ahead=coming), begun[-1], tuple(away), turns)
+
+
+def _expected(question: Question, facts: UnitFacts) -> Life:
+    """Give a unit as it is said to be once the day of its registration is over."""
+    story = told_of(replace(facts, facts=()), question.world)
+    coming = ahead(facts.start.unit, facts.facts, question.as_at, question.world)
+    return replace(_life(question, facts.start.unit, story.stays, ()), at=facts.start.at, ahead=coming)
 
 
 def _life(question: Question, unit: Unit, stays: Iterable[Stay], uses: Iterable[Use]) -> Life:

@@ -71,6 +71,8 @@ class Impact(msgspec.Struct, frozen=True):
 
     `courses` tell of all units how they went on as far as they were at the sites, wherever they are now.
     `exposing` are all units that somebody had or wore at the sites, wherever they are now, each with those alone.
+    `expected` are the sites of units that it will speak of: they are registered on a day alone which is not over, and
+    are none before. Of the stock `arriving` is what is told by such days.
     """
 
     openings: tuple[Opening, ...]
@@ -79,6 +81,8 @@ class Impact(msgspec.Struct, frozen=True):
     exposing: tuple[Touched, ...]
     courses: tuple[Course, ...] = ()
     campaign: Campaign | None = None
+    expected: tuple[str, ...] = ()
+    arriving: tuple[Spare, ...] = ()
 
     @property
     def under(self) -> list[Reached]:
@@ -88,7 +92,7 @@ class Impact(msgspec.Struct, frozen=True):
     @property
     def sites(self) -> list[str]:
         """Name the sites where there is any of it."""
-        return sorted({one.site for one in self.units} | {one.site for one in self.stock})
+        return sorted({one.site for one in self.units} | {one.site for one in self.stock} | {*self.expected})
 
     @property
     def every_site(self) -> list[str]:
@@ -103,11 +107,12 @@ class Impact(msgspec.Struct, frozen=True):
     def at(self, site: str) -> "Impact":
         """Give what it has done at one site."""
         units = tuple(one for one in self.units if one.site == site)
-        stock = tuple(one for one in self.stock if one.site == site)
+        stock, arriving = (tuple(one for one in told if one.site == site) for told in (self.stock, self.arriving))
         here = frozenset({site})
         exposing = tuple(exposing_at(self.exposing, here))
         courses = tuple(one.at(here) for one in self.courses)
-        return Impact(self.openings, units, stock, exposing, courses, self.campaign)
+        expected = tuple(one for one in self.expected if one == site)
+        return Impact(self.openings, units, stock, exposing, courses, self.campaign, expected, arriving)
 
 
 class Counts(msgspec.Struct, frozen=True):

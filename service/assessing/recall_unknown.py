@@ -23,7 +23,9 @@ class NotKnown(msgspec.Struct, frozen=True):
 def unknown(impact: Impact) -> list[NotKnown]:
     """Count what is not known."""
     found = Counter(sort for unit in impact.units for sort in set(_of_unit(unit)))
-    found["stock-without-lot"] = sum(not one.certain for one in impact.stock)
+    found["stock-without-lot"] = sum(not one.certain for one in impact.stock) - len(impact.arriving)
+    found["day-not-over"] += len(impact.arriving)
+    found["not-registered-yet"] = len(impact.expected)
     return [NotKnown(sort, found[sort], says) for sort, says in SAYS.items() if found[sort]]
 
 
@@ -53,7 +55,9 @@ def uncertain_parts(unit: Reached) -> bool:
 
 
 def _of_unit(unit: Reached) -> Iterator[Unknown]:
-    for sitting in unit.touched.sittings:
+    if unit.touched.ahead:
+        yield "day-not-over"
+    for sitting in unit.touched.stated:
         if sitting.state == "affected" and not sitting.certain:
             yield "part-not-named" if sitting.item else "nothing-said" if sitting.position else "unit-not-dated"
     if unit.outstanding and unit.located_at is None:

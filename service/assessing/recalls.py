@@ -19,7 +19,7 @@ from service.assessing.whereabouts import Where, whereabouts
 from service.domain.recall.asking import Asking
 from service.domain.recall.campaign import Campaign, campaigns
 from service.domain.recall.followed import lots_told
-from service.domain.recall.impact import touched
+from service.domain.recall.impact import Life, touched
 from service.domain.recall.opening import Opening, criteria_standing
 from service.domain.recall.spare import Spare
 from service.domain.recall.spells import spells
@@ -37,7 +37,8 @@ async def impact(
 ) -> Impact:
     """Find what openings of a recall speak of, at these sites (None: all), and how those that left went on there."""
     asking = Asking(openings)
-    every = _following(await lives(question, await kins_spoken_of(question, openings)))
+    there = await lives(question, await kins_spoken_of(question, openings))
+    every = _following(there.every)
     reached = [(lived, told) for lived in every if (told := touched(lived.life, asking)) is not None]
     acts = await entangled(question, every)
     beside = {lived.life.unit.unit: lived for lived in every}
@@ -53,14 +54,23 @@ async def impact(
     ]
     pairs = list(zip(found, done, strict=True))
     went = (courses(one, reached.spells, wheres, rehearsal=rehearsal) for one, reached in pairs if wheres)
+    stock, arriving = await _stock(question, openings, sites)
     return Impact(
         tuple(openings),
         units=tuple(reached for one, reached in pairs if one.is_at(sites)),
-        stock=await _stock(question, openings, sites),
+        stock=stock,
         exposing=tuple(exposing_at((one.touched for one in every_told), sites)),
         courses=tuple(course.at(sites) for mine in went for course in mine),
         campaign=campaign,
+        expected=tuple(life.unit.site for life in there.expected if _is_expected(life, asking, sites)),
+        arriving=arriving,
     )
+
+
+def _is_expected(life: Life, asking: Asking, sites: frozenset[str] | None) -> bool:
+    """Say whether a unit that is registered on a day which is not over will be under the recall, at these sites."""
+    told = touched(life, asking)
+    return told is not None and told.affected and (sites is None or life.unit.site in sites)
 
 
 async def _wheres(question: Question, every: Sequence[Told], since: datetime) -> dict[UUID, list[Where]]:
@@ -82,16 +92,23 @@ async def outstanding(question: Question, openings: Sequence[Opening]) -> list[t
     """
     asking = Asking(openings)
     found: list[tuple[Unit, datetime]] = []
-    every = await lives(question, await kins_spoken_of(question, openings))
-    for lived in every:
-        unit, told = lived.life.unit, touched(lived.life, asking)
-        if told is not None and told.affected and not unit.retired:
-            found.append((unit, spells(unit, told, asking.recall)[-1].since))
-    units = await seated(question, [unit for unit, _ in found], (one.life.unit for one in every))
+    there = await lives(question, await kins_spoken_of(question, openings))
+    every = [*(lived.life for lived in there.every), *there.expected]
+    for life in every:
+        told = touched(life, asking)
+        if told is not None and told.affected and not life.unit.retired:
+            found.append((life.unit, spells(life.unit, told, asking.recall)[-1].since))
+    units = await seated(question, [unit for unit, _ in found], (life.unit for life in every))
     return [(unit, since) for unit, (_, since) in zip(units, found, strict=True)]
 
 
-async def _stock(question: Question, openings: Sequence[Opening], sites: frozenset[str] | None) -> tuple[Spare, ...]:
-    """Find the spare stock that the openings speak of which nobody has taken back: it may be fitted again."""
-    found = await spare_stock(question, criteria_standing(openings, question.as_at))
-    return tuple(one for one in found if sites is None or one.site in sites)
+async def _stock(
+    question: Question, openings: Sequence[Opening], sites: frozenset[str] | None
+) -> tuple[tuple[Spare, ...], tuple[Spare, ...]]:
+    """Find the spare stock that the openings speak of which nobody has taken back: it may be fitted again.
+
+    That is all of it, and what of it is told by days that are not over.
+    """
+    there, arriving = await spare_stock(question, criteria_standing(openings, question.as_at))
+    all_of, ahead = ([one for one in told if sites is None or one.site in sites] for told in (there, arriving))
+    return tuple(sorted((*all_of, *ahead), key=lambda one: (one.site, one.item))), tuple(ahead)

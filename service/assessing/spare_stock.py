@@ -1,19 +1,21 @@
 """Spare stock by the events that tell of it: of what a recall speaks of, and of single lots."""
 
 from collections.abc import Collection, Iterable, Sequence
+from datetime import datetime
+from typing import NamedTuple
 
 from service.assessing.catalogue import Catalogue
 from service.assessing.moment import Question
 from service.assessing.taken_back import taken_back
 from service.domain.event import Event, StockEvent
-from service.domain.facts import instant
+from service.domain.facts import lasting
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.kinds.stock_moved import StockMoved
 from service.domain.recall.matching import speaks_of_parts
-from service.domain.recall.spare import Spare, of_stock, spares
+from service.domain.recall.spare import Spare, arriving, of_stock, spares
 from service.domain.recall.traces import Stretch, lot_of, lots_of
 from service.domain.recorded import Recorded
-from service.domain.stock.changes import Fit
+from service.domain.stock.changes import Fit, Telling
 from service.store.events_between_subjects import events_between_subjects
 from service.store.refs_traced import refs_traced
 
@@ -21,11 +23,19 @@ Lot = tuple[str, str]
 """An item, and a lot of it."""
 
 
-async def spare_stock(question: Question, criteria: Iterable[Criterion]) -> list[Spare]:
-    """Give the spare stock that the criteria speak of, at the moment."""
+class _Moved(NamedTuple):
+    """What was told of stock up to the moment, and by days alone that have begun and are not over, each at its end."""
+
+    told: list[tuple[datetime, Telling]]
+    coming: list[tuple[datetime, Telling]]
+
+
+async def spare_stock(question: Question, criteria: Iterable[Criterion]) -> tuple[list[Spare], list[Spare]]:
+    """Give the spare stock that the criteria speak of at the moment, and what there may be by days not over."""
     of_parts = [criterion for criterion in criteria if speaks_of_parts(criterion)]
     stock, parts = [await _lots(question, of_parts, sort) for sort in ("stock", "part")]
-    return await _left(question, of_parts, stock, parts)
+    moved, units = await _moved(question, stock, parts), _units(question)
+    return spares(moved.told, of_parts, units), arriving(*moved, of_parts, units)
 
 
 async def stock_events(
@@ -45,7 +55,9 @@ async def stock_of_lots(question: Question, sites: frozenset[str] | None, lots: 
     """Give the spare stock of lots of items, at these sites (None: at any), at the moment."""
     stock, parts = [{lot_of(sort, item, lot) for item, lot in lots} for sort in ("stock", "part")]
     meant = [Criterion(lots=tuple({lot for _, lot in lots}))]
-    return [one for one in await _left(question, meant, stock, parts, sites) if sites is None or one.site in sites]
+    moved = await _moved(question, stock, parts, sites)
+    left = spares(moved.told, meant, _units(question))
+    return [one for one in left if sites is None or one.site in sites]
 
 
 async def items_in_stock(question: Question) -> list[str]:
@@ -53,29 +65,28 @@ async def items_in_stock(question: Question) -> list[str]:
     return await refs_traced(question.conn, question.organisation, "stock")
 
 
-async def _left(
-    question: Question,
-    criteria: list[Criterion],
-    stock: set[Stretch],
-    parts: set[Stretch],
-    wanted: frozenset[str] | None = None,
-) -> list[Spare]:
-    """Give what is left by the events that left such traces; parts count at sites that have stock and are wanted."""
+async def _moved(
+    question: Question, stock: set[Stretch], parts: set[Stretch], wanted: frozenset[str] | None = None
+) -> _Moved:
+    """Read the events that left such traces; parts count at sites that have stock and are wanted."""
     stocked = await _told(question, stock)
     sites = {site for row in stocked for site in sites_told(row.event) if wanted is None or site in wanted}
     if not sites:
-        return []
+        return _Moved([], [])
     rows = [*stocked, *await _told(question, parts, sites)]
     gone = await taken_back(question, rows)
-    told = [
-        (at, row.event)
-        for row in rows
-        if isinstance(row.event, StockEvent | Fit)
-        and row.event.id not in gone
-        and (at := instant(row.event, None, question.world)) <= question.as_at
-    ]
-    units = {ref: item.unit for ref, item in Catalogue.of(question).items.items()}
-    return spares(told, criteria, units)
+    found = _Moved([], [])
+    for event in (row.event for row in rows):
+        if isinstance(event, StockEvent | Fit) and event.id not in gone:
+            begins, ends = lasting(event, None, question.world)
+            if begins <= question.as_at:
+                (found.told if ends <= question.as_at else found.coming).append((ends, event))
+    return found
+
+
+def _units(question: Question) -> dict[str, str]:
+    """Give the units that items are counted in."""
+    return {ref: item.unit for ref, item in Catalogue.of(question).items.items()}
 
 
 async def _lots(question: Question, criteria: Sequence[Criterion], sort: str) -> set[Stretch]:

@@ -1,6 +1,8 @@
 """Spoken of: the kins whose units criteria of a recall may speak of, or once might have."""
 
 from collections.abc import Collection, Iterator, Sequence
+from datetime import timedelta
+from typing import Final
 
 from service.assessing.moment import Question
 from service.domain.kinds.recall_opened import Criterion
@@ -11,6 +13,9 @@ from service.domain.recall.traces import listed
 from service.recording.recalled import kins_bare, kins_recalled
 from service.store.kins_with_parts import Lots, kins_with_parts
 from service.store.refs_traced import refs_traced
+
+LONGEST_DAY: Final = timedelta(days=2)
+"""What is said of a day alone is stored at its end, and no day lasts longer, whatever happened to its zone."""
 
 
 async def kins_spoken_of(question: Question, openings: Sequence[Opening]) -> set[str]:
@@ -34,7 +39,7 @@ async def _kins_with_parts(question: Question, of_parts: Sequence[Criterion]) ->
     traced = await refs_traced(conn, organisation, "part") if every else ()
     lots = {lot for criterion in of_parts for lot in _lots(criterion, traced)}
     items = sorted({item for criterion in of_parts for item in _items(criterion, traced)})
-    found = await kins_with_parts(conn, organisation, items, sorted(lots, key=str), question.as_at)
+    found = await kins_with_parts(conn, organisation, items, sorted(lots, key=str), question.as_at + LONGEST_DAY)
     return found | await kins_bare(conn, organisation, of_parts, listed(rulebook))
 
 

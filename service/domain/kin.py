@@ -15,7 +15,7 @@ from service.domain import stays
 from service.domain.component import conditions, speaks_otherwise
 from service.domain.conflict import Conflict, Contradiction
 from service.domain.event import AssetEvent, Event
-from service.domain.facts import Fact, Key, Signal, instant, place, signal
+from service.domain.facts import Fact, Key, Signal, day_of, instant, place, signal
 from service.domain.finding import CONFLICTING, Finding, joined
 from service.domain.fold import Folded, Story, begin, fold
 from service.domain.folding import Folding
@@ -49,7 +49,8 @@ class Report(msgspec.Struct, gc=False, frozen=True):
 class UnitFacts(msgspec.Struct, gc=False, frozen=True):
     """A unit at its first registration, everything that followed, in order, and what is found apart from that.
 
-    `watch` is that of what was by then, `stays` are those that had ended.
+    `watch` is that of what was by then, `stays` are those that had ended. `day` began the day of that registration,
+    where it states a day alone.
     """
 
     start: Folded
@@ -58,6 +59,7 @@ class UnitFacts(msgspec.Struct, gc=False, frozen=True):
     findings: tuple[Finding, ...] = ()
     watch: datetime | None = None
     stays: tuple[Stay, ...] = ()
+    day: datetime | None = None
 
 
 class Prepared(msgspec.Struct, gc=False, frozen=True):
@@ -241,7 +243,8 @@ def _units(
         early[unit] = begun.conflicts
         after = tuple(one for one in every if one.key > first.key)
         by_then = watch(one for one in every if isinstance(one, Fact) and one.key <= first.key)
-        ordered[unit] = UnitFacts(begun.folded, first.key, after, begun.findings, by_then, begun.stays)
+        found = (begun.findings, by_then, begun.stays, day_of(first))
+        ordered[unit] = UnitFacts(begun.folded, first.key, after, *found)
         if _is_component(unit, identity):
             story = fold(begun.folded, ordered[unit].facts, world.fresh())
             for served, condition in conditions(story, identity, facts):

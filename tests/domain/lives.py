@@ -8,6 +8,7 @@ from msgspec.structs import replace
 from service.domain.event import AssetEvent
 from service.domain.kin import UnitFacts, told_of
 from service.domain.recall.acts import acts_of_units
+from service.domain.recall.ahead import ahead
 from service.domain.recall.asking import Asking
 from service.domain.recall.borne import borne
 from service.domain.recall.followed import lots_told
@@ -46,4 +47,5 @@ def _life(folding: Folding, facts: UnitFacts, at: datetime) -> Life:
     until = tuple(fact for fact in facts.facts if fact.at <= at)
     story = told_of(replace(facts, facts=until), folding.world)
     unit, uses = story.folded.unit, tuple(use for use in story.uses if use.worn)
-    return Life(unit, folding.world.listing(unit, at), at, story.stays, uses)
+    coming = ahead(unit, facts.facts, at, folding.world)
+    return Life(unit, folding.world.listing(unit, at), at, story.stays, uses, ahead=coming)

@@ -6,7 +6,7 @@ import msgspec
 import pytest
 
 from service.domain.kinds.recall_opened import Criterion
-from service.domain.recall.spare import Spare, spares
+from service.domain.recall.spare import Spare, arriving, spares
 from tests.domain.stock.telling import UNITS, fitted, read, stock
 from tests.oracle.firm import tell
 from tests.oracle.posting import Posted
@@ -145,3 +145,25 @@ def test_the_lot_is_the_same_however_it_is_typed() -> None:
     """Capital and small letters, spaces and leading zeros mean nothing."""
     posted = [stock("received", 8, 4, lot="BAD1"), stock("counted", 9, 3, lot="bad1"), fitted(10, lot=" Bad01")]
     assert [one.quantity for one in found_in(posted, {"lot": "bAD1"})] == [2]
+
+
+@pytest.mark.parametrize(
+    ("coming", "more"),
+    [
+        ([stock("received", 23, 3)], [("dock", "L-9", 3, False)]),
+        ([stock("counted", 23, 6)], [("dock", "L-9", 2, False)]),
+        ([stock("counted", 23, 4)], []),
+        ([stock("counted", 23, 1)], []),
+        ([stock("discarded", 23, 1, reason="wet"), fitted(23, lot="L-9")], []),
+        ([stock("moved", 23, 2, to_site="works")], [("works", "L-9", 2, False)]),
+        ([stock("received", 23, 3), stock("counted", 23, 2)], [("dock", "L-9", 3, False)]),
+        ([stock("counted", 22, 5), stock("received", 23, 3)], [("dock", "L-9", 4, False)]),
+        ([stock("received", 23, 3, lot="L-8")], []),
+    ],
+)
+def test_what_there_may_be_by_days_that_are_not_over(coming: list[Posted], more: list[Any]) -> None:
+    """Beside what is left, the most that any of it says there is beyond that; what is taken is there still."""
+    criteria = [msgspec.convert(LOT, Criterion)]
+    told = list(read([stock("received", 8, 4), *coming]))
+    found = arriving(told[:1], told[1:], criteria, UNITS)
+    assert [(one.site, one.lot, one.quantity, one.certain) for one in found] == more

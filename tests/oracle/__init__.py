@@ -156,11 +156,17 @@ Recalls
     What was cleared counts as there up to the last act that cleared it. What was there, in hand and on before the
     registration counts from the first fact of a unit on; what came with it came by then.
 51. A recall that was ever opened in earnest has no rehearsals, voided or not; one recorded after that is told
-    (`rehearsal-left-out`). A closing ends it from its own instant
-    on: one that nobody took back, later than every opening, and not told that it leaves units without a reason. Where
-    an opening asks something of units (in earnest, and not for information), it was in the log before the closing, and
-    the closing was not told that nobody had opened the recall: so what is closed was known to who closed it. A drill
-    begins with the first opening since the last such closing that is not later than its newest opening.
+    (`rehearsal-left-out`). A closing ends it from its own instant on: one that nobody took back, later than every
+    opening, and not told that it leaves units without a reason. Where an opening asks something of units (in earnest,
+    and not for information), it was in the log before the closing, and the closing was not told that nobody had opened
+    the recall: so what is closed was known to who closed it. A drill begins with the first opening since the last such
+    closing that is not later than its newest opening.
+52. What is said of a day alone that is not over counts, for what a recall has reached, from that day's beginning, and
+    is not certain: what sits in a unit as that day ends, what came out by another name than it was known by, and stock.
+    What was put in on it counts from the day's beginning, for no second yet; what was there from its own. Of several
+    such facts at one instant the last counts. Nothing lets go by such a day: what is taken out is there, a remedy, a
+    release and an examination are none yet, no stock is taken or missed. What is under the recall already is not told
+    twice. A unit registered on such a day is none before it is over.
 
 Answers
 35. `reasons` of a withdrawal: `withdrawal` for any reason held, and `recall` besides if that is one of them.

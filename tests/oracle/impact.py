@@ -77,16 +77,20 @@ class Piece:
 
 @dataclass(frozen=True)
 class Sat:
-    """A sitting, and within what time it counts that it was there: from its day, and up to what dealt with it."""
+    """A sitting, and within what time it counts that it was there: from its day, and up to what dealt with it.
+
+    `counts` is from when on its seconds do, where that is not from its beginning.
+    """
 
     shown: Sitting
     first: datetime
     until: datetime | None
+    counts: datetime | None = None
 
     @property
     def since(self) -> datetime:
-        """Give when it began."""
-        return self.shown[1]
+        """Give when it began, as far as seconds count."""
+        return self.counts or self.shown[1]
 
 
 @dataclass(frozen=True)

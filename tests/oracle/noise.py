@@ -46,7 +46,10 @@ def noise(plot: Plot) -> None:
 
 
 def stocked(random: Random, moments: list[datetime], received: datetime) -> list[Posted]:
-    """Say of stock what came, went and was counted, in places or not, of lots, expiries and units of all sorts."""
+    """Say of stock what came, went and was counted, in places or not, of lots, expiries and units of all sorts.
+
+    Some of it states its day alone.
+    """
     said = []
     for number, at in enumerate(moments):
         kind = random.choice(["received", "received", "counted", "discarded", "moved"])
@@ -65,5 +68,6 @@ def stocked(random: Random, moments: list[datetime], received: datetime) -> list
         fields |= {"reason": "wet"} if kind == "discarded" else {}
         given = {name: value for name, value in fields.items() if value is not None}
         id_ = f"01900000-0000-7000-8001-{number:012x}"
-        said.append(say(f"stock-{kind}", at.isoformat(), "m-1", received=received.isoformat(), id=id_, **given))
+        stamp = at.date().isoformat() if random.random() < 0.3 else at.isoformat()
+        said.append(say(f"stock-{kind}", stamp, "m-1", received=received.isoformat(), id=id_, **given))
     return said

@@ -55,15 +55,41 @@ class Line:
         self.taken = min(self.taken, sum(self.places.values()))
 
 
+Step = tuple[datetime, str, Message, str, float]
+
+
 def lines(world: World, at: datetime) -> list[Line]:
     """Tell all that happened to stock until a moment, in order."""
-    standing = [record for record in world.known if not world.voided(record)]
-    told = [(fact(record, world.book).at, record) for record in standing if touches(record)]
-    until = [(when, record) for when, record in told if when <= at]
-    steps = [(when, *step) for when, record in until for step in moved(record, world, at)]
     found: list[Line] = []
-    said = [step[2] for step in steps]
-    for _, step, part, place, much in sorted(steps, key=order):
+    for _ in kept(found, [step for _, step in steps(world, at) if step[0] <= at]):
+        pass
+    return found
+
+
+def arriving(world: World, at: datetime) -> list[Line]:
+    """Tell how much more there may be of each line by days alone that are not over: what any of it says at most."""
+    every = [step for begins, step in steps(world, at) if step[0] <= at or (begins <= at and step[1] != "take")]
+    most: dict[int, Line] = {}
+    before: dict[int, float] = {}
+    for when, line, left in kept([], every):
+        if when > at:
+            more = line.left() - before.setdefault(id(line), left)
+            if more > 0 and (id(line) not in most or more > most[id(line)].left()):
+                most[id(line)] = Line(line.told, {"": more})
+    return list(most.values())
+
+
+def steps(world: World, at: datetime) -> list[tuple[datetime, Step]]:
+    """Walk what every event does to stock, with the beginning of its day if it states that alone."""
+    standing = [record for record in world.known if not world.voided(record)]
+    told = [(fact(record, world.book), record) for record in standing if touches(record)]
+    return [(one.versions_at, (one.at, *step)) for one, record in told for step in moved(record, world, at)]
+
+
+def kept(found: list[Line], every: list[Step]) -> Iterator[tuple[datetime, Line, float]]:
+    """Do it in order, and tell of each step which line it changed, and how much was left of that before."""
+    said = [step[2] for step in every]
+    for when, step, part, place, much in sorted(every, key=order):
         full = {**part, "expires": part["expires"] or only_expiry(part, said)}
         line = next((one for one in found if alike(one.told, full)), None)
         if line is None:
@@ -71,11 +97,12 @@ def lines(world: World, at: datetime) -> list[Line]:
             found.append(line)
         if step != "take":
             line.told = full
+        before = line.left()
         line.tell(step, place, much)
-    return found
+        yield when, line, before
 
 
-def order(step: tuple[datetime, str, Message, str, float]) -> Any:
+def order(step: Step) -> Any:
     """At one instant: what came, what went from places, what went, counts of sites, counts of places; by counter."""
     when, what, part, place, much = step
     nth = [("put", False), ("put", True), ("take", True), ("take", False), ("count", False), ("count", True)]

@@ -20,6 +20,7 @@ from service.domain.recall.opening import Back, Opening
 from service.ledger import Ledger
 from tests.oracle import impact as oracle
 from tests.oracle import stock
+from tests.oracle.ahead import sittings
 from tests.oracle.criteria import Words, random_criteria
 from tests.oracle.fact import fact
 from tests.oracle.histories import random_history
@@ -97,7 +98,7 @@ def expected(seen: list[oracle.Seen], openings: list[Opened], at: datetime) -> d
     """Say what is true of units."""
     found = {}
     for unit in seen:
-        sat = oracle.sittings(unit, openings, at)
+        sat = sittings(unit, openings, at)
         if sat:
             serial = unit.story.registration(unit.n).get("serial")
             told = {one.shown for one in sat}, oracle.held(unit, sat, at), oracle.worn(unit, sat, at)
@@ -105,9 +106,17 @@ def expected(seen: list[oracle.Seen], openings: list[Opened], at: datetime) -> d
     return found
 
 
-def stock_of(found: Impact) -> dict[Any, Any]:
-    """Show what the service found in stock."""
-    return {(o.site, o.item, o.lot, o.expires, o.unit): (o.quantity, o.certain) for o in found.stock}
+def stock_of(found: Impact) -> list[Any]:
+    """Show what the service found in stock: what is there, and what there may be by days that are not over."""
+    return sorted(((o.site, o.item, o.lot, o.expires, o.unit, o.quantity, o.certain) for o in found.stock), key=str)
+
+
+def meant(there: list[stock.Line], arriving: list[stock.Line], criteria: list[Message]) -> list[Any]:
+    """Say what is true of it; nothing is certain before the day is over."""
+    certain = [(*line, *left) for line, left in stock.stock(there, criteria).items()]
+    return sorted(
+        [*certain, *((*line, left, False) for line, (left, _) in stock.stock(arriving, criteria).items())], key=str
+    )
 
 
 async def compare(ledger: Ledger, log: list[Record], random: Random, moments: list[tuple[Any, Any, int]]) -> int:
@@ -116,17 +125,30 @@ async def compare(ledger: Ledger, log: list[Record], random: Random, moments: li
     names = sorted({one.message["recall"] for one in log if one.message.get("recall")} | {"rc-none"})
     for as_at, known_at, times in moments:
         world = World(log, [], known_at)
-        seen, left = oracle.seen(world, as_at), stock.lines(world, as_at)
+        seen, left, more = oracle.seen(world, as_at), stock.lines(world, as_at), stock.arriving(world, as_at)
         async with asked(ledger, OFFICE, as_at, known_at) as question:
             for _ in range(times):
                 ask = made_up(random, words, names, as_at)
                 told = await impact(question, [ask.opening()], None)
                 assert units_of(told) == expected(seen, [ask.opened(world)], as_at), (ask, known_at)
                 taken_back = ask.ends is not None and ask.ends <= as_at
-                assert stock_of(told) == ({} if taken_back else stock.stock(left, ask.criteria)), (ask, known_at)
+                assert stock_of(told) == ([] if taken_back else meant(left, more, ask.criteria)), (ask, known_at)
                 found += len(told.units)
             await compare_known(question, world, seen, as_at)
     return found
+
+
+async def compare_stock(ledger: Ledger, log: list[Record], random: Random, at: datetime) -> int:
+    """Ask what there is in stock of twenty random recalls, and count what days tell of that are not over."""
+    words, world, arriving = Words(log), World(log, [], None), 0
+    left, more = stock.lines(world, at), stock.arriving(world, at)
+    async with asked(ledger, OFFICE, at) as question:
+        for _ in range(20):
+            ask = Asked("rc-none", random_criteria(random, words), at)
+            told = await impact(question, [ask.opening()], None)
+            assert stock_of(told) == meant(left, more, ask.criteria), ask
+            arriving += len(told.arriving)
+    return arriving
 
 
 async def compare_known(question: Question, world: World, seen: list[oracle.Seen], at: datetime) -> None:
@@ -141,6 +163,12 @@ async def compare_known(question: Question, world: World, seen: list[oracle.Seen
         if len(openings) == len(campaign.openings):
             told = await impact(question, campaign.openings, None)
             assert units_of(told) == expected(seen, openings, at), name
+
+
+def days_of_stock(log: list[Record]) -> list[datetime]:
+    """Give the noons of days that are stated alone of stock that came."""
+    days = {one.message.get("occurred_on") for one in log if one.kind == "stock-received"} - {None}
+    return sorted(datetime.fromisoformat(f"{day}T12:00:00+00:00") for day in days)
 
 
 def made_up(random: Random, words: Words, names: list[str], at: datetime) -> Asked:
@@ -197,4 +225,6 @@ async def test_four_hundred_recalls_of_random_histories(ledger: Ledger, owner_ur
     half = log[len(log) // 2].recorded_at
     moments = [(last, None, 200), (last - timedelta(days=9), None, 120), (last - timedelta(days=5), half, 80)]
     assert await compare(ledger, log, random, moments) > 400
+    days = random.sample(days_of_stock(log), 8)
+    assert sum([await compare_stock(ledger, log, random, day) for day in days]) > 0
     assert await differing(owner_url) == []

@@ -107,14 +107,14 @@ def _examined_since_voided(unit: Unit, opening: Opening) -> bool:
 
 def _in_time(unit: Unit, spot: Spot, opening: Opening) -> bool:
     """Say whether what is meant came in before the opening was voided; what was there all along came with the unit."""
-    return opening.until is None or (_put_in(unit, spot) or unit.registered_at) <= opening.until
+    return opening.until is None or (put_in(unit, spot) or unit.registered_at) <= opening.until
 
 
 def cleared_at(unit: Unit, spot: Spot, opening: Opening) -> datetime | None:
     """Give the moment of the last remedy, later than the opening, that cleared what is meant; None where none did."""
     fixed, unaffected = unit.fixed.get(opening.recall, ()), unit.not_affected.get(opening.recall, ())
     clearing = [
-        *_clearing(fixed, opening, _put_in(unit, spot)),
+        *_clearing(fixed, opening, put_in(unit, spot)),
         *_clearing(unaffected, opening, _named_at(unit, spot)),
     ]
     return max((one.at for one in clearing), default=None)
@@ -124,7 +124,7 @@ def _clearing(remedies: Iterable[Remedy], opening: Opening, since: datetime | No
     return (one for one in remedies if one.at > opening.at and (since is None or one.by >= since))
 
 
-def _put_in(unit: Unit, spot: Spot) -> datetime | None:
+def put_in(unit: Unit, spot: Spot) -> datetime | None:
     """Give the moment something was put into a unit; None for what was there all along."""
     fitted = _fitted(unit, spot)
     return None if fitted is None or fitted.was_there else fitted.at

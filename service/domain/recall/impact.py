@@ -3,10 +3,11 @@
 A part that was named after it was put in counts as what it turned out to be, from its beginning; before anything was
 said of a position, or it was emptied, any item may have sat there that the model lists for it. What is still there
 though no opening reaches it (it was dealt with, or came in after the recall was voided) is `cleared`: hands and
-wearings count up to the remedy. What states its day alone meets whatever that day does, for no second.
+wearings count up to the remedy. What states its day alone meets whatever that day does, for no second; until the day is
+over what it would bring under the recall is there from the day's beginning (`ahead.py`), and nothing is known for sure.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from typing import Literal, NamedTuple
 
@@ -14,8 +15,9 @@ import msgspec
 from msgspec.structs import replace
 
 from service.domain.part import Part
+from service.domain.recall.ahead import Ahead
 from service.domain.recall.asking import Answer, Asking
-from service.domain.recall.bearing import Spot, cleared_at, stands
+from service.domain.recall.bearing import Spot, cleared_at, put_in, stands
 from service.domain.recall.exposure import Hand, Wearer, hands, wearers
 from service.domain.recall.followed import NONE, Lots, lots_of
 from service.domain.recall.listing import Listing
@@ -50,7 +52,8 @@ class Sitting(msgspec.Struct, gc=False, frozen=True):
 class Touched(msgspec.Struct, gc=False, frozen=True):
     """A unit that a recall speaks of, or once spoke of; `endless` where a wearing counts of which no end was said.
 
-    `opened` tells of each sitting when the first opening was that speaks of it, `renewed` when the last was.
+    `opened` tells of each sitting when the first opening was that speaks of it, `renewed` when the last was. The last
+    `ahead` sittings are told by days alone that are not over.
     """
 
     sittings: tuple[Sitting, ...]
@@ -59,6 +62,12 @@ class Touched(msgspec.Struct, gc=False, frozen=True):
     endless: bool
     opened: tuple[datetime, ...]
     renewed: tuple[datetime, ...]
+    ahead: int = 0
+
+    @property
+    def stated(self) -> tuple[Sitting, ...]:
+        """Give the sittings but those told by days that are not over."""
+        return self.sittings[: len(self.sittings) - self.ahead]
 
     @property
     def affected(self) -> bool:
@@ -91,7 +100,8 @@ class Touched(msgspec.Struct, gc=False, frozen=True):
 class Life(msgspec.Struct, gc=False, frozen=True):
     """A unit as it is at a moment, with all its stays and uses that had begun by then, in order.
 
-    `borne` are the wearings of the units that it was fitted in as a component, `lots` are told of parts anywhere.
+    `borne` are the wearings of the units that it was fitted in as a component, `lots` are told of parts anywhere;
+    `ahead` is what is said of a day alone that is not over.
     """
 
     unit: Unit
@@ -101,6 +111,7 @@ class Life(msgspec.Struct, gc=False, frozen=True):
     uses: tuple[Use, ...]
     borne: tuple[Wearing, ...] = ()
     lots: Lots = NONE
+    ahead: tuple[Ahead, ...] = ()
 
     @property
     def worn(self) -> list[Wearing]:
@@ -119,10 +130,12 @@ class _Meant(NamedTuple):
 
 def touched(life: Life, asking: Asking) -> Touched | None:
     """Say what the openings of a recall speak of in a unit; None where that is nothing."""
-    meant = [_as_it_is(one, life.unit) for one in _spoken(life, asking)]
+    known = [_as_it_is(one, life.unit) for one in _spoken(life, asking)]
+    coming = [*_ahead(life, asking, (one.sitting for one in known))] if life.ahead else []
+    meant = [*known, *coming]
     if not meant:
         return None
-    spans = Spans((_span(one, life.unit) for one in meant), life.at)
+    spans = Spans((_span(one, life) for one in meant), life.at)
     worn = [one for one in life.worn if spans.meet(one.since, one.ends)]
     return Touched(
         tuple(one.sitting for one in meant),
@@ -131,6 +144,7 @@ def touched(life: Life, asking: Asking) -> Touched | None:
         endless=any(one.until is None for one in worn),
         opened=tuple(min(opening.at for opening in one.openings) for one in meant),
         renewed=tuple(max(opening.at for opening in one.openings) for one in meant),
+        ahead=len(coming),
     )
 
 
@@ -142,14 +156,17 @@ def _as_it_is(meant: _Meant, unit: Unit) -> _Meant:
     return meant._replace(sitting=replace(sitting, state="affected"))
 
 
-def _span(meant: _Meant, unit: Unit) -> Span:
-    """Give how long it counts that it was there: no longer than until the last remedy, where it was dealt with."""
+def _span(meant: _Meant, life: Life) -> Span:
+    """Give how long it counts that it was there: no longer than until the last remedy, where it was dealt with.
+
+    Of what came in on a day that is not over no second counts yet.
+    """
     sitting, until = meant.sitting, meant.sitting.until
     if sitting.state == "cleared":
-        ends = [cleared_at(unit, sitting.position, opening) for opening in meant.openings]
+        ends = [cleared_at(life.unit, sitting.position, opening) for opening in meant.openings]
         known = [end for end in ends if end is not None]
         until = max(known) if len(known) == len(ends) else None
-    return Span(sitting.since, until, meant.day)
+    return Span(life.at if meant.day == sitting.since else sitting.since, until, meant.day)
 
 
 def _spoken(life: Life, asking: Asking) -> Iterator[_Meant]:
@@ -177,9 +194,45 @@ def _parts(life: Life, asking: Asking) -> Iterator[_Meant]:
         part, match = (part, match) if known is None else (known, True)
         until = None if stay.until > life.at else stay.until
         state: State = "identified" if meant < len(names) - 1 else "cleared" if until is None else "removed"
-        said = (part.item, part.lot, part.serial, part.expires)
-        sitting = Sitting(stay.position, _begun(stay, life.unit), until, match is True, state, *said)
-        yield _Meant(sitting, by, stay.day)
+        sitting = Sitting(stay.position, _begun(stay, life.unit), until, match is True, state)
+        yield _Meant(_naming(sitting, part), by, stay.day)
+
+
+def _ahead(life: Life, asking: Asking, known: Iterable[Sitting]) -> Iterator[_Meant]:
+    """Tell of what comes under the recall by days alone that are not over, each piece once.
+
+    Of what is under it already nothing more is told.
+    """
+    told = {(one.position, put_in(life.unit, one.position)) for one in known if one.state == "affected"}
+    for ahead in life.ahead:
+        for spot, part, by in _said_of(ahead.unit, asking):
+            piece = (spot, put_in(ahead.unit, spot))
+            if piece not in told and any(stands(ahead.unit, spot, opening) for opening in by):
+                told.add(piece)
+                yield _coming(ahead, spot, part, by, life.at)
+
+
+def _coming(ahead: Ahead, spot: Spot, part: Part | None, by: tuple[Opening, ...], at: datetime) -> _Meant:
+    """Tell of a part, or of a unit, from the day's beginning if it came in on that, else from its own."""
+    begun = put_in(ahead.unit, spot) or ahead.unit.beginning
+    day = None if spot is None else ahead.unit.parts[spot].day
+    if begun > at:
+        begun, day = ahead.day, ahead.day
+    sitting = Sitting(spot, begun, None, certain=False, state="affected")
+    return _Meant(sitting if part is None else _naming(sitting, part), by, day)
+
+
+def _naming(sitting: Sitting, part: Part) -> Sitting:
+    return replace(sitting, item=part.item, lot=part.lot, serial=part.serial, expires=part.expires)
+
+
+def _said_of(unit: Unit, asking: Asking) -> Iterator[tuple[Spot, Part | None, tuple[Opening, ...]]]:
+    """Give a unit itself, and the parts that were stated of it, with the openings that speak of each."""
+    yield None, None, asking.about(unit).by
+    answers = asking.parts_in(unit.models)
+    for position, fitted in unit.parts.items():
+        if fitted.part is not None:
+            yield position, fitted.part, answers[fitted.part].by
 
 
 def _followed(life: Life, answers: Mapping[Part, Answer], part: Part) -> Part | None:

@@ -2,19 +2,22 @@
 
 It is the stock of `domain/stock` in the cautious reading (`as_said.py`): what may still be there counts as there. A
 quantity without a lot may be of any; lots are the same as they are compared (R34), shown as last written where some
-came or was counted. Voided events do not count.
+came or was counted. Voided events do not count. What is put there by a day alone that is not over may be there from its
+beginning (`arriving`); what is taken on it may be there until its end.
 """
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime
+from decimal import Decimal
 
 import msgspec
+from msgspec.structs import replace
 
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.part import Part
 from service.domain.recall.matching import Match, any_of, match_part, speaks_of_parts
 from service.domain.stock.as_said import AS_SAID
-from service.domain.stock.changes import Telling, changes_of
+from service.domain.stock.changes import Change, Telling, changes_of
 from service.domain.stock.keeping import Kept, keep
 from service.domain.stock.lines import Line
 from service.domain.stock.shelf import total
@@ -39,11 +42,39 @@ def spares(
 
     `told` are the events, each with its instant; `units` are those that items are counted in.
     """
-    of_parts = [criterion for criterion in criteria if speaks_of_parts(criterion)]
     lines: dict[Line, Kept] = {}
     for _ in keep((change for at, event in told for change in changes_of(at, event, units)), AS_SAID, lines):
         pass
-    said = [(kept.said, float(total(kept.shelf))) for _, kept in sorted(lines.items())]
+    return _spoken_of({line: (kept.said, total(kept.shelf)) for line, kept in lines.items()}, criteria)
+
+
+def arriving(
+    told: Iterable[tuple[datetime, Telling]],
+    coming: Iterable[tuple[datetime, Telling]],
+    criteria: Iterable[Criterion],
+    units: Mapping[str, str],
+) -> list[Spare]:
+    """Give what there may be beside what is left of what was `told`, by what is said of days that are not over.
+
+    Of each line that is the most that any of it says there is more than before; what it takes is still there.
+    """
+    before = [change for at, event in told for change in changes_of(at, event, units)]
+    ahead = {change for at, event in coming for change in changes_of(at, event, units) if change.step != "take"}
+    events = {change.event for change in ahead}
+    left: dict[Line, Decimal] = {}
+    more: dict[Line, tuple[Change, Decimal]] = {}
+    for change, turns in keep((*before, *ahead), AS_SAID, {}) if ahead else ():
+        for turn in turns if change.event in events else ():
+            beyond = total(turn.after) - left.setdefault(turn.line, total(turn.before))
+            if beyond > more.get(turn.line, (turn.change, Decimal()))[1]:
+                more[turn.line] = (turn.change, beyond)
+    return [replace(one, certain=False) for one in _spoken_of(more, criteria)]
+
+
+def _spoken_of(lines: Mapping[Line, tuple[Change, Decimal]], criteria: Iterable[Criterion]) -> list[Spare]:
+    """Give how much there is of the lines that the criteria speak of."""
+    of_parts = [criterion for criterion in criteria if speaks_of_parts(criterion)]
+    said = [(one, float(left)) for _, (one, left) in sorted(lines.items())]
     found = [(one, left, of_stock(of_parts, one.item, one.lot, one.expires)) for one, left in said]
     return [
         Spare(one.site, one.item, one.lot, one.expires, left, one.unit, certain=match is True)

@@ -15,6 +15,8 @@ Unknown = Literal[
     "holder-not-a-person",
     "wearing-without-end",
     "stock-without-lot",
+    "day-not-over",
+    "not-registered-yet",
 ]
 
 SAYS: Final[dict[Unknown, str]] = {
@@ -34,4 +36,8 @@ SAYS: Final[dict[Unknown, str]] = {
     "as far as wearings were recorded.",
     "wearing-without-end": "Units worn meanwhile without a recorded end: for how long is not known and not counted.",
     "stock-without-lot": "Quantities in stock that may be meant: their lot or expiry is not on record.",
+    "day-not-over": "Units, and quantities in stock, that are meant or may be by what is said of a day alone that is "
+    "not over: that counts from the beginning of the day, and what was taken out on it is still there.",
+    "not-registered-yet": "Units that may be meant and are registered with a day alone that is not over: they are "
+    "listed once it is over. Look for them now; ordering units out of use, and a closing, reach them already.",
 }

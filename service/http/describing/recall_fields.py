@@ -66,7 +66,8 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallStock.site": "The site where it lies.",
     "quantity": "How much there is, in `unit`.",
     "RecallStock.unit": "The unit of measure, as the events give it; null where none does.",
-    "RecallStock.certain": "Whether it is known to be meant; else it may be of any lot.",
+    "RecallStock.certain": "Whether it is known to be meant; else it may be of any lot, or is told by a day alone "
+    "that is not over, and is beside what there is.",
     "unknown": "What the records cannot tell, as far as it bears on this recall.",
     "RecallUnknown.code": "What sort of thing is not known: a word of a list that may grow.",
     "RecallUnknown.count": "How many units, or quantities of stock, it is so of.",
@@ -110,7 +111,8 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallSitting.position": "The position, as the model names it; null for the unit itself.",
     "RecallSitting.since": "Since when it was there (UTC).",
     "RecallSitting.until": "Until when (UTC); null where it still is.",
-    "RecallSitting.certain": "Whether it is known to be meant; else something that decides is not on record.",
+    "RecallSitting.certain": "Whether it is known to be meant; else something that decides is not on record, or is "
+    "told by a day alone that is not over.",
     "RecallSitting.state": "`affected`: under the recall now; `cleared`: there, and dealt with or let go; `removed`: "
     "there no more; `identified`: turned out to be another.",
     "RecallSitting.item": "The item; null for the unit itself, and where nothing was said of the position.",

@@ -1,0 +1,58 @@
+"""Ahead: what there is in a unit by days alone that have begun and are not over.
+
+What is said of such a day counts at its end (R1), for state and standing. What a recall has reached looks further: a
+part that was put in, or named, or a registration may be so from the day's beginning. What would let anything go, a
+remedy, a release or an examination, counts once the day is over, and what was taken out is told beside (`impact.py`).
+"""
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+from itertools import groupby
+
+import msgspec
+from msgspec.structs import replace
+
+from service.domain.facts import Fact, Signal, day_of
+from service.domain.fitting import identify
+from service.domain.fold import meant
+from service.domain.unit import Unit
+from service.domain.world import World
+
+
+class Ahead(msgspec.Struct, gc=False, frozen=True):
+    """A unit as it will be by what is said of a day that began at `day`, and nothing of it let go."""
+
+    unit: Unit
+    day: datetime
+
+
+def ahead(unit: Unit, facts: Iterable[Fact | Signal], at: datetime, world: World) -> tuple[Ahead, ...]:
+    """Tell how a unit will be at the end of each day around a moment, by those of its facts that state the day alone.
+
+    A part that is named as it is taken out is told under that name first: it sat there, as far as anybody knows.
+    """
+    every = ((one, day_of(one)) for one in facts if isinstance(one, Fact))
+    coming = [(one, day) for one, day in every if day is not None and day <= at < one.at]
+    return tuple(Ahead(_held(then, unit), day) for then, day in _days(unit, coming, world))
+
+
+def _days(unit: Unit, coming: Iterable[tuple[Fact, datetime]], world: World) -> Iterator[tuple[Unit, datetime]]:
+    for _, of_day in groupby(coming, lambda one: one[0].at):
+        for fact, day in of_day:
+            was, unit = unit, meant(unit, fact, world)
+            yield from ((one, day) for one in _turned_out(was, unit, fact, world))
+        yield unit, day
+
+
+def _turned_out(was: Unit, unit: Unit, fact: Fact, world: World) -> Iterator[Unit]:
+    """Give a unit as it was, with a part that sat there by what it was said to be when it was taken out."""
+    for position, fitted in unit.parts.items():
+        known = was.parts.get(position)
+        sat = known is None or (known.named_at or known.at) < fact.at
+        if fitted.took_out is not None and fitted is not known and sat:
+            yield identify(was, position, fitted.took_out, fact, world)
+
+
+def _held(then: Unit, now: Unit) -> Unit:
+    """Let no more go of a unit than is let go now."""
+    return replace(then, fixed=now.fixed, not_affected=now.not_affected, forgiven=now.forgiven, examined=now.examined)
