@@ -7,6 +7,9 @@ import msgspec
 
 from service.assessing.moment import Question
 from service.assessing.recall_reached import Impact, Reached
+from service.domain.label import sorting
+from service.domain.recall.followed import Piece
+from service.domain.recall.impact import Sitting
 from service.domain.recall.traces import listed
 from service.domain.recall.unknown import SAYS, Unknown
 from service.domain.recall.unmeetable import unmeetable
@@ -26,6 +29,8 @@ def unknown(impact: Impact) -> list[NotKnown]:
     found["stock-without-lot"] = sum(not one.certain for one in impact.stock) - len(impact.arriving)
     found["day-not-over"] += len(impact.arriving)
     found["not-registered-yet"] = len(impact.expected)
+    there = _there(impact)
+    found["part-taken-out"] = sum(_is_gone(unit, there) for unit in impact.units)
     return [NotKnown(sort, found[sort], says) for sort, says in SAYS.items() if found[sort]]
 
 
@@ -52,6 +57,23 @@ def undefined(question: Question, impact: Impact) -> list[NotKnown]:
 def uncertain_parts(unit: Reached) -> bool:
     """Say whether a part that is under the recall may be another."""
     return any(sitting.state == "affected" and not sitting.certain for sitting in unit.touched.sittings)
+
+
+def _there(impact: Impact) -> frozenset[Piece]:
+    """Name the pieces with a serial number that sit in a unit."""
+    every = (sitting for unit in impact.units for sitting in unit.touched.sittings if sitting.until is None)
+    return frozenset(piece for sitting in every if (piece := _piece(sitting)) is not None)
+
+
+def _is_gone(unit: Reached, there: frozenset[Piece]) -> bool:
+    """Say whether a part was taken out of a unit and sits in none that is known of."""
+    return any(
+        one.state == "removed" and one.item is not None and _piece(one) not in there for one in unit.touched.sittings
+    )
+
+
+def _piece(sitting: Sitting) -> Piece | None:
+    return None if sitting.item is None or sitting.serial is None else (sitting.item, sorting(sitting.serial))
 
 
 def _of_unit(unit: Reached) -> Iterator[Unknown]:

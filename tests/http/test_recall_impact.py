@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 import httpx
+import pytest
 
 from tests.http.firm import Headers, ago, checked, issued, message, model, post, registered, site
 from tests.http.keys import Keys
@@ -62,6 +63,7 @@ async def test_impact_names_people_by_reference_and_for_how_long(
     ]
     assert {one["code"]: one["count"] for one in told["unknown"]} == {
         "part-not-named": 1,
+        "part-taken-out": 1,
         "not-located": 3,
         "wearing-without-end": 1,
         "stock-without-lot": 1,
@@ -389,3 +391,21 @@ async def test_a_part_is_known_by_what_was_told_of_it_elsewhere(
         ("FX-1", True, BAD),
         ("FX-2", True, BAD),
     ]
+
+
+@pytest.mark.parametrize(("serial", "gone"), [("F-7", 0), (" f-7", 0), ("F-8", 1), (None, 1)])
+async def test_parts_that_were_taken_out_are_to_be_looked_for(
+    serial: str | None, gone: int, fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Where a part went is on no record, unless one with its serial number was put in elsewhere."""
+    before = (await impact(fleet, administrator))["unknown"]
+    await post(
+        fleet,
+        administrator,
+        swap("FX-4", {"hours": 4}, BAD, part={"serial": "F-7"}),
+        swap("FX-4", {"hours": 3}, "L9"),
+        swap("FX-1", {"hours": 2}, BAD, part={} if serial is None else {"serial": serial}),
+    )
+    after = (await impact(fleet, administrator))["unknown"]
+    counts = [{one["code"]: one["count"] for one in told}.get("part-taken-out", 0) for told in (before, after)]
+    assert counts[1] - counts[0] - 1 == gone  # FX-1 lost the part that it had, which has no serial number
