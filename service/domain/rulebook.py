@@ -5,7 +5,7 @@ what loosens a rule (`loosened`) stand in files of their own.
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, timedelta
 from functools import cached_property
 from typing import Generic, Self, TypeVar
@@ -53,15 +53,23 @@ class Shelf(Generic[E]):
 
 
 class Rulebook:
-    """Sites, models, items, tasks, instruments and policies, each by its own reference."""
+    """Sites, models, items, tasks, instruments and policies, each by its own reference.
 
-    def __init__(self, rows: Iterable[Recorded]) -> None:
+    `taken_back` are versions that say nothing any more but what may sit in units (`listing`).
+    """
+
+    def __init__(self, rows: Iterable[Recorded], taken_back: Iterable[Recorded] = ()) -> None:
         standing = list(rows)
         self.sites = Shelf(SiteDefined, standing)
         self.models = Shelf(ModelDefined, standing)
         self.items = Shelf(ItemDefined, standing)
         self.tasks = Shelf(TaskDefined, standing)
         self.instruments = Shelf(InstrumentDefined, standing)
+        self.unmade = {
+            subject: tuple(version.event for version in timeline.ranked)
+            for subject, timeline in Shelf(ModelDefined, taken_back).timelines.items()
+            if subject not in self.models.timelines
+        }
         policies = (version(row.event, row) for row in standing if isinstance(row.event, PolicySet))
         self.policies: Mapping[str, PolicyBook] = policy_books(policies)
 
@@ -73,7 +81,8 @@ class Rulebook:
         """
         rows = list(recorded)
         voided = voidings(rows)
-        return cls(row for row in rows if isinstance(row.event, ReferenceEvent) and row.event.id not in voided)
+        said = [row for row in rows if isinstance(row.event, ReferenceEvent)]
+        return cls((row for row in said if row.event.id not in voided), (row for row in said if row.event.id in voided))
 
     def site(self, ref: str | None, at: Instant) -> SiteDefined | None:
         """Give the site's version that holds at an instant."""
@@ -82,6 +91,23 @@ class Rulebook:
     def model(self, ref: str | None, at: Instant) -> ModelDefined | None:
         """Give the model's version that holds at an instant."""
         return self.models.at(f"model:{ref}", at)
+
+    def listing(self, ref: str, since: Instant, until: Instant) -> Iterable[ModelDefined]:
+        """Give the versions of a model in force at any moment from one to another, which list what sits in its units.
+
+        Of a model that has no version left they are all those that were taken back.
+        """
+        timeline = self.models.timelines.get(f"model:{ref}")
+        if timeline is None:
+            return self.unmade.get(f"model:{ref}", ())
+        return (version.event for version in timeline.during(since, until))
+
+    def listings(self) -> Iterator[ModelDefined]:
+        """Give every version of any model that may list what sits in its units."""
+        for timeline in self.models.timelines.values():
+            yield from (version.event for version in timeline.ranked)
+        for versions in self.unmade.values():
+            yield from versions
 
     def first_model(self, ref: str) -> ModelDefined | None:
         """Give the first version of a model."""

@@ -1,8 +1,8 @@
 """The impact of a recall, by definition: what sat in every unit from when to when, who had it and wore it.
 
 Readings 42 to 48 of the oracle hold. A part counts under the last of its names that is meant, from its beginning.
-Before a position was stated or emptied, any item may have sat there that any version of its model listed since it was
-registered. Stock is told by `stock.py`.
+Before a position was stated or emptied, any item may have sat there that is listed for it by reading 44. Stock is told
+by `stock.py`.
 """
 
 from __future__ import annotations
@@ -137,7 +137,7 @@ def lodgings(story: Story, at: datetime) -> list[tuple[Story, datetime, datetime
     for nth, since in enumerate(moments):
         until = moments[nth + 1] if nth + 1 < len(moments) else None
         bearer = host(story, since)
-        if bearer is None or bearer is story:
+        if bearer is None or bearer is story or bearer.registered_at() > at:
             continue
         if found and found[-1][0] is bearer and found[-1][2] == since:
             found[-1] = (bearer, found[-1][1], until)
