@@ -55,7 +55,8 @@ class Shelf(Generic[E]):
 class Rulebook:
     """Sites, models, items, tasks, instruments and policies, each by its own reference.
 
-    `taken_back` are versions that say nothing any more but what may sit in units (`listing`).
+    `taken_back` are versions that say nothing any more but, of models that have no other left (`unmade`), what may sit
+    in their units and who made them.
     """
 
     def __init__(self, rows: Iterable[Recorded], taken_back: Iterable[Recorded] = ()) -> None:
@@ -66,7 +67,7 @@ class Rulebook:
         self.tasks = Shelf(TaskDefined, standing)
         self.instruments = Shelf(InstrumentDefined, standing)
         self.unmade = {
-            subject: tuple(version.event for version in timeline.ranked)
+            subject: timeline
             for subject, timeline in Shelf(ModelDefined, taken_back).timelines.items()
             if subject not in self.models.timelines
         }
@@ -97,21 +98,24 @@ class Rulebook:
 
         Of a model that has no version left they are all those that were taken back.
         """
-        timeline = self.models.timelines.get(f"model:{ref}")
-        if timeline is None:
-            return self.unmade.get(f"model:{ref}", ())
-        return (version.event for version in timeline.during(since, until))
+        subject = f"model:{ref}"
+        timeline, unmade = self.models.timelines.get(subject), self.unmade.get(subject)
+        versions = timeline.during(since, until) if timeline else unmade.ranked if unmade else ()
+        return (version.event for version in versions)
 
     def listings(self) -> Iterator[ModelDefined]:
         """Give every version of any model that may list what sits in its units."""
-        for timeline in self.models.timelines.values():
+        for timeline in (*self.models.timelines.values(), *self.unmade.values()):
             yield from (version.event for version in timeline.ranked)
-        for versions in self.unmade.values():
-            yield from versions
 
     def first_model(self, ref: str) -> ModelDefined | None:
         """Give the first version of a model."""
         timeline = self.models.timelines.get(f"model:{ref}")
+        return None if timeline is None else timeline.versions[0].event
+
+    def first_unmade(self, ref: str) -> ModelDefined | None:
+        """Give the first version of a model that has none left."""
+        timeline = self.unmade.get(f"model:{ref}")
         return None if timeline is None else timeline.versions[0].event
 
     def item(self, ref: str | None, at: Instant) -> ItemDefined | None:

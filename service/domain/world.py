@@ -96,8 +96,12 @@ class World:
         return self.rulebook.model(ref, at)
 
     def maker(self, model: str) -> str:
-        """Give the maker that identifies a unit: of the model's first version; without one the model stands for it."""
-        first = self.rulebook.first_model(model)
+        """Give the maker that identifies a unit: of the model's first version; without one the model stands for it.
+
+        Of a model that has no version left it is that of the first that was taken back: else its units were other ones
+        from then on, without a history, and what is held against them was held against nothing that can be scanned.
+        """
+        first = self.rulebook.first_model(model) or self._plain.first_unmade(model)
         return model if first is None or first.maker is None else first.maker
 
     def instrument(self, ref: str, at: datetime) -> InstrumentDefined | None:

@@ -151,6 +151,10 @@ def test_a_model_without_a_version_left_lists_what_those_taken_back_did() -> Non
     assert listed(*void_both) == (["a", "b"], ["a", "b", "m"])
     assert listed(*void_both, model(day(9), name="c")) == (["c"], ["c", "m"])
     assert list(book(first).listing("no-such-model", day(2), day(3))) == []
+    assert [found and found.name for found in map(book(first, second, *void_both).first_unmade, ("hood", "mask"))] == [
+        "a",
+        None,
+    ]
 
 
 def test_other_kinds_are_passed_over() -> None:

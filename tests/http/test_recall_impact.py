@@ -433,8 +433,8 @@ async def test_what_another_model_lists_later_is_looked_for_too(
 async def test_to_take_a_model_back_lets_no_unit_out_of_a_recall(
     http: httpx.AsyncClient, administrator: Headers, keys: Keys
 ) -> None:
-    """What its only version listed may sit there still, and that it is not certain is said."""
-    defined = of_filters("pf-170")
+    """What its only version listed may sit there still, which is told as not known; and it stays the unit it is."""
+    defined = of_filters("pf-170", maker="mk")
     await post(
         http,
         administrator,
@@ -442,11 +442,15 @@ async def test_to_take_a_model_back_lets_no_unit_out_of_a_recall(
         *(issued("FX-1", occurred_at=ago(days=7)), opened({"days": 5})),
     )
     await post(http, await keys.make("administrator"), message("voided", event=defined["id"], reason="wrong", by="p-8"))
+    taken_back = await stopped(http, administrator)
+    unknown = {one["code"]: one["count"] for one in (await impact(http, administrator))["unknown"]}
+    other = of_filters("pf-300", model="other-1", maker="mk")
+    await post(http, administrator, other, registered("FX-1", model="other-1", parts=[], occurred_at=ago(hours=1)))
 
+    affected, certain, reasons = taken_back
+    assert (affected, certain, "recall" in reasons, unknown["nothing-said"]) == ({True}, {False}, True, 1)
     affected, certain, reasons = await stopped(http, administrator)
     assert (affected, certain, "recall" in reasons) == ({True}, {False}, True)
-    unknown = {one["code"]: one["count"] for one in (await impact(http, administrator))["unknown"]}
-    assert unknown["nothing-said"] == 1
 
 
 async def test_a_part_is_known_by_what_was_told_of_it_elsewhere(

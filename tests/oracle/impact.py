@@ -193,7 +193,17 @@ def fitted(story: Story, n: int) -> tuple[list[Piece], dict[str, datetime]]:
             there[position] = piece
             if piece is not None:
                 told.append(piece)
-    return [one for one in map(without_moments, told) if one.names], stated
+    return list(lasting(told, stated)), stated
+
+
+def lasting(told: list[Piece], stated: dict[str, datetime]) -> Iterator[Piece]:
+    """Leave out the names that lasted for no time at all; a piece that had no other was not stated before its end."""
+    for one in told:
+        left = without_moments(one)
+        if left.names:
+            yield left
+        elif one.ended is not None and stated[one.position] == one.began:
+            stated[one.position] = one.ended
 
 
 def taken_out(story: Story, act: Any, was: Piece | None, *, known: bool) -> Message | None:

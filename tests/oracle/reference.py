@@ -75,7 +75,7 @@ class Book:
     """All reference data that stands, as known; and what was taken back, for what it alone can tell."""
 
     def __init__(self, records: Iterable[Record], taken_back: Iterable[Record] = ()) -> None:
-        self.taken_back = [record.message for record in taken_back]
+        self.taken_back = [one.message for one in sorted(taken_back, key=lambda one: (effect(one), order(one.message)))]
         self.versions: dict[tuple[Any, ...], list[Version]] = {}
         for record in records:
             name = self.name(record.message)
@@ -119,6 +119,12 @@ class Book:
         if ("model", model) in self.versions:
             return self.things("model", model, since, until)
         return [one for one in self.taken_back if self.name(one) == ("model", model)]
+
+    def maker(self, model: str) -> str:
+        """Name the maker that identifies units: of the first version, even if all were taken back; else the model."""
+        gone = [one for one in self.taken_back if self.name(one) == ("model", model)]
+        first = self.first("model", model) or (gone[0] if gone else {})
+        return str(first.get("maker") or model)
 
     def zone_on(self, site: str | None, day: date) -> str:
         """Name the zone of a site in force as a day starts there, UTC without one."""
