@@ -1,6 +1,6 @@
 """Scans: what each of them says, and what of the firm's it is. Nothing is recorded."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 from uuid import UUID
 
@@ -37,15 +37,15 @@ async def interpret(question: Question, sites: Sites, scans: tuple[str, ...]) ->
     stocks = await _stocks(question, sites, catalogue, readings)
     told = []
     for place, (reading, stock) in enumerate(zip(readings, stocks, strict=True)):
-        things = Things([], []) if reading.faults else await _things(question, sites, catalogue, reading)
-        told.append(_told(reading, things, stock, f"#/scans/{place}"))
+        things = [] if reading.faults else [await _things(question, sites, catalogue, one) for one in reading.meanings]
+        told.append(_told(reading, _together(things), stock, f"#/scans/{place}"))
     return told
 
 
 async def _stocks(question: Question, sites: Sites, catalogue: Catalogue, readings: list[Reading]) -> list[list[Spare]]:
     """Give the spare stock of the lot that each reading says, or may say; all of it is looked for at once."""
     items = await items_in_stock(question)
-    wanted = [_lots(catalogue, reading, items) for reading in readings]
+    wanted = [[lot for one in reading.meanings for lot in _lots(catalogue, one, items)] for reading in readings]
     lots = {lot for some in wanted for lot in some}
     found = await stock_of_lots(question, sites, lots) if lots else []
     places = [{(item, sorting(lot)) for item, lot in some} for some in wanted]
@@ -76,7 +76,14 @@ async def _things(question: Question, sites: Sites, catalogue: Catalogue, readin
     if lot is not None:
         looked = await by_lot(question, sites, fits, lot, reading.serial)
         matches, more = [*matches, *looked.matches], more or looked.more
-    return Things(_items(catalogue, reading, text), list(_once(matches)), more)
+    return Things(_items(catalogue, reading, text), matches, more)
+
+
+def _together(every: list[Things]) -> Things:
+    """Give what a scan is by any of its meanings: each item, unit and position once."""
+    items = {item.item: item for things in every for item in things.items}
+    matches = _once(match for things in every for match in things.matches)
+    return Things(list(items.values()), list(matches), any(things.more for things in every))
 
 
 def _any(_item: str) -> bool:
@@ -109,7 +116,7 @@ def _is_label(text: str) -> bool:
     return True
 
 
-def _once(matches: list[Match]) -> Iterator[Match]:
+def _once(matches: Iterable[Match]) -> Iterator[Match]:
     """Give each unit and position once, by what was found first."""
     seen: set[tuple[UUID, str | None]] = set()
     for match in matches:

@@ -5,7 +5,7 @@ what loosens a rule (`loosened`) stand in files of their own.
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, timedelta
 from functools import cached_property
 from typing import Generic, Self, TypeVar
@@ -53,15 +53,24 @@ class Shelf(Generic[E]):
 
 
 class Rulebook:
-    """Sites, models, items, tasks, instruments and policies, each by its own reference."""
+    """Sites, models, items, tasks, instruments and policies, each by its own reference.
 
-    def __init__(self, rows: Iterable[Recorded]) -> None:
+    `taken_back` are versions that say nothing any more but, of models that have no other left (`unmade`), what may sit
+    in their units and who made them.
+    """
+
+    def __init__(self, rows: Iterable[Recorded], taken_back: Iterable[Recorded] = ()) -> None:
         standing = list(rows)
         self.sites = Shelf(SiteDefined, standing)
         self.models = Shelf(ModelDefined, standing)
         self.items = Shelf(ItemDefined, standing)
         self.tasks = Shelf(TaskDefined, standing)
         self.instruments = Shelf(InstrumentDefined, standing)
+        self.unmade = {
+            subject: timeline
+            for subject, timeline in Shelf(ModelDefined, taken_back).timelines.items()
+            if subject not in self.models.timelines
+        }
         policies = (version(row.event, row) for row in standing if isinstance(row.event, PolicySet))
         self.policies: Mapping[str, PolicyBook] = policy_books(policies)
 
@@ -73,7 +82,8 @@ class Rulebook:
         """
         rows = list(recorded)
         voided = voidings(rows)
-        return cls(row for row in rows if isinstance(row.event, ReferenceEvent) and row.event.id not in voided)
+        said = [row for row in rows if isinstance(row.event, ReferenceEvent)]
+        return cls((row for row in said if row.event.id not in voided), (row for row in said if row.event.id in voided))
 
     def site(self, ref: str | None, at: Instant) -> SiteDefined | None:
         """Give the site's version that holds at an instant."""
@@ -83,9 +93,29 @@ class Rulebook:
         """Give the model's version that holds at an instant."""
         return self.models.at(f"model:{ref}", at)
 
+    def listing(self, ref: str, since: Instant, until: Instant) -> Iterable[ModelDefined]:
+        """Give the versions of a model in force at any moment from one to another, which list what sits in its units.
+
+        Of a model that has no version left they are all those that were taken back.
+        """
+        subject = f"model:{ref}"
+        timeline, unmade = self.models.timelines.get(subject), self.unmade.get(subject)
+        versions = timeline.during(since, until) if timeline else unmade.ranked if unmade else ()
+        return (version.event for version in versions)
+
+    def listings(self) -> Iterator[ModelDefined]:
+        """Give every version of any model that may list what sits in its units."""
+        for timeline in (*self.models.timelines.values(), *self.unmade.values()):
+            yield from (version.event for version in timeline.ranked)
+
     def first_model(self, ref: str) -> ModelDefined | None:
         """Give the first version of a model."""
         timeline = self.models.timelines.get(f"model:{ref}")
+        return None if timeline is None else timeline.versions[0].event
+
+    def first_unmade(self, ref: str) -> ModelDefined | None:
+        """Give the first version of a model that has none left."""
+        timeline = self.unmade.get(f"model:{ref}")
         return None if timeline is None else timeline.versions[0].event
 
     def item(self, ref: str | None, at: Instant) -> ItemDefined | None:

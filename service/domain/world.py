@@ -17,7 +17,7 @@ from service.domain.kinds.instrument_defined import InstrumentDefined
 from service.domain.kinds.model_defined import ModelDefined
 from service.domain.people import Act, People
 from service.domain.recall.bearing import bearing
-from service.domain.recall.listing import Listing, together
+from service.domain.recall.listing import Listing, listing_of
 from service.domain.recall.opening import Openings
 from service.domain.rulebook import Rulebook
 from service.domain.standing import BEGINNING, FOREVER
@@ -44,7 +44,7 @@ class World:
         self._own_turns: dict[tuple[str, str], list[datetime]] = {}
         self._terms: dict[tuple[str, str, str, int], Terms] = {}
         self._zones: dict[tuple[str, date], ZoneInfo] = {}
-        self._listings: dict[tuple[str, datetime, datetime], Listing] = {}
+        self._listings: dict[tuple[UUID, ...], Listing] = {}
 
     @property
     def asked(self) -> set[str]:
@@ -68,13 +68,15 @@ class World:
     def cuts(self, unit: Unit, since: datetime, until: datetime) -> list[datetime]:
         """List the moments between at which a version begins that alters anything a unit is judged by.
 
-        One that says what held already is none: no unit is judged again for it, so nothing told may rest on it.
+        One that says what held already is none: no unit is judged again for it, so nothing told may rest on it. What
+        it was registered as before lists what may sit in it, too.
         """
         nearest = bisect_right(self._turns, since)
         if nearest == len(self._turns) or self._turns[nearest] >= until:
             return []
         items = {f"item:{fitted.part.item}" for fitted in unit.parts.values() if fitted.part is not None}
-        return self._plain.alterations(items | refs_of(unit.site, unit.model), since, until)
+        former = {f"model:{model}" for model in unit.former}
+        return self._plain.alterations(items | former | refs_of(unit.site, unit.model), since, until)
 
     def terms(self, unit: Unit, at: datetime) -> Terms:
         """Give what holds for the unit at the moment."""
@@ -94,8 +96,12 @@ class World:
         return self.rulebook.model(ref, at)
 
     def maker(self, model: str) -> str:
-        """Give the maker that identifies a unit: of the model's first version; without one the model stands for it."""
-        first = self.rulebook.first_model(model)
+        """Give the maker that identifies a unit: of the model's first version; without one the model stands for it.
+
+        Of a model that has no version left it is that of the first that was taken back: else its units were other ones
+        from then on, without a history, and what is held against them was held against nothing that can be scanned.
+        """
+        first = self.rulebook.first_model(model) or self._plain.first_unmade(model)
         return model if first is None or first.maker is None else first.maker
 
     def instrument(self, ref: str, at: datetime) -> InstrumentDefined | None:
@@ -132,19 +138,18 @@ class World:
         self.rulebook.asked.add(f"{competence}:{person}")
         return self._people.may(person, competence, Act(fact.key, self.day_of(fact, unit), unit.model))
 
-    def listing(self, unit: Unit, at: datetime) -> Listing | None:
-        """Give what its model has listed at any time from a unit's registration to a moment: it may still sit there.
+    def listing(self, unit: Unit, at: datetime) -> Listing:
+        """Give what its models have listed at any time from a unit's registration to a moment: it may still sit there.
 
-        It is not noted as asked: units that no recall reaches are the same with it, and every fold asks for the model.
+        It is not noted as asked: units that no recall reaches are the same with it, and every fold asks for each model
+        that a unit is registered as.
         """
-        timeline = self._plain.models.timelines.get(f"model:{unit.model}")
-        versions = [] if timeline is None else timeline.during(unit.registered_at, at)
-        if len(versions) < 2:  # noqa: PLR2004 - one version needs no putting together
-            return versions[0].event if versions else None
-        key = (unit.model, versions[0].since, versions[-1].since)
+        asked = (self._plain.listing(model, unit.registered_at, at) for model in unit.models)
+        versions = [version for some in asked for version in some]
+        key = tuple(version.id for version in versions)
         found = self._listings.get(key)
         if found is None:
-            found = self._listings[key] = together([version.event for version in versions])
+            found = self._listings[key] = listing_of(versions)
         return found
 
     def openings_on(self, unit: Unit, at: datetime) -> dict[UUID, str]:

@@ -32,7 +32,7 @@ def worn(since: float, until: float | None = None, person: str = "p-1", **fields
 
 def life(*stays: Stay, uses: tuple[Use, ...] = ()) -> Life:
     """Make the life of a unit."""
-    return Life(unit(), None, NOW, stays, uses)
+    return Life(unit(), {}, NOW, stays, uses)
 
 
 def hours(one: Wearing) -> list[float | None]:

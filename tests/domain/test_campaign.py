@@ -188,9 +188,9 @@ def test_an_opening_left_out_of_account_reaches_nothing() -> None:
     part = Fitted(Part(item="p3", lot="L-9", condition="new"), at(-1), at(-1).date(), event(9))
     held = unit(parts={"particle-filter": part})
     freed = unit(parts={"particle-filter": part}, forgiven=(event(1),))
-    assert [list(reached(one, None, opening)) for one in (held, freed)] == [[("particle-filter", True)], []]
+    assert [list(reached(one, {}, opening)) for one in (held, freed)] == [[("particle-filter", True)], []]
     there = world_of([row(opened(0))], {})
-    assert [len(bearing(one, None, there.recalls)) for one in (held, freed)] == [1, 0]
+    assert [len(bearing(one, {}, there.recalls)) for one in (held, freed)] == [1, 0]
 
 
 def test_what_came_in_at_the_instant_of_a_voiding_is_reached() -> None:
@@ -200,5 +200,5 @@ def test_what_came_in_at_the_instant_of_a_voiding_is_reached() -> None:
     part = Part(item="p3", lot="L-9", condition="new")
     came = [Fitted(part, at(hours), at(0).date(), event(9)) for hours in (4, 4.1)]
     came.append(Fitted(part, at(5), at(0).date(), event(9), was_there=True))
-    found = [list(reached(unit(parts={"particle-filter": one}), None, opening)) for one in came]
+    found = [list(reached(unit(parts={"particle-filter": one}), {}, opening)) for one in came]
     assert found == [[("particle-filter", True)], [], [("particle-filter", True)]]

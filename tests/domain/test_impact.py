@@ -36,7 +36,7 @@ def lived(posted: list[Posted], at: str = NOON) -> Life:
     unit, when = story.folded.unit, moment(at)
     uses = tuple(use for use in story.uses if use.worn and use.at <= when)
     stays = tuple(stay for stay in story.stays if stay.since <= when)
-    return Life(unit, folding.world.model(unit.model, when), when, stays, uses)
+    return Life(unit, folding.world.listing(unit, when), when, stays, uses)
 
 
 def opened(at: str = NOON, *criteria: dict[str, Any]) -> Opening:

@@ -136,6 +136,27 @@ def test_voided_version_never_was() -> None:
     assert book(first, voided(day(2), first)).site("dock", day(3)) is None
 
 
+def test_a_model_without_a_version_left_lists_what_those_taken_back_did() -> None:
+    """All of them, whenever they held; beside one that stands they say nothing."""
+    first, second = model(day(1), name="a"), model(day(5), name="b")
+    void_both = (voided(day(6), first), voided(day(7), second))
+
+    def listed(*rows: Recorded) -> tuple[list[str], list[str]]:
+        rulebook = book(first, second, model(day(1), ref="mask", name="m"), *rows)
+        within = [one.name for one in rulebook.listing("hood", day(2), day(3))]
+        return within, sorted(one.name for one in rulebook.listings())
+
+    assert listed() == (["a"], ["a", "b", "m"])
+    assert listed(void_both[0]) == (["b"], ["b", "m"])
+    assert listed(*void_both) == (["a", "b"], ["a", "b", "m"])
+    assert listed(*void_both, model(day(9), name="c")) == (["c"], ["c", "m"])
+    assert list(book(first).listing("no-such-model", day(2), day(3))) == []
+    assert [found and found.name for found in map(book(first, second, *void_both).first_unmade, ("hood", "mask"))] == [
+        "a",
+        None,
+    ]
+
+
 def test_other_kinds_are_passed_over() -> None:
     """Events that are no reference data make no difference."""
     found = recorded(Found, day(2), {"asset": "FX-1"})

@@ -62,6 +62,32 @@ def test_assets_have_serial_numbers_by_their_own_keys() -> None:
     assert scanned("]d28006123456789012310102").gtin == "12345678901231"
 
 
+#: The same facts in another order; the second without the separator, as (17) has a length of its own (GS1 General
+#: Specifications, section 7.8). The fourth is of the unit tests of biip 5.2.0 (`test_parse.py`); the others are our
+#: own, made of its SSCC and of the example GTIN of GS1.
+@pytest.mark.parametrize(
+    ("text", "gtin", "lot", "plain"),
+    [
+        (f"1727113010ABC123{GS}21SN-42{GS}0109506000134352", "09506000134352", "ABC123", False),
+        ("17271130010950600013435210ABC123", "09506000134352", "ABC123", True),
+        (f"31030001890109506000134352{GS}10XYZ", "09506000134352", "XYZ", False),
+        ("00157035381410375177", None, None, True),
+        ("0015703538141037517702095060001343523715", "09506000134352", None, True),
+        (f"0015703538141037517702095060001343523715{GS}10ABC123", "09506000134352", "ABC123", False),
+        (f"10ABC123{GS}02095060001343523715{GS}00157035381410375177", "09506000134352", "ABC123", False),
+    ],
+)
+def test_an_element_string_may_begin_with_anything(
+    text: str, gtin: str | None, lot: str | None, *, plain: bool
+) -> None:
+    """With a separator in it, or as a whole: then it may be a number of any sort as well, and is both."""
+    said = scanned(text)
+
+    assert (said.form, said.faults, said.gtin, said.lot) == ("gs1-element-string", (), gtin, lot)
+    assert said.plain == (text if plain else None)
+    assert [one.text for one in said.meanings] == ([None, text] if plain else [None])
+
+
 #: ISO/IEC 15434 envelope; identifiers of ANS MH10.8.2-2016.
 def test_data_identifiers_are_read_in_their_envelope() -> None:
     """Part number, lot, serial number and expiry are told; other identifiers are listed."""
@@ -130,6 +156,39 @@ def test_a_code_against_its_own_rules_says_nothing(text: str, form: str) -> None
     assert (said.gtin, said.lot, said.serial, said.expires, said.text) == (None, None, None, None, None)
 
 
+#: The first two are of the unit tests of the reference implementation (`ai.c`, `test_ai_parseAIdata`) and of biip 5.2.0
+#: (`test_gs1_messages.py`), which both read them: here a lot says nothing without its item. The rest is our own.
+@pytest.mark.parametrize(
+    "text",
+    [f"1012345{GS}11991225", f"15210526{GS}100329", f"21S1{GS}0109506000134353", f"L2409{GS}", f"1PPN-1{GS}1TL2409"],
+)
+def test_a_text_with_a_separator_is_no_lot_number(text: str) -> None:
+    """It has the form of a code: what is wrong with it is told, and it is not looked for as it stands."""
+    said = scanned(text)
+
+    assert (said.form, bool(said.faults)) == ("gs1-element-string", True)
+    assert (said.lot, said.text, said.plain) == (None, None, None)
+
+
+#: The first is of the unit tests of biip 5.2.0 (`test_parse.py`): an SSCC with a wrong check digit. Then, our own, a
+#: GTIN with one, a key with a rest that is no element, goods in a unit without the unit, and (01) within a lot.
+@pytest.mark.parametrize(
+    "text",
+    [
+        "00376130321109103421",
+        "172905310109506000134353",
+        "00157035381410375177-A",
+        "02095060001343523715",
+        "10A0109506000134352",
+    ],
+)
+def test_what_is_no_element_string_as_a_whole_is_any_other_text(text: str) -> None:
+    """So a number is looked for as it stands, whatever it may look like."""
+    said = scanned(text)
+
+    assert (said.form, said.faults, said.text, said.meanings) == ("plain", (), text, (said,))
+
+
 @pytest.mark.parametrize(
     "text",
     ["L2409", "170-220", "FX-0142", "10ABC", "17290531", "9521101530018", "]C0L2409", "]A0FX-0142", "ﬁlter 7", "مرحبا"],
@@ -151,6 +210,10 @@ def test_a_retail_code_is_a_gtin() -> None:
 HOSTILE = (
     "]d2" + "9" * 100_000,
     "]d2" + "2011" * 25_000,
+    "0" * 100_000,
+    "17290531" * 12_000 + "0109506000134352",
+    "0109506000134352" * 6_000,
+    f"10A{GS}" * 25_000,
     "(10)" * 25_000,
     "(10)a" + "\\(12)x" * 15_000 + "(",
     "https://a/" + "01/" * 30_000,

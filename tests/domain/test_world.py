@@ -1,6 +1,6 @@
 from service.domain.caller import KeyHolder
 from tests.domain.units import at, fact, unit, world
-from tests.oracle.firm import examine, item, policy, site
+from tests.oracle.firm import BARE, HOOD, MASK, defined, examine, item, policy, position, site
 
 
 def test_time_is_cut_where_a_version_begins() -> None:
@@ -28,6 +28,24 @@ def test_a_version_that_says_what_held_already_cuts_nothing() -> None:
     kept, told = (policy("cleaning", {"between_wearers": False}, at(hours).isoformat()) for hours in (2, 4))
     assert world(again, change, back).cuts(unit(), at(0), at(9)) == [at(3), at(5)]
     assert world(kept, told).cuts(unit(), at(0), at(9)) == [at(2)]
+
+
+def test_what_a_unit_was_registered_as_before_cuts_time_and_lists_items() -> None:
+    """A version of either model may list what sits in it; of a third it says nothing."""
+    hood, mask = ({**HOOD, "positions": []}, {**MASK, "positions": [position("gas-filter", "gas", "p9")]})
+    there = world(
+        *(defined("model-defined", at(hours).isoformat(), **said) for hours, said in ((2, mask), (4, hood))),
+        defined("model-defined", at(3).isoformat(), **BARE | {"fit": "loose"}),
+    )
+    both = unit(former=("mask",))
+
+    assert there.cuts(unit(), at(0), at(9)) == [at(4)]
+    assert there.cuts(both, at(0), at(9)) == [at(2), at(4)]
+    assert [there.listing(one, at(3)).get("gas-filter") for one in (unit(), both)] == [
+        None,
+        ("abek", "abek-30", "abek-open", "p9"),
+    ]
+    assert [there.listing(one, at(1))["battery"] for one in (unit(), both)] == [("cell",), ("cell",)]
 
 
 def test_a_policy_cuts_time_and_an_item_only_where_it_is_fitted() -> None:

@@ -10,7 +10,7 @@ import pytest
 
 from tests.http.firm import Headers, ago, checked, issued, message, model, post, registered, site
 from tests.http.keys import Keys
-from tests.http.recall_firm import BAD, fleet, hood, impact, opened, some, stocked, swap, units
+from tests.http.recall_firm import BAD, LOT, fleet, hood, impact, opened, some, stocked, swap, units
 
 __all__ = ["fleet"]
 
@@ -369,6 +369,90 @@ async def test_a_unit_registered_again_as_another_model_may_still_be_the_one_bef
         (True, True),
     ]
     assert "recall" in (await http.get("/v1/assets/FX-2", headers=administrator)).json()["reasons"]
+
+
+def of_filters(*items: str, **fields: Any) -> Any:
+    """Define a model with some filters, and no other position."""
+    place = {"position": "particle-filter", "role": "particle", "items": list(items), "required": True}
+    return model(positions=[place], **fields)
+
+
+async def stopped(http: httpx.AsyncClient, headers: Headers) -> tuple[Any, ...]:
+    """Say how FX-1 stands under the recall: in its impact now and as known now, in a preview, and by its own answer."""
+    now = datetime.now(UTC).isoformat()
+    told = [await impact(http, headers, **moments) for moments in ({}, {"as_at": now, "known_at": now})]
+    preview = await http.post("/v1/recalls/preview", json={"criteria": [LOT]}, headers=headers)
+    unit = (await http.get("/v1/assets/FX-1", headers=headers)).json()
+    found = [units(one).get("FX-1", {}) for one in (*told, preview.json())]
+    return ({one.get("affected") for one in found}, {one.get("certain") for one in found}, unit["reasons"])
+
+
+async def test_registered_again_as_another_model_a_unit_holds_what_either_lists(
+    http: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """Of its filter nothing was ever said: a site app that calls it another model lets it out of no recall."""
+    await post(
+        http,
+        administrator,
+        *(site("harrow-dock"), of_filters("pf-170", maker="mk")),
+        *(of_filters("pf-300", model="other-1", maker="mk"), registered("FX-1", parts=[], occurred_at=ago(days=9))),
+        *(issued("FX-1", occurred_at=ago(days=7)), opened({"days": 5})),
+    )
+    before = await stopped(http, administrator)
+    app = await keys.make("site-app", ["harrow-dock"])
+    again = registered("FX-1", model="other-1", parts=[], occurred_at=ago(hours=1))
+    await post(http, app, again)
+    taken_for_another = await stopped(http, administrator)
+    clear = {"position": "particle-filter", "part": {"item": "pf-300", "condition": "new"}}
+    await post(http, app, message("part-identified", asset="FX-1", **clear))
+
+    assert before == ({True}, {False}, before[2])
+    assert taken_for_another == before
+    assert "recall" in before[2]
+    assert "recall" not in (await stopped(http, administrator))[2]
+
+
+async def test_what_another_model_lists_later_is_looked_for_too(
+    http: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """The model it was registered as before is defined anew, with the filter of the recall: then it may have that."""
+    await post(
+        http,
+        administrator,
+        *(site("harrow-dock"), of_filters("pf-200", maker="mk")),
+        *(of_filters("pf-300", model="other-1", maker="mk"), registered("FX-1", parts=[], occurred_at=ago(days=9))),
+        registered("FX-1", model="other-1", parts=[], occurred_at=ago(days=8)),
+        *(issued("FX-1", occurred_at=ago(days=7)), opened({"days": 5})),
+    )
+    before = await stopped(http, administrator)
+    await post(http, administrator, of_filters("pf-170", maker="mk"))
+    after = await stopped(http, administrator)
+
+    assert (before[0], "recall" in before[2]) == ({None}, False)
+    assert (after[0], after[1], "recall" in after[2]) == ({True}, {False}, True)
+
+
+async def test_to_take_a_model_back_lets_no_unit_out_of_a_recall(
+    http: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """What its only version listed may sit there still, which is told as not known; and it stays the unit it is."""
+    defined = of_filters("pf-170", maker="mk")
+    await post(
+        http,
+        administrator,
+        *(site("harrow-dock"), defined, registered("FX-1", parts=[], occurred_at=ago(days=9))),
+        *(issued("FX-1", occurred_at=ago(days=7)), opened({"days": 5})),
+    )
+    await post(http, await keys.make("administrator"), message("voided", event=defined["id"], reason="wrong", by="p-8"))
+    taken_back = await stopped(http, administrator)
+    unknown = {one["code"]: one["count"] for one in (await impact(http, administrator))["unknown"]}
+    other = of_filters("pf-300", model="other-1", maker="mk")
+    await post(http, administrator, other, registered("FX-1", model="other-1", parts=[], occurred_at=ago(hours=1)))
+
+    affected, certain, reasons = taken_back
+    assert (affected, certain, "recall" in reasons, unknown["nothing-said"]) == ({True}, {False}, True, 1)
+    affected, certain, reasons = await stopped(http, administrator)
+    assert (affected, certain, "recall" in reasons) == ({True}, {False}, True)
 
 
 async def test_a_part_is_known_by_what_was_told_of_it_elsewhere(

@@ -94,6 +94,41 @@ async def test_a_box_is_its_item_lot_and_expiry_and_where_it_is_fitted(
     }
 
 
+async def test_a_box_is_the_same_in_whatever_order_it_says_so(dock: httpx.AsyncClient, administrator: Headers) -> None:
+    """Without the mark of its symbology, too: the separator in it is in no number of ours."""
+    texts = (
+        "]d201095060001343521729053110L2411",
+        f"1729053110L2411{GS}0109506000134352",
+        f"21PF-93{GS}01095060001343521729053110L2411",
+    )
+    marked, turned, serial = await scan(dock, administrator, *texts)
+
+    assert (turned["form"], turned["item"], turned["errors"]) == ("gs1-element-string", "pf-170", [])
+    assert tags(marked) == tags(turned) == BOTH
+    assert tags(serial) == [("part-serial", "FX-1"), ("part-lot", "FX-2")]
+
+
+async def test_a_number_that_reads_as_a_box_is_both(dock: httpx.AsyncClient, administrator: Headers) -> None:
+    """All of it is an element string, and it is a lot of another item: what it says and what is called so are told."""
+    number = "17290531010950600013435210L2411"
+    place = {"position": "battery", "in": {"item": "bat-64", "condition": "new", "lot": number}, "reason": "loading"}
+    await post(
+        dock,
+        administrator,
+        message("part-replaced", asset="FX-2", occurred_at=ago(hours=3), **place),
+        *(kept("received", 9, 12.0), kept("received", 9, 2.0, item="bat-64", lot=number)),
+    )
+    (told,) = await scan(dock, administrator, number)
+
+    assert (told["form"], told["item"], told["lot"], told["errors"]) == ("gs1-element-string", "pf-170", "L2411", [])
+    assert [(one["tag"], one["position"]) for one in told["assets"]] == [
+        ("FX-1", "particle-filter"),
+        ("FX-2", "particle-filter"),
+        ("FX-2", "battery"),
+    ]
+    assert sorted((one["item"], one["lot"]) for one in told["stock"]) == [("bat-64", number), ("pf-170", "L2411")]
+
+
 def kept(kind: str, at: float, quantity: float, where: str = "harrow-dock", **fields: Any) -> Message:
     """Tell of stock of the lot, so many hours ago."""
     said = {"site": where, "item": "pf-170", "unit": "C62", "lot": "L2411", "quantity": quantity}

@@ -24,7 +24,8 @@ Voiding
 Identity
 7. A tag means the unit of its last claim (registered, retagged) at that place in the order; before the first claim,
    the unit of that one. An old tag reaches its unit until another claims it. A unit whose tag passed to another
-   without a new tag is shown as `TAG~SERIAL`.
+   without a new tag is shown as `TAG~SERIAL`. The maker of a model whose versions were all taken back is that of the
+   first of them: a unit stays itself.
 8. Facts dated before the registration count as if the unit had been there, in store; the unit is shown, counted and
    used (for `uses`) from its registration on. Only a registration after the first, of a retired unit, revives it; of a
    unit that is not retired it changes model, site, and what it states of use and parts. The last registration says
@@ -118,7 +119,8 @@ Parts
 31. A gas filter's schedule is its item's service limit or days after opening. Due-soon by `filter-life {due_soon}`
     before shelf life, days of service and days after opening end; never for batteries.
 32. Unlisted parts and combinations, and missing parts, are do-not-use. A required position is missing only once it was
-    emptied; what was never stated is not judged, and without anything stated the rule is out of scope.
+    emptied; what was never stated is not judged, and without anything stated, or of a model that nothing defines, the
+    rule is out of scope.
     `filter_loading` as a number speaks of every position with role particle.
 33. Charge is told by a percentage or by a battery point with a result; low marks are those of the moment judged. A
     battery has its shelf life, days of service and time since opening judged under `power`. A battery put in by a
@@ -136,8 +138,10 @@ Recalls
     ends of a range may stand either way round. An expiry that is a month may be any day of it, a criterion means all.
     A unit registered again as another model may still be the one before.
 44. A position that nothing was said of may hold whatever any version of the model lists for it that was in force since
-    the registration: defined anew, a model changes no unit. A part first stated by a registration or an identification
-    was there before; one identified in an emptied position was put in then.
+    the registration: defined anew, a model changes no unit. Of a unit registered again as another model it may hold
+    what either lists, since either may be wrong. Where every version of a model was taken back, whatever those listed
+    may sit there still. A part first stated by a registration or an identification was there before; one identified in
+    an emptied position was put in then.
 45. `fixed` clears a part until another is put in, `not-affected` until it is said to be of another item, lot, serial or
     expiry too, and each clears for good what came with the unit and the unit itself. One that states its day alone
     clears a part that was in, or said to be so, as that day began; later than the opening it is by the day's end.
@@ -150,7 +154,7 @@ Recalls
 49. Who wears a unit is told by a wearing, a check that names its wearer, passed or failed, and a failure in use; of a
     component by its own and its unit's. Without an end it may last until the hand that has the unit, or has it next,
     ends, or another has the unit on; the last two kinds show a moment. An end said counts up to the end of that hand.
-    Of a component that is the hand that has the unit it sits in, too, for as long as it does.
+    Of a component that is the hand that has the unit it sits in, too, for as long as it does and once that is shown.
     A part whose lot is not on record is known by a lot told of its item and serial number elsewhere, if that is meant.
 50. A hand, a wearing or a part put in of which the day alone is known meets what there was at any moment of that day.
     What was cleared counts as there up to the last act that cleared it. What was there, in hand and on before the

@@ -6,14 +6,18 @@ from collections.abc import Callable
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
-from tests.oracle.firm import BARE, HOOD, MASK, PACK, policy
+from tests.oracle.firm import BARE, COWL, HOOD, MASK, PACK, PLAIN, defined, policy
 from tests.oracle.posting import Posted, say
 
 if TYPE_CHECKING:
     from tests.oracle.histories import Plot
 
 WORN_ONLY = policy("pre-use-check", {"count": "worn"})
-MODELS = {found["model"]: found for found in (HOOD, MASK, BARE, PACK)}
+SET_UP = [*PLAIN, defined("model-defined", **COWL)]
+MODELS = {found["model"]: found for found in (HOOD, COWL, MASK, BARE, PACK)}
+POWERED = frozenset({"hood", "cowl"})
+OTHERS = {"hood": "cowl", "cowl": "hood", "mask": "bare", "bare": "mask"}
+"""What else of the same maker a unit may be taken for."""
 PEOPLE = ("p-1", "p-2", "p-3", "ex-1", "rep-1", "rel-1")
 SITES = ("dock", "mesa", "works")
 PARTS = {
@@ -36,6 +40,11 @@ def post(plot: Plot, kind: str, by: str, **fields: Any) -> Posted:
     one = say(kind, plot.now.isoformat(), by, key=key, imported=imported, **given)
     plot.posted.append(one)
     return one
+
+
+def set_up_id(number: int) -> str:
+    """Give the id of a message of the firm's set-up."""
+    return f"01800000-0000-7000-8000-{number:012x}"
 
 
 def register(plot: Plot, tag: str, **fields: Any) -> None:
@@ -137,7 +146,7 @@ def readings(plot: Plot, tag: str) -> dict[str, Any]:
         found["capacity_percent"] = plot.pick(95, 80, 70)
     if plot.chance(20):
         found["filter_loading"] = plot.pick(1, 2, 4, {"pre-filter": 4})
-    return found if model_of(plot, tag) == "hood" else {}
+    return found if model_of(plot, tag) in POWERED else {}
 
 
 def examine(plot: Plot, tag: str) -> None:
@@ -318,12 +327,19 @@ def rename(plot: Plot, tag: str) -> None:
         plot.serials[new] = (model, serial)
     elif plot.chance(60):
         fitted_to = plot.pick(None, plot.pick(*plot.tags)) if model == "pack" else None
-        other = plot.pick(model, model, model, "hood") if model != "pack" else model
+        other = plot.pick(model, model, "hood", OTHERS[model]) if model != "pack" else model
         register(plot, new, model=other, serial=serial.lower(), fitted_to=fitted_to)
     else:
         post(plot, "retired", "m-1", asset=tag, reason="worn-out", key="office")
         plot.now += timedelta(days=1)
         register(plot, tag, model=model, serial=f"{serial}-{plot.number()}")
+
+
+def take_for_another(plot: Plot, tag: str) -> None:
+    """Register a unit again as another model of its maker: one of the two is wrong, and nobody says which."""
+    model, serial = plot.serials.get(tag, ("hood", f"S-{tag}"))
+    if model in OTHERS:
+        register(plot, tag, model=OTHERS[model], serial=serial)
 
 
 def simple(kind: str, **fields: Any) -> Callable[[Plot, str], None]:
@@ -339,7 +355,7 @@ ACTS: list[Callable[[Plot, str], None]] = [
     *[check] * 14, *[wear] * 8, *[issue] * 8, *[examine] * 6, *[settle] * 14, *[good_day] * 14, *[clean] * 5,
     *[change_part] * 8, *[simple("returned")] * 6, *[simple("stationed", place="cab-1")] * 4, quarantine, quarantine,
     fail_in_use, *[repair] * 3, *[release] * 3, *[void] * 4, *[forgive] * 3, *[move] * 4, *[lose] * 3, regret, set_use,
-    set_use, retire, rename, *[simple("sent-to-service", provider="maker-1")] * 2,
+    set_use, retire, rename, take_for_another, *[simple("sent-to-service", provider="maker-1")] * 2,
 ]  # fmt: skip
 
 

@@ -1,9 +1,10 @@
 """Examples about recalls: what they speak of, what they ask, what clears them, and what their voiding leaves."""
 
+from dataclasses import replace
 from typing import Any
 
 from tests.oracle.case import Case
-from tests.oracle.firm import HOOD, check, defined, examine, issue, part, position, register, tell
+from tests.oracle.firm import COWL, FIRM, HOOD, check, defined, examine, issue, part, position, register, tell
 from tests.oracle.posting import Posted, say
 
 FILTER, TUBE = "particle-filter", "breathing-tube"
@@ -21,9 +22,23 @@ def stated(**lots: str | None) -> list[dict[str, Any]]:
     ]
 
 
-OTHER_FILTER = defined(
-    "model-defined", "2026-03-02 18:00", **HOOD | {"positions": [position(FILTER, "particle", "p9")]}
-)
+WITH_COWL = [*FIRM, defined("model-defined", **COWL)]
+LABELLED = [replace(one, label="hood") if one.message.get("name") == "Hood" else one for one in FIRM]
+NO_HOOD = say("voided", "2026-03-02 11:00", "m-1", event="@hood", reason="a mistake", key="desk")
+
+
+def as_cowl(**fields: Any) -> Posted:
+    """Register the hood again as a cowl of its maker."""
+    return register("2026-03-02 11:00", model="cowl", **fields)
+
+
+def hood_of(received: str, filter_item: str) -> Posted:
+    """Define the hood with one filter alone."""
+    return defined("model-defined", received, **HOOD | {"positions": [position(FILTER, "particle", filter_item)]})
+
+
+AS_COWL = as_cowl()
+OTHER_FILTER = hood_of("2026-03-02 18:00", "p9")
 
 
 def begun(**lots: str | None) -> list[Posted]:
@@ -159,6 +174,51 @@ RECALL = [
         [register(), issue("2026-03-02 07:00"), recall({"item": "p9"}), OTHER_FILTER],
         "2026-03-03 09:00",
         STOPPED,
+    ),
+    says(
+        "registered-again-as-another-model",
+        "Design 4, 3.3: which registration is wrong nobody says, so what the model before lists may sit there still.",
+        [register(), issue("2026-03-02 07:00"), recall(LOT_9), AS_COWL],
+        STOPPED,
+        base=WITH_COWL,
+    ),
+    says(
+        "listed-by-the-other-model",
+        "What the present model alone lists may sit there, too, in a unit that may be of the model before.",
+        [register(), issue("2026-03-02 07:00"), recall({"item": "abek-open", "model": "hood"}), AS_COWL],
+        STOPPED,
+        base=WITH_COWL,
+    ),
+    says(
+        "listed-by-neither",
+        "What neither of its models lists cannot sit there.",
+        [register(), issue("2026-03-02 07:00"), recall({"item": "abek-30"}), AS_COWL],
+        CLEAR,
+        base=WITH_COWL,
+    ),
+    says(
+        "named-as-the-other-model",
+        "Whoever registers it again and says what sits there has said so, whichever model it is.",
+        [
+            *(register(), issue("2026-03-02 07:00"), recall(LOT_9)),
+            as_cowl(parts=[{"position": FILTER, "part": part("p3", lot="L-10")}]),
+        ],
+        CLEAR,
+        base=WITH_COWL,
+    ),
+    says(
+        "model-taken-back",
+        "Design 3.6, 3.3: to take back the only version of a model says of no unit what sits in it.",
+        [register(), issue("2026-03-02 07:00"), recall(LOT_9), NO_HOOD],
+        STOPPED,
+        base=LABELLED,
+    ),
+    says(
+        "model-taken-back-and-defined-anew",
+        "A voided version never was: a model that is defined again lists what it lists now.",
+        [register(), issue("2026-03-02 07:00"), recall(LOT_9), NO_HOOD, hood_of("2026-03-02 11:10", "p9")],
+        CLEAR,
+        base=LABELLED,
     ),
     says(
         "position-emptied",

@@ -81,6 +81,16 @@ MASK: dict[str, Any] = {
     "positions": [position("gas-filter", "gas", "abek", "abek-30", "abek-open")],
     "points": [point("face-seal", "face-seal", "recheck"), point("valves", "other", "withdraw")],
 }
+COWL: dict[str, Any] = {
+    **HOOD,
+    "model": "cowl",
+    "name": "Cowl",
+    "positions": [
+        position("particle-filter", "particle", "p3-hours", "abek"),
+        position("gas-filter", "gas", "abek-open", required=False),
+        position("battery", "battery", "cell"),
+    ],
+}
 BARE: dict[str, Any] = {
     "model": "bare",
     "name": "Bare mask",

@@ -14,7 +14,6 @@ from typing import Any
 from hypothesis import strategies as st
 
 from tests.oracle import acts
-from tests.oracle.firm import PLAIN
 from tests.oracle.noise import noise
 from tests.oracle.people_acts import person_act, reference_act
 from tests.oracle.posting import Posted
@@ -109,13 +108,10 @@ def end_recall(plot: Plot) -> None:
 
 def set_up(plot: Plot) -> list[Posted]:
     """Give the firm's set-up with ids of its own."""
-    base = PLAIN[:]
+    base = acts.SET_UP[:]
     if plot.chance(50):
         base = [*base, acts.WORN_ONLY]
-    return [
-        replace(one, message={"id": f"01800000-0000-7000-8000-{number:012x}", **one.message})
-        for number, one in enumerate(base, 1)
-    ]
+    return [replace(one, message={"id": acts.set_up_id(number), **one.message}) for number, one in enumerate(base, 1)]
 
 
 def deliver(plot: Plot, one: Posted) -> Posted:

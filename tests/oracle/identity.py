@@ -20,10 +20,8 @@ class Claim:
 
 
 def named(message: dict[str, Any], book: Book) -> Unit:
-    """Name the unit of a registration: maker (of the model's first version, else the model) and serial number."""
-    model = book.first("model", message["model"])
-    maker = (model or {}).get("maker") or message["model"]
-    return (maker, str(message["serial"]).strip().upper())
+    """Name the unit of a registration: maker and serial number."""
+    return (book.maker(message["model"]), str(message["serial"]).strip().upper())
 
 
 class Identity:

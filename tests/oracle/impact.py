@@ -1,8 +1,8 @@
 """The impact of a recall, by definition: what sat in every unit from when to when, who had it and wore it.
 
 Readings 42 to 48 of the oracle hold. A part counts under the last of its names that is meant, from its beginning.
-Before a position was stated or emptied, any item may have sat there that any version of its model listed since it was
-registered. Stock is told by `stock.py`.
+Before a position was stated or emptied, any item may have sat there that is listed for it by reading 44. Stock is told
+by `stock.py`.
 """
 
 from __future__ import annotations
@@ -141,7 +141,7 @@ def lodgings(story: Story, at: datetime) -> list[tuple[Story, datetime, datetime
     for nth, since in enumerate(moments):
         until = moments[nth + 1] if nth + 1 < len(moments) else None
         bearer = host(story, since)
-        if bearer is None or bearer is story:
+        if bearer is None or bearer is story or bearer.registered_at() > at:
             continue
         if found and found[-1][0] is bearer and found[-1][2] == since:
             found[-1] = (bearer, found[-1][1], until)
@@ -197,7 +197,17 @@ def fitted(story: Story, n: int) -> tuple[list[Piece], dict[str, datetime]]:
             there[position] = piece
             if piece is not None:
                 told.append(piece)
-    return [one for one in map(without_moments, told) if one.names], stated
+    return list(lasting(told, stated)), stated
+
+
+def lasting(told: list[Piece], stated: dict[str, datetime]) -> Iterator[Piece]:
+    """Leave out the names that lasted for no time at all; a piece that had no other was not stated before its end."""
+    for one in told:
+        left = without_moments(one)
+        if left.names:
+            yield left
+        elif one.ended is not None and stated[one.position] == one.began:
+            stated[one.position] = one.ended
 
 
 def taken_out(story: Story, act: Any, was: Piece | None, *, known: bool) -> Message | None:

@@ -216,7 +216,7 @@ def listed_parts(ask: Ask) -> Answer:
     """Judge whether every part known to be fitted is listed for the model, and none required was taken out."""
     positions = {found["position"]: found for found in ask.model.get("positions") or []}
     now = fitted(ask.story, ask.n)
-    if not now:
+    if not now or not ask.model:
         return Answer(OUT)
     found = []
     for name, part in now.items():

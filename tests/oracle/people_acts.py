@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
-from tests.oracle.acts import PEOPLE, post
+from tests.oracle.acts import PEOPLE, SET_UP, post, set_up_id
 from tests.oracle.firm import HOOD, WEEKDAYS, item, policy, site
 
 if TYPE_CHECKING:
@@ -38,8 +38,9 @@ def person_act(plot: Plot) -> None:
 
 
 def reference_act(plot: Plot) -> None:
-    """Change a policy, a site, a model, an item or an instrument."""
-    plot.pick(change_policy, change_policy, change_policy, change_site, change_model, change_item, calibrate)(plot)
+    """Change a policy, a site, a model, an item or an instrument, or take a model back."""
+    change = (change_site, change_model, change_item, calibrate, take_back)
+    plot.pick(change_policy, change_policy, change_policy, *change)(plot)
 
 
 def again(plot: Plot, message: dict[str, Any]) -> None:
@@ -80,6 +81,13 @@ def change_model(plot: Plot) -> None:
     together = plot.pick([], [], [{"name": "a", "items": allowed}, {"name": "b", "items": {"pre-filter": ["other"]}}])
     limits = {"minimum_flow_lpm": plot.pick(150, 160, 170), "battery": battery, "loading": loading}
     again(plot, {"kind": "model-defined", **HOOD, **limits, "assemblies": together})
+
+
+def take_back(plot: Plot) -> None:
+    """Void the first definition of a model, mostly the only one: its units are of a model that nothing defines."""
+    model = plot.pick("cowl", "mask", "cowl", "mask", "hood")
+    defined = [one.message["model"] if one.message["kind"] == "model-defined" else None for one in SET_UP]
+    post(plot, "voided", "m-1", event=set_up_id(defined.index(model) + 1), reason="another maker's", key="office")
 
 
 def change_item(plot: Plot) -> None:

@@ -106,11 +106,12 @@ def spots(story: Trouble, n: int, at: datetime, opening: Opening) -> Iterator[st
 
 
 def listed(story: Trouble, n: int, at: datetime) -> dict[str, set[str]]:
-    """Give by position what any version of the model has listed that was in force since the unit was registered."""
+    """Give by position what the versions list that tell what may sit in a unit, of every model it may be."""
     found: dict[str, set[str]] = {}
-    for version in story.world.book.things("model", story.model_ref(n), story.registered_at(), at):
-        for position in version.get("positions") or []:
-            found.setdefault(position["position"], set()).update(position["items"])
+    for model in story.models(n):
+        for version in story.world.book.listings(model, story.registered_at(), at):
+            for position in version.get("positions") or []:
+                found.setdefault(position["position"], set()).update(position["items"])
     return found
 
 

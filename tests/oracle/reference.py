@@ -72,9 +72,10 @@ def order(message: Message) -> tuple[Any, ...]:
 
 
 class Book:
-    """All reference data that stands, as known."""
+    """All reference data that stands, as known; and what was taken back, for what it alone can tell."""
 
-    def __init__(self, records: Iterable[Record]) -> None:
+    def __init__(self, records: Iterable[Record], taken_back: Iterable[Record] = ()) -> None:
+        self.taken_back = [one.message for one in sorted(taken_back, key=lambda one: (effect(one), order(one.message)))]
         self.versions: dict[tuple[Any, ...], list[Version]] = {}
         for record in records:
             name = self.name(record.message)
@@ -112,6 +113,18 @@ class Book:
         starts = [version.since for version in self.versions.get((kind, ref), []) if since < version.since <= until]
         held = [self.thing(kind, ref, at) for at in (since, *starts)]
         return [version for version in held if version is not None]
+
+    def listings(self, model: str, since: datetime, until: datetime) -> list[Message]:
+        """List what tells the items of a model within a time; where no version stands, all that were taken back."""
+        if ("model", model) in self.versions:
+            return self.things("model", model, since, until)
+        return [one for one in self.taken_back if self.name(one) == ("model", model)]
+
+    def maker(self, model: str) -> str:
+        """Name the maker that identifies units: of the first version, even if all were taken back; else the model."""
+        gone = [one for one in self.taken_back if self.name(one) == ("model", model)]
+        first = self.first("model", model) or (gone[0] if gone else {})
+        return str(first.get("maker") or model)
 
     def zone_on(self, site: str | None, day: date) -> str:
         """Name the zone of a site in force as a day starts there, UTC without one."""

@@ -18,7 +18,7 @@ from tests.oracle.summary import PHASES, summary
 from tests.oracle.view import judge, views
 from tests.oracle.world import World
 
-SEEDS = range(60)
+SEEDS = range(140)
 CODES = {
     "not-received", "unit-of-another-site", "serial-known",
     "not-ready-to-issue", "own-adverse-event", "self-granted-competence",
@@ -52,6 +52,7 @@ def seen() -> Counter[str]:
         history = random_history(seed, 120)
         counts.update(record.kind for record in history.records)
         counts.update(words(history))
+        counts.update(in_doubt(history))
         counts.update(code for codes in conflicts(history.records, history.reports).values() for code in codes)
     return counts
 
@@ -62,6 +63,20 @@ def words(history: History) -> Iterator[str]:
     for part in reversed(range(8)):
         for unit in views(world, START + timedelta(days=5 * part)).values():
             yield from (unit["phase"], unit["standing"], *unit["reasons"])
+
+
+def in_doubt(history: History) -> Iterator[str]:
+    """Walk the units of which it is in doubt what their model lists."""
+    world = World(history.records, history.reports, None)
+    for story in world.stories.values():
+        models = story.models(len(story.facts))
+        yield "of one model" if len(models) == 1 else "of several models"
+        yield from ("of no version" for model in models if world.book.first("model", model) is None)
+
+
+def test_models_are_in_doubt(seen: Counter[str]) -> None:
+    """Units are registered again as another model of their maker, and models lose the only version they had."""
+    assert min(seen["of one model"], seen["of several models"], seen["of no version"]) > 20
 
 
 def test_every_phase_is_reached(seen: Counter[str]) -> None:

@@ -26,7 +26,11 @@ class World:
         self.reports = [report for report in reports if known_at is None or report.received_at <= known_at]
         self.known_at = known_at
         self.voidings = effective_voidings(self.known)
-        self.book = Book(record for record in self.known if record.kind in REFERENCE and not self.voided(record))
+        reference = [record for record in self.known if record.kind in REFERENCE]
+        self.book = Book(
+            (record for record in reference if not self.voided(record)),
+            (record for record in reference if self.voided(record)),
+        )
         self.people = People(self)
         self.openings = openings(self)
         self.identity = Identity(self.identity_facts(), self.book)

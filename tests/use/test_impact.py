@@ -16,6 +16,7 @@ from service.assessing.moment import Question, asked
 from service.assessing.recall_reached import Impact, Reached
 from service.assessing.recalls import impact, known
 from service.domain.kinds.recall_opened import Criterion
+from service.domain.label import normal
 from service.domain.recall.opening import Back, Opening
 from service.ledger import Ledger
 from tests.oracle import impact as oracle
@@ -71,9 +72,10 @@ class Asked:
         return Opened(fact(Record(message, 0, self.at, self.at), world.book), (), self.ends)
 
 
-def units_of(found: Impact) -> dict[tuple[str, str], Any]:
-    """Show what the service found of units."""
-    return {(one.lived.life.unit.tag, one.lived.life.unit.serial): shown(one) for one in found.units}
+def units_of(found: Impact) -> dict[tuple[str, str, str], Any]:
+    """Show what the service found of units, by tag, maker and serial number."""
+    units = [(one.lived.life.unit, one) for one in found.units]
+    return {(unit.tag, unit.maker, normal(unit.serial)): shown(one) for unit, one in units}
 
 
 def shown(one: Reached) -> Any:
@@ -100,9 +102,8 @@ def expected(seen: list[oracle.Seen], openings: list[Opened], at: datetime) -> d
     for unit in seen:
         sat = sittings(unit, openings, at)
         if sat:
-            serial = unit.story.registration(unit.n).get("serial")
             told = {one.shown for one in sat}, oracle.held(unit, sat, at), oracle.worn(unit, sat, at)
-            found[unit.tag, serial] = (unit.story.site(unit.n), *told)
+            found[unit.tag, *unit.story.unit] = (unit.story.site(unit.n), *told)
     return found
 
 

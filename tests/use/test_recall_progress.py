@@ -67,11 +67,13 @@ def plain(posted: Iterable[Posted]) -> Iterator[Posted]:
     """Leave out what by its meaning tells the past otherwise than it looked then.
 
     A remedy that is told again counts when it is told last, and what was not affected may turn out to be another part;
-    what let a unit go after a voiding is told of no day.
+    what let a unit go after a voiding is told of no day. What a registration again says of a unit's days and parts was
+    so before.
     """
     every = list(posted)
     openings = {one.message["id"] for one in every if one.message["kind"] == "recall-opened"}
     components = {one.message["asset"] for one in every if one.message.get("fitted_to")}
+    first = first_registrations(every)
     remedied: dict[tuple[str, str], str] = {}
     for said in (one.message for one in every):
         if said["kind"] == "recall-actioned":
@@ -83,8 +85,17 @@ def plain(posted: Iterable[Posted]) -> Iterator[Posted]:
         )
         voiding = said["kind"] == "voided" and said["event"] in openings
         beside = said.get("asset") in components and said["kind"] not in BY_ITSELF
-        if not (again or voiding or beside):
+        later = said["kind"] == "registered" and said["id"] not in first
+        known_late = later and not {"made_on", "acquired_on", "parts"}.isdisjoint(said)
+        if not (again or voiding or beside or known_late):
             yield one
+
+
+def first_registrations(every: Iterable[Posted]) -> set[str]:
+    """Name the first registration of each serial number."""
+    registered = [one.message for one in every if one.message["kind"] == "registered"]
+    in_turn = sorted(registered, key=lambda said: str(said.get("occurred_at") or said["occurred_on"]), reverse=True)
+    return set({said["serial"].upper(): str(said["id"]) for said in in_turn}.values())
 
 
 @pytest.mark.parametrize("seed", range(4))

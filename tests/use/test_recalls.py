@@ -14,7 +14,7 @@ from service.recording.draft import Draft
 from service.recording.recalled import reach_recalled
 from service.store.connecting import connect
 from service.store.scope import set_organisation
-from tests.oracle.firm import FIRM, HOOD, check, defined, issue, part, position, register, tell
+from tests.oracle.firm import COWL, FIRM, HOOD, check, defined, issue, part, position, register, tell
 from tests.oracle.posting import Posted, moment, say
 from tests.use.posting import ORGANISATION, caller_of, post, post_together
 from tests.use.test_rebuild import silent
@@ -162,6 +162,45 @@ async def test_a_model_defined_anew_frees_no_unit(ledger: Ledger, owner_url: str
     void = say("voided", "2026-03-02 19:00", "m-3", event=version.message["id"], reason="another model")
     await post(ledger, told([void], 530))
     assert await recalled(ledger, "2026-03-02 20:00") == 4
+    assert await differing(owner_url) == []
+
+
+async def test_another_model_frees_no_unit(ledger: Ledger, owner_url: str) -> None:
+    """Registered again as another model, which lists none of it, then with a definition more of the one before."""
+    await post(ledger, [*fleet(), *told([defined("model-defined", **COWL), recall()], 500)])
+    again = {"model": "cowl", "serial": "S-H-4"}
+    [receipt] = await post(ledger, told([register("2026-03-02 14:00", "H-4", **again)], 510))
+    assert (receipt.status, await recalled(ledger, "2026-03-02 15:00")) == (201, 3)
+    assert await differing(owner_url) == []
+    await post(
+        ledger, told([recall("2026-03-02 15:00", {"item": "p9"}, {"item": "p8", "lot": "1"}, recall="r-2")], 520)
+    )
+    [swap] = told(
+        [tell("part-identified", "2026-03-02 16:00", "H-4", position="particle-filter", part=part("abek"))], 525
+    )
+    await post(ledger, [swap])
+    assert await recalled(ledger, "2026-03-02 17:00") == 2
+    anew = {**HOOD, "positions": [position("pre-filter", "pre-filter", "p9")]}
+    [version] = told([defined("model-defined", "2026-03-02 18:00", **anew)], 530)
+    await post(ledger, [version])
+    assert [await recalled(ledger, f"2026-03-02 {hour}") for hour in ("17:59", "18:00")] == [2, 3]
+    assert await differing(owner_url) == []
+
+
+async def test_a_model_taken_back_frees_no_unit(ledger: Ledger, owner_url: str) -> None:
+    """With its only version voided, before a recall or under one, and with the voiding voided."""
+    posted = fleet()
+    model = next(one for one in posted if one.message.get("model") == "hood" and "positions" in one.message)
+    await post(ledger, [*posted, *told([recall()])])
+    [void] = told([say("voided", "2026-03-02 13:00", "m-3", event=model.message["id"], reason="not ours")], 510)
+    [receipt] = await post(ledger, [void])
+    assert (receipt.status, await recalled(ledger, "2026-03-02 14:00")) == (201, 3)
+    assert await differing(owner_url) == []
+    await post(ledger, told([recall("2026-03-02 15:00", {"item": "tube", "lot": "T-9"}, recall="r-2")], 520))
+    assert await recalled(ledger, "2026-03-02 16:00") == 3
+    assert await differing(owner_url) == []
+    await post(ledger, told([say("voided", "2026-03-02 17:00", "m-3", event=void.message["id"], reason="ours")], 530))
+    assert await recalled(ledger, "2026-03-02 18:00") == 3
     assert await differing(owner_url) == []
 
 

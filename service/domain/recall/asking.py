@@ -65,7 +65,7 @@ class Asking:
         return found
 
     def unstated_in(self, models: Models) -> Mapping[tuple[str, ...], Answer]:
-        """Give what is spoken of whatever sits in a position of which nothing was said, by the items it lists."""
+        """Give what is spoken of whatever sits in a position of which nothing was said, by the items listed."""
         found = self._unstated.get(models)
         if found is None:
             found = self._unstated[models] = _Answers(self.of_parts, partial(unstated_match, models))

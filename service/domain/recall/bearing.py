@@ -33,7 +33,7 @@ Spot = str | None
 """What of a unit is meant: the name of a position, or None for the unit itself."""
 
 
-def bearing(unit: Unit, listing: Listing | None, openings: Openings) -> tuple[Opening, ...]:
+def bearing(unit: Unit, listing: Listing, openings: Openings) -> tuple[Opening, ...]:
     """Give the openings, at whatever moment, that a unit as it is comes under."""
     items = {fitted.part.item for fitted in unit.parts.values() if fitted.part is not None}
     items.update(*unstated(unit, listing).values())
@@ -42,13 +42,12 @@ def bearing(unit: Unit, listing: Listing | None, openings: Openings) -> tuple[Op
     )
 
 
-def unstated(unit: Unit, listing: Listing | None) -> dict[str, tuple[str, ...]]:
+def unstated(unit: Unit, listing: Listing) -> Listing:
     """Give the positions of a unit of which nothing was ever said, each with the items that may sit there."""
-    positions = () if listing is None else listing.positions
-    return {known.position: known.items for known in positions if known.position not in unit.parts}
+    return {position: items for position, items in listing.items() if position not in unit.parts}
 
 
-def reached(unit: Unit, listing: Listing | None, opening: Opening) -> Iterator[tuple[Spot, Match]]:
+def reached(unit: Unit, listing: Listing, opening: Opening) -> Iterator[tuple[Spot, Match]]:
     """Give the positions of a unit, or the unit itself, that an opening reaches and nothing has cleared.
 
     Each with its match: True, or None where it is not known. An opening that a release on its voiding left out of
@@ -66,7 +65,7 @@ def stands(unit: Unit, spot: Spot, opening: Opening) -> bool:
     return _in_time(unit, spot, opening) and cleared_at(unit, spot, opening) is None
 
 
-def matches(unit: Unit, listing: Listing | None, opening: Opening) -> Mapping[Spot, Match]:
+def matches(unit: Unit, listing: Listing, opening: Opening) -> Mapping[Spot, Match]:
     """Say of each position of a unit, and of the unit itself, whether the criteria of an opening speak of it."""
     of_parts = [criterion for criterion in opening.criteria if speaks_of_parts(criterion)]
     of_units = [criterion for criterion in opening.criteria if not speaks_of_parts(criterion)]
@@ -86,7 +85,7 @@ def part_match(models: Sequence[str], criterion: Criterion, part: Part) -> Match
 
 
 def unstated_match(models: Sequence[str], criterion: Criterion, items: Collection[str]) -> Match:
-    """Say whether a criterion of parts may speak of what sits in a position of such a unit that lists some items.
+    """Say whether a criterion of parts may speak of what sits in a position of such a unit for which items are listed.
 
     Of the position nothing was said.
     """

@@ -1,8 +1,8 @@
 """Impact: what a recall speaks of in one unit: what sits there, what sat there and when, and in whose hands meanwhile.
 
 A part that was named after it was put in counts as what it turned out to be, from its beginning; before anything was
-said of a position, or it was emptied, any item may have sat there that the model lists for it. What is still there
-though no opening reaches it (it was dealt with, or came in after the recall was voided) is `cleared`: hands and
+said of a position, or it was emptied, any item may have sat there that is listed for it (`listing`). What is still
+there though no opening reaches it (it was dealt with, or came in after the recall was voided) is `cleared`: hands and
 wearings count up to the remedy. What states its day alone meets whatever that day does, for no second; until the day is
 over what it would bring under the recall is there from the day's beginning (`ahead.py`), and nothing is known for sure.
 """
@@ -105,7 +105,7 @@ class Life(msgspec.Struct, gc=False, frozen=True):
     """
 
     unit: Unit
-    model: Listing | None
+    listing: Listing
     at: datetime
     stays: tuple[Stay, ...]
     uses: tuple[Use, ...]
@@ -245,14 +245,14 @@ def _unstated(life: Life, asking: Asking) -> Iterator[_Meant]:
     """Tell of the time before anything was said of a position."""
     unit = life.unit
     answers = asking.unstated_in(unit.models)
-    for known in () if life.model is None else life.model.positions:
-        by = answers[known.items].by
+    for position, items in life.listing.items():
+        by = answers[items].by
         if not by:
             continue
-        until = min((_begun(stay, unit) for stay in life.stays if stay.position == known.position), default=None)
+        until = min((_begun(stay, unit) for stay in life.stays if stay.position == position), default=None)
         if until is None or until > unit.beginning:
             state: State = "cleared" if until is None else "removed"
-            yield _Meant(Sitting(known.position, unit.beginning, until, certain=False, state=state), by)
+            yield _Meant(Sitting(position, unit.beginning, until, certain=False, state=state), by)
 
 
 def _begun(stay: Stay, unit: Unit) -> datetime:

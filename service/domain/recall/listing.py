@@ -2,37 +2,22 @@
 
 A model that is defined anew changes no unit. What any of its versions listed that was in force since the unit was
 registered may have come with it, or been put in unsaid, and still sit there; the first version holds for all earlier
-time (R40). Only a part that is named, or taken out, says otherwise.
+time (R40). So may what a model lists that the unit was registered as before: nobody says which registration is wrong.
+Where a model has no version left, since each was taken back, they still tell what may sit there: to take a definition
+back says of no unit what is in it. Only a part that is named, or taken out, says otherwise.
 """
 
-from collections.abc import Sequence
-from typing import Protocol
+from collections.abc import Iterable, Mapping
 
-import msgspec
+from service.domain.kinds.model_defined import ModelDefined
 
-from service.domain.kinds.model_defined import Position
-
-
-class Listing(Protocol):
-    """What lists items by position: a version of a model, or several together."""
-
-    @property
-    def positions(self) -> tuple[Position, ...]:
-        """Give the positions."""
-        ...
+Listing = Mapping[str, tuple[str, ...]]
+"""By position the items that may sit there."""
 
 
-class Together(msgspec.Struct, frozen=True):
-    """What any of several versions lists."""
-
-    positions: tuple[Position, ...]
-
-
-def together(versions: Sequence[Listing]) -> Listing:
-    """Give what any of several versions of a model lists, each position as it was defined last."""
-    found: dict[str, Position] = {}
+def listing_of(versions: Iterable[ModelDefined]) -> Listing:
+    """Give what any of several versions lists, of one model or of several."""
+    found: dict[str, dict[str, None]] = {}
     for known in (position for version in versions for position in version.positions):
-        before = found.get(known.position, known)
-        items = tuple(dict.fromkeys((*before.items, *known.items)))
-        found[known.position] = msgspec.structs.replace(known, items=items)
-    return Together(tuple(found.values()))
+        found.setdefault(known.position, {}).update(dict.fromkeys(known.items))
+    return {position: tuple(items) for position, items in found.items()}

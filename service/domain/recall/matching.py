@@ -11,8 +11,9 @@ of stock are not joined: which of them a part came from is not told. A unit that
 may be that (`of_models`): which registration is wrong nobody says.
 
 **What is not known.** A part whose lot, serial or expiry was never stated may be any. A position of which nothing was
-ever said may hold any item that the model lists for it, of any lot; one that was emptied holds nothing. A month as an
-expiry may be any of its days where it is held against others: the notice and the part may be printed each its own way.
+ever said may hold any item that is listed for it (`listing`), of any lot; one that was emptied holds nothing. A month
+as an expiry may be any of its days where it is held against others: the notice and the part may be printed each its own
+way.
 """
 
 from collections.abc import Callable, Collection, Iterable, Sequence
@@ -68,7 +69,7 @@ def match_part(criterion: Criterion, model: str, part: Part) -> Match:
 def match_unstated(criterion: Criterion, model: str, items: Collection[str]) -> Match:
     """Say whether a criterion of parts may speak of what sits in a position of which nothing was said.
 
-    `items` are those that the model lists for it.
+    `items` are those that are listed for it.
     """
     listed = criterion.item is None or criterion.item in items
     return None if listed and _is(model, criterion.model) else False

@@ -9,7 +9,8 @@
 PLACE is where the lot or the serial stands in the order of labels (`label.sorting`) and a tab, so that what a criterion
 names lies together; it is the tab alone where none was stated. A recall may reach the units whose events left a trace
 that its criteria match: more than it bears on in the end, and never fewer. In a position that no registration tells of
-anything the model lists for it may sit.
+anything may sit that a model lists for it which the unit was registered as (`listing`). So what a criterion says of the
+model is held against no trace of a part, nor of a position: the unit may be another one, too.
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
@@ -35,7 +36,7 @@ OF_PIECES = ("lot", "lots", "lot_from", "lot_to", "serials", "serial_from", "ser
 """What of a criterion tells one part of an item from another."""
 
 Listed = Mapping[str, Mapping[str, frozenset[str]]]
-"""By model and position the items that any version of the model lists there."""
+"""By model and position the items that any version of the model lists there; of one that has none left, listed."""
 Stretch = tuple[str, str]
 """Traces that lie together: after the first and before the second."""
 
@@ -73,11 +74,10 @@ def _text(said: object) -> str:
 def listed(rulebook: Rulebook) -> Listed:
     """Give what may sit where by the models known."""
     found: dict[str, dict[str, frozenset[str]]] = {}
-    for timeline in rulebook.models.timelines.values():
-        for version in timeline.ranked:
-            positions = found.setdefault(version.event.model, {})
-            for known in version.event.positions:
-                positions[known.position] = positions.get(known.position, frozenset()) | frozenset(known.items)
+    for version in rulebook.listings():
+        positions = found.setdefault(version.model, {})
+        for known in version.positions:
+            positions[known.position] = positions.get(known.position, frozenset()) | frozenset(known.items)
     return found
 
 
@@ -138,7 +138,7 @@ def bare(criteria: Iterable[Criterion], models: Listed) -> set[str]:
         for criterion in criteria
         if speaks_of_parts(criterion)
         for model, positions in models.items()
-        if any(match_unstated(criterion, model, items) is not False for items in positions.values())
+        if any(_may_hold(criterion, model, items) for items in positions.values())
     }
 
 
@@ -177,4 +177,9 @@ def _bare_matched(criteria: Iterable[Criterion], model: str, said: str, models: 
     told = _BARE.decode(said)
     untold = [items for position, items in models.get(model, {}).items() if position not in told]
     of_parts = (one for one in criteria if speaks_of_parts(one))
-    return any(match_unstated(one, model, items) is not False for one in of_parts for items in untold)
+    return any(_may_hold(one, model, items) for one in of_parts for items in untold)
+
+
+def _may_hold(criterion: Criterion, model: str, items: Collection[str]) -> bool:
+    """Say whether a criterion may speak of what a model lists for a position: of the unit, or as another model's."""
+    return match_unstated(criterion, criterion.model or model, items) is not False

@@ -28,8 +28,8 @@ SAYS: Final[dict[Unknown, str]] = {
     "is a criterion of its own.",
     "part-not-named": "Units with a part that may be meant: its lot, its serial number, its expiry or the day it was "
     "made is not on record. It counts as affected until it is identified.",
-    "nothing-said": "Units of which nothing was ever said about a position: any item that their model lists for it may "
-    "sit there, of any lot. It counts as affected until it is identified.",
+    "nothing-said": "Units of which nothing was ever said about a position: any item may sit there, of any lot, that "
+    "their model lists for it, or another that they were registered as. It counts as affected until it is identified.",
     "unit-not-dated": "Units that may be meant: the day they were made or acquired is not on record.",
     "part-taken-out": "Units from which a part that was meant was taken out: where that is now is on no record. Look "
     "for it on shelves and in bins, lest it is put in again.",

@@ -1,8 +1,10 @@
 """Reading a scan: which form it has, and what it says.
 
 A symbology identifier at the beginning (ISO/IEC 15424: `]d2`) says what sort of code it was. Without one, a text counts
-as an element string of GS1 where it begins with a separator, with an identifier in brackets, or with (01) and 14
-digits: whatever else begins with digits may be a lot or a number of any sort, and is looked for as it stands.
+as an element string of GS1 where a separator is in it, which nothing else of ours has but an envelope, or where it
+begins with an identifier in brackets or with (01) and 14 digits. Whatever else begins with digits may be a lot or a
+number of any sort, and is looked for as it stands. If all of it is an element string besides, with a key whose check
+digit is right (a number of chance has that one time in ten), it may be meant as either, and is looked for as both.
 """
 
 import re
@@ -10,6 +12,8 @@ from collections.abc import Callable
 from datetime import date
 from typing import Final
 from uuid import UUID
+
+from msgspec.structs import replace
 
 from service.domain.check_digit import is_checked
 from service.domain.scan import pairing
@@ -28,6 +32,10 @@ RETAIL: Final = frozenset({"]E0", "]E4"})
 GTIN_LENGTHS: Final = frozenset({8, 12, 13, 14})
 PRINTED: Final = re.compile(r"\([0-9]{2,4}\)")
 UNMARKED: Final = re.compile(r"01[0-9]{14}")
+KEYS: Final = ("00", "01", "02")
+"""What names a logistic unit, goods, and the goods in such a unit, each with a check digit."""
+KEYED: Final = re.compile(r"0[0-2][0-9]{14}")
+"""What any of them needs: without it no code is read as if it had one."""
 SECURE: Final = "https://"
 
 
@@ -38,15 +46,37 @@ def read(scan: str, today: date, organisation: UUID) -> Reading:
     symbology, text = (marked[0], text[3:]) if marked else ("", text)
     if symbology in RETAIL:
         return _retail(text)
-    if symbology in GS1 or text.startswith(SEPARATOR) or PRINTED.match(text) or (not marked and UNMARKED.match(text)):
-        return _gs1("gs1-element-string", lambda: _elements(text, today))
+    if symbology in GS1 or PRINTED.match(text) or (not marked and UNMARKED.match(text)):
+        return _string(text, today)
     if text.startswith(BEGINS):
         return _envelope(text, today)
     if tag := tag_of(text, organisation):
         return Reading(form="asset-label", tag=tag)
     if is_link(text):
         return _gs1("gs1-digital-link", lambda: read_link(text, today))
-    return Reading(form="identification-link" if text.startswith(SECURE) else "plain", text=text)
+    return _otherwise(text, today, marked=marked is not None)
+
+
+def _string(text: str, today: date) -> Reading:
+    return _gs1("gs1-element-string", lambda: _elements(text, today))
+
+
+def _otherwise(text: str, today: date, *, marked: bool) -> Reading:
+    """Read a text that has no form by its beginning."""
+    if SEPARATOR in text:
+        return _string(text, today)
+    if text.startswith(SECURE):
+        return Reading(form="identification-link", text=text)
+    either = None if marked else _either(text, today)
+    return either or Reading(form="plain", text=text)
+
+
+def _either(text: str, today: date) -> Reading | None:
+    """Read an element string that nothing marks as one, and that may be meant as it stands as well; None if none is."""
+    if not KEYED.search(text):
+        return None
+    found = _string(text, today)
+    return None if found.faults or said(found.elements, *KEYS) is None else replace(found, plain=text)
 
 
 def _elements(text: str, today: date) -> tuple[Element, ...]:

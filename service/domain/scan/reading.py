@@ -28,7 +28,8 @@ class Element(msgspec.Struct, frozen=True):
 class Reading(msgspec.Struct, frozen=True, kw_only=True):
     """What a text says. Nothing is taken from one with `faults`.
 
-    `gtin` has 14 digits. `text` is what is looked for as it stands, where the form does not say what it is.
+    `gtin` has 14 digits. `text` is what is looked for as it stands, where the form does not say what it is; `plain` is
+    the whole text, where it may be meant as it stands as well as in its form.
     """
 
     form: Form
@@ -40,7 +41,13 @@ class Reading(msgspec.Struct, frozen=True, kw_only=True):
     expires: date | None = None
     tag: str | None = None
     text: str | None = None
+    plain: str | None = None
     faults: tuple[str, ...] = ()
+
+    @property
+    def meanings(self) -> "tuple[Reading, ...]":
+        """Give all that the text may mean: what it says in its form, and if need be itself."""
+        return (self,) if self.plain is None else (self, Reading(form="plain", text=self.plain))
 
 
 def said(elements: tuple[Element, ...], *identifiers: str) -> str | None:
