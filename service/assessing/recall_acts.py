@@ -84,7 +84,8 @@ async def said_of_units(
             told.append(Said(mine.last, tuple(mine.sighted(since) for since in moments), stopped))
             continue
         last, *since = found[unit.tag]
-        stopped = tuple(instant(order, None, question.world) for order in orders.get(unit.tag, ()))
+        ordered = (instant(order, None, question.world) for order in orders.get(unit.tag, ()))
+        stopped = tuple(moment for moment in ordered if moment <= question.as_at)
         told.append(Said(last.at, tuple(one.at for one in since), stopped))
     return told
 

@@ -109,18 +109,21 @@ async def test_a_day_is_that_of_where_the_unit_was(http: httpx.AsyncClient, admi
 
 
 async def test_an_order_of_a_day_stops_where_the_unit_was(http: httpx.AsyncClient, administrator: Headers) -> None:
-    """From a desk too, where nobody has the unit in hand."""
+    """From a desk too, where nobody has the unit in hand; and once it was released."""
     await post(
         http,
         administrator,
         *(site("west", time_zone="America/Phoenix", profile="us"), model()),
         hood("FX-1", BAD, site="west", occurred_at=ago(days=10)),
         opened({}, occurred_at=at(DAY, "05:00")),
-        message("quarantined", asset="FX-1", reason="recall", recall="rc-1", occurred_on=str(DAY)),
-        *(message("recall-actioned", asset="FX-1", recall="rc-1", result="fixed"), cleaned("FX-1", site="west")),
+        message("quarantined", asset="FX-1", reason="recall", recall="rc-1", occurred_on=str(DAY), sent_at=ago()),
+        message("recall-actioned", asset="FX-1", recall="rc-1", result="fixed", occurred_at=at(DAY, "18:00")),
+        message("trained", person="p-3071", competences=["release"], by="p-2", occurred_at=ago(days=9)),
+        message("released", asset="FX-1", occurred_at=ago(hours=2)),
     )
     found = units(await impact(http, administrator))["FX-1"]
-    assert (found["located_at"], found["stopped_at"]) == (at(DAY, "07:00"), at(DAY, "07:00"))
+    assert (found["phase"], found["located_at"]) == ("in-store", at(DAY, "18:00"))
+    assert found["stopped_at"] == at(DAY, "07:00")
 
 
 async def test_a_day_hides_behind_no_moment(twins: httpx.AsyncClient, administrator: Headers) -> None:
