@@ -155,9 +155,9 @@ Recalls
 50. A hand, a wearing or a part put in of which the day alone is known meets what there was at any moment of that day.
     What was cleared counts as there up to the last act that cleared it. What was there, in hand and on before the
     registration counts from the first fact of a unit on; what came with it came by then.
-51. What is said of a unit on a day alone is said as that day begins where the unit is: not yet as at the evening
+53. What is said of a unit on a day alone is said as that day begins where the unit is: not yet as at the evening
     before, and not since a recall that was opened later that day. What states a moment after its receipt is said then.
-52. Who handles a unit (reading 11) has it in hand, unless the event was voided, by its author too. A voiding does not
+54. Who handles a unit (reading 11) has it in hand, unless the event was voided, by its author too. A voiding does not
     speak of the unit, nor good news that was voided. A component is spoken of and had in hand with the unit it sits in.
 
 Answers

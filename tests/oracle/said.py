@@ -1,6 +1,6 @@
 """What was said of a unit by a moment: when last, when it was first had in hand, when withdrawn for a recall.
 
-Readings 51 and 52 of the oracle say when that was.
+Readings 53 and 54 of the oracle say when that was.
 """
 
 from __future__ import annotations

@@ -67,7 +67,7 @@ def expected(story: Story, at: datetime, moments: list[datetime], recall: str) -
 async def compare(question: Question, world: World, random: Random) -> int:
     """Compare at a moment what was said of each unit since some moments, and count those that have a tag alone.
 
-    Components are left out: to the service a swap in a unit of another kin moves another part of that serial number.
+    Components are left out: they are spoken of with the unit that they sit in, which `test_impact` compares.
     """
     at = question.as_at
     stories = {story.registration(story.upto(at)).get("serial"): story for story in world.stories.values()}
