@@ -20,7 +20,7 @@ from service.domain.unit import Unit
 from service.recording.filing import SPREAD
 from service.store.events_of_subjects import events_of_subjects
 from service.store.kins_with_tags import kins_with_tags
-from service.store.last_spoken import Spoken, last_spoken
+from service.store.last_spoken import NEVER, Spoken, last_spoken
 from service.store.spoken_since import Since, spoken_since
 
 
@@ -91,8 +91,11 @@ async def said_of_units(
 
 
 async def _by_tag(question: Question, wanted: Mapping[str, Sequence[datetime]]) -> dict[str, list[Spoken]]:
-    """Give what the index tells of tags: when they were last spoken of, and then what since each moment."""
-    last = await last_spoken(
+    """Give what the index tells of tags: when they were last spoken of, and then what since each moment.
+
+    What was last spoken of before a moment nobody had in hand since.
+    """
+    found = await last_spoken(
         question.conn,
         question.organisation,
         wanted,
@@ -100,17 +103,19 @@ async def _by_tag(question: Question, wanted: Mapping[str, Sequence[datetime]]) 
         at=question.as_at,
         until_seq=question.judged_to,
     )
+    last = dict(zip(wanted, found, strict=True))
+    asked = [Since(tag, since) for tag, moments in wanted.items() for since in moments if last[tag].reaches(since)]
     first = await spoken_since(
         question.conn,
         question.organisation,
-        (Since(tag, since) for tag, moments in wanted.items() for since in moments),
+        asked,
         kinds=SIGHTINGS,
         spread=SPREAD,
         at=question.as_at,
         until_seq=question.judged_to,
     )
-    since = iter(first)
-    return {tag: [one, *(next(since) for _ in wanted[tag])] for tag, one in zip(wanted, last, strict=True)}
+    since = dict(zip(asked, first, strict=True))
+    return {tag: [last[tag], *(since.get(Since(tag, one), NEVER) for one in wanted[tag])] for tag in wanted}
 
 
 def _of_a_day(orders: Mapping[str, Sequence[Quarantined]], tag: str) -> bool:

@@ -45,6 +45,13 @@ class Spoken(NamedTuple):
     at: datetime | None
     doubtful: bool
 
+    def reaches(self, since: datetime) -> bool:
+        """Say whether it is known to have been at a moment or later."""
+        return self.at is not None and self.at >= since and not self.doubtful
+
+
+NEVER: Final = Spoken(None, doubtful=False)
+
 
 async def last_spoken(
     conn: AsyncConnection,
