@@ -29,6 +29,8 @@ from service.store.put_away_of_units import put_away_of_units
 from service.store.stays_of_units import stays_of_units
 from service.store.wearings_of_units import WearingOfUnit, wearings_of_units
 
+Turn = tuple[datetime, str, str]
+"""Since when a unit was at a site, in a phase."""
 STAY = msgspec.msgpack.Decoder(Stay)
 
 
@@ -42,13 +44,13 @@ class Away(NamedTuple):
 class Lived(msgspec.Struct, gc=False, frozen=True):
     """A unit's life up to a moment, how it stands then, and when it was put away.
 
-    `turns` tell, of a unit that was folded again, since when it was at which site and in which phase.
+    `turns` tell, of a unit that was folded again, where it was since when, interval by interval.
     """
 
     life: Life
     standing: Interval
     away: tuple[Away, ...] = ()
-    turns: tuple[tuple[datetime, str, str], ...] = ()
+    turns: tuple[Turn, ...] = ()
 
 
 class Lives(NamedTuple):

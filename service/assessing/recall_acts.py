@@ -1,7 +1,7 @@
 """What was done about units that a recall speaks of: last spoken of, first had in hand, ordered out of use.
 
-Of a tag that was ever one unit's alone the index tells it. Of others, and where something was taken back, the events of
-the kin are read.
+Of a tag that was ever one unit's alone the index tells it. Of others the events of the kin are read, and so they are
+where the index does not tell when something was, if it was: of a day alone, and of what was taken back.
 """
 
 from collections import Counter
@@ -17,9 +17,11 @@ from service.domain.kinds.quarantined import Quarantined
 from service.domain.recall.acts import Acts, acts_of_units
 from service.domain.recall.sighting import SIGHTINGS
 from service.domain.unit import Unit
+from service.recording.filing import SPREAD
 from service.store.events_of_subjects import events_of_subjects
 from service.store.kins_with_tags import kins_with_tags
-from service.store.spoken_since import Since, Spoken, spoken_since
+from service.store.last_spoken import NEVER, Spoken, last_spoken
+from service.store.spoken_since import Since, spoken_since
 
 
 class Said(NamedTuple):
@@ -69,10 +71,11 @@ async def said_of_units(
 
     Without a recall nothing was ordered.
     """
-    found = await _by_tag(question, [(one, moments) for one, moments in asked if one.life.unit.unit not in acts])
-    doubtful = [tag for tag, spoken in found.items() if any(one.taken_back for one in spoken)]
-    read = {**acts, **await _acts(question, [[tag] for tag in doubtful])}
+    wanted = {one.life.unit.tag: moments for one, moments in asked if one.life.unit.unit not in acts}
+    found = await _by_tag(question, wanted)
     orders = {} if recall is None else await _orders(question, recall)
+    doubtful = [tag for tag, spoken in found.items() if any(one.doubtful for one in spoken) or _of_a_day(orders, tag)]
+    read = {**acts, **await _acts(question, [[tag] for tag in doubtful])}
     told: list[Said] = []
     for unit, moments in ((lived.life.unit, moments) for lived, moments in asked):
         mine = read.get(unit.unit)
@@ -81,32 +84,51 @@ async def said_of_units(
             told.append(Said(mine.last, tuple(mine.sighted(since) for since in moments), stopped))
             continue
         last, *since = found[unit.tag]
-        told.append(Said(last.last, tuple(one.first for one in since), tuple(orders.get(unit.tag, ()))))
+        ordered = (instant(order, None, question.world) for order in orders.get(unit.tag, ()))
+        stopped = tuple(moment for moment in ordered if moment <= question.as_at)
+        told.append(Said(last.at, tuple(one.at for one in since), stopped))
     return told
 
 
-async def _by_tag(question: Question, asked: Sequence[tuple[Lived, Sequence[datetime]]]) -> dict[str, list[Spoken]]:
-    """Give what the index tells of tags: when they were last spoken of, and then what since each moment."""
-    wanted = [(lived.life.unit.tag, [None, *moments]) for lived, moments in asked]
-    rows = iter(
-        await spoken_since(
-            question.conn,
-            question.organisation,
-            (Since(tag, since) for tag, moments in wanted for since in moments),
-            kinds=SIGHTINGS,
-            at=question.as_at,
-            until_seq=question.judged_to,
-        )
+async def _by_tag(question: Question, wanted: Mapping[str, Sequence[datetime]]) -> dict[str, list[Spoken]]:
+    """Give what the index tells of tags: when they were last spoken of, and then what since each moment.
+
+    What was last spoken of before a moment nobody had in hand since.
+    """
+    found = await last_spoken(
+        question.conn,
+        question.organisation,
+        wanted,
+        spread=SPREAD,
+        at=question.as_at,
+        until_seq=question.judged_to,
     )
-    return {tag: [next(rows) for _ in moments] for tag, moments in wanted}
+    last = dict(zip(wanted, found, strict=True))
+    asked = [Since(tag, since) for tag, moments in wanted.items() for since in moments if last[tag].reaches(since)]
+    first = await spoken_since(
+        question.conn,
+        question.organisation,
+        asked,
+        kinds=SIGHTINGS,
+        spread=SPREAD,
+        at=question.as_at,
+        until_seq=question.judged_to,
+    )
+    since = dict(zip(asked, first, strict=True))
+    return {tag: [last[tag], *(since.get(Since(tag, one), NEVER) for one in wanted[tag])] for tag in wanted}
 
 
-async def _orders(question: Question, recall: str) -> dict[str, list[datetime]]:
-    """Give by tag the moments at which units were withdrawn for a recall."""
+def _of_a_day(orders: Mapping[str, Sequence[Quarantined]], tag: str) -> bool:
+    """Say whether any order about a tag states its day alone: where the unit was then tells when that began."""
+    return any(order.occurred_at is None for order in orders.get(tag, ()))
+
+
+async def _orders(question: Question, recall: str) -> dict[str, list[Quarantined]]:
+    """Give by tag what withdrew units for a recall."""
     subjects = [f"recall:{recall}"]
     rows = await events_of_subjects(question.conn, question.organisation, subjects, until_seq=question.judged_to)
-    found: dict[str, list[datetime]] = {}
+    found: dict[str, list[Quarantined]] = {}
     for event in (row.event for row in rows):
         if isinstance(event, Quarantined) and event.stops_for(recall):
-            found.setdefault(event.asset, []).append(instant(event, None, question.world))
+            found.setdefault(event.asset, []).append(event)
     return found

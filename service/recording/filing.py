@@ -17,6 +17,9 @@ from service.store.append import CONTEXT
 OCCASIONAL = "use:occasional"
 """The subject under which every setting of occasional use is found."""
 ZONES = timedelta(days=1)
+"""A day begins nowhere so much before or after it does in UTC."""
+SPREAD = 2 * ZONES
+"""No event counts so long after its moment here."""
 
 
 def tags_of(event: Event) -> tuple[str, ...]:

@@ -126,6 +126,13 @@ def test_a_component_sits_in_one_unit_after_another() -> None:
     assert len(sat(acts([*HOSTS, FITTED, *back])["CELL-1"])) == 2
 
 
+def test_a_swap_counts_whatever_was_recorded_before_it() -> None:
+    """The unit that it was put into was retired a day later, which was recorded first."""
+    swap, gone = battery("2026-01-07 08:00", to="A-2"), tell("retired", "2026-01-08 08:00", "A-2", reason="worn-out")
+    for order in ([swap, gone], [gone, swap]):
+        assert sat(acts([*HOSTS, FITTED, *order])["CELL-1"]) == [("05 09", "07 08"), ("07 08", "30 00")]
+
+
 def test_where_a_component_will_sit_later_is_not_told() -> None:
     """Nobody had it in that unit yet; from the moment of the swap on it is told."""
     given = [*HOSTS, FITTED, battery("2026-01-07 08:00", to="A-2")]

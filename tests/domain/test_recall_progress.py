@@ -75,6 +75,23 @@ def test_a_unit_counts_at_the_site_where_it_was() -> None:
     assert [*progress([dock], by_utc), *progress([yard], by_utc)] == told
 
 
+def test_a_day_on_which_nothing_changed_is_not_told() -> None:
+    """One stretch followed another at once, and one unit came as another went; one that came for an hour was there."""
+    courses = [
+        course(located=((on(2), on(3)), (on(3), None))),
+        course(Place(on(1), on(4), "dock")),
+        course(Place(on(4), None, "dock")),
+        course(Place(on(5, 9), on(5, 10), "dock")),
+        course(Place(on(6), None, "dock")),
+    ]
+    told = progress(courses, by_utc)
+    assert [(one.day.day, one.located, one.outstanding) for one in told] == [
+        (2, 1, 2),
+        (5, 1, 2),
+        (6, 1, 3),
+    ]
+
+
 def test_the_day_of_a_move_is_that_of_each_site() -> None:
     """Left at one o'clock in the night by UTC: at the one site that was the day before."""
     moved = course(Place(on(1), on(4, 1), "west"), Place(on(4, 1), None, "dock"))

@@ -107,3 +107,24 @@ async def test_a_rehearsal_tells_when_units_lay_in_store(http: httpx.AsyncClient
     )
     told = days(await impact(http, administrator))
     assert [(on, steps[0], steps[2]) for _, on, steps in told] == [(day(8), 0, 0), (day(7), 1, 1), (day(6), 1, 0)]
+
+
+async def test_days_on_which_nothing_changed_are_not_told(http: httpx.AsyncClient, administrator: Headers) -> None:
+    """Issued it was located; as it came back and was issued again nothing changed, whichever way that is looked up."""
+    worn = {"wearer": "p-1", "points": {"airflow": "pass", "battery": "pass"}, "airflow_lpm": 186.0}
+    await post(
+        http,
+        administrator,
+        *(site("harrow-dock", time_zone="Etc/UTC"), model(), hood("FX-1", BAD, occurred_at=ago(days=9))),
+        opened({"days": 8}),
+        message("issued", asset="FX-1", holder={"person": "p-1"}, occurred_at=ago(days=7)),
+        message("checked", asset="FX-1", occurred_at=ago(days=6), **worn),
+        message("returned", asset="FX-1", occurred_at=ago(days=5)),
+        message("issued", asset="FX-1", holder={"person": "p-1"}, occurred_at=ago(days=4)),
+    )
+    then = ago(days=1)
+    told = days(await impact(http, administrator, as_at=then))
+    await post(http, administrator, message("cleaned", asset="FX-1", scope="unit", method="wiped"))
+
+    assert [(on, steps[0], steps[-1]) for _, on, steps in told] == [(day(8), 0, 1), (day(7), 1, 1)]
+    assert days(await impact(http, administrator, as_at=then)) == told

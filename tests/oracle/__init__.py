@@ -171,6 +171,10 @@ Recalls
     such facts at one instant the last counts. Nothing lets go by such a day: what is taken out is there, a remedy, a
     release and an examination are none yet, no stock is taken or missed. What is under the recall already is not told
     twice. A unit registered on such a day is none before it is over.
+53. What is said of a unit on a day alone is said as that day begins where the unit is: not yet as at the evening
+    before, and not since a recall that was opened later that day. What states a moment after its receipt is said then.
+54. Who handles a unit (reading 11) has it in hand, unless the event was voided, by its author too. A voiding does not
+    speak of the unit, nor good news that was voided. A component is spoken of and had in hand with the unit it sits in.
 
 Answers
 35. `reasons` of a withdrawal: `withdrawal` for any reason held, and `recall` besides if that is one of them.

@@ -20,7 +20,7 @@ from service.domain.label import normal
 from service.domain.recall.opening import Back, Opening
 from service.ledger import Ledger
 from tests.oracle import impact as oracle
-from tests.oracle import stock
+from tests.oracle import said, stock
 from tests.oracle.ahead import sittings
 from tests.oracle.criteria import Words, random_criteria
 from tests.oracle.fact import fact
@@ -107,6 +107,25 @@ def expected(seen: list[oracle.Seen], openings: list[Opened], at: datetime) -> d
     return found
 
 
+def spoken_of(found: Impact) -> dict[tuple[str, str], Any]:
+    """Show when the service says that units were last spoken of, and first had in hand in each spell under a recall."""
+    return {
+        (one.unit.tag, one.unit.serial): (one.last_spoken_at, [done.seen for done in one.spells]) for one in found.units
+    }
+
+
+def said_of(seen: list[oracle.Seen], found: Impact, at: datetime) -> dict[tuple[str, str], Any]:
+    """Say what is true of that; the spells are taken as they are told."""
+    stories = {(unit.tag, unit.story.registration(unit.n).get("serial")): unit.story for unit in seen}
+    told: dict[tuple[str, str], Any] = {}
+    for one in found.units:
+        story = stories[one.unit.tag, one.unit.serial]
+        first = [(done.spell, said.first_seen(story, at, done.spell.since)) for done in one.spells]
+        seen_by = [None if moment is None or not spell.holds(moment) else moment for spell, moment in first]
+        told[one.unit.tag, one.unit.serial] = (said.last(story, at), seen_by)
+    return told
+
+
 def stock_of(found: Impact) -> list[Any]:
     """Show what the service found in stock: what is there, and what there may be by days that are not over."""
     return sorted(((o.site, o.item, o.lot, o.expires, o.unit, o.quantity, o.certain) for o in found.stock), key=str)
@@ -132,6 +151,7 @@ async def compare(ledger: Ledger, log: list[Record], random: Random, moments: li
                 ask = made_up(random, words, names, as_at)
                 told = await impact(question, [ask.opening()], None)
                 assert units_of(told) == expected(seen, [ask.opened(world)], as_at), (ask, known_at)
+                assert spoken_of(told) == said_of(seen, told, as_at), (ask, known_at)
                 taken_back = ask.ends is not None and ask.ends <= as_at
                 assert stock_of(told) == ([] if taken_back else meant(left, more, ask.criteria)), (ask, known_at)
                 found += len(told.units)
@@ -164,6 +184,7 @@ async def compare_known(question: Question, world: World, seen: list[oracle.Seen
         if len(openings) == len(campaign.openings):
             told = await impact(question, campaign.openings, None)
             assert units_of(told) == expected(seen, openings, at), name
+            assert spoken_of(told) == said_of(seen, told, at), name
 
 
 def days_of_stock(log: list[Record]) -> list[datetime]:

@@ -3,13 +3,18 @@
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator
 from datetime import date, datetime, timedelta
+from typing import NamedTuple
+from uuid import UUID, uuid4
 
 import pytest
 from msgspec.structs import replace
 
+from service.assessing.lives import Lived, lives
 from service.assessing.moment import Question, asked
 from service.assessing.recall_reached import Impact
 from service.assessing.recalls import impact, known
+from service.assessing.spoken_of import kins_spoken_of
+from service.assessing.whereabouts import Where, whereabouts
 from service.domain.calendar import day_end
 from service.domain.intervals import MOMENT
 from service.domain.recall.progress import STEPS, Day, progress
@@ -107,3 +112,47 @@ async def test_each_day_is_what_is_counted_when_it_is_asked_about(ledger: Ledger
     async with asked(ledger, OFFICE, end) as question:
         for name in known(question):
             assert await differing(question, name, end) == []
+
+
+class Went(NamedTuple):
+    """Units of a recall, where they were since it was opened, and its series."""
+
+    units: list[Lived]
+    places: dict[UUID, list[Where]]
+    series: list[Day]
+
+
+async def went(question: Question) -> dict[str, Went]:
+    """Tell by recall how it went on."""
+    told: dict[str, Went] = {}
+    for name, campaign in known(question).items():
+        units = (await lives(question, await kins_spoken_of(question, campaign.openings))).every
+        places = await whereabouts(question, units, campaign.at)
+        courses = (await found_at(question, name, question.as_at)).courses
+        told[name] = Went(units, places, progress(courses, question.world.day))
+    return told
+
+
+def cleaned(lived: Lived, at: datetime) -> Posted:
+    """Wipe a unit."""
+    wiped = {"kind": "cleaned", "asset": lived.life.unit.tag, "scope": "unit", "method": "wiped", "by": "p-1"}
+    return Posted({"id": str(uuid4()), "occurred_at": at.isoformat()} | wiped, at, at)
+
+
+@pytest.mark.parametrize("seed", range(4))
+async def test_the_past_is_told_alike_when_it_is_folded_again(ledger: Ledger, seed: int) -> None:
+    """Something happens to every unit later: where units were, and the days told of a recall, are the same before."""
+    history = random_history(seed + 10, 150)
+    end = max(one.received_at for one in history.posted)
+    await post(ledger, history.posted)
+    async with asked(ledger, OFFICE, end) as question:
+        stored = await went(question)
+    assert stored
+    await post(ledger, [cleaned(lived, end + timedelta(days=1)) for one in stored.values() for lived in one.units])
+    async with asked(ledger, OFFICE, end) as question:
+        folded = await went(question)
+    assert not all(lived.turns for one in stored.values() for lived in one.units)
+    assert all(lived.turns for one in folded.values() for lived in one.units)
+    assert [(name, one.places, one.series) for name, one in stored.items()] == [
+        (name, one.places, one.series) for name, one in folded.items()
+    ]

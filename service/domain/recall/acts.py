@@ -52,16 +52,17 @@ def acts_of_units(rows: Iterable[Recorded], kins: Mapping[str, str], at: datetim
     every = list(rows)
     taken_back = every_voiding(every)
     placed = place_all(every, taken_back, world)
+    told = {unit: sorted(facts, key=lambda fact: fact.key) for unit, facts in placed.facts.items()}
     homes = {unit: kins[_tag(known[0].event)] for unit, known in placed.identity.registrations.items()}
     found: dict[UUID, Acts] = {}
-    for unit, facts in placed.facts.items():
-        told = (
+    for unit, facts in told.items():
+        acts = (
             Act(fact.as_of, fact.event, sights(fact.event) and fact.event.id not in taken_back)
             for fact in facts
             if fact.as_of <= at
         )
-        mine = tuple(sorted(told, key=lambda act: act.at))
-        near = {other: known for other, known in placed.facts.items() if homes[other] == homes[unit]}
+        mine = tuple(sorted(acts, key=lambda act: act.at))
+        near = {other: known for other, known in told.items() if homes[other] == homes[unit]}
         stays = (stay for stay in fitted(unit, placed.identity, near) if stay[0] <= at)
         found[unit] = Acts(mine, tuple(_joined(stays)))
     return {unit: _with_hosts(acts, found) for unit, acts in found.items()}

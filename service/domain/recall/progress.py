@@ -50,11 +50,14 @@ class Day(msgspec.Struct, frozen=True):
 
 
 def progress(courses: Iterable[Course], day_at: Callable[[datetime, str], date]) -> list[Day]:
-    """Give the days on which anything changed, by site and in order; `day_at` is the day of a moment at a site."""
-    sites: dict[str, dict[date, Counter[str]]] = {}
+    """Give the days on which anything changed, by site and in order; `day_at` is the day of a moment at a site.
+
+    What ends at a moment and goes on from there has not changed.
+    """
+    sites: dict[str, dict[datetime, Counter[str]]] = {}
     for site, step, at, more in (change for course in courses for change in _changes(course)):
-        sites.setdefault(site, {}).setdefault(day_at(at, site), Counter())[step] += more
-    return [day for site in sorted(sites) for day in _summed(site, sites[site])]
+        sites.setdefault(site, {}).setdefault(at, Counter())[step] += more
+    return [day for site in sorted(sites) for day in _summed(site, _by_day(site, sites[site], day_at))]
 
 
 def _changes(course: Course) -> Iterator[tuple[str, Step, datetime, int]]:
@@ -64,6 +67,17 @@ def _changes(course: Course) -> Iterator[tuple[str, Step, datetime, int]]:
                 yield place.site, step, since, 1
                 if until is not None:
                     yield place.site, step, until, -1
+
+
+def _by_day(
+    site: str, moments: dict[datetime, Counter[str]], day_at: Callable[[datetime, str], date]
+) -> dict[date, Counter[str]]:
+    """Add up the changes of each day."""
+    days: dict[date, Counter[str]] = {}
+    for at, changes in moments.items():
+        if any(changes.values()):
+            days.setdefault(day_at(at, site), Counter()).update(changes)
+    return days
 
 
 def _summed(site: str, days: dict[date, Counter[str]]) -> Iterator[Day]:

@@ -98,10 +98,12 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallUnit.affected": "Whether something is under the recall now.",
     "RecallUnit.certain": "Whether that is known; of a unit that is not affected, whether it ever was.",
     "RecallUnit.outstanding": "Whether it is still to be dealt with.",
-    "last_spoken_at": "When an event last told of it (UTC).",
+    "last_spoken_at": "When an event last told of it (UTC), but for good news that was taken back. Of an event that "
+    "states a day alone, its earliest moment.",
     "located_at": "When somebody first had it in hand since it came under the recall (UTC), as its events tell; null "
     "where nobody is known to have, and while it is missing. Of an event that states a day alone, its earliest moment.",
-    "stopped_at": "When it was first quarantined for this recall (UTC); null where it never was.",
+    "stopped_at": "When it was first quarantined for this recall (UTC); null where it never was. Of a day alone, its "
+    "earliest moment.",
     "RecallUnit.reason": "Why it was not dealt with, as last said when the campaign was closed; null where nobody "
     "said, where the words were erased, and for keys that read no free text.",
     "put_away_at": "Since when it is put away now, not before it came under the recall (UTC); null where it is not.",

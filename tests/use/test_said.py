@@ -1,0 +1,94 @@
+"""What was said of units, whichever way it is looked up, compared with what the oracle makes of the same log."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from datetime import datetime, timedelta
+from random import Random
+from uuid import uuid4
+
+import pytest
+
+from service.assessing.lives import Lived, lives
+from service.assessing.moment import Question, asked
+from service.assessing.recall_acts import Said, entangled, said_of_units
+from service.assessing.spoken_of import kins_spoken_of
+from service.domain.kinds.recall_opened import Criterion
+from service.domain.recall.opening import Opening
+from service.ledger import Ledger
+from tests.oracle import said as oracle
+from tests.oracle.histories import random_history
+from tests.oracle.posting import Posted
+from tests.oracle.recall_acts import RECALLS
+from tests.oracle.story import Story
+from tests.oracle.world import World
+from tests.use.posting import caller_of, log_of, post
+
+OFFICE = caller_of("office")
+MODELS = ("hood", "pack", "mask", "bare")
+Told = tuple[datetime | None, list[datetime | None], list[datetime]]
+
+
+def by_days(random: Random, posted: Iterable[Posted]) -> Iterator[Posted]:
+    """Let some messages state their day alone, others come before their moment, and others be orders for a recall."""
+    for one in posted:
+        message, stamp = dict(one.message), one.message.get("occurred_at")
+        if message["kind"] == "quarantined" and random.random() < 0.5:
+            message |= {"reason": "recall", "recall": random.choice(RECALLS)}
+        if stamp is None or "asset" not in message:
+            yield replace(one, message=message)
+            continue
+        if "until" not in message and random.random() < 0.25:
+            message["occurred_on"] = message.pop("occurred_at")[:10]
+        elif random.random() < 0.1:
+            early = datetime.fromisoformat(stamp) - timedelta(minutes=random.choice([1, 4]))
+            one = replace(one, received_at=early)  # noqa: PLW2901 - the same message, received sooner
+        yield replace(one, message=message)
+
+
+async def found(question: Question, at: datetime) -> list[Lived]:
+    """Find every unit that there was at a moment."""
+    key = (at, True, 0, "", 0, b"", False)
+    every = tuple(Criterion(model=model) for model in MODELS)
+    opening = Opening("rc-every", key, uuid4(), "m-1", "inspect", every)
+    return (await lives(question, await kins_spoken_of(question, [opening]))).every
+
+
+def shown(said: Said) -> Told:
+    """Show what the service tells."""
+    return said.last, list(said.sighted), sorted(said.stopped)
+
+
+def expected(story: Story, at: datetime, moments: list[datetime], recall: str) -> Told:
+    """Say what is true."""
+    seen = [oracle.first_seen(story, at, since) for since in moments]
+    return oracle.last(story, at), seen, oracle.stopped(story, at, recall)
+
+
+async def compare(question: Question, world: World, random: Random) -> int:
+    """Compare at a moment what was said of each unit since some moments, and count those that have a tag alone."""
+    at = question.as_at
+    stories = {story.registration(story.upto(at)).get("serial"): story for story in world.stories.values()}
+    units = await found(question, at)
+    moments = [at - timedelta(hours=random.choice([0, 1, 9, 20, 30, 50, 90, 400])) for _ in range(random.randrange(4))]
+    recall, acts = random.choice(RECALLS), await entangled(question, units)
+    told = await said_of_units(question, [(one, moments) for one in units], recall, acts)
+    for one, said in zip(units, told, strict=True):
+        story = stories[one.life.unit.serial]
+        assert shown(said) == expected(story, at, moments, recall), (one.life.unit.tag, at, moments, recall)
+    return sum(one.life.unit.unit not in acts for one in units)
+
+
+@pytest.mark.parametrize("seed", range(5))
+async def test_what_was_said_is_told_as_the_oracle_tells_it(ledger: Ledger, seed: int) -> None:
+    """Stamped, dated, early, late, voided: as at any moment, and as known at another."""
+    random = Random(seed)  # noqa: S311 - guards nothing
+    await post(ledger, [*by_days(random, random_history(seed + 40, 120).posted)])
+    log, alone = await log_of(ledger), 0
+    voidings = [one for one in log if one.kind == "voided"]
+    for nth in range(40):
+        known_at = random.choice(log).recorded_at if nth % 4 == 0 else None
+        then = random.choice(voidings if nth % 5 == 0 and voidings else log)
+        as_at = then.received_at + timedelta(hours=random.choice([-30, -9, -1, 0, 0, 3, 12, 25]))
+        async with asked(ledger, OFFICE, as_at, known_at) as question:
+            alone += await compare(question, World(log, [], known_at), random)
+    assert alone > 20
