@@ -1,6 +1,7 @@
 """Random posted messages of a kind, drawn from the types of its fields."""
 
 import math
+import re
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta, timezone
 from typing import Any
@@ -18,17 +19,23 @@ from service.domain.kinds.site_defined import Closing
 from service.domain.policy import VALUES, PolicyValues
 
 PRINTABLE = st.characters(exclude_categories=("Cc", "Cs"))
-LINE = st.text(PRINTABLE, min_size=1, max_size=30).filter(lambda text: bool(text.strip()))
 DAYS = st.dates(date(1900, 1, 1), date(2200, 12, 31))
 
 Strategies = dict[str, st.SearchStrategy[Any]]
 
+
+def lines(pattern: str) -> st.SearchStrategy[str]:
+    """Give lines that say something: not what is invisible alone, of which there is more than any category names."""
+    says = re.compile(pattern)
+    return st.text(PRINTABLE, min_size=1, max_size=30).filter(lambda text: says.search(text) is not None)
+
+
 BY_PATTERN: dict[str, st.SearchStrategy[Any]] = {
     words.REF_PATTERN: st.text("ABCxyz019._-", min_size=1, max_size=40),
     words.TEXT_PATTERN: st.text(PRINTABLE | st.sampled_from("\t\n\r"), max_size=60),
-    words.REASON_PATTERN: LINE,
-    words.ADDRESS_PATTERN: LINE,
-    words.LABEL_PATTERN: LINE,
+    words.REASON_PATTERN: lines(words.REASON_PATTERN),
+    words.ADDRESS_PATTERN: lines(words.ADDRESS_PATTERN),
+    words.LABEL_PATTERN: lines(words.LABEL_PATTERN),
     words.EXPIRY_PATTERN: DAYS.map(str) | DAYS.map(lambda day: str(day)[:7]),
     words.PERIOD_PATTERN: st.sampled_from(["P1M", "P1W", "P7D", "PT12H", "P1Y2M3W4DT5H6M7S"]),
     words.CLOCK_PATTERN: st.times().map(lambda time: f"{time:%H:%M}"),
@@ -94,7 +101,9 @@ def holders(_: Strategies, optional: Strategies) -> st.SearchStrategy[dict[str, 
 
 def criteria(_: Strategies, optional: Strategies) -> st.SearchStrategy[dict[str, Any]]:
     """Give criteria that say something."""
-    return st.fixed_dictionaries({"lot": LINE}, optional={name: optional[name] for name in ("item", "lots")})
+    return st.fixed_dictionaries(
+        {"lot": lines(words.LABEL_PATTERN)}, optional={name: optional[name] for name in ("item", "lots")}
+    )
 
 
 def scales(*_: Strategies) -> st.SearchStrategy[dict[str, Any]]:
