@@ -9,7 +9,6 @@ from service.assessing.moment import Question
 from service.assessing.recall_reached import Impact, Reached
 from service.domain.label import sorting
 from service.domain.recall.followed import Piece
-from service.domain.recall.impact import Sitting
 from service.domain.recall.traces import listed
 from service.domain.recall.unknown import SAYS, Unknown
 from service.domain.recall.unmeetable import unmeetable
@@ -60,20 +59,20 @@ def uncertain_parts(unit: Reached) -> bool:
 
 
 def _there(impact: Impact) -> frozenset[Piece]:
-    """Name the pieces with a serial number that sit in a unit."""
+    """Name the pieces with a serial number that sit in a unit, and those that are units themselves, of no item."""
     every = (sitting for unit in impact.units for sitting in unit.touched.sittings if sitting.until is None)
-    return frozenset(piece for sitting in every if (piece := _piece(sitting)) is not None)
+    pieces = (_piece(sitting.item, sitting.serial) for sitting in every)
+    return frozenset(piece for piece in pieces if piece) | {("", sorting(one.unit.serial)) for one in impact.units}
 
 
 def _is_gone(unit: Reached, there: frozenset[Piece]) -> bool:
     """Say whether a part was taken out of a unit and sits in none that is known of."""
-    return any(
-        one.state == "removed" and one.item is not None and _piece(one) not in there for one in unit.touched.sittings
-    )
+    gone = (one for one in unit.touched.sittings if one.state == "removed" and one.item is not None)
+    return any(there.isdisjoint({_piece(one.item, one.serial), _piece("", one.serial)}) for one in gone)
 
 
-def _piece(sitting: Sitting) -> Piece | None:
-    return None if sitting.item is None or sitting.serial is None else (sitting.item, sorting(sitting.serial))
+def _piece(item: str | None, serial: str | None) -> Piece | None:
+    return None if item is None or serial is None else (item, sorting(serial))
 
 
 def _of_unit(unit: Reached) -> Iterator[Unknown]:

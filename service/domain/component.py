@@ -1,10 +1,13 @@
 """Components: a part with a tag of its own counts for the unit it is fitted in (R51).
 
-It serves the unit it was registered for, until a part with its serial is taken out, or put in elsewhere.
+It is fitted in the unit it was registered for, until that tells that a part with its serial was taken out, or another
+that one was put in. A serial number may be another part's, too: so where it was put in elsewhere its condition counts
+for the unit it came from as well, until that one tells itself that it was taken out.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
+from typing import NamedTuple
 from uuid import UUID
 
 from service.domain.facts import Fact, Signal, signal
@@ -22,14 +25,23 @@ SPEAKING = frozenset({"withdrawal", "recall", "recheck", "unresolved-report", "r
 """What speaks against the unit that a component serves; where the component itself is does not."""
 
 Stay = tuple[datetime, datetime, UUID]
-Move = tuple[Fact, UUID | None]
-"""From a fact on, the unit it is fitted in; None for none."""
+
+
+class Move(NamedTuple):
+    """What a fact tells of it: the unit that it is fitted in from then on (None: in none), and which unit tells it.
+
+    Its own registration is told by no other (None).
+    """
+
+    fact: Fact
+    teller: UUID | None
+    host: UUID | None
 
 
 def conditions(story: Story, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[tuple[UUID, Signal]]:
     """Turn a component's story into signals for the units it served."""
     unit = story.folded.unit.unit
-    for since, until, host in fitted(unit, identity, facts):
+    for since, until, host in _served(unit, identity, facts):
         spoken: tuple[str, ...] = ()
         for interval in story.intervals:
             speaks = _speaking(interval)
@@ -58,29 +70,50 @@ def speaks_otherwise(left: Folded, story: Story) -> bool:
 
 
 def fitted(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[Stay]:
-    """List from when until when it was fitted in which unit."""
-    moves = list(_moves(unit, identity, facts))
-    for nth, (fact, host) in enumerate(moves):
-        until = moves[nth + 1][0].at if nth + 1 < len(moves) else FOREVER
-        if host is not None and host != unit and fact.at < until:
-            yield fact.at, until, host
+    """List from when until when it was fitted in which unit: what takes it out of another than that moves nothing."""
+    moves: list[Move] = []
+    for move in _moves(unit, identity, facts):
+        if move.teller is None or move.host is not None or (moves and move.teller == moves[-1].host):
+            moves.append(move)
+    for nth, move in enumerate(moves):
+        until = moves[nth + 1].fact.at if nth + 1 < len(moves) else FOREVER
+        if move.host is not None and move.host != unit and move.fact.at < until:
+            yield move.fact.at, until, move.host
 
 
-def _moves(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[Move]:
+def _served(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[Stay]:
+    """List from when until when its condition counts for which unit: until that itself, or its registration, says."""
+    moves = _moves(unit, identity, facts)
+    open_since: dict[UUID, datetime] = {}
+    for move in moves:
+        ended = [host for host in open_since if move.teller in {None, host} and host != move.host]
+        for host in ended:
+            since = open_since.pop(host)
+            if since < move.fact.at:
+                yield since, move.fact.at, host
+        if move.host is not None and move.host != unit:
+            open_since.setdefault(move.host, move.fact.at)
+    for host, since in open_since.items():
+        yield since, FOREVER, host
+
+
+def _moves(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> list[Move]:
     """Follow it from unit to unit, in order. One that a later registration fits to nothing is no component any more."""
     serves = False
     moves = [*_registered(unit, identity), *_swapped(_serial(identity.registrations[unit][0]), identity, facts)]
-    for fact, host in sorted(moves, key=lambda move: move[0].key):
-        if isinstance(fact.event, Registered):
-            serves = fact.event.fitted_to is not None
-        yield fact, host if serves else None
+    found: list[Move] = []
+    for move in sorted(moves, key=lambda move: move.fact.key):
+        if isinstance(move.fact.event, Registered):
+            serves = move.fact.event.fitted_to is not None
+        found.append(move if serves else move._replace(host=None))
+    return found
 
 
 def _registered(unit: UUID, identity: Identity) -> Iterator[Move]:
     """Find the units it was registered for."""
     for fact in identity.registrations[unit]:
         host = fact.event.fitted_to if isinstance(fact.event, Registered) else None
-        yield fact, None if host is None else identity.unit(host, fact.key)
+        yield Move(fact, None, None if host is None else identity.unit(host, fact.key))
 
 
 def _swapped(serial: str, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[Move]:
@@ -91,7 +124,7 @@ def _swapped(serial: str, identity: Identity, facts: Mapping[UUID, list[Fact]]) 
                 continue
             put, taken = (part and part.serial and normal(part.serial) for part in (fact.event.in_, fact.event.out))
             if serial in {put, taken}:
-                yield fact, unit if serial == put else None
+                yield Move(fact, unit, unit if serial == put else None)
 
 
 def _living(facts: Iterable[Fact], first: Fact) -> Iterator[Fact]:

@@ -92,6 +92,8 @@ async def _retag(desk: Desk, event: Retagged) -> None:
 
 
 def _join(desk: Desk, one: Draft, other: Draft) -> Draft:
+    """Join two drafts, each as it is by now: either may have been joined to others since it was found."""
+    one, other = desk.drafts[one.name], desk.drafts[other.name]
     if one is other:
         return one
     one.absorb(other)

@@ -50,11 +50,21 @@ def test_what_speaks_against_a_component_speaks_against_its_unit() -> None:
     ("moves", "first", "second"),
     [
         ([swapped(2, "A-1", out="CELL-1 ")], [(0, ()), (1, ("withdrawal",)), (2, ())], [(0, ())]),
-        ([swapped(2, "A-2", out="cell-1")], [(0, ()), (1, ("withdrawal",)), (2, ())], [(0, ())]),
-        ([swapped(2, "A-2", put=" Cell-1")], [(0, ()), (1, ("withdrawal",)), (2, ())], [(0, ()), (2, ("withdrawal",))]),
+        ([swapped(2, "A-2", out="cell-1")], [(0, ()), (1, ("withdrawal",))], [(0, ())]),
+        ([swapped(2, "A-2", put=" Cell-1")], [(0, ()), (1, ("withdrawal",))], [(0, ()), (2, ("withdrawal",))]),
+        (
+            [swapped(2, "A-2", put="cell-1"), swapped(3, "A-1", out="cell-1")],
+            [(0, ()), (1, ("withdrawal",)), (3, ())],
+            [(0, ()), (2, ("withdrawal",))],
+        ),
+        (
+            [swapped(1.5, "A-1", out="cell-1"), swapped(2, "A-2", put="cell-1"), swapped(3, "A-2", out="cell-1")],
+            [(0, ()), (1, ("withdrawal",)), (1.5, ())],
+            [(0, ()), (2, ("withdrawal",)), (3, ())],
+        ),
         (
             [swapped(2, "A-2", put="cell-1", out="cell-1")],
-            [(0, ()), (1, ("withdrawal",)), (2, ())],
+            [(0, ()), (1, ("withdrawal",))],
             [(0, ()), (2, ("withdrawal",))],
         ),
         ([swapped(2, "A-2", put="other", out="another")], [(0, ()), (1, ("withdrawal",))], [(0, ())]),
@@ -75,7 +85,10 @@ def test_what_speaks_against_a_component_speaks_against_its_unit() -> None:
 def test_a_component_speaks_where_it_is_fitted(
     moves: list[Posted], first: list[tuple[float, tuple[str, ...]]], second: list[tuple[float, tuple[str, ...]]]
 ) -> None:
-    """Until a part with its serial is taken out, or put in elsewhere; what is said of retired units moves nothing."""
+    """Until its own unit tells that a part with its serial was taken out; put in elsewhere it speaks there, too.
+
+    What is said of retired units moves nothing.
+    """
     told = stories(BATTERY, bad(1), *moves)
     assert (spoken(told["A-1"]), spoken(told["A-2"])) == (first, second)
 

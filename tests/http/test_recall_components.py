@@ -69,8 +69,17 @@ async def test_reasons_for_components_come_from_where_they_are(battery: httpx.As
 
 
 async def test_it_is_followed_into_another_unit(battery: httpx.AsyncClient, administrator: Headers) -> None:
-    """Put into another unit by its serial number alone, it makes that one not to be used, and names who wore that."""
+    """Put into another unit by its serial number alone, it makes that one not to be used, and names who wore that.
+
+    The one it came from is free once it tells itself that it was taken out: the number may be another part's.
+    """
     put_in = {"position": "battery", "reason": "other", "in": {"item": "bat-64", "serial": "nw-bt-1", **REFITTED}}
+    taken_out = {"position": "battery", "reason": "other", "out": {"item": "bat-64", "serial": "NW-BT-1"}}
+
+    async def recalled() -> list[bool]:
+        told = [(await battery.get(f"/v1/assets/{tag}", headers=administrator)).json() for tag in ("FX-1", "FX-2")]
+        return ["recall" in one["reasons"] for one in told]
+
     await post(
         battery,
         administrator,
@@ -78,8 +87,29 @@ async def test_it_is_followed_into_another_unit(battery: httpx.AsyncClient, admi
         message("part-replaced", asset="FX-2", occurred_at=ago(hours=1.5), **put_in),
         message("worn", asset="FX-2", occurred_at=ago(hours=1), until=ago(minutes=30), wearer="p-9"),
     )
-    first, second = [(await battery.get(f"/v1/assets/{tag}", headers=administrator)).json() for tag in ("FX-1", "FX-2")]
-    assert ("recall" in first["reasons"], "recall" in second["reasons"]) == (False, True)
+    assert await recalled() == [True, True]
     [told] = (await impact(battery, administrator))["units"]
     assert (told["host"], told["site"]) == ("FX-2", "east-yard")
     assert [(one["person"], one["seconds"]) for one in told["wearers"]] == [("p-9", 1800)]
+
+    await post(battery, administrator, message("part-replaced", asset="FX-1", occurred_at=ago(hours=2), **taken_out))
+    assert await recalled() == [False, True]
+
+
+async def test_what_another_site_says_of_a_serial_number_frees_no_unit(
+    battery: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """A part of the same number that is put in or taken out elsewhere leaves the component's own unit as it is."""
+    yard = await keys.make("site-lead", ["east-yard"])
+    part = {"item": "pf-170", "serial": "NW-BT-1"}
+    said: dict[str, Any] = {"asset": "YD-1", "position": "particle-filter", "reason": "other"}
+    await post(
+        battery,
+        administrator,
+        hood("YD-1", "L9", site="east-yard"),
+        message("quarantined", asset="BT-1", reason="damage", occurred_at=ago(hours=20)),
+    )
+    await post(battery, yard, message("filter-replaced", **said, **{"in": part | REFITTED}, occurred_at=ago(hours=1)))
+    await post(battery, yard, message("part-replaced", **said, out=part, occurred_at=ago(minutes=30)))
+    told = (await battery.get("/v1/assets/FX-1", headers=administrator)).json()
+    assert (told["do_not_use"], set(told["reasons"])) == (True, {"recall", "withdrawal"})

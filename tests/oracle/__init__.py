@@ -125,9 +125,10 @@ Parts
 33. Charge is told by a percentage or by a battery point with a result; low marks are those of the moment judged. A
     battery has its shelf life, days of service and time since opening judged under `power`. A battery put in by a
     repair is a swap for `power`. `service_life_months` is not judged.
-34. A component counts for its unit from `fitted_to`, until a part with its serial is taken out or put in elsewhere:
-    reasons held, recheck, unresolved report, retired, each by its own word. What was done to a retired unit moves no
-    part.
+34. A component is fitted in its unit from `fitted_to` on, until that tells that a part with its serial was taken out,
+    or another that one was put in; what is taken out of another unit moves nothing. What speaks against it (reasons
+    held, recheck, unresolved report, retired, each by its own word) counts for each unit by its registration and by
+    what that unit itself tells: put in elsewhere it counts for both. What was done to a retired unit moves no part.
 
 Recalls
 42. A recall holds from the instant of its opening on, also for what else happens at that instant. Opened again it adds

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from functools import partial
+from typing import Any, NamedTuple
 
 from tests.oracle.asking import (
     DO_NOT_USE,
@@ -55,7 +56,7 @@ def reported(story: Story, at: datetime) -> set[str]:
 
 def of_part(part: Story, story: Story, at: datetime) -> set[str]:
     """Gather what speaks against a part of a unit."""
-    if host(part, at) is not story:
+    if not serves(part, story, at):
         return set()
     n = part.upto(at)
     return own_troubles(part, n) | reported(part, at) | recalled(Ask(part, n, at)) | ({"retired"} & {part.phase(n)})
@@ -73,22 +74,43 @@ def unresolved(story: Story, at: datetime) -> bool:
 
 
 def host(part: Story, at: datetime) -> Story | None:
-    """Find the unit a component is fitted in."""
-    n = part.upto(at)
-    registration = part.registration(n)
+    """Find the unit a component is fitted in: what takes it out of another than that moves nothing."""
+    unit = None
+    for move in moves(part, at):
+        if move.teller is None or move.host is not None or move.teller == unit:
+            unit = move.host
+    return part.world.stories.get(unit) if unit else None
+
+
+def serves(part: Story, story: Story, at: datetime) -> bool:
+    """Say whether a component's condition counts for a unit: by its registration and what that unit itself tells."""
+    own = [move.host for move in moves(part, at) if move.teller in {None, story.unit}]
+    return bool(own) and own[-1] == story.unit
+
+
+class Move(NamedTuple):
+    """Where a component is by a message, and which unit tells it; None for its own registration."""
+
+    key: Any
+    teller: Any
+    host: Any
+
+
+def moves(part: Story, at: datetime) -> list[Move]:
+    """List them in order since its last registration; none for what is no component."""
+    registration = part.registration(part.upto(at))
     if registration.get("fitted_to") is None or at < part.registered_at():
-        return None
-    moves = [(registration.key, part.world.identity.owner(registration.get("fitted_to"), registration.key))]
-    serial = part.unit[1]
+        return []
+    first = Move(registration.key, None, part.world.identity.owner(registration.get("fitted_to"), registration.key))
+    serial, found = part.unit[1], [first]
     for story in part.world.stories.values():
         swaps = [index for index in story.swaps if index < story.upto(at) and not story.dead(index)]
         for fact in (story.facts[index] for index in swaps):
             if serial_of(fact.get("in")) == serial:
-                moves.append((fact.key, story.unit))
+                found.append(Move(fact.key, story.unit, story.unit))
             elif serial_of(fact.get("out")) == serial:
-                moves.append((fact.key, None))
-    unit = max(moves, key=lambda move: move[0])[1]
-    return part.world.stories.get(unit) if unit else None
+                found.append(Move(fact.key, story.unit, None))
+    return [move for move in sorted(found, key=lambda move: move.key) if move.key >= first.key]
 
 
 def serial_of(part: Message | None) -> str | None:

@@ -119,3 +119,15 @@ async def test_told_at_the_same_time_they_find_each_other(
 
     assert (receipt.status, other.status) == (201, 201)
     assert await rows(owner_url, KINS) == [(["A-1", "A-2", "B-1"],), (["A-3"],)]
+
+
+async def test_what_is_joined_twice_over_is_told_once(ledger: Ledger, owner_url: str) -> None:
+    """A swap and its component in one batch, with bad news of the same unit: each event is folded once."""
+    await post(ledger, named([*PLAIN, *HOSTS]))
+    again = swap("2026-03-02 10:30", "A-2", out={"serial": "cell-1"})
+    bad = say("quarantined", "2026-03-02 10:20", "p-9", asset="A-2", reason="damage")
+    told = [replace(one, received_at=ON.received_at) for one in whole([IN, bad, again, COMPONENT])]
+    await post(ledger, told[:1])
+    receipts = await post_together(ledger, told[1:])
+    assert {receipt.status for receipt in receipts} == {201}
+    assert await rows(owner_url, KINS) == [(["A-1", "A-2", "B-1"],), (["A-3"],)]
