@@ -69,14 +69,16 @@ class World:
         """List the moments between at which a version begins that alters anything a unit is judged by.
 
         One that says what held already is none: no unit is judged again for it, so nothing told may rest on it. What
-        it was registered as before lists what may sit in it, too.
+        it was registered as before lists what may sit in it, too. All of it is noted as asked, since a version that is
+        recorded later would cut time anew, though no rule looks at it now.
         """
+        items = {f"item:{fitted.part.item}" for fitted in unit.parts.values() if fitted.part is not None}
+        refs = items | {f"model:{model}" for model in unit.former} | refs_of(unit.site, unit.model)
+        self.rulebook.asked.update(refs)
         nearest = bisect_right(self._turns, since)
         if nearest == len(self._turns) or self._turns[nearest] >= until:
             return []
-        items = {f"item:{fitted.part.item}" for fitted in unit.parts.values() if fitted.part is not None}
-        former = {f"model:{model}" for model in unit.former}
-        return self._plain.alterations(items | former | refs_of(unit.site, unit.model), since, until)
+        return self._plain.alterations(refs, since, until)
 
     def terms(self, unit: Unit, at: datetime) -> Terms:
         """Give what holds for the unit at the moment."""
