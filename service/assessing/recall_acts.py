@@ -14,6 +14,7 @@ from service.assessing.lives import Lived
 from service.assessing.moment import Question
 from service.domain.facts import instant
 from service.domain.kinds.quarantined import Quarantined
+from service.domain.lodging import lodged
 from service.domain.recall.acts import Acts, acts_of_units
 from service.domain.recall.sighting import SIGHTINGS
 from service.domain.unit import Unit
@@ -46,8 +47,8 @@ async def hosts_of(question: Question, components: Iterable[Unit]) -> dict[UUID,
     tags = {unit.unit: unit.tag for unit in components}
     kins = await kins_with_tags(question.conn, question.organisation, tags.values())
     acts = await _acts(question, kins.values())
-    stays = ((unit, stay) for unit in tags if unit in acts for stay in acts[unit].fitted)
-    return {unit: host for unit, (since, until, host) in stays if since <= question.as_at < until}
+    lodgings = ((unit, lodged(acts[unit].fitted, question.as_at)) for unit in tags if unit in acts)
+    return {unit: one.host for unit, one in lodgings if one is not None}
 
 
 async def _acts(question: Question, kins: Iterable[Sequence[str]]) -> dict[UUID, Acts]:

@@ -11,8 +11,9 @@ from uuid import UUID
 from service.assessing.recall_done import Told
 from service.assessing.recall_reached import Done
 from service.assessing.whereabouts import Where
+from service.domain.lodging import in_turn
 from service.domain.recall.progress import Course, Place
-from service.domain.recall.stretches import Stretch, joined, shared, sooner
+from service.domain.stretches import Stretch, joined, shared, sooner
 
 Wheres = Mapping[UUID, Sequence[Where]]
 """By unit, where it was."""
@@ -79,12 +80,12 @@ def _borne(told: Told, wheres: Wheres) -> Iterator[Where]:
     """Give where a unit was: while it sat in another as a component, where that one was."""
     own, at = _own(told, wheres), told.lived.life.at
     begun: datetime | None = own[0].since
-    for since, until, host in told.lodgings:
+    for one in in_turn(told.lodgings):
         if begun is None:
             break
-        ends = _open(until, at)
-        yield from _cut(own, begun, since)
-        yield from _cut(_reaching(wheres[host.life.unit.unit], since), since, ends)
+        ends = _open(one.until, at)
+        yield from _cut(own, begun, one.day)
+        yield from _cut(_reaching(wheres[one.host.life.unit.unit], one.day), one.day, ends)
         begun = ends
     if begun is not None:
         yield from _cut(own, begun, None)

@@ -8,6 +8,7 @@ from uuid import UUID
 from service.assessing.lives import Away, Lived
 from service.assessing.recall_acts import Said
 from service.assessing.recall_reached import Done, Reached
+from service.domain.lodging import Lodging, in_turn, lodged
 from service.domain.recall.acts import Acts
 from service.domain.recall.asking import Asking
 from service.domain.recall.borne import borne
@@ -17,27 +18,18 @@ from service.domain.standing import FOREVER
 from service.domain.unit import Unit, phase, put_away
 
 
-class Lodging(NamedTuple):
-    """From when until when a component sat in a unit."""
-
-    since: datetime
-    until: datetime
-    host: Lived
-
-
 class Told(NamedTuple):
     """A unit with what a recall speaks of in it, its spells under it, and where it sat as a component."""
 
     lived: Lived
     touched: Touched
     spells: tuple[Spell, ...]
-    lodgings: tuple[Lodging, ...]
+    lodgings: tuple[Lodging[Lived], ...]
 
     @property
-    def lodged(self) -> Lodging | None:
+    def lodged(self) -> Lodging[Lived] | None:
         """Give where it is fitted now."""
-        at = self.lived.life.at
-        return next((one for one in self.lodgings if one.since <= at < one.until), None)
+        return lodged(self.lodgings, self.lived.life.at)
 
     @property
     def host(self) -> Lived | None:
@@ -49,17 +41,17 @@ class Told(NamedTuple):
         return sites is None or (self.lived if self.host is None else self.host).standing.site in sites
 
 
-def lodgings_of(lived: Lived, acts: Mapping[UUID, Acts], beside: Mapping[UUID, Lived]) -> tuple[Lodging, ...]:
+def lodgings_of(lived: Lived, acts: Mapping[UUID, Acts], beside: Mapping[UUID, Lived]) -> tuple[Lodging[Lived], ...]:
     """Give where a component sat, of a unit that the acts of its kin tell of."""
     mine = acts.get(lived.life.unit.unit)
-    stays = () if mine is None else mine.fitted
-    return tuple(Lodging(since, until, beside[host]) for since, until, host in stays if host in beside)
+    lodgings = () if mine is None else mine.fitted
+    return tuple(Lodging(one.since, one.until, beside[one.host], one.day) for one in lodgings if one.host in beside)
 
 
-def told_of(lived: Lived, told: Touched, asking: Asking, lodgings: tuple[Lodging, ...]) -> Told:
+def told_of(lived: Lived, told: Touched, asking: Asking, lodgings: tuple[Lodging[Lived], ...]) -> Told:
     """Tell of a unit; of a component with those who had and wore the unit it sat in."""
     if lodgings:
-        life = borne(lived.life, ((since, until, host.life) for since, until, host in lodgings))
+        life = borne(lived.life, (Lodging(one.since, one.until, one.host.life, one.day) for one in lodgings))
         told = touched(life, asking) or told
     return Told(lived, told, spells(lived.life.unit, told, asking.recall), lodgings)
 
@@ -68,7 +60,7 @@ def reached_of(told: Told, said: Said, recall: str, *, rehearsal: bool, gone: bo
     """Say how far a unit has been dealt with, by what was said of it."""
     lived, last = told.lived, said.last
     if not told.spells:
-        return Reached(lived, told.touched, None, last, None, None, None, None, host=told.host)
+        return Reached(lived, told.touched, None, last, None, None, None, None, lodged=told.lodged)
     orders = [*said.stopped, *_held(lived.life.unit, told.spells[-1], recall)]
     done = tuple(
         _done(told, spell, sighted, orders, rehearsal=rehearsal)
@@ -85,7 +77,7 @@ def reached_of(told: Told, said: Said, recall: str, *, rehearsal: bool, gone: bo
         put_away_at=next((away.since for away in now.away if away.since <= at < away.until), None),
         remedied_at=now.spell.ended,
         spells=done,
-        host=told.host,
+        lodged=told.lodged,
         gone=gone,
     )
 
@@ -120,10 +112,10 @@ def _component_away(told: Told) -> list[Away]:
     """Give when a component was: while the unit that it sits in is, and by itself once it has a place of its own."""
     unit, lodged = told.lived.life.unit, told.lodged
     found = [
-        Away(max(away.since, since), min(away.until, until))
-        for since, until, host in told.lodgings
-        for away in host.away
-        if away.since < until and since < away.until
+        Away(max(away.since, one.since), min(away.until, one.until))
+        for one in in_turn(told.lodgings)
+        for away in one.host.away
+        if max(away.since, one.since) < min(away.until, one.until)
     ]
     now, placed = put_away(unit), unit.placed_at
     by_itself = lodged is None or (unit.place is not None and placed is not None and placed >= lodged.since)

@@ -7,6 +7,7 @@ from typing import NamedTuple
 import msgspec
 
 from service.assessing.lives import Away, Lived
+from service.domain.lodging import Lodging
 from service.domain.recall.campaign import Campaign
 from service.domain.recall.impact import Touched
 from service.domain.recall.opening import Opening
@@ -34,7 +35,7 @@ class Reached(msgspec.Struct, gc=False, frozen=True):
 
     `since` is when it came under the recall, for what is under it now, and not before its opening; None where all was
     over by then. What was done about it is told from then on; `put_away_at` only while it lasts. `spells` tell the
-    same of each spell that it was under it, the last one included. `host` is the unit that it is fitted in. `gone`
+    same of each spell that it was under it, the last one included. `lodged` tells what unit it is fitted in. `gone`
     says that it was retired before it came under the recall.
     """
 
@@ -47,8 +48,18 @@ class Reached(msgspec.Struct, gc=False, frozen=True):
     put_away_at: datetime | None
     remedied_at: datetime | None
     spells: tuple["Done", ...] = ()
-    host: Lived | None = None
+    lodged: Lodging[Lived] | None = None
     gone: bool = False
+
+    @property
+    def host(self) -> Lived | None:
+        """Give the unit that it is fitted in."""
+        return None if self.lodged is None else self.lodged.host
+
+    @property
+    def awaited(self) -> bool:
+        """Say whether anything of it is told by a day alone that is not over: what it holds, or where it is fitted."""
+        return self.touched.ahead > 0 or (self.lodged is not None and self.lodged.since > self.lived.life.at)
 
     @property
     def outstanding(self) -> bool:

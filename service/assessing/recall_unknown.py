@@ -76,7 +76,7 @@ def _piece(item: str | None, serial: str | None) -> Piece | None:
 
 
 def _of_unit(unit: Reached) -> Iterator[Unknown]:
-    if unit.touched.ahead:
+    if unit.awaited:
         yield "day-not-over"
     for sitting in unit.touched.stated:
         if sitting.state == "affected" and not sitting.certain:

@@ -2,15 +2,17 @@
 
 It is fitted in the unit it was registered for, until that tells that a part with its serial was taken out, or another
 that one was put in. A serial number may be another part's, too: so where it was put in elsewhere its condition counts
-for the unit it came from as well, until that one tells itself that it was taken out.
+for the unit it came from as well, until that one tells itself that it was taken out. Put in on a day alone it may be
+there since that began, and its condition counts from then on: in doubt a unit is not used.
 """
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from typing import NamedTuple
 from uuid import UUID
 
-from service.domain.facts import Fact, Signal, signal
+from service.domain.facts import Fact, Signal, day_of, signal
 from service.domain.fold import Folded, Story
 from service.domain.identity import Identity
 from service.domain.intervals import Interval
@@ -19,12 +21,12 @@ from service.domain.kinds.part_replaced import PartReplaced
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.retired import Retired
 from service.domain.label import normal
-from service.domain.standing import FOREVER
+from service.domain.lodging import Lodging
+from service.domain.standing import BEGINNING, FOREVER
+from service.domain.stretches import Stretch, joined
 
 SPEAKING = frozenset({"withdrawal", "recall", "recheck", "unresolved-report", "retired"})
 """What speaks against the unit that a component serves; where the component itself is does not."""
-
-Stay = tuple[datetime, datetime, UUID]
 
 
 class Move(NamedTuple):
@@ -37,19 +39,26 @@ class Move(NamedTuple):
     teller: UUID | None
     host: UUID | None
 
+    @property
+    def day(self) -> datetime:
+        """Give the earliest moment at which it may have been."""
+        return day_of(self.fact) or self.fact.at
+
 
 def conditions(story: Story, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[tuple[UUID, Signal]]:
     """Turn a component's story into signals for the units it served."""
     unit = story.folded.unit.unit
-    for since, until, host in _served(unit, identity, facts):
-        spoken: tuple[str, ...] = ()
-        for interval in story.intervals:
-            speaks = _speaking(interval)
-            if speaks != spoken and interval.since < until and interval.until > since:
-                yield host, signal(max(interval.since, since), "component", unit, speaks)
-                spoken = speaks
-        if spoken and until < FOREVER:
-            yield host, signal(until, "component", unit)
+    for host, stretches in _served(unit, identity, facts).items():
+        for since, ends in joined(stretches):
+            until = ends or FOREVER
+            spoken: tuple[str, ...] = ()
+            for interval in story.intervals:
+                speaks = _speaking(interval)
+                if speaks != spoken and interval.since < until and interval.until > since:
+                    yield host, signal(max(interval.since, since), "component", unit, speaks)
+                    spoken = speaks
+            if spoken and until < FOREVER:
+                yield host, signal(until, "component", unit)
 
 
 def _speaking(interval: Interval) -> tuple[str, ...]:
@@ -69,32 +78,56 @@ def speaks_otherwise(left: Folded, story: Story) -> bool:
     return any(_speaking(interval) != spoken for interval in story.intervals if interval.until > left.at)
 
 
-def fitted(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[Stay]:
+def fitted(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> list[Lodging[UUID]]:
     """List from when until when it was fitted in which unit: what takes it out of another than that moves nothing."""
     moves: list[Move] = []
     for move in _moves(unit, identity, facts):
         if move.teller is None or move.host is not None or (moves and move.teller == moves[-1].host):
             moves.append(move)
-    for nth, move in enumerate(moves):
-        until = moves[nth + 1].fact.at if nth + 1 < len(moves) else FOREVER
-        if move.host is not None and move.host != unit and move.fact.at < until:
-            yield move.fact.at, until, move.host
+    ends = [*(move.fact.at for move in moves[1:]), FOREVER]
+    return _lodgings(
+        Lodging(move.fact.at, until, move.host, move.day)
+        for move, until in zip(moves, ends, strict=False)
+        if move.host is not None and move.host != unit
+    )
 
 
-def _served(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[Stay]:
-    """List from when until when its condition counts for which unit: until that itself, or its registration, says."""
-    moves = _moves(unit, identity, facts)
+def _lodgings(moves: Iterable[Lodging[UUID]]) -> list[Lodging[UUID]]:
+    """Join what follows at once in the same unit, and let none have begun before the one before it in that unit ended.
+
+    What lasts for no time at all, be it of its day, is none.
+    """
+    found: list[Lodging[UUID]] = []
+    free: dict[UUID, datetime] = {}
+    ended: dict[UUID, datetime] = {}
+    for one in moves:
+        last = found[-1] if found and (found[-1].host, found[-1].until) == (one.host, one.since) else None
+        if last is None:
+            free[one.host] = ended.get(one.host, BEGINNING)
+        day = max(one.day, free[one.host])
+        if last is not None:
+            found[-1] = last._replace(until=one.until, day=min(last.day, day))
+        elif day < one.until:
+            found.append(one._replace(day=day))
+        ended[one.host] = one.until
+    return found
+
+
+def _served(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Mapping[UUID, list[Stretch]]:
+    """Tell when its condition counts for which unit: until that itself, or its registration, says otherwise."""
+    served: defaultdict[UUID, list[Stretch]] = defaultdict(list)
     open_since: dict[UUID, datetime] = {}
-    for move in moves:
+    for move in _moves(unit, identity, facts):
         ended = [host for host in open_since if move.teller in {None, host} and host != move.host]
         for host in ended:
             since = open_since.pop(host)
             if since < move.fact.at:
-                yield since, move.fact.at, host
+                served[host].append((since, move.fact.at))
         if move.host is not None and move.host != unit:
-            open_since.setdefault(move.host, move.fact.at)
+            open_since[move.host] = min(move.day, open_since.get(move.host, move.day))
     for host, since in open_since.items():
-        yield since, FOREVER, host
+        served[host].append((since, None))
+    return served
 
 
 def _moves(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> list[Move]:

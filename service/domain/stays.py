@@ -23,8 +23,9 @@ class Stay(msgspec.Struct, gc=False, frozen=True, omit_defaults=True):
     """A part in a position of a unit (None: it was emptied), or the unit in a hand (`position` None): [since, until).
 
     `began` is when the part was put in, whatever it was known as; of one that was there before anything was said of the
-    position (`was_there`) it is when that was said. `day` is the beginning of the day, where it began on one that alone
-    was said. A hand had the unit at its `site`: at another it is another stay.
+    position (`was_there`) it is when that was said; of a hand it is when its time begins to count. `day` is the
+    beginning of the day, where it began on one that alone was said. A hand had the unit at its `site`: at another it is
+    another stay.
     """
 
     position: str | None

@@ -7,6 +7,7 @@ from msgspec.structs import replace
 
 from service.domain.event import AssetEvent
 from service.domain.kin import UnitFacts, told_of
+from service.domain.lodging import Lodging
 from service.domain.recall.acts import acts_of_units
 from service.domain.recall.ahead import ahead
 from service.domain.recall.asking import Asking
@@ -31,8 +32,9 @@ class Lives:
     def _carried(self, alone: list[Life]) -> Iterator[Life]:
         lives = {life.unit.unit: life for life in alone}
         for life in alone:
-            stays = [stay for stay in self.acts[life.unit.unit].fitted if stay[2] in lives]
-            yield borne(life, ((since, until, lives[host]) for since, until, host in stays)) if stays else life
+            sat = [one for one in self.acts[life.unit.unit].fitted if one.host in lives]
+            there = (Lodging(one.since, one.until, lives[one.host], one.day) for one in sat)
+            yield borne(life, there) if sat else life
 
     def touched(self, openings: Sequence[Opening]) -> Iterator[tuple[Unit, Touched]]:
         """Give each unit that the openings of a recall speak of, and what of it."""

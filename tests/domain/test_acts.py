@@ -11,6 +11,7 @@ from service.domain.kinds.site_defined import SiteDefined
 from service.domain.kinds.worn import Worn
 from service.domain.recall.acts import Acts, acts_of_units
 from service.domain.recall.sighting import may_show
+from service.domain.standing import FOREVER
 from tests.domain.folding import Folding
 from tests.oracle.firm import PLAIN, issue, part, register, tell
 from tests.oracle.posting import Posted, log, moment
@@ -41,7 +42,7 @@ def days(found: Acts) -> list[tuple[str, str]]:
 
 def sat(found: Acts) -> list[tuple[str, str]]:
     """Show from when to when it sat in a unit."""
-    return [(f"{since:%d %H}", f"{until:%d %H}") for since, until, _ in found.fitted]
+    return [(f"{one.since:%d %H}", f"{one.until:%d %H}") for one in found.fitted]
 
 
 HOSTS = [register(at="2026-01-05 08:00"), register(at="2026-01-05 08:00", tag="A-2", serial="S-2")]
@@ -160,6 +161,53 @@ def test_what_is_said_of_a_unit_is_said_of_the_component_in_it() -> None:
         ("09 08", "issued"),
     ]
     assert [kind for _, kind in days(told["S-A-1"])] == ["registered", *["issued"] * 4]
+
+
+def test_of_a_day_alone_it_may_have_been_there_since_the_day_began() -> None:
+    """It is told so as soon as that has begun; in one unit it is not told for the same time twice."""
+    given = [*HOSTS, FITTED, battery("2026-01-07", to="A-2")]
+    assert sat(acts(given, moment("2026-01-06 23:59"))["CELL-1"]) == [("05 09", "08 00")]
+    first, second = acts(given, moment("2026-01-07 00:00"))["CELL-1"].fitted
+    assert (first.until, second.since, second.day) == (
+        moment("2026-01-08 00:00"),
+        moment("2026-01-08 00:00"),
+        moment("2026-01-07 00:00"),
+    )
+    back = [battery("2026-01-07 08:00", to="A-1", out=True), battery("2026-01-07", to="A-1")]
+    first, second = acts([*HOSTS, FITTED, *back])["CELL-1"].fitted
+    assert (first.until, second.day) == (moment("2026-01-07 08:00"), moment("2026-01-07 08:00"))
+    again = [battery("2026-01-07 08:00", to="A-2"), battery("2026-01-07", to="A-2")]
+    first, second = acts([*HOSTS, FITTED, *again])["CELL-1"].fitted
+    assert (second.since, second.day) == (moment("2026-01-07 08:00"), moment("2026-01-07 00:00"))
+
+
+def test_put_into_two_units_on_a_day_it_may_have_been_in_either() -> None:
+    """In the first of them for no time that is known; it is in the last."""
+    seq = iter(range(9))
+    swaps = [battery("2026-01-07", to=tag) for tag in ("A-2", "A-1")]
+    for one in swaps:
+        one.message.update(device="kiosk-1", device_seq=next(seq))
+    found = acts([*HOSTS, FITTED, *swaps])["CELL-1"].fitted
+    day, over = moment("2026-01-07 00:00"), moment("2026-01-08 00:00")
+    assert [(one.since, one.until, one.day) for one in found] == [
+        (moment("2026-01-05 09:00"), over, moment("2026-01-05 09:00")),
+        (over, over, day),
+        (over, FOREVER, over),
+    ]
+
+
+def test_what_was_done_about_its_unit_on_a_day_of_a_swap_is_not_surely_about_it() -> None:
+    """Neither where it came from nor where it went; before and after it is."""
+    given = [
+        *HOSTS,
+        FITTED,
+        battery("2026-01-07", to="A-2"),
+        issue("2026-01-06 08:00"),
+        issue("2026-01-07 08:00"),
+        issue("2026-01-07 09:00", tag="A-2"),
+        issue("2026-01-08 08:00", tag="A-2"),
+    ]
+    assert days(acts(given)["CELL-1"]) == [("05 09", "registered"), ("06 08", "issued"), ("08 08", "issued")]
 
 
 def test_a_swap_counts_in_its_own_kin_alone() -> None:

@@ -206,15 +206,12 @@ def by_day(record: Record) -> Record:
 
 
 def days_alone(records: list[Record], random: Random) -> list[Record]:
-    """Let most of what tells of parts state its day alone: of a unit and a day no more than one does.
-
-    Nothing that names a serial number: where components sit is another matter, too.
-    """
+    """Let most of what tells of parts state its day alone: of a unit and a day no more than one does."""
     told = {(one.message.get("asset"), one.message.get("occurred_on")) for one in records}
     found = []
     for one in records:
         day = one.message.get("occurred_at", "")[:10]
-        free = one.kind in PARTS and "serial" not in str(one.message) and (one.message["asset"], day) not in told
+        free = one.kind in PARTS and (one.message["asset"], day) not in told
         chosen = day and free and random.random() < 0.7
         told |= {(one.message["asset"], day)} if chosen else set()
         found.append(by_day(one) if chosen else one)

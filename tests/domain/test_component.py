@@ -181,6 +181,37 @@ def test_a_retired_unit_takes_a_component_again_once_it_is_registered_again() ->
     assert spoken(stories(BATTERY, bad(1), early, swapped(2, "A-2", put="cell-1"))["A-1"])[-1] == (1, ("withdrawal",))
 
 
+@pytest.mark.parametrize(
+    ("moves", "first", "second"),
+    [
+        (["A-2 in"], [(0, ()), (1, ("withdrawal",))], [(0, ()), (12, ("withdrawal",))]),
+        (["A-1 out"], [(0, ()), (1, ("withdrawal",)), (36, ())], [(0, ())]),
+        (["A-2 in", "A-2 out"], [(0, ()), (1, ("withdrawal",))], [(0, ()), (12, ("withdrawal",)), (36, ())]),
+        (["A-2 in", 20], [(0, ()), (1, ("withdrawal",))], [(0, ()), (12, ("withdrawal",))]),
+        (["A-2 in", "A-1 in"], [(0, ()), (1, ("withdrawal",))], [(0, ()), (12, ("withdrawal",))]),
+    ],
+)
+def test_of_a_day_alone_a_component_speaks_where_it_may_be(
+    moves: list[str | float], first: list[tuple[float, tuple[str, ...]]], second: list[tuple[float, tuple[str, ...]]]
+) -> None:
+    """From the day's beginning in the unit that it was put into, to its end in the one that tells it was taken out.
+
+    So it does if that unit tells, too, at which moment of the day that was.
+    """
+    told = stories(BATTERY, bad(1), *(of_the_day(move, nth) for nth, move in enumerate(moves)))
+    assert (spoken(told["A-1"]), spoken(told["A-2"])) == (first, second)
+
+
+def of_the_day(move: str | float, nth: int) -> Posted:
+    """Swap the battery on the day after, by that alone, one after the other; or into A-2 so many hours after noon."""
+    if not isinstance(move, str):
+        return swapped(move, "A-2", put="cell-1")
+    tag, way = move.split()
+    piece: dict[str, Any] = {"in_": part("cell", serial="cell-1")} if way == "in" else {"out": {"serial": "cell-1"}}
+    said = {"position": "battery", "reason": "schedule", "device": "kiosk-1", "device_seq": nth}
+    return tell("part-replaced", at(24).date().isoformat(), tag, **said, **piece)
+
+
 def test_a_component_that_comes_back_from_service_says_nothing_new() -> None:
     """What matters to its unit is its condition: told on from where it is away, it speaks as before."""
     away = tell("sent-to-service", at(1).isoformat(), "B-1", provider="maker")

@@ -10,7 +10,7 @@ from service.domain.kinds import KINDS
 from service.domain.recall.progress import Course, Day, Place, Step, progress
 from service.domain.recall.rehearsal import MOST, Took, pace
 from service.domain.recall.sighting import SIGHTINGS
-from service.domain.recall.stretches import Stretch, joined, shared
+from service.domain.stretches import Stretch, joined, shared
 
 
 def on(day: int, hour: int = 12) -> datetime:

@@ -128,7 +128,8 @@ Parts
 34. A component is fitted in its unit from `fitted_to` on, until that tells that a part with its serial was taken out,
     or another that one was put in; what is taken out of another unit moves nothing. What speaks against it (reasons
     held, recheck, unresolved report, retired, each by its own word) counts for each unit by its registration and by
-    what that unit itself tells: put in elsewhere it counts for both. What was done to a retired unit moves no part.
+    what that unit itself tells: put in elsewhere it counts for both, and put in on a day alone from that day's beginning.
+    What was done to a retired unit moves no part.
 
 Recalls
 42. A recall holds from the instant of its opening on, also for what else happens at that instant. Opened again it adds
@@ -156,6 +157,8 @@ Recalls
     component by its own and its unit's. Without an end it may last until the hand that has the unit, or has it next,
     ends, or another has the unit on; the last two kinds show a moment. An end said counts up to the end of that hand.
     Of a component that is the hand that has the unit it sits in, too, for as long as it does and once that is shown.
+    Where the day alone is known on which it was put in, whoever had or wore that unit on it is told for no second, yet
+    not before it was taken out of that same unit the time before.
     A part whose lot is not on record is known by a lot told of its item and serial number elsewhere, if that is meant.
 50. A hand, a wearing or a part put in of which the day alone is known meets what there was at any moment of that day.
     What was cleared counts as there up to the last act that cleared it. What was there, in hand and on before the
@@ -175,7 +178,8 @@ Recalls
 53. What is said of a unit on a day alone is said as that day begins where the unit is: not yet as at the evening
     before, and not since a recall that was opened later that day. What states a moment after its receipt is said then.
 54. Who handles a unit (reading 11) has it in hand, unless the event was voided, by its author too. A voiding does not
-    speak of the unit, nor good news that was voided. A component is spoken of and had in hand with the unit it sits in.
+    speak of the unit, nor good news that was voided. A component is spoken of and had in hand with the unit it sits in,
+    but on a day that alone is known of its swap with neither of the two.
 
 Answers
 35. `reasons` of a withdrawal: `withdrawal` for any reason held, and `recall` besides if that is one of them.

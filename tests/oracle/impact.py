@@ -7,7 +7,7 @@ by `stock.py`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import cmp_to_key
@@ -20,7 +20,7 @@ from tests.oracle.recalls import OF_PARTS, SAID, Opening, clearing, compare, for
 from tests.oracle.record import Message
 from tests.oracle.story import Story
 from tests.oracle.told import SWAPS
-from tests.oracle.withdrawal_rule import host
+from tests.oracle.withdrawal_rule import bearer, moves
 from tests.oracle.world import World
 
 NO, MAYBE, YES = 0, 1, 2
@@ -49,13 +49,26 @@ class Wearing(NamedTuple):
 
 
 class Hand(NamedTuple):
-    """Who had the unit from when until when (None: still), and when the day began that it states alone."""
+    """Who had the unit from when until when (None: still), and when the day began that it states alone.
+
+    Its seconds count from `counts` on, where that is later.
+    """
 
     who: Message
     since: datetime
     until: datetime | None
     day: datetime | None
     site: str
+    counts: datetime | None = None
+
+
+class Lodging(NamedTuple):
+    """From when until when (None: it goes on) a component sat in a unit; from its day on it may have."""
+
+    bearer: Story
+    since: datetime
+    until: datetime | None
+    day: datetime
 
 
 @dataclass
@@ -117,10 +130,11 @@ def seen(world: World, at: datetime) -> list[Seen]:
             n = story.upto(at)
             pieces, stated = fitted(story, n)
             had, wore = hands(story, n), list[Wearing]()
-            for bearer, since, until in lodgings(story, at):
-                theirs = hands(bearer, bearer.upto(at))
-                had += [cut for one in theirs for cut in held_there(one, since, until)]
-                wore += [cut for one in wearings(bearer, theirs, at) for cut in worn_there(one, since, until)]
+            for lodging in lodgings(story, at):
+                bore = lodging.bearer
+                theirs = hands(bore, bore.upto(at))
+                had += [cut for one in theirs for cut in held_there(one, lodging)]
+                wore += [cut for one in wearings(bore, theirs, at) for cut in worn_there(one, lodging, at)]
             wore += wearings(story, had, at)
             found.append(Seen(story, n, tag, pieces, stated, had, sorted(wore, key=lambda one: one.at), told))
             told += [part for piece in pieces for _, part in piece.names]
@@ -132,37 +146,65 @@ def beginning(story: Story) -> datetime:
     return min(story.registered_at(), story.facts[0].at)
 
 
-def lodgings(story: Story, at: datetime) -> list[tuple[Story, datetime, datetime | None]]:
-    """Say in which unit a component sat, asked at each moment when that may have changed."""
+def lodgings(story: Story, at: datetime) -> list[Lodging]:
+    """Say in which units a component sat, or by a day alone may have sat, by a moment."""
+    begun = [one for one in ending(placings(story)) if one.day <= at and one.bearer.registered_at() <= at]
+    return [one._replace(until=None) if one.until is not None and one.until > at else one for one in begun]
+
+
+def placings(story: Story) -> Iterator[tuple[datetime, datetime, Story | None]]:
+    """Walk where a component is after each moment and each message that may move it, and since when it may be."""
+    others = {unit: one for unit, one in story.world.stories.items() if one is not story}
     swaps = {one.facts[index].at for one in story.world.stories.values() for index in one.swaps}
-    named = {story.facts[index].at for index in story.registrations}
-    moments = sorted(one for one in swaps | named if one <= at)
-    found: list[tuple[Story, datetime, datetime | None]] = []
-    for nth, since in enumerate(moments):
-        until = moments[nth + 1] if nth + 1 < len(moments) else None
-        bearer = host(story, since)
-        if bearer is None or bearer is story or bearer.registered_at() > at:
+    for moment in sorted(swaps | {story.facts[index].at for index in story.registrations}):
+        told = moves(story, moment)
+        before = [move for move in told if move.key[0] < moment]
+        yield moment, moment, others.get(bearer(before))
+        for nth, move in enumerate(told[len(before) :], len(before) + 1):
+            now = bearer(told[:nth])
+            yield moment, move.day if move.host == now else moment, others.get(now)
+
+
+def ending(placed: Iterable[tuple[datetime, datetime, Story | None]]) -> list[Lodging]:
+    """Let each lodging end where the next begins; what lasted for no time at all, be it of its day, is none.
+
+    It may have begun on its day, yet no earlier than the one before it in the same unit ended.
+    """
+    every = list(placed)
+    found: list[Lodging] = []
+    for nth, (since, day, unit) in enumerate(every):
+        until = every[nth + 1][0] if nth + 1 < len(every) else None
+        if unit is None:
             continue
-        if found and found[-1][0] is bearer and found[-1][2] == since:
-            found[-1] = (bearer, found[-1][1], until)
-        else:
-            found.append((bearer, since, until))
+        goes_on = bool(found) and found[-1].bearer is unit and found[-1].until == since
+        before = [one.until for one in (found[:-1] if goes_on else found) if one.bearer is unit and one.until]
+        begins = max([day, *before])
+        if goes_on:
+            found[-1] = found[-1]._replace(until=until, day=min(found[-1].day, begins))
+        elif until is None or begins < until:
+            found.append(Lodging(unit, since, until, begins))
     return found
 
 
-def held_there(one: Hand, since: datetime, until: datetime | None) -> Iterator[Hand]:
-    """Cut a hand to the time that a component sat in the unit."""
-    begins, ends = max(one.since, since), sooner(one.until, until)
-    if ends is None or begins < ends:
-        yield Hand(one.who, begins, ends, None if one.day is None else max(one.day, since), one.site)
+def held_there(one: Hand, lodging: Lodging) -> Iterator[Hand]:
+    """Cut a hand to the time that a component sat in the unit, or may have."""
+    since, until, day = lodging.since, lodging.until, lodging.day
+    begins, ends = max(one.since, day), sooner(one.until, until)
+    if ends is None or max(one.day or one.since, day) < ends:
+        counts = max(one.since, since)
+        ends = None if ends is None else max(begins, ends)
+        yield Hand(one.who, begins, ends, None if one.day is None else max(one.day, day), one.site, counts)
 
 
-def worn_there(one: Wearing, since: datetime, until: datetime | None) -> Iterator[Wearing]:
-    """Cut a wearing to the time that a component sat in the unit."""
+def worn_there(one: Wearing, lodging: Lodging, at: datetime) -> Iterator[Wearing]:
+    """Cut a wearing to the time that a component sat in the unit, or may have: then for no second."""
+    since, until, day = lodging.since, lodging.until, lodging.day
     last = sooner(one.last, until)
-    if (until is None or one.first < until) and (one.first >= since or last is None or last > since):
-        said = None if one.said is None else sooner(one.said, until)
-        yield Wearing(one.who, max(one.at, since), said, max(one.first, since), last, one.kind, one.site)
+    if (until is None or one.first < until) and (one.first >= day or last is None or last > day):
+        surely = since <= at and (last is None or last > since)
+        begins = max(one.at, since if surely else day)
+        said = None if one.said is None else sooner(one.said, until) if surely else begins
+        yield Wearing(one.who, begins, said, max(one.first, day), last, one.kind, one.site)
 
 
 def sooner(one: datetime | None, other: datetime | None) -> datetime | None:
@@ -372,9 +414,9 @@ def reached(story: Story, n: int, at: datetime, opening: Opening) -> Iterator[st
 def held(unit: Seen, found: list[Sat], at: datetime) -> list[tuple[str, str, datetime, datetime | None, int]]:
     """List who had it while anything meant was there, and for how many seconds."""
     told = []
-    for holder, since, until, day, site in unit.hands:
+    for holder, since, until, day, site, counts in unit.hands:
         if meets(day or since, until, found, at):
-            seconds = int(overlap(since, until or at, found, at))
+            seconds = int(overlap(counts or since, until or at, found, at))
             told.append((str(sorted(holder.items())), site, since, until, seconds))
     return sorted(told, key=str)
 

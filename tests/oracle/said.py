@@ -34,11 +34,13 @@ def stopped(story: Story, at: datetime, recall: str) -> list[datetime]:
 
 
 def acts(story: Story, at: datetime) -> Iterator[Act]:
-    """Walk what was said of a unit, and of the unit that it sat in then."""
+    """Walk what was said of a unit, and of the unit that it sat in then for sure."""
     yield from own(story, at)
-    for bearer, since, until in lodgings(story, at):
-        for fact, sighted in own(bearer, at):
-            if since <= fact.versions_at and (until is None or fact.versions_at < until):
+    every = lodgings(story, at)
+    for nth, one in enumerate(every):
+        ends = [one.until, *(after.day for after in every[nth + 1 : nth + 2])]
+        for fact, sighted in own(one.bearer, at):
+            if one.since <= fact.versions_at and all(end is None or fact.versions_at < end for end in ends):
                 yield fact, sighted
 
 

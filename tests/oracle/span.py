@@ -41,6 +41,7 @@ def turning_points(story: Story, until: datetime) -> set[datetime]:
         found |= {report.received_at, report.settled_at or report.received_at}
     if any(other.component(n) for other in world.stories.values() for n in other.registrations_known()):
         found |= {at for other in world.stories.values() for at in other.instants}
+        found |= {other.facts[index].versions_at for other in world.stories.values() for index in other.swaps}
     return found | set(turns(story)) | hours_crossings(story)
 
 

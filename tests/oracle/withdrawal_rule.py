@@ -13,6 +13,7 @@ from tests.oracle.asking import (
     Ask,
     worst,
 )
+from tests.oracle.fact import Fact
 from tests.oracle.recall_rule import recalled
 from tests.oracle.record import Message
 from tests.oracle.story import Story
@@ -74,26 +75,48 @@ def unresolved(story: Story, at: datetime) -> bool:
 
 
 def host(part: Story, at: datetime) -> Story | None:
-    """Find the unit a component is fitted in: what takes it out of another than that moves nothing."""
+    """Find the unit a component is fitted in."""
+    return part.world.stories.get(bearer(moves(part, at)))
+
+
+def bearer(told: list[Move]) -> Any:
+    """Name the unit a component is fitted in by some moves: what takes it out of another than that moves nothing."""
     unit = None
-    for move in moves(part, at):
+    for move in told:
         if move.teller is None or move.host is not None or move.teller == unit:
             unit = move.host
-    return part.world.stories.get(unit) if unit else None
+    return unit
 
 
 def serves(part: Story, story: Story, at: datetime) -> bool:
-    """Say whether a component's condition counts for a unit: by its registration and what that unit itself tells."""
+    """Say whether a component's condition counts for a unit: by its registration and what that unit itself tells.
+
+    What it tells of a day alone counts from the beginning of that.
+    """
     own = [move.host for move in moves(part, at) if move.teller in {None, story.unit}]
-    return bool(own) and own[-1] == story.unit
+    return (bool(own) and own[-1] == story.unit) or comes_today(part, story, at)
+
+
+def comes_today(part: Story, story: Story, at: datetime) -> bool:
+    """Say whether a component may be in a unit already by a day alone that is not over."""
+    if at < part.registered_at():
+        return False
+    acts = (story.facts[index] for index in story.swaps if not story.dead(index))
+    here = [act for act in acts if act.day is not None and act.versions_at <= at < act.at]
+    named = [move.key for one in {act.at for act in here} for move in moves(part, one) if move.host == story.unit]
+    return any(act.key in named for act in here)
 
 
 class Move(NamedTuple):
-    """Where a component is by a message, and which unit tells it; None for its own registration."""
+    """Where a component is by a message, and which unit tells it; None for its own registration.
+
+    `day` is when it may have been at the earliest.
+    """
 
     key: Any
     teller: Any
     host: Any
+    day: datetime
 
 
 def moves(part: Story, at: datetime) -> list[Move]:
@@ -101,16 +124,22 @@ def moves(part: Story, at: datetime) -> list[Move]:
     registration = part.registration(part.upto(at))
     if registration.get("fitted_to") is None or at < part.registered_at():
         return []
-    first = Move(registration.key, None, part.world.identity.owner(registration.get("fitted_to"), registration.key))
+    home = part.world.identity.owner(registration.get("fitted_to"), registration.key)
+    first = Move(registration.key, None, home, earliest(registration))
     serial, found = part.unit[1], [first]
     for story in part.world.stories.values():
         swaps = [index for index in story.swaps if index < story.upto(at) and not story.dead(index)]
         for fact in (story.facts[index] for index in swaps):
             if serial_of(fact.get("in")) == serial:
-                found.append(Move(fact.key, story.unit, story.unit))
+                found.append(Move(fact.key, story.unit, story.unit, earliest(fact)))
             elif serial_of(fact.get("out")) == serial:
-                found.append(Move(fact.key, story.unit, None))
+                found.append(Move(fact.key, story.unit, None, earliest(fact)))
     return [move for move in sorted(found, key=lambda move: move.key) if move.key >= first.key]
+
+
+def earliest(fact: Fact) -> datetime:
+    """Say when it may have been at the earliest."""
+    return fact.at if fact.day is None else fact.versions_at
 
 
 def serial_of(part: Message | None) -> str | None:

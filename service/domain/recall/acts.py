@@ -3,15 +3,16 @@
 A tag may have been another unit's (R13, R47), and what is taken back did not happen unless that was taken back too.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from uuid import UUID
 
 import msgspec
 
-from service.domain.component import Stay, fitted
+from service.domain.component import fitted
 from service.domain.event import AssetEvent
 from service.domain.kinds.quarantined import Quarantined
+from service.domain.lodging import Lodging, in_turn
 from service.domain.placing import place_all
 from service.domain.recall.sighting import sights
 from service.domain.recorded import Recorded
@@ -28,10 +29,10 @@ class Act(msgspec.Struct, frozen=True):
 
 
 class Acts(msgspec.Struct, frozen=True):
-    """What was said of a unit by a moment, in order, and as a component from when to when it sat in which unit."""
+    """What was said of a unit by a moment, in order, and as a component in which units it sat, or may have sat."""
 
     acts: tuple[Act, ...]
-    fitted: tuple[Stay, ...]
+    fitted: tuple[Lodging[UUID], ...]
 
     @property
     def last(self) -> datetime | None:
@@ -63,28 +64,13 @@ def acts_of_units(rows: Iterable[Recorded], kins: Mapping[str, str], at: datetim
         )
         mine = tuple(sorted(acts, key=lambda act: act.at))
         near = {other: known for other, known in told.items() if homes[other] == homes[unit]}
-        stays = (stay for stay in fitted(unit, placed.identity, near) if stay[0] <= at)
-        found[unit] = Acts(mine, tuple(_joined(stays)))
+        found[unit] = Acts(mine, tuple(one for one in fitted(unit, placed.identity, near) if one.day <= at))
     return {unit: _with_hosts(acts, found) for unit, acts in found.items()}
 
 
-def _joined(stays: Iterable[Stay]) -> Iterator[Stay]:
-    """Join stays in the same unit that follow each other at once."""
-    last: Stay | None = None
-    for stay in stays:
-        if last is not None and (last[1], last[2]) == (stay[0], stay[2]):
-            last = (last[0], *stay[1:])
-            continue
-        if last is not None:
-            yield last
-        last = stay
-    if last is not None:
-        yield last
-
-
 def _with_hosts(acts: Acts, found: Mapping[UUID, Acts]) -> Acts:
-    """Add to what was said of a component what was said of the unit that it sat in meanwhile."""
-    told = [act for since, until, host in acts.fitted for act in found[host].acts if since <= act.at < until]
+    """Add to what was said of a component what was said of the unit that it sat in meanwhile, for sure."""
+    told = [act for one in in_turn(acts.fitted) for act in found[one.host].acts if one.since <= act.at < one.until]
     return Acts(tuple(sorted([*acts.acts, *told], key=lambda act: act.at)), acts.fitted) if told else acts
 
 

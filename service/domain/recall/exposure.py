@@ -44,7 +44,7 @@ def hands(stays: Iterable[Stay], spans: Spans, at: datetime) -> Iterator[Hand]:
             continue
         until = None if stay.until > at else stay.until
         if spans.meet(stay.day or stay.since, until):
-            yield Hand(stay.holder, stay.site or "", stay.since, until, spans.seconds_of(stay.since, until or at))
+            yield Hand(stay.holder, stay.site or "", stay.since, until, spans.seconds_of(stay.began, until or at))
 
 
 def wearers(worn: Iterable[Wearing], spans: Spans) -> list[Wearer]:

@@ -12,7 +12,7 @@ from typing import Final, Literal, NamedTuple
 import msgspec
 from msgspec.structs import replace
 
-from service.domain.recall.stretches import Stretch, shared
+from service.domain.stretches import Stretch, shared
 
 Step = Literal["located", "stopped", "put_away", "remedied", "outstanding"]
 STEPS: Final[tuple[Step, ...]] = ("located", "stopped", "put_away", "remedied", "outstanding")

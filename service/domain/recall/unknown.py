@@ -40,7 +40,8 @@ SAYS: Final[dict[Unknown, str]] = {
     "wearing-without-end": "Units worn meanwhile without a recorded end: for how long is not known and not counted.",
     "stock-without-lot": "Quantities in stock that may be meant: their lot or expiry is not on record.",
     "day-not-over": "Units, and quantities in stock, that are meant or may be by what is said of a day alone that is "
-    "not over: that counts from the beginning of the day, and what was taken out on it is still there.",
+    "not over, or are said to be fitted elsewhere by it: that counts from the beginning of the day, and what was taken "
+    "out on it is still there.",
     "not-registered-yet": "Units that may be meant and are registered with a day alone that is not over: they are "
     "listed once it is over. Look for them now; ordering units out of use, and a closing, reach them already.",
 }

@@ -1,0 +1,37 @@
+"""Lodgings: from when until when a component sat in which unit (R51).
+
+A swap that states its day alone counts at the day's end (R1); it may have been as that began. Nobody says when on that
+day the component left the unit that it came from either, so for a while it may be in both.
+"""
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+from typing import Generic, NamedTuple, TypeVar
+
+from service.domain.standing import BEGINNING
+
+Host = TypeVar("Host")
+
+
+class Lodging(NamedTuple, Generic[Host]):
+    """A component in a unit: [since, until), at the earliest from `day` on, which is `since` where no day is stated."""
+
+    since: datetime
+    until: datetime
+    host: Host
+    day: datetime
+
+
+def in_turn(lodgings: Iterable[Lodging[Host]]) -> Iterator[Lodging[Host]]:
+    """Cut lodgings, in order, to when the component may have gone to the next: no two of them share a moment."""
+    every = list(lodgings)
+    left = BEGINNING
+    for nth, one in enumerate(every):
+        day = max(one.day, left)
+        left = max(day, min([one.until, *(after.day for after in every[nth + 1 : nth + 2])]))
+        yield one._replace(until=left, day=day)
+
+
+def lodged(lodgings: Iterable[Lodging[Host]], at: datetime) -> Lodging[Host] | None:
+    """Give where a component is at a moment by what was said last, be that by a day that is not over."""
+    return next((one for one in in_turn(lodgings) if one.day <= at < one.until), None)
