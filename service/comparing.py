@@ -77,8 +77,8 @@ async def _closing_compared(ledger: Ledger, caller: Caller, one: Read) -> Read:
     reasoned = theirs.intersection(named.values())
     left = [
         unit
-        for unit, since in under
-        if unit.unit not in reasoned and counting(earlier.get(unit.unit, ()), since) is None
+        for unit, earliest in under
+        if unit.unit not in reasoned and counting(earlier.get(unit.unit, ()), earliest) is None
     ]
     reach = caller.sites if event.site is None else frozenset({event.site})
     tags = [given.asset for given in event.outstanding]
@@ -86,7 +86,7 @@ async def _closing_compared(ledger: Ledger, caller: Caller, one: Read) -> Read:
 
 
 async def _under(question: Question, campaign: Campaign | None) -> list[tuple[Unit, datetime]]:
-    """Find the units that something is still to be done about, each since when."""
+    """Find the units that something is still to be done about, each since when at the earliest."""
     if campaign is None or campaign.rehearsal:
         return []
     openings = [one for one in campaign.openings if one.action != "information"]
