@@ -250,18 +250,21 @@ async def test_a_part_is_known_by_what_was_told_of_it_elsewhere(
     ]
 
 
-@pytest.mark.parametrize(("serial", "gone"), [("F-7", 0), (" f-7", 0), ("F-8", 1), (None, 1)])
+@pytest.mark.parametrize(
+    ("serial", "lot", "gone"),
+    [("F-7", BAD, 0), (" f-7", BAD, 0), ("F-7", None, 0), ("F-8", BAD, 1), (None, BAD, 1), ("F-7", "L9", 1)],
+)
 async def test_parts_that_were_taken_out_are_to_be_looked_for(
-    serial: str | None, gone: int, fleet: httpx.AsyncClient, administrator: Headers
+    serial: str | None, lot: str | None, gone: int, fleet: httpx.AsyncClient, administrator: Headers
 ) -> None:
-    """Where a part went is on no record, unless one with its serial number was put in elsewhere."""
+    """Where a part went is on no record, unless one with its serial number was put in elsewhere, of no other lot."""
     before = (await impact(fleet, administrator))["unknown"]
     await post(
         fleet,
         administrator,
         swap("FX-4", {"hours": 4}, BAD, part={"serial": "F-7"}),
         swap("FX-4", {"hours": 3}, "L9"),
-        swap("FX-1", {"hours": 2}, BAD, part={} if serial is None else {"serial": serial}),
+        swap("FX-1", {"hours": 2}, lot, part={} if serial is None else {"serial": serial}),
     )
     after = (await impact(fleet, administrator))["unknown"]
     counts = [{one["code"]: one["count"] for one in told}.get("part-taken-out", 0) for told in (before, after)]
