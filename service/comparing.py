@@ -18,6 +18,7 @@ from service.assessing.moment import Question, asked
 from service.assessing.reasons import counting, reasons_given
 from service.assessing.recalls import known, outstanding
 from service.assessing.tags import units_meant_at
+from service.assessing.tags_at import tags_at
 from service.domain.caller import Caller
 from service.domain.conflict import UNKNOWN_RECALL, Conflict
 from service.domain.facts import instant
@@ -59,34 +60,35 @@ async def _closing_compared(ledger: Ledger, caller: Caller, one: Read) -> Read:
 
     Each needs a reason, there or in a closing before since it came under the recall. A key bound to sites gives reasons
     for the units there alone, and so ends no campaign that is not over elsewhere (R38 is of events, which name a site;
-    this is of the firm, and recorded: 3.7). What is only for information asks nothing of any unit.
+    this is of the firm, and recorded: 3.7). What is only for information asks nothing of any unit. Of a recall that
+    nobody has opened yet it is not known what that bears on, but where the units are.
     """
     event = one.event
     if not isinstance(event, RecallClosed):
         return one
+    tags = [given.asset for given in event.outstanding]
     async with asked(ledger, caller) as question:
         then = replace(question, as_at=instant(event, None, question.world))
         if event.recall not in known(question):
-            return one.contradicted(UNKNOWN_RECALL)
+            return one.contradicted(UNKNOWN_RECALL, *_idle(tags, await tags_at(then, tags, caller.sites)))
         campaign = known(then).get(event.recall)
         under = await _under(then, campaign)
-        meant = await units_meant_at(then, {(given.asset, then.as_at) for given in event.outstanding})
+        meant = await units_meant_at(then, {(tag, then.as_at) for tag in tags})
         earlier = await reasons_given(then, campaign)
     named = {tag: unit for (tag, _), unit in meant.items()}
     theirs = {unit.unit for unit, _ in under if caller.sites is None or unit.site in caller.sites}
     reasoned = theirs.intersection(named.values())
     left = [
         unit
-        for unit, since in under
-        if unit.unit not in reasoned and counting(earlier.get(unit.unit, ()), since) is None
+        for unit, earliest in under
+        if unit.unit not in reasoned and counting(earlier.get(unit.unit, ()), earliest) is None
     ]
     reach = caller.sites if event.site is None else frozenset({event.site})
-    tags = [given.asset for given in event.outstanding]
     return one.contradicted(*_left(left, reach), *_idle(tags, {tag for tag, unit in named.items() if unit in theirs}))
 
 
 async def _under(question: Question, campaign: Campaign | None) -> list[tuple[Unit, datetime]]:
-    """Find the units that something is still to be done about, each since when."""
+    """Find the units that something is still to be done about, each since when at the earliest."""
     if campaign is None or campaign.rehearsal:
         return []
     openings = [one for one in campaign.openings if one.action != "information"]

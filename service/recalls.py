@@ -167,7 +167,7 @@ async def _page(question: Question, recall: RecallSaid, found: Impact, wanted: W
 async def _reasons(question: Question, campaign: Campaign | None, units: Iterable[Reached]) -> dict[UUID, str | None]:
     """Give by unit why it was not dealt with, as far as the words are kept and for this reader."""
     given = await reasons_given(question, campaign)
-    found = {one.unit.unit: counting(given.get(one.unit.unit, ()), one.since) for one in units}
+    found = {one.unit.unit: counting(given.get(one.unit.unit, ()), one.earliest) for one in units}
     wanted = {unit: reason for unit, reason in found.items() if reason is not None}
     texts = await question.texts({event for event, _ in wanted.values()})
     return {unit: texts.get(event, {}).get(path) for unit, (event, path) in wanted.items()}

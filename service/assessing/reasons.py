@@ -1,7 +1,8 @@
 """Reasons: why units were not dealt with, as said when the campaign of a recall was closed.
 
 A reason names a tag, and means the unit that had it then, as it was under the recall then: it speaks for no other unit
-that has the tag since, nor for what the unit came under the recall with afterwards.
+that has the tag since, nor for what the unit came under the recall with afterwards. What came in on a day alone may
+have been there since that began.
 """
 
 from collections import defaultdict
@@ -29,6 +30,6 @@ async def reasons_given(question: Question, campaign: Campaign | None) -> Reason
     return found
 
 
-def counting(given: Iterable[Given], since: datetime | None) -> Reason | None:
-    """Give the last reason that counts for a unit that came under the recall at a moment; None where it never did."""
-    return next((one.reason for one in reversed([*given]) if since is not None and one.at >= since), None)
+def counting(given: Iterable[Given], earliest: datetime | None) -> Reason | None:
+    """Give the last reason that counts for a unit that came under the recall then, at the earliest (None: never)."""
+    return next((one.reason for one in reversed([*given]) if earliest is not None and one.at >= earliest), None)

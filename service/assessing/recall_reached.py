@@ -62,6 +62,11 @@ class Reached(msgspec.Struct, gc=False, frozen=True):
         return self.touched.ahead > 0 or (self.lodged is not None and self.lodged.since > self.lived.life.at)
 
     @property
+    def earliest(self) -> datetime | None:
+        """Give the earliest moment at which what is under the recall now may have come under it."""
+        return self.spells[-1].spell.earliest if self.spells else None
+
+    @property
     def outstanding(self) -> bool:
         """Say whether something is still to be done: what is retired is dealt with."""
         return self.touched.affected and not self.unit.retired

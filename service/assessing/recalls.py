@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from service.assessing.lives import Lived, lives
 from service.assessing.moment import Question
-from service.assessing.recall_acts import entangled, said_of_units
+from service.assessing.recall_acts import Said, entangled, said_of_units
 from service.assessing.recall_course import courses, gone, passed
 from service.assessing.recall_done import Told, lodgings_of, reached_of, told_of
 from service.assessing.recall_reached import Impact, exposing_at
@@ -45,11 +45,11 @@ async def impact(
     every_told = [told_of(lived, told, asking, lodgings_of(lived, acts, beside)) for lived, told in reached]
     wheres = {} if campaign is None else await _wheres(question, every_told, openings[0].at)
     found = [one for one in every_told if one.is_at(sites) or (wheres and sites and passed(one, wheres, sites))]
-    asked = [(one.lived, [spell.since for spell in one.spells]) for one in found]
+    asked = [(one.lived, [spell.earliest for spell in one.spells]) for one in found]
     said = await said_of_units(question, asked, None if campaign is None else asking.recall, acts)
     rehearsal = campaign is not None and campaign.rehearsal
     done = [
-        reached_of(one, what, asking.recall, rehearsal=rehearsal, gone=bool(wheres) and gone(one, wheres))
+        reached_of(one, _since(one, what), asking.recall, rehearsal=rehearsal, gone=bool(wheres) and gone(one, wheres))
         for one, what in zip(found, said, strict=True)
     ]
     pairs = list(zip(found, done, strict=True))
@@ -65,6 +65,12 @@ async def impact(
         expected=tuple(life.unit.site for life in there.expected if _is_expected(life, asking, sites)),
         arriving=arriving,
     )
+
+
+def _since(told: Told, said: Said) -> Said:
+    """Let who had a unit in hand on the day on which it came under the recall have found it as that counts."""
+    pairs = zip(said.sighted, told.spells, strict=True)
+    return said._replace(sighted=tuple(None if at is None else max(at, spell.since) for at, spell in pairs))
 
 
 def _is_expected(life: Life, asking: Asking, sites: frozenset[str] | None) -> bool:
@@ -86,7 +92,9 @@ def _following(every: Sequence[Lived]) -> list[Lived]:
 
 
 async def outstanding(question: Question, openings: Sequence[Opening]) -> list[tuple[Unit, datetime]]:
-    """Find the units with something still to be done about, each since when: what is retired is dealt with.
+    """Find the units with something still to be done about, each since when at the earliest.
+
+    What is retired is dealt with.
 
     A component is told with the site of the unit that it is fitted in.
     """
@@ -97,9 +105,9 @@ async def outstanding(question: Question, openings: Sequence[Opening]) -> list[t
     for life in every:
         told = touched(life, asking)
         if told is not None and told.affected and not life.unit.retired:
-            found.append((life.unit, spells(life.unit, told, asking.recall)[-1].since))
+            found.append((life.unit, spells(life.unit, told, asking.recall)[-1].earliest))
     units = await seated(question, [unit for unit, _ in found], (life.unit for life in every))
-    return [(unit, since) for unit, (_, since) in zip(units, found, strict=True)]
+    return [(unit, earliest) for unit, (_, earliest) in zip(units, found, strict=True)]
 
 
 async def _stock(

@@ -15,7 +15,7 @@ from service.domain.recall.campaign import Campaign, campaigns
 from service.domain.recorded import Recorded
 from tests.domain.folding import recorded
 from tests.domain.units import at
-from tests.oracle.campaigns import Codes, closed_at, opened
+from tests.oracle.campaigns import Codes, closed_at, opened, reasons
 from tests.oracle.posting import Posted, log, say
 from tests.oracle.record import Record
 from tests.oracle.world import World
@@ -23,9 +23,11 @@ from tests.oracle.world import World
 pytestmark = pytest.mark.no_cover
 
 LOT = {"item": "p3", "lot": "L-9"}
-UNREASONED, UNKNOWN = "units-outstanding", "unknown-recall"
+UNREASONED, UNKNOWN, IDLE = "units-outstanding", "unknown-recall", "reason-without-unit"
 Opened = list[tuple[str, datetime]]
-Told = tuple[Opened, datetime | None]
+Told = tuple[Opened, datetime | None, list[tuple[datetime, str]]]
+"""What opened a recall, when it was closed, and for which units reasons are given, each with when."""
+TAGS = ("H-1", "H-2")
 
 
 def opening(hours: float, recall: str = "r-1", action: str = "stop-use", **fields: Any) -> Posted:
@@ -35,14 +37,19 @@ def opening(hours: float, recall: str = "r-1", action: str = "stop-use", **field
 
 
 def closing(hours: float, recall: str = "r-1", **fields: Any) -> Posted:
-    """Close it without reasons."""
+    """Close it, without reasons if none is among the fields."""
     return say("recall-closed", at(hours).isoformat(), "m-2", recall=recall, **fields)
 
 
 def rows(records: Sequence[Record], codes: Codes) -> list[Recorded]:
     """Give the log with the conflicts that its closings were answered with."""
     return [
-        msgspec.structs.replace(row, conflicts=tuple(map(Conflict, codes.get(str(row.event.id), ()))))
+        msgspec.structs.replace(
+            row,
+            conflicts=tuple(
+                Conflict(code, assets=tuple(tags)) for code, tags in codes.get(str(row.event.id), {}).items()
+            ),
+        )
         for row in recorded(records)
     ]
 
@@ -53,17 +60,19 @@ def found(known: Sequence[Recorded], moment: datetime) -> dict[str, Campaign]:
 
 
 def told(campaign: Campaign | None) -> Told:
-    """Show what opened a recall, and when it was closed."""
+    """Show what is told of a recall."""
     if campaign is None:
-        return [], None
+        return [], None, []
     end = campaign.closing
-    return sorted((str(one.event), one.at) for one in campaign.openings), None if end is None else end.at
+    opened = sorted((str(one.event), one.at) for one in campaign.openings)
+    return opened, None if end is None else end.at, sorted((one.at, one.tag) for one in campaign.given)
 
 
 def true(world: World, recall: str, moment: datetime, codes: Codes) -> Told:
     """Show the same as the oracle tells it."""
     every = opened(world, recall, moment, codes)
-    return sorted((one.record.id, one.at) for one in every), closed_at(world, recall, moment, codes)
+    given = sorted(reasons(world, recall, moment, codes))
+    return sorted((one.record.id, one.at) for one in every), closed_at(world, recall, moment, codes), given
 
 
 def random_log(random: Random) -> Iterator[Posted]:
@@ -78,7 +87,8 @@ def random_log(random: Random) -> Iterator[Posted]:
             by = random.choice(["m-1", "m-2"])
             yield say("voided", at(hours).isoformat(), by, key="desk", event=voided, reason="wrong", **clock)
         elif random.random() < 0.45:
-            yield closing(hours, recall, **clock)
+            outstanding = [{"asset": tag, "reason": "lost"} for tag in TAGS if random.random() < 0.6]
+            yield closing(hours, recall, outstanding=outstanding, **clock)
         else:
             action = random.choice(["stop-use", "inspect", "information"])
             yield opening(hours, recall, action, rehearsal=random.random() < 0.4 or None, **clock)
@@ -86,10 +96,10 @@ def random_log(random: Random) -> Iterator[Posted]:
 
 @pytest.mark.parametrize("seed", range(400))
 def test_recalls_are_opened_and_closed_as_the_oracle_says(seed: int) -> None:
-    """At every hour, with what was known after each event: the same openings, and the same end or none."""
+    """At every hour, with what was known after each event: the same openings, the same end or none, and reasons."""
     random = Random(seed)  # noqa: S311 - guards nothing
     records = log([*random_log(random)])
-    answers = ((), (), (UNREASONED,), (UNKNOWN,))
+    answers: tuple[dict[str, tuple[str, ...]], ...] = ({}, {}, {UNREASONED: ()}, {UNKNOWN: ()}, {IDLE: TAGS[:1]})
     codes = {one.id: random.choice(answers) for one in records if one.kind == "recall-closed"}
     every = rows(records, codes)
     for count in range(1, len(every) + 1):
@@ -100,9 +110,9 @@ def test_recalls_are_opened_and_closed_as_the_oracle_says(seed: int) -> None:
                 assert told(ours.get(recall)) == true(world, recall, at(hours), codes)
 
 
-def answered(records: Sequence[Record]) -> dict[str, tuple[str, ...]]:
+def answered(records: Sequence[Record]) -> Codes:
     """Say what each closing is told that gives no reason, of recalls that bear on units at any time."""
-    codes: dict[str, tuple[str, ...]] = {}
+    codes: dict[str, dict[str, tuple[str, ...]]] = {}
     for one in records:
         if one.kind == "recall-closed":
             before = [other for other in records[: one.seq - 1] if other.kind == "recall-opened"]
@@ -112,7 +122,7 @@ def answered(records: Sequence[Record]) -> dict[str, tuple[str, ...]]:
                 if not other.message.get("rehearsal") and other.message["action"] != "information"
             ]
             left = any(other.message["occurred_at"] <= one.message["occurred_at"] for other in asking)
-            codes[one.id] = () if before and not left else (UNREASONED,) if left else (UNKNOWN,)
+            codes[one.id] = {} if before and not left else {UNREASONED if left else UNKNOWN: ()}
     return codes
 
 

@@ -50,9 +50,9 @@ Holder = list[tuple[str, str]]
 
 
 class Told(NamedTuple):
-    """What is said of a unit: what sat there, who had it, and who wore it where."""
+    """What is said of a unit: what sat there, each since when at the earliest, who had it, and who wore it where."""
 
-    sat: set[oracle.Sitting]
+    sat: set[tuple[oracle.Sitting, datetime]]
     held: list[tuple[str, str, datetime, datetime | None, int]]
     worn: dict[oracle.Worn, tuple[int, datetime, datetime, int, set[str]]]
 
@@ -109,7 +109,7 @@ class Scene:
             sat = sittings(unit, openings, self.at)
             if sat:
                 held, worn = oracle.held(unit, sat, self.at), oracle.worn(unit, sat, self.at)
-                found[unit.tag, *unit.story.unit] = Told({one.shown for one in sat}, held, worn)
+                found[unit.tag, *unit.story.unit] = Told({(one.shown, one.first) for one in sat}, held, worn)
         return found
 
     def borne_on(self, openings: Sequence[Opening]) -> set[str]:
@@ -150,8 +150,9 @@ class Scene:
 
 def shown(told: Touched) -> Told:
     """Show what a recall speaks of in a unit in the oracle's form."""
-    sat: set[oracle.Sitting] = {
-        (one.position or "", one.since, one.until, one.certain, one.state, one.item, one.lot) for one in told.sittings
+    sat: set[tuple[oracle.Sitting, datetime]] = {
+        ((one.position or "", one.since, one.until, one.certain, one.state, one.item, one.lot), earliest)
+        for one, earliest in zip(told.sittings, told.earliest, strict=True)
     }
     held = [(str(told_holder(one.holder)), one.site, one.since, one.until, one.seconds) for one in told.hands]
     worn = {

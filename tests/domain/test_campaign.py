@@ -89,7 +89,7 @@ def test_once_all_are_voided_it_is_told_as_it_was() -> None:
 
 
 def test_every_closing_since_it_was_opened_gives_reasons() -> None:
-    """A list of a hundred may not do for all units; what opens it again asks for reasons anew."""
+    """A list of a hundred may not do for all units; what asks something again asks for reasons anew, and only that."""
     found = told(opened(0), closed(1, "A-1", "A-2"), closed(2, "A-3"))
     assert reasons(found) == {
         "A-1": (event(2), "outstanding[0].reason"),
@@ -101,6 +101,10 @@ def test_every_closing_since_it_was_opened_gives_reasons() -> None:
     again = told(opened(0), closed(1, "A-1"), opened(2), closed(3, "A-2"))
     assert set(reasons(again)) == {"A-2"}
     assert told(opened(0), closed(1, "A-1"), opened(2)).closing is None
+    informed = told(opened(0), closed(1, "A-1"), opened(2, action="information"))
+    assert (informed.closing, set(reasons(informed))) == (None, {"A-1"})
+    over = told(opened(0), closed(1, "A-1"), opened(2, action="information"), closed(3))
+    assert (over.closing and over.closing.at, set(reasons(over))) == (at(3), {"A-1"})
 
 
 def test_a_closing_that_leaves_units_without_a_reason_ends_nothing() -> None:

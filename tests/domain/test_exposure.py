@@ -21,7 +21,8 @@ WORN_HERE = Wearer("p-1", "dock", 1, at(3), at(3), 10, ("checked",))
 def touched(*states: tuple[State, bool], hands: tuple[Hand, ...] = (), wearers: tuple[Wearer, ...] = ()) -> Touched:
     """Touch a unit with sittings of these states, each certain or not."""
     sat = tuple(Sitting("battery", at(0), None, certain=certain, state=state) for state, certain in states)
-    return Touched(sat, hands, wearers, endless=False, opened=(at(0),) * len(sat), renewed=(at(0),) * len(sat))
+    times = (at(0),) * len(sat)
+    return Touched(sat, hands, wearers, endless=False, opened=times, renewed=times, earliest=times)
 
 
 @pytest.mark.parametrize(

@@ -23,7 +23,15 @@ def told(
     )
     hours = (opened,) * len(pieces) if isinstance(opened, int | float) else opened
     since = tuple(at(one) for one in hours)
-    touched = Touched(sat, (), (), endless=False, opened=since, renewed=since if again is None else (at(again),) * 9)
+    touched = Touched(
+        sat,
+        (),
+        (),
+        endless=False,
+        opened=since,
+        renewed=since if again is None else (at(again),) * 9,
+        earliest=tuple(one.since for one in sat),
+    )
     return [hour(one) for one in spells(of or unit(), touched, "r-1")]
 
 
@@ -114,8 +122,34 @@ def test_a_remedy_that_cleared_something_else_ends_no_spell() -> None:
     assert told(2, ("affected", 0, None), ("removed", 0, 1), of=remedied(5)) == [(2, None, None)]
 
 
+@pytest.mark.parametrize(
+    ("opened", "days", "found"),
+    [
+        (-30, [(12, -12, None)], [(12, -12)]),
+        (3, [(12, -12, None)], [(12, 3)]),
+        (-30, [(-20, -20, None), (12, -12, None)], [(-20, -20)]),
+        (-30, [(10, 10, None), (12, -12, None)], [(10, -12)]),
+        (-30, [(-20, -20, 12), (12, -12, None)], [(-20, -20), (12, -12)]),
+        (-30, [(10, 10, 20), (12, -12, 36)], [(10, -12)]),
+    ],
+)
+def test_what_came_in_on_a_day_alone_may_have_been_there_since_it_began(
+    opened: float, days: list[tuple[float, float, float | None]], found: list[tuple[float, float]]
+) -> None:
+    """Not before the recall was opened; of pieces of one spell the one counts that may be there first."""
+    sat = tuple(
+        Sitting("battery", at(since), None if until is None else at(until), certain=True,
+                state="affected" if until is None else "removed") for since, _, until in days
+    )  # fmt: skip
+    earliest, times = tuple(at(began) for _, began, _ in days), (at(opened),) * len(sat)
+    touched = Touched(sat, (), (), endless=False, opened=times, renewed=times, earliest=earliest)
+    assert [(one.since, one.earliest) for one in spells(unit(), touched, "r-1")] == [
+        (at(since), at(began)) for since, began in found
+    ]
+
+
 def test_what_is_done_counts_for_the_spell_it_is_done_in() -> None:
     """Afterwards too, up to the next; its own first moment is in it, that of the next is not."""
-    first, last = Spell(at(2), at(5), at(8)), Spell(at(8), None)
+    first, last = Spell(at(2), at(2), at(5), at(8)), Spell(at(8), at(8), None)
     assert [first.holds(at(hours)) for hours in (1, 2, 6, 8, 9)] == [False, True, True, False, False]
     assert [last.holds(at(hours)) for hours in (7, 8, 99)] == [False, True, True]

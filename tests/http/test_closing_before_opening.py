@@ -7,6 +7,7 @@ import httpx
 import pytest
 
 from tests.http.firm import Headers, Message, ago, post
+from tests.http.keys import Keys
 from tests.http.recall_firm import closed, impact, opened, the_fleet
 
 AFFECTED = ("FX-1", "FX-3", "YD-1")
@@ -122,3 +123,28 @@ async def test_in_whatever_order_they_arrive_the_recall_goes_on(
         await told(fleet, administrator, *(said[place] for place in order))
         found = await impact(fleet, administrator, name)
         assert (found["recall"]["closed_at"], found["total"]["outstanding"]) == (None, 3)
+
+
+async def test_a_key_of_a_site_is_told_which_reasons_came_for_units_elsewhere(
+    fleet: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """Nobody knows yet what the recall bears on; of units that are not at its sites its reasons count for nothing."""
+    yard = await keys.make("manager", ["east-yard"])
+    (early,) = await post(fleet, yard, closed(*AFFECTED, "FX-99", "YD-1", minutes=5))
+    assert early["conflicts"] == [
+        {"code": "unknown-recall"},
+        {"code": "reason-without-unit", "count": 3, "assets": ["FX-1", "FX-3", "FX-99"]},
+        {"code": "reason-given-twice", "count": 1, "assets": ["YD-1"]},
+    ]
+    (last,) = [await post(fleet, administrator, one) for one in (opened({"hours": 1}), closed(minutes=1))][1]
+    assert [(one["code"], one["assets"]) for one in last["conflicts"]] == [("units-outstanding", ["FX-1", "FX-3"])]
+    assert await told(fleet, administrator, closed("FX-1", "FX-3", seconds=0)) == [[]]
+    assert (await state(fleet, administrator))[0]
+
+
+async def test_who_may_close_for_all_sites_is_told_nothing_of_units(
+    fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """What its tags mean may be told as late as the recall: each reason is kept."""
+    assert await told(fleet, administrator, closed(*AFFECTED, "FX-99", minutes=5)) == [["unknown-recall"]]
+    assert await told(fleet, administrator, opened({"hours": 1}), closed(minutes=1)) == [[], []]

@@ -248,3 +248,32 @@ async def test_a_reason_must_say_something_that_is_seen(
         await told(fleet, administrator, closed(outstanding=[{"asset": tag, "reason": f"{reason}lost"} for tag in ALL]))
         == []
     )
+
+
+async def test_reasons_stay_given_where_a_later_opening_asks_for_none(
+    fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """As information it is open again, and closed again without a word; what came under it since needs a reason."""
+    await told(fleet, administrator, closed(*ALL, occurred_at=ago(minutes=60)))
+    await post(fleet, administrator, opened(occurred_at=ago(minutes=50), action="information"))
+    assert await closed_at(fleet, administrator) is None
+    assert await reasons(fleet, administrator) == dict.fromkeys(ALL, "in a container at sea")
+    assert await told(fleet, administrator, closed(occurred_at=ago(minutes=45))) == []
+    assert await closed_at(fleet, administrator) is not None
+
+    await post(fleet, administrator, opened(occurred_at=ago(minutes=40), action="information"))
+    again = fitted("FX-1", BAD, occurred_at=ago(minutes=20))
+    came = [hood("FX-6", BAD, occurred_at=ago(minutes=30)), actioned("FX-1", occurred_at=ago(minutes=25)), again]
+    await post(fleet, administrator, *came)
+    assert await told(fleet, administrator, closed()) == left("FX-1", "FX-6")
+    assert await closed_at(fleet, administrator) is None
+    assert await told(fleet, administrator, closed("FX-1", "FX-6")) == []
+
+
+async def test_a_rehearsal_of_what_was_closed_opens_nothing(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """It was opened in earnest once: the campaign stays over, with its reasons."""
+    await told(fleet, administrator, closed(*ALL, occurred_at=ago(minutes=60)))
+    before = await closed_at(fleet, administrator)
+    await post(fleet, administrator, opened(occurred_at=ago(minutes=50), rehearsal=True))
+    assert await closed_at(fleet, administrator) == before is not None
+    assert await reasons(fleet, administrator) == dict.fromkeys(ALL, "in a container at sea")

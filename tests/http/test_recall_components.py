@@ -66,6 +66,11 @@ async def test_reasons_for_components_come_from_where_they_are(battery: httpx.As
 
     assert [one["code"] for one in other["conflicts"]] == ["units-outstanding", "reason-without-unit"]
     assert own["conflicts"] == []
+    early = [(await post(battery, key, closed("BT-1") | {"recall": "rc-2"}))[0]["conflicts"] for key in (yard, dock)]
+    assert [[one["code"] for one in told] for told in early] == [
+        ["unknown-recall", "reason-without-unit"],
+        ["unknown-recall"],
+    ]
 
 
 async def test_it_is_followed_into_another_unit(battery: httpx.AsyncClient, administrator: Headers) -> None:

@@ -224,6 +224,35 @@ async def test_closing_needs_a_reason_for_it(firm: httpx.AsyncClient, administra
     assert ended["conflicts"] == []
 
 
+@pytest.mark.parametrize(("hours", "holds"), [(0, True), (13, True), (-0.001, False)])
+async def test_a_reason_given_on_the_day_holds_once_it_is_over(
+    firm: httpx.AsyncClient, administrator: Headers, here: Where, hours: float, *, holds: bool
+) -> None:
+    """It was given for what came in on the day; one given before, for another piece of the lot, was not."""
+    yesterday = here.begins - timedelta(days=1)
+    said = closed("FX-3") | {"occurred_at": (yesterday + timedelta(hours=hours)).isoformat()}
+    await post(firm, administrator, hood("FX-3", BAD, occurred_at=ago(days=3)), said)
+    await post(firm, administrator, swapped((here.day - timedelta(days=1)).isoformat(), tag="FX-3"))
+
+    one = units(await impact(firm, administrator))["FX-3"]
+    (ended,) = await post(firm, administrator, closed(seconds=0))
+    assert [(sat["state"], stamped(sat)) for sat in one["sittings"]][1:] == [("affected", here.begins)]
+    assert one["reason"] == ("in a container at sea" if holds else None)
+    assert [conflict["assets"] for conflict in ended["conflicts"]] == ([] if holds else [["FX-3"]])
+
+
+async def test_who_put_it_in_today_has_found_it_once_the_day_is_over(
+    firm: httpx.AsyncClient, administrator: Headers, today: str, here: Where
+) -> None:
+    """Since it counts as put in; what was done with the unit before the day says nothing of it."""
+    await post(firm, administrator, issued("FX-1", occurred_at=ago(days=1, hours=20)), swapped(today))
+
+    told, over = [await impact(firm, administrator, **at) for at in ({}, {"as_at": tomorrow()})]
+    found = [datetime.fromisoformat(units(one)["FX-1"]["located_at"]) for one in (told, over)]
+    assert found == [here.begins, here.begins + timedelta(days=1)]
+    assert [(one["total"]["located"], one["total"]["silent"]) for one in (told, over)] == [(1, 0), (1, 0)]
+
+
 async def test_a_preview_has_it_too(firm: httpx.AsyncClient, administrator: Headers, today: str) -> None:
     """A recall that would be opened now would speak of it."""
     await post(firm, administrator, swapped(today))

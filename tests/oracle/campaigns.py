@@ -1,4 +1,7 @@
-"""Campaigns: what opened a recall as of a moment, and what closed it. Reading 51 of the oracle holds."""
+"""Campaigns: what opened a recall as of a moment, what closed it, and for which units reasons are given.
+
+Reading 51 of the oracle holds.
+"""
 
 from __future__ import annotations
 
@@ -9,8 +12,8 @@ from tests.oracle.recalls import Opening, openings
 from tests.oracle.record import Record
 from tests.oracle.world import World
 
-Codes = Mapping[str, Collection[str]]
-"""What closings were told as they were recorded: codes by the id of the closing."""
+Codes = Mapping[str, Mapping[str, Collection[str]]]
+"""What closings were told as they were recorded: by the id of the closing codes, each with the units it names."""
 
 
 def opened(world: World, recall: str, at: datetime, codes: Codes) -> list[Opening]:
@@ -44,6 +47,22 @@ def closed_at(world: World, recall: str, at: datetime, codes: Codes) -> datetime
     return world.posted_at(ending[-1]) if every and ending else None
 
 
+def reasons(world: World, recall: str, at: datetime, codes: Codes) -> list[tuple[datetime, str]]:
+    """List the units that reasons given by a moment are of, each with when: reasons that no later opening asks anew."""
+    every = opened(world, recall, at, codes)
+    since = max((one.at for one in every if asks(one)), default=min((one.at for one in every), default=at))
+    later = [one for one in closings(world, recall, at) if world.posted_at(one) > since]
+    idle = {one.id: codes.get(one.id, {}).get("reason-without-unit", ()) for one in later}
+    named = [(one, given["asset"]) for one in later for given in one.message.get("outstanding") or []]
+    return [(world.posted_at(one), tag) for one, tag in named if tag not in idle[one.id]]
+
+
+def asks(opening: Opening) -> bool:
+    """Say whether an opening asks something of units: it is in earnest, and for more than information."""
+    message = opening.record.message
+    return not message.get("rehearsal") and message["action"] != "information"
+
+
 def closings(world: World, recall: str, at: datetime) -> list[Record]:
     """List the closings of a recall by a moment that nobody took back, in order."""
     mine = [one for one in world.known if one.kind == "recall-closed" and one.message["recall"] == recall]
@@ -55,12 +74,11 @@ def ends(world: World, closing: Record, opening: Opening, codes: Codes) -> bool:
     """Say whether a closing ends what an opening began."""
     if world.posted_at(closing) <= opening.at or not complete(closing, codes):
         return False
-    message = opening.record.message
-    if message.get("rehearsal") or message["action"] == "information":
+    if not asks(opening):
         return True
-    return opening.record.seq < closing.seq and "unknown-recall" not in codes.get(closing.id, ())
+    return opening.record.seq < closing.seq and "unknown-recall" not in codes.get(closing.id, {})
 
 
 def complete(closing: Record, codes: Codes) -> bool:
     """Say whether a closing left no unit without a reason, as it was told."""
-    return "units-outstanding" not in codes.get(closing.id, ())
+    return "units-outstanding" not in codes.get(closing.id, {})

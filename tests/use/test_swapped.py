@@ -1,27 +1,23 @@
 """A component that is swapped into another unit by its serial number is followed there, whatever is recorded first."""
 
-import asyncio
 from dataclasses import replace
 from itertools import permutations
 from typing import Any
-from uuid import UUID
 
 import pytest
 
 from service.ledger import Ledger
 from service.rebuild import differences
-from service.recording import attempt
-from service.recording.desk import Desk
-from service.store.append import Outcome
-from service.store.connecting import connect, make_pool
+from service.store.connecting import connect
 from service.store.scope import set_organisation
 from tests.oracle.firm import PLAIN, register
 from tests.oracle.posting import Posted, say
-from tests.store.racing import PATIENCE, blocked
-from tests.use.conftest import NOW
 from tests.use.posting import ORGANISATION, log_of, post, post_together
+from tests.use.rivals import Race, race
 from tests.use.test_rebuild import silent
 from tests.use.test_waiting import named
+
+__all__ = ["race"]
 
 HOSTS = [register(tag=tag) for tag in ("A-1", "A-2", "A-3")]
 PACK = {"model": "pack", "serial": "cell-1"}
@@ -92,30 +88,13 @@ async def test_in_one_batch_they_find_each_other(ledger: Ledger, owner_url: str,
 
 @pytest.mark.parametrize("first", ["component", "swap"])
 async def test_told_at_the_same_time_they_find_each_other(
-    first: str, ledger: Ledger, app_url: str, owner_url: str, monkeypatch: pytest.MonkeyPatch
+    first: str, race: Race, ledger: Ledger, owner_url: str
 ) -> None:
     """Two processes that record a component and its swap at once leave one kin: who comes second decides anew."""
     await post(ledger, named([*PLAIN, *HOSTS]))
     component, swapped = whole([COMPONENT, IN])
     ours, theirs = (component, swapped) if first == "component" else (swapped, component)
-    rivals: list[asyncio.Task[Any]] = []
-    plain = attempt.write
-    async with make_pool(app_url, 1) as pool, await connect(owner_url) as watch:
-        rival = Ledger(pool=pool, clock=lambda: NOW)
-        async with pool.connection() as conn:
-            pid = conn.info.backend_pid
-
-        async def raced(desk: Desk) -> dict[UUID, Outcome]:
-            """Let the rival record the other one after ours is decided."""
-            if desk.conn.info.backend_pid != pid and not rivals:
-                rivals.append(asyncio.create_task(post(rival, [theirs])))
-                await blocked(watch, pid, rivals[0])
-            return await plain(desk)
-
-        monkeypatch.setattr(attempt, "write", raced)
-        async with asyncio.timeout(PATIENCE):
-            [receipt] = await post(ledger, [ours])
-            [other] = await rivals[0]
+    receipt, [other] = await race(ours, [theirs])
 
     assert (receipt.status, other.status) == (201, 201)
     assert await rows(owner_url, KINS) == [(["A-1", "A-2", "B-1"],), (["A-3"],)]

@@ -61,8 +61,9 @@ class Campaign(msgspec.Struct, frozen=True):
     Once it was opened in earnest its rehearsals are left out, and of those that were rehearsed and closed all but what
     was opened since: a repeated drill is measured from its own beginning. What closes it is later than its newest
     opening, and was held against each that asks something of units, the newest of which to be recorded is `asked` (0
-    where none asks anything). An event whose clock is suspect opens it twice. As of `until`, an opening voided by then
-    stands no more, yet what it had reached stays under it (design 3.6).
+    where none asks anything). Of these `closings` are all that are later, for the reasons that they give: what was
+    opened since and asks nothing of units leaves those as they are. An event whose clock is suspect opens it twice. As
+    of `until`, an opening voided by then stands no more, yet what it had reached stays under it (design 3.6).
     """
 
     recall: str
@@ -75,7 +76,8 @@ class Campaign(msgspec.Struct, frozen=True):
     @property
     def closing(self) -> Closing | None:
         """Give the last of what closed it since it was last opened; None while it goes on."""
-        return next((one for one in reversed(self.closings) if one.ends(self.asked)), None)
+        newest = self.openings[-1].at
+        return next((one for one in reversed(self.closings) if one.at > newest and one.ends(self.asked)), None)
 
     @property
     def given(self) -> tuple[Given, ...]:
@@ -168,8 +170,8 @@ def _campaign(recall: str, opened: Iterable[_Opened], closed: Iterable[Closing],
     every = sorted(opened, key=lambda one: one.opening.key)
     ends = list(closed)
     counting = [one for one in every if not one.rehearsal] or _last_drill(every, ends)
-    newest = counting[-1].opening.at
-    closings = sorted((one for one in ends if one.at > newest), key=lambda one: (one.at, one.seq))
+    asking = max((one.opening.at for one in counting if one.asks), default=counting[0].opening.at)
+    closings = sorted((one for one in ends if one.at > asking), key=lambda one: (one.at, one.seq))
     return Campaign(
         recall,
         openings=tuple(one.opening for one in counting),

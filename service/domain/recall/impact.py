@@ -52,8 +52,8 @@ class Sitting(msgspec.Struct, gc=False, frozen=True):
 class Touched(msgspec.Struct, gc=False, frozen=True):
     """A unit that a recall speaks of, or once spoke of; `endless` where a wearing counts of which no end was said.
 
-    `opened` tells of each sitting when the first opening was that speaks of it, `renewed` when the last was. The last
-    `ahead` sittings are told by days alone that are not over.
+    `opened` tells of each sitting when the first opening was that speaks of it, `renewed` when the last was, `earliest`
+    when it may have begun: of a day alone with that. The last `ahead` sittings are told by days that are not over.
     """
 
     sittings: tuple[Sitting, ...]
@@ -62,6 +62,7 @@ class Touched(msgspec.Struct, gc=False, frozen=True):
     endless: bool
     opened: tuple[datetime, ...]
     renewed: tuple[datetime, ...]
+    earliest: tuple[datetime, ...]
     ahead: int = 0
 
     @property
@@ -144,6 +145,7 @@ def touched(life: Life, asking: Asking) -> Touched | None:
         endless=any(one.until is None for one in worn),
         opened=tuple(min(opening.at for opening in one.openings) for one in meant),
         renewed=tuple(max(opening.at for opening in one.openings) for one in meant),
+        earliest=tuple(one.day or one.sitting.since for one in meant),
         ahead=len(coming),
     )
 

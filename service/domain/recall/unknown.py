@@ -32,7 +32,8 @@ SAYS: Final[dict[Unknown, str]] = {
     "their model lists for it, or another that they were registered as. It counts as affected until it is identified.",
     "unit-not-dated": "Units that may be meant: the day they were made or acquired is not on record.",
     "part-taken-out": "Units from which a part that was meant was taken out, and that sits in no unit told of here. "
-    "Look for it on shelves and in bins, lest it is put in again.",
+    "Look for it on shelves and in bins, lest it is put in again, and where one with its serial number was taken down "
+    "as of another lot.",
     "not-located": "Units with something to be done that nobody is known to have had in hand since the recall was "
     "opened: where they are is what was recorded before.",
     "holder-not-a-person": "Units that a crew, a vehicle or a place had meanwhile: who used them there is known only "

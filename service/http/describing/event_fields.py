@@ -134,10 +134,10 @@ EVENT_FIELDS: Final[dict[str, str]] = {
     "expires_from": "A part with a shelf expiry on this day, or in this month, or later.",
     "expires_to": "A part with a shelf expiry on this day, or in this month, or earlier.",
     "outstanding": "The units that were not dealt with, and why. Each that the recall still bears on needs a reason, "
-    "there or in an earlier closing since it was opened; else the conflict `units-outstanding` names them, and the "
-    "campaign goes on. It ends nothing that asks something of units and is recorded after it, however it is dated: "
-    "close that once more; reasons given count. Of a key bound to sites, reasons for units there count alone. Closing "
-    "clears no unit.",
+    "there or in an earlier closing since it was last opened for more than to inform; else the conflict "
+    "`units-outstanding` names them, and the campaign goes on. It ends nothing that asks something of units and is "
+    "recorded after it, however it is dated: close that once more; reasons given count. Of a key bound to sites, "
+    "reasons for units there count alone. Closing clears no unit.",
     "report": "The exception report.",
     "row": "The row of the report, by the UUID that the report names it with. Where the report has no such row that "
     "the key reaches, the acknowledgement has no effect until there is one, and the conflict `no-such-row` says so.",

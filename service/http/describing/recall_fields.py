@@ -101,7 +101,8 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "last_spoken_at": "When an event last told of it (UTC), but for good news that was taken back. Of an event that "
     "states a day alone, its earliest moment.",
     "located_at": "When somebody first had it in hand since it came under the recall (UTC), as its events tell; null "
-    "where nobody is known to have, and while it is missing. Of an event that states a day alone, its earliest moment.",
+    "where nobody is known to have, and while it is missing. Of an event that states a day alone, its earliest moment, "
+    "and not before the part counts as put in.",
     "stopped_at": "When it was first quarantined for this recall (UTC); null where it never was. Of a day alone, its "
     "earliest moment.",
     "RecallUnit.reason": "Why it was not dealt with, as last said when the campaign was closed; null where nobody "
