@@ -1,42 +1,19 @@
-"""What is said of a day alone that is not over: a recall reaches it from the day's beginning, and nothing is let go.
+"""What is said of a day alone that is not over: a recall reaches it from the day's beginning, and nothing is let go."""
 
-Its site lies where it is about noon, so that the day is neither young nor nearly over.
-"""
-
-from datetime import UTC, date, datetime, timedelta
-from typing import Any, NamedTuple
+from datetime import datetime, timedelta
+from typing import Any
 
 import httpx
 import pytest
 
+from tests.http.about_noon import Where, here, not_known, today, tomorrow
 from tests.http.firm import Headers, Message, ago, issued, message, model, post, site
 from tests.http.recall_firm import BAD, BATTERY, LOT, closed, fitted, hood, impact, opened, some, stocked, units
 
+__all__ = ["here", "today"]
+
 ORDER = {"by": "p-1001", "remark": "said of today"}
 PART = {"item": "pf-170", "lot": BAD, "condition": "new"}
-
-
-class Where(NamedTuple):
-    """A zone where it is about noon, the day there, and when that began."""
-
-    zone: str
-    day: date
-    begins: datetime
-
-
-@pytest.fixture
-def here() -> Where:
-    """Look for it once, so that an hour which ends meanwhile changes nothing."""
-    now = datetime.now(UTC)
-    ahead = timedelta(hours=12 - now.hour)
-    midnight = (now + ahead).replace(hour=0, minute=0, second=0, microsecond=0)
-    return Where(f"Etc/GMT{now.hour - 12:+d}", midnight.date(), midnight - ahead)
-
-
-@pytest.fixture
-def today(here: Where) -> str:
-    """Give the date of the day there."""
-    return here.day.isoformat()
 
 
 @pytest.fixture
@@ -80,16 +57,6 @@ def mended(today: str) -> Message:
 def stamped(sitting: Any) -> datetime:
     """Give since when something is there."""
     return datetime.fromisoformat(sitting["since"])
-
-
-def not_known(told: Any) -> dict[str, int]:
-    """Give what is not known."""
-    return {one["code"]: one["count"] for one in told["unknown"]}
-
-
-def tomorrow() -> str:
-    """Give a moment at which the day is over."""
-    return (datetime.now(UTC) + timedelta(days=1)).isoformat()
 
 
 @pytest.mark.parametrize("say", [swapped, mended])

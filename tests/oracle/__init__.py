@@ -128,7 +128,7 @@ Parts
 34. A component is fitted in its unit from `fitted_to` on, until that tells that a part with its serial was taken out,
     or another that one was put in; what is taken out of another unit moves nothing. What speaks against it (reasons
     held, recheck, unresolved report, retired, each by its own word) counts for each unit by its registration and by
-    what that unit itself tells: put in elsewhere it counts for both, and put in on a day alone from that day's beginning.
+    what that unit itself tells: put in elsewhere it counts for both, and put in on a day alone from its beginning on.
     What was done to a retired unit moves no part.
 
 Recalls
