@@ -11,7 +11,7 @@ from service.rebuild import differences
 from service.store.connecting import connect
 from service.store.scope import set_organisation
 from tests.oracle.firm import PLAIN, register
-from tests.oracle.posting import Posted, say
+from tests.oracle.posting import Posted, moment, say
 from tests.use.posting import ORGANISATION, log_of, post, post_together
 from tests.use.rivals import Race, race
 from tests.use.test_rebuild import silent
@@ -24,6 +24,10 @@ PACK = {"model": "pack", "serial": "cell-1"}
 COMPONENT = register("2026-01-05 09:00", "B-1", **PACK, fitted_to="A-1")
 BAD = say("quarantined", "2026-03-02 09:00", "p-9", asset="B-1", reason="damage")
 STATES = "SELECT tag, do_not_use FROM ledger.unit WHERE organisation = %s ORDER BY tag"
+SINCE = """
+SELECT min(i.since) FROM ledger.standing_interval i JOIN ledger.unit u USING (organisation, unit)
+WHERE i.organisation = %s AND u.tag = 'A-2' AND i.do_not_use
+"""
 KINS = "SELECT array_agg(tag ORDER BY tag) FROM ledger.kinship WHERE organisation = %s GROUP BY kin ORDER BY 1"
 
 
@@ -61,6 +65,20 @@ async def test_it_speaks_for_the_unit_it_came_to(order: tuple[int, ...], ledger:
     assert len(await log_of(ledger)) == len([*PLAIN, *HOSTS, *told])
     assert dict(await rows(owner_url, STATES)) == {"A-1": False, "A-2": True, "A-3": False, "B-1": True}
     assert await rows(owner_url, KINS) == [(["A-1", "A-2", "B-1"],), (["A-3"],)]
+
+
+@pytest.mark.parametrize("order", [*permutations(range(4))], ids=lambda order: "".join(map(str, order)))
+async def test_by_a_day_alone_it_speaks_for_it_since_that_began(
+    order: tuple[int, ...], ledger: Ledger, owner_url: str
+) -> None:
+    """It may have been there when the unit was checked on that morning, whichever of the two is recorded first."""
+    checked = say("checked", "2026-03-02 11:00", "p-1", asset="A-2", wearer="p-1", points={})
+    told = whole([COMPONENT, BAD, swap("2026-03-02", "A-2", in_=IN.message["in"]), checked])
+    await post(ledger, named([*PLAIN, *HOSTS]))
+    await post(ledger, [told[nth] for nth in order])
+    assert len(await log_of(ledger)) == len([*PLAIN, *HOSTS, *told])
+    assert dict(await rows(owner_url, STATES)) == {"A-1": True, "A-2": True, "A-3": False, "B-1": True}
+    assert await rows(owner_url, SINCE) == [(moment("2026-03-02 09:00"),)]
 
 
 async def test_swaps_alone_join_nothing(ledger: Ledger, owner_url: str) -> None:
