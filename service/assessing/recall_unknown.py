@@ -59,10 +59,11 @@ def uncertain_parts(unit: Reached) -> bool:
 
 
 def _there(impact: Impact) -> frozenset[Piece]:
-    """Name the pieces with a serial number that sit in a unit, and those that are units themselves, of no item."""
+    """Name the pieces with a serial number that sit in a unit, and those that are components, of no item."""
     every = (sitting for unit in impact.units for sitting in unit.touched.sittings if sitting.until is None)
     pieces = (_piece(sitting.item, sitting.serial) for sitting in every)
-    return frozenset(piece for piece in pieces if piece) | {("", sorting(one.unit.serial)) for one in impact.units}
+    components = (one.unit for one in impact.units if one.unit.fitted_to is not None)
+    return frozenset(piece for piece in pieces if piece) | {("", sorting(unit.serial)) for unit in components}
 
 
 def _is_gone(unit: Reached, there: frozenset[Piece]) -> bool:

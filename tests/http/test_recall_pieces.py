@@ -269,3 +269,18 @@ async def test_parts_that_were_taken_out_are_to_be_looked_for(
     after = (await impact(fleet, administrator))["unknown"]
     counts = [{one["code"]: one["count"] for one in told}.get("part-taken-out", 0) for told in (before, after)]
     assert counts[1] - counts[0] - 1 == gone  # FX-1 lost the part that it had, which has no serial number
+
+
+async def test_a_part_is_not_found_by_a_unit_of_its_serial_number(
+    fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """That is another thing; a component of the number is the part itself."""
+    out = [swap("FX-4", {"hours": 4}, BAD, part={"serial": "NW-FX-1"}), swap("FX-4", {"hours": 3}, "L9")]
+    fitted_in = {"model": "other", "serial": "nw-fx-1", "fitted_to": "FX-2"}
+    component = [model(model="other", maker="Elsewhere"), registered("BT-1", parts=[], **fitted_in)]
+    told = [(await impact(fleet, administrator))["unknown"]]
+    for more in (out, component):
+        await post(fleet, administrator, *more)
+        told.append((await impact(fleet, administrator))["unknown"])
+    first, *counts = [{one["code"]: one["count"] for one in each}.get("part-taken-out", 0) for each in told]
+    assert [count - first for count in counts] == [1, 0]
