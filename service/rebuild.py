@@ -21,11 +21,12 @@ from service.domain.event import AssetEvent, Event
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.retagged import Retagged
 from service.domain.kinds.voided import Voided
+from service.domain.kinship import brings, hangs_on
 from service.domain.recorded import Recorded
-from service.domain.swaps import brings, hangs_on, serials_moved
+from service.domain.swaps import serials_moved
 from service.domain.world import World
 from service.known import Memory
-from service.recording.draft import Draft, serial_ref
+from service.recording.draft import Draft
 from service.recording.filing import filed
 from service.recording.loading import load_rows
 from service.store.dump_derived import DUMPS, dump_derived
@@ -205,26 +206,20 @@ async def _folded(conn: AsyncConnection, organisation: UUID, tags: list[str], wo
 
 
 def joined(identity: list[Recorded], world: World) -> list[list[str]]:
-    """Give the tags of every kin: joined by retagging, by maker and serial number, and by being fitted to a unit.
-
-    So are those between which a component may have been swapped.
-    """
+    """Give the tags of every kin: joined by retagging, by being fitted to a unit, and by serial numbers (`kinship`)."""
     tags = _Tags()
-    serials: dict[str, str] = {}
     hanging: defaultdict[str, set[str]] = defaultdict(set)
     brought: defaultdict[str, set[str]] = defaultdict(set)
     for row in identity:
         event = row.event
         if isinstance(event, Registered):
-            serial = serial_ref(world.maker(event.model), event.serial)
-            others = (serials.setdefault(serial, event.asset), *([event.fitted_to] if event.fitted_to else ()))
-            tags.add(event.asset, *others)
+            tags.add(event.asset, *([event.fitted_to] if event.fitted_to else ()))
         elif isinstance(event, Retagged):
             tags.add(event.asset, event.new_tag)
         if isinstance(event, AssetEvent):
             for asked in hangs_on(event):
                 hanging[asked].add(event.asset)
-            for told in brings(event):
+            for told in brings(event, world):
                 brought[told].add(event.asset)
     for ref in hanging.keys() & brought.keys():
         tags.add(*hanging[ref], *brought[ref])

@@ -16,10 +16,10 @@ LEAST_GTIN: Final = 8
 
 
 class Catalogue(msgspec.Struct, frozen=True):
-    """Items by reference as they are defined at the moment, and everyone who made a unit."""
+    """Items by reference as they are defined at the moment, and every model that a unit may be of."""
 
     items: Mapping[str, ItemDefined]
-    makers: frozenset[str]
+    models: frozenset[str]
 
     @classmethod
     def of(cls, question: Question) -> "Catalogue":
@@ -29,7 +29,7 @@ class Catalogue(msgspec.Struct, frozen=True):
         models = {row.event.model for row in question.known.rows if isinstance(row.event, ModelDefined)}
         return cls(
             {item.item: item for item in sorted(items, key=lambda item: item.item)},
-            frozenset(question.world.maker(model) for model in models),
+            frozenset(models),
         )
 
     @property

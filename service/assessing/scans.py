@@ -70,7 +70,7 @@ async def _things(question: Question, sites: Sites, catalogue: Catalogue, readin
     matches = await by_tag(question, sites, tag) if tag is not None and TAG.match(tag) else []
     more, fits = False, _fits(catalogue, reading)
     if serial is not None:
-        matches += await by_serial(question, sites, catalogue.makers, serial)
+        matches += await by_serial(question, sites, catalogue.models, serial)
         looked = await by_part_serial(question, sites, fits, serial)
         matches, more = [*matches, *looked.matches], looked.more
     if lot is not None:

@@ -7,10 +7,10 @@ import msgspec
 
 from service.assessing.moment import Question
 from service.domain.intervals import Interval
+from service.domain.kinship import serial_ref
 from service.domain.label import normal, same
 from service.domain.part import Part
 from service.domain.unit import Unit
-from service.recording.draft import serial_ref
 from service.recording.filing import part_subjects
 from service.recording.loading import unit_named
 from service.recording.rows import SEEN
@@ -49,9 +49,9 @@ async def by_tag(question: Question, sites: Sites, tag: str) -> list[Match]:
     return [Match(unit, now, "tag") for unit, now in _seen(question, sites, [] if row is None else [row])]
 
 
-async def by_serial(question: Question, sites: Sites, makers: Iterable[str], serial: str) -> list[Match]:
-    """Find the units with a serial number, whoever of the makers made them."""
-    refs = {serial_ref(maker, serial) for maker in makers}
+async def by_serial(question: Question, sites: Sites, models: Iterable[str], serial: str) -> list[Match]:
+    """Find the units with a serial number, whichever of the models they are."""
+    refs = {serial_ref(model, serial) for model in models}
     kins = await kins_depending_on(question.conn, question.organisation, refs)
     rows = await units_of_kins(question.conn, question.organisation, kins)
     seen = _seen(question, sites, rows)

@@ -23,6 +23,7 @@ from service.domain.identity import KINDS, Identity
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.released import Released
 from service.domain.kinds.use_set import UseSet
+from service.domain.kinship import hangs_on
 from service.domain.label import normal
 from service.domain.marking import later
 from service.domain.placing import Placed, place_all, with_takings
@@ -30,7 +31,7 @@ from service.domain.recorded import Recorded
 from service.domain.snapshot import Asked, Mark, Snapshot
 from service.domain.stays import Stay
 from service.domain.suspicion import echoes, watch, with_echoes
-from service.domain.swaps import hangs_on, serials_moved
+from service.domain.swaps import serials_moved
 from service.domain.voiding import every_voiding
 from service.domain.world import World
 

@@ -16,8 +16,8 @@ from service.domain.facts import Fact, Key, Taking, instant, place
 from service.domain.identity import KINDS, Identity
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.released import Released
+from service.domain.kinship import hangs_on
 from service.domain.recorded import Recorded
-from service.domain.swaps import hangs_on
 from service.domain.voiding import own
 from service.domain.world import World
 

@@ -56,11 +56,11 @@ class Rulebook:
     """Sites, models, items, tasks, instruments and policies, each by its own reference.
 
     `taken_back` are versions that say nothing any more but, of models that have no other left (`unmade`), what may sit
-    in their units and who made them.
+    in their units and who made them. `made` are the models that were ever said to be of a maker, be it taken back.
     """
 
     def __init__(self, rows: Iterable[Recorded], taken_back: Iterable[Recorded] = ()) -> None:
-        standing = list(rows)
+        standing, gone = list(rows), list(taken_back)
         self.sites = Shelf(SiteDefined, standing)
         self.models = Shelf(ModelDefined, standing)
         self.items = Shelf(ItemDefined, standing)
@@ -68,9 +68,13 @@ class Rulebook:
         self.instruments = Shelf(InstrumentDefined, standing)
         self.unmade = {
             subject: timeline
-            for subject, timeline in Shelf(ModelDefined, taken_back).timelines.items()
+            for subject, timeline in Shelf(ModelDefined, gone).timelines.items()
             if subject not in self.models.timelines
         }
+        self.made: dict[str, set[str]] = {}
+        for row in (*standing, *gone):
+            if isinstance(row.event, ModelDefined):
+                self.made.setdefault(row.event.made_by, set()).add(row.event.model)
         policies = (version(row.event, row) for row in standing if isinstance(row.event, PolicySet))
         self.policies: Mapping[str, PolicyBook] = policy_books(policies)
 
@@ -163,6 +167,15 @@ class Rulebook:
     def alterations(self, refs: Iterable[str], since: Instant, until: Instant) -> list[Instant]:
         """List those of the changes at which units come to be judged by something else than just before."""
         return _between(map(self._altering.get, refs), since, until)
+
+    @cached_property
+    def kindred(self) -> dict[str, set[str]]:
+        """Name for each model those that were ever said to be of a maker that it was said to be of, itself included."""
+        found: dict[str, set[str]] = {}
+        for models in self.made.values():
+            for model in models:
+                found.setdefault(model, set()).update(models)
+        return found
 
     @cached_property
     def _starts(self) -> dict[str, list[Instant]]:

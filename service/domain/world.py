@@ -104,7 +104,15 @@ class World:
         from then on, without a history, and what is held against them was held against nothing that can be scanned.
         """
         first = self.rulebook.first_model(model) or self._plain.first_unmade(model)
-        return model if first is None or first.maker is None else first.maker
+        return model if first is None else first.made_by
+
+    def kindred(self, model: str) -> set[str]:
+        """Name the models whose units may be those of a model: they were ever said to be of one maker."""
+        return self._plain.kindred.get(model, {model})
+
+    def made_by(self, maker: str) -> set[str]:
+        """Name the models that were ever said to be of a maker."""
+        return self._plain.made.get(maker, set())
 
     def instrument(self, ref: str, at: datetime) -> InstrumentDefined | None:
         """Give the instrument's version in force."""

@@ -54,7 +54,6 @@ class Desk:
         self.brought: dict[UUID, Accepted] = {}
         self.stored: dict[UUID, Stored] = {}
         self.texts: dict[UUID, list[FreeText]] = {}
-        self.serials: dict[str, Draft] = {}
         self.hanging: dict[str, set[str]] = {}
         self._supplied: set[str] = set()
         self._to_be: World | None = None

@@ -11,7 +11,6 @@ from service.domain.facts import instant
 from service.domain.fold import Folded, Story
 from service.domain.intervals import MOMENT
 from service.domain.kin import KinStory, Report, fold_kin, lengthened, resume
-from service.domain.label import normal
 from service.domain.recorded import Recorded
 from service.domain.snapshot import Asked
 from service.domain.standing import BEGINNING, FOREVER
@@ -237,9 +236,8 @@ class Draft:
     def _dependencies(self, asked: Asked) -> tuple[str, ...]:
         """Name all that the judgement of the kin rests on."""
         left = [told.folded for told in self.story.stories] if self.story else []
-        serials = (serial_ref(folded.unit.maker, folded.unit.serial) for folded in left)
         to_come = (ref for folded in left for ref in (*folded.asked, *folded.later))
-        return tuple(sorted({*asked.placing, *asked.folding, *to_come, *serials}))
+        return tuple(sorted({*asked.placing, *asked.folding, *to_come}))
 
     def _asks_alike(self, asked: Asked) -> bool:
         """Say whether it rests on nothing else than it did where it was left."""
@@ -298,8 +296,3 @@ class Draft:
             return None
         unit = self.story.snapshot.owners.get(tag)
         return next((told for told in self.story.stories if told.folded.unit.unit == unit), None)
-
-
-def serial_ref(maker: str, serial: str) -> str:
-    """Name a unit by what identifies it for good, as kins claim it."""
-    return f"serial:{maker}/{normal(serial)}"

@@ -25,7 +25,8 @@ Identity
 7. A tag means the unit of its last claim (registered, retagged) at that place in the order; before the first claim,
    the unit of that one. An old tag reaches its unit until another claims it. A unit whose tag passed to another
    without a new tag is shown as `TAG~SERIAL`. The maker of a model whose versions were all taken back is that of the
-   first of them: a unit stays itself.
+   first of them: a unit stays itself. Defined again, or corrected from its beginning, a model has the maker of what is
+   its first version then, for all time: registrations of one serial number become of one unit, or of two.
 8. Facts dated before the registration count as if the unit had been there, in store; the unit is shown, counted and
    used (for `uses`) from its registration on. Only a registration after the first, of a retired unit, revives it; of a
    unit that is not retired it changes model, site, and what it states of use and parts. The last registration says

@@ -149,6 +149,11 @@ class ModelDefined(ReferenceEvent, frozen=True, kw_only=True):
     run_time: Annotated[tuple[RunTime, ...], Meta(max_length=MANY)] = ()
     service_life_months: Months | None = None
 
+    @property
+    def made_by(self) -> str:
+        """Name the maker; without one the model stands for it (R13)."""
+        return self.model if self.maker is None else self.maker
+
     @override
     def wrong(self) -> Iterator[FieldError]:
         """Refuse a range turned round, and anything named twice."""
