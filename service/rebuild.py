@@ -27,7 +27,7 @@ from service.domain.swaps import serials_moved
 from service.domain.world import World
 from service.known import Memory
 from service.recording.draft import Draft
-from service.recording.filing import filed
+from service.recording.filing import filed, tags_of
 from service.recording.loading import load_rows
 from service.store.dump_derived import DUMPS, dump_derived
 from service.store.events_by_ids import events_by_ids
@@ -208,19 +208,15 @@ async def _folded(conn: AsyncConnection, organisation: UUID, tags: list[str], wo
 def joined(identity: list[Recorded], world: World) -> list[list[str]]:
     """Give the tags of every kin: joined by retagging, by being fitted to a unit, and by serial numbers (`kinship`)."""
     tags = _Tags()
+    events = [row.event for row in identity if isinstance(row.event, AssetEvent)]
     hanging: defaultdict[str, set[str]] = defaultdict(set)
-    brought: defaultdict[str, set[str]] = defaultdict(set)
-    for row in identity:
-        event = row.event
-        if isinstance(event, Registered):
-            tags.add(event.asset, *([event.fitted_to] if event.fitted_to else ()))
-        elif isinstance(event, Retagged):
-            tags.add(event.asset, event.new_tag)
-        if isinstance(event, AssetEvent):
-            for asked in hangs_on(event):
-                hanging[asked].add(event.asset)
-            for told in brings(event, world):
-                brought[told].add(event.asset)
-    for ref in hanging.keys() & brought.keys():
-        tags.add(*hanging[ref], *brought[ref])
+    for event in events:
+        fitted_to = event.fitted_to if isinstance(event, Registered) else None
+        tags.add(*tags_of(event), *([fitted_to] if fitted_to else ()))
+        for asked in hangs_on(event):
+            hanging[asked].add(event.asset)
+    for event in events:
+        for told in brings(event, world) & hanging.keys():
+            tags.add(event.asset, *hanging[told])
+            hanging[told] = {event.asset}
     return tags.kins()
