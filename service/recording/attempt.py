@@ -25,6 +25,7 @@ from service.recording.desk import Desk
 from service.recording.device import contradict
 from service.recording.draft import Draft
 from service.recording.incoming import Incoming, Read, Sender
+from service.recording.joining import demand_joined
 from service.recording.loading import load_from_mark, load_marks, load_reports, load_rows
 from service.recording.recalled import demand_reached, reach_recalled
 from service.recording.splicing import AHEAD
@@ -85,6 +86,7 @@ async def decided(
         await accept_waiting(desk, memory)
     await reach_others(desk)
     await reach_recalled(desk)
+    await demand_joined(desk)
     await fold_all(desk)
     return desk, decisions
 

@@ -40,7 +40,11 @@ from service.store.texts_of_events import texts_of_events
 
 
 class Desk:
-    """What the messages of one transaction are decided by. `brought` is what was accepted here, by id."""
+    """What the messages of one transaction are decided by. `brought` is what was accepted here, by id.
+
+    `hanging` are the tags by what they ask for to hang together (`kinship`), `bringing` those by what they bring;
+    `registered` are the serial numbers known of models that are said here to be of a maker for the first time.
+    """
 
     def __init__(self, conn: AsyncConnection, organisation: UUID, position: Position, known: Known) -> None:
         self.conn = conn
@@ -55,6 +59,8 @@ class Desk:
         self.stored: dict[UUID, Stored] = {}
         self.texts: dict[UUID, list[FreeText]] = {}
         self.hanging: dict[str, set[str]] = {}
+        self.bringing: dict[str, set[str]] = {}
+        self.registered: dict[str, set[str]] = {}
         self._supplied: set[str] = set()
         self._to_be: World | None = None
 

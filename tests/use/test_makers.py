@@ -105,10 +105,24 @@ async def test_a_registration_that_was_taken_back_hangs_together_with_the_next(
     assert await told_of(owner_url) == (TOGETHER, [("B-1",)])
 
 
+@pytest.mark.parametrize("before", ["reach_others", "write"])
+@pytest.mark.parametrize("theirs", [HOOD_UNIT, PACK_UNIT], ids=("a hood", "a pack"))
+async def test_registered_at_the_same_time_they_find_each_other(
+    theirs: Posted, before: str, race: Race, ledger: Ledger, owner_url: str
+) -> None:
+    """What another process records while a unit is placed, or judged, is seen: it is decided anew, as one kin."""
+    await post(ledger, firm(OURS))
+    [ours, theirs] = named([PACK_UNIT if theirs is HOOD_UNIT else HOOD_UNIT, theirs], 500)
+    receipt, [other] = await race(ours, [theirs], before)
+    assert (receipt.status, other.status) == (201, 201)
+    assert await told_of(owner_url) == (TOGETHER, [("B-1",)])
+
+
+@pytest.mark.parametrize("before", ["reach_others", "write"])
 @pytest.mark.parametrize("first", ["definition", "unit"])
 @pytest.mark.parametrize("unit", [HOOD_UNIT, PACK_UNIT], ids=("of the maker", "of the model"))
 async def test_told_at_the_same_time_they_find_each_other(
-    first: str, unit: Posted, race: Race, ledger: Ledger, owner_url: str
+    first: str, before: str, unit: Posted, race: Race, ledger: Ledger, owner_url: str
 ) -> None:
     """A unit that another process records while its model gets the maker is found: who comes second decides anew."""
     await post(ledger, firm(OTHERS))
@@ -118,7 +132,7 @@ async def test_told_at_the_same_time_they_find_each_other(
     )
     await post(ledger, [known])
     ours, theirs = (definition, new) if first == "definition" else (new, definition)
-    receipt, [other] = await race(ours, [theirs])
+    receipt, [other] = await race(ours, [theirs], before)
     assert (receipt.status, other.status) == (201, 201)
     assert await told_of(owner_url) == (TOGETHER, [("B-1",)])
 

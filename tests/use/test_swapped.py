@@ -104,15 +104,16 @@ async def test_in_one_batch_they_find_each_other(ledger: Ledger, owner_url: str,
     assert await rows(owner_url, KINS) == [(["A-1", "A-2", "A-3", "B-1"],)]
 
 
+@pytest.mark.parametrize("before", ["reach_others", "write"])
 @pytest.mark.parametrize("first", ["component", "swap"])
 async def test_told_at_the_same_time_they_find_each_other(
-    first: str, race: Race, ledger: Ledger, owner_url: str
+    first: str, before: str, race: Race, ledger: Ledger, owner_url: str
 ) -> None:
     """Two processes that record a component and its swap at once leave one kin: who comes second decides anew."""
     await post(ledger, named([*PLAIN, *HOSTS]))
     component, swapped = whole([COMPONENT, IN])
     ours, theirs = (component, swapped) if first == "component" else (swapped, component)
-    receipt, [other] = await race(ours, [theirs])
+    receipt, [other] = await race(ours, [theirs], before)
 
     assert (receipt.status, other.status) == (201, 201)
     assert await rows(owner_url, KINS) == [(["A-1", "A-2", "B-1"],), (["A-3"],)]
