@@ -3,11 +3,16 @@
 from typing import Any
 
 from tests.oracle.case import Case
-from tests.oracle.firm import FIRM, HOOD, check, defined, examine, fails, issue, register, tell, wear
+from tests.oracle.firm import FIRM, HOOD, PACK, check, defined, examine, fails, issue, register, tell, wear
 from tests.oracle.posting import say
 
 HELD = [register(), examine("2026-02-27 10:00"), issue("2026-03-02 05:00")]
+THEIRS = register("2026-03-02 08:00", "B-1", model="pack", serial="S-A-1", label="again")
 GONE: dict[str, Any] = {"A-1": None}
+OTHERS = [one for one in FIRM if one.message.get("model") != "pack"]
+OWN_PACK = [*OTHERS, defined("model-defined", label="pack", **PACK)]
+TAKEN_BACK = say("voided", "2026-03-03 08:00", "adm", event="@pack", reason="typed wrong")
+FROM_THE_BEGINNING = {"effective_from": "2024-01-01T00:00:00+00:00", "correction": True, "reason": "typed wrong"}
 AGAIN = register("2026-03-10 08:00", "A-2", serial=" s-a-1", label="again")
 
 
@@ -106,6 +111,33 @@ IDENTITY = [
         "2026-03-10 08:00",
         unit("A-2", phase="in-store") | unit("A-1", phase="issued"),
         conflicts={"again": []},
+    ),
+    Case(
+        "defined-again-by-another-maker",
+        "Ruling 13: taken back and defined again by another maker, a model's units were never those of the first.",
+        [*HELD, THEIRS, TAKEN_BACK, defined("model-defined", "2026-03-04 08:00", **PACK | {"maker": "Others"})],
+        "2026-03-10 08:00",
+        unit("A-1", phase="issued") | unit("B-1", phase="in-store"),
+        base=OWN_PACK,
+        conflicts={"again": []},
+    ),
+    Case(
+        "defined-again-by-the-same-maker",
+        "Ruling 13: taken back and defined again by the maker it had, a model's units are the same as before.",
+        [*HELD, THEIRS, TAKEN_BACK, defined("model-defined", "2026-03-04 08:00", **PACK)],
+        "2026-03-10 08:00",
+        unit("B-1", phase="issued", holder={"person": "p-1"}) | GONE,
+        base=OWN_PACK,
+        conflicts={"again": ["serial-known"]},
+    ),
+    Case(
+        "maker-corrected-from-the-beginning",
+        "Rulings 5 and 13: a correction that comes to be the first version tells whose a model's units always were.",
+        [*HELD, THEIRS, defined("model-defined", "2026-03-04 08:00", **PACK, **FROM_THE_BEGINNING)],
+        "2026-03-10 08:00",
+        unit("B-1", phase="issued", holder={"person": "p-1"}) | GONE,
+        base=[*OTHERS, defined("model-defined", label="pack", **PACK | {"maker": "Others"})],
+        conflicts={"again": ["serial-known"]},
     ),
     Case(
         "event-before-registration",
