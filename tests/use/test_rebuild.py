@@ -139,3 +139,26 @@ async def test_parts_that_change_often_and_are_told_late_stay_as_a_rebuild_tells
         assert await differences(owner, ORGANISATION, silent) == []
         found = await (await owner.execute("SELECT count(*) FROM ledger.stay WHERE item = 'p3'")).fetchone()
     assert found == (34,)
+
+
+async def test_parts_that_come_and_go_on_one_day_stay_as_a_rebuild_tells_it(ledger: Ledger, owner_url: str) -> None:
+    """Swaps and names of three days that they state alone, told in a random order, some of them taken back later."""
+    random = Random(6)  # noqa: S311 - guards nothing
+    there = {"tag": "W-1", "site": "dock", "position": "particle-filter"}
+    given = [(f"2026-03-{3 + nth % 3:02d}", {"item": "p3", "lot": f"L-{nth}", "condition": "new"}) for nth in range(18)]
+    told = [
+        tell("part-identified", day, part=part, **there) if nth % 6 == 0
+        else tell("filter-replaced", day, reason="loading", in_=part, out={"lot": f"L-{nth + 20}"}, **there)
+        for nth, (day, part) in enumerate(given)
+    ]  # fmt: skip
+    random.shuffle(told)
+    late = [replace(one, received_at=moment("2026-03-09 08:00") + MINUTE * nth) for nth, one in enumerate(told)]
+    swaps = named([replace(one, sent_at=one.received_at) for one in late], 100)
+    voids = [say("voided", "2026-03-10 08:00", "p-2", event=one.message["id"], reason="wrong") for one in swaps[::7]]
+    receipts = await post(ledger, [*named(FIRM), unit()])
+    for after in ([*swaps[:9]], [*swaps[9:]], named(voids, 200)):
+        receipts += await post(ledger, after)
+        async with await connect(owner_url) as owner, owner.transaction():
+            await set_organisation(owner, ORGANISATION)
+            assert await differences(owner, ORGANISATION, silent) == []
+    assert {receipt.status for receipt in receipts} == {201}
