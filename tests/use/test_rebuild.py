@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from random import Random
+from typing import Any
 from uuid import uuid4
 
 import pytest
@@ -12,9 +13,9 @@ from service.rebuild import differences, rebuild
 from service.store.connecting import connect
 from service.store.dump_derived import DUMPS, dump_derived
 from service.store.scope import set_organisation
-from tests.oracle.firm import FIRM, check, issue, tell
+from tests.oracle.firm import FIRM, check, issue, site, tell
 from tests.oracle.histories import random_history
-from tests.oracle.posting import MINUTE, moment, say
+from tests.oracle.posting import MINUTE, Posted, moment, say
 from tests.use.posting import ORGANISATION, post, post_together
 from tests.use.test_waiting import named, unit
 
@@ -113,6 +114,33 @@ async def test_what_was_asked_of_a_time_that_never_came_is_forgotten(ledger: Led
     async with await connect(owner_url) as owner, owner.transaction():
         await set_organisation(owner, ORGANISATION)
         assert receipt.status == 201
+        assert await differences(owner, ORGANISATION, silent) == []
+
+
+DAYS: dict[str, dict[str, Any]] = {
+    "worn": {"wearer": "p-1"},
+    "checked": {"wearer": "p-1", "points": {"alarm": "fail"}},
+    "failed-in-use": {"wearer": "p-1", "signs": ["fan-stopped"]},
+    "quarantined": {"reason": "damage"},
+}
+
+
+@pytest.mark.parametrize("kind", DAYS)
+@pytest.mark.parametrize("late", ["the day", "the place"])
+@pytest.mark.parametrize("before", [[], [tell("retired", "2026-03-02 12:00", tag="W-1", reason="obsolete")]])
+async def test_a_day_ends_where_the_unit_is(
+    kind: str, late: str, before: list[Posted], ledger: Ledger, owner_url: str
+) -> None:
+    """In the east that is before it ends in UTC, be the place or what names none told last."""
+    day = tell(kind, "2026-03-04", tag="W-1", **DAYS[kind])
+    east = say("stationed", "2026-03-03 20:00", asset="W-1", place="bay", site="east")
+    told = [*before, check("2026-03-06 08:00", tag="W-1"), *([east, day] if late == "the day" else [day, east])]
+    posted = named(
+        [replace(one, received_at=moment(f"2026-03-{nth:02d} 08:00")) for nth, one in enumerate(told, 6)], 90
+    )
+    await post(ledger, [*named([*FIRM, site("east", "uk", "Asia/Kolkata")]), unit(), *posted])
+    async with await connect(owner_url) as owner, owner.transaction():
+        await set_organisation(owner, ORGANISATION)
         assert await differences(owner, ORGANISATION, silent) == []
 
 
