@@ -56,6 +56,7 @@ def _took_out(unit: Unit, position: str, out: "RemovedPart | None") -> "Part | N
 def _with_part(
     unit: Unit, position: str, part: "Part | None", fact: "Fact", world: "World", took_out: "Part | None" = None
 ) -> Unit:
+    known = unit.parts.get(position)
     fitted = Fitted(
         part,
         fact.at,
@@ -65,6 +66,7 @@ def _with_part(
         worn_before=unit.worn,
         took_out=took_out,
         day=day_of(fact),
+        nth=0 if known is None or known.at != fact.at else known.nth + 1,
     )
     others = {name: loading for name, loading in unit.loadings.items() if name != position}
     return replace(unit, parts={**unit.parts, position: fitted}, loadings=others)

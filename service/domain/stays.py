@@ -2,8 +2,9 @@
 
 Of a position that was emptied it is told that nothing sat there; of one of which nothing was said, nothing is told. A
 part stays under one name: once it is identified as another its stay ends, and it goes on staying under the new one,
-`began` when it was put in. What stays for no time at all is no stay. What was said of a part as it was taken out names
-it in its last moment, beside what it was known as.
+`began` when it was put in. What stays for no time at all is no stay. What was said of a part as it was taken out, or at
+that very instant, names it in its last moment, beside what it was known as. What came in and went on one day that alone
+was said may have stayed for hours: it is told in the last moment of that day, beside what was there.
 """
 
 from collections.abc import Iterable
@@ -16,7 +17,7 @@ from service.domain.holder import Holder
 from service.domain.intervals import MOMENT
 from service.domain.part import Part, names
 from service.domain.standing import FOREVER
-from service.domain.unit import Unit
+from service.domain.unit import Fitted, Unit
 
 
 class Stay(msgspec.Struct, gc=False, frozen=True, omit_defaults=True):
@@ -72,23 +73,28 @@ class Stays:
         if unit.parts is not was.parts:
             now = {stay.position: stay for stay in _of_parts(unit)}
             for position in {*was.parts, *unit.parts}:
-                self._name(position, unit, at)
+                if _put_in(was.parts.get(position), unit.parts.get(position)):
+                    self._leave(position, unit, at, day)
                 self._turn(position, now.get(position), at)
         if (unit.holder, unit.site) != (was.holder, was.site):
             held = None if unit.holder is None else Stay(None, at, at, holder=unit.holder, day=day, site=unit.site)
             self._turn(None, held, at)
 
-    def _name(self, position: str, unit: Unit, at: datetime) -> None:
-        """Tell what a part turned out to be as it was taken out, also of one that nothing was said of before."""
-        fitted, last = unit.parts.get(position), at - MOMENT
-        was = self._open.get(position)
-        if fitted is None or fitted.took_out is None or fitted.at != at:
+    def _leave(self, position: str, unit: Unit, at: datetime, day: datetime | None) -> None:
+        """Tell in its last moment by which names a part that leaves was not known before, also where none was said.
+
+        Of one that was there for no time at all only if it may have been in on a day: the one on which it came or went.
+        """
+        was = self._open.get(position, Stay(position, at, at, was_there=True))
+        fitted, last = unit.parts[position], at - MOMENT
+        short = (unit.beginning if was.was_there else was.began) >= last
+        may_be = was.day or (day if short else None)
+        if short and may_be is None:
             return
-        if was is None and unit.beginning < last:
-            self._ended.append(Stay(position, last, last, at, part=fitted.took_out, was_there=True))
-        if was is not None and was.part is not None and was.since < last and names(was.part) != names(fitted.took_out):
-            self._ended.append(replace(was, until=at))
-            self._open[position] = replace(was, since=last, part=fitted.took_out)
+        began = last if was.was_there and was.began == at and not short else was.began
+        there = replace(was, began=began, until=at, day=may_be)
+        for nth, part in enumerate(_last_names(was, fitted.took_out, at)):
+            self._ended.append(replace(there, since=last - (2 * fitted.nth + nth) * MOMENT, part=part))
 
     def _turn(self, position: str | None, now: Stay | None, at: datetime) -> None:
         """End what stayed there, if it is not what stays there now; one of the same beginning is it, told better."""
@@ -104,8 +110,20 @@ class Stays:
 
     def told(self) -> tuple[Stay, ...]:
         """Give the stays, in order of their beginning."""
-        every = [*self._ended, *(stay for stay in self._open.values() if stay not in self._known)]
-        return tuple(sorted(every, key=lambda stay: (stay.since, stay.position or "")))
+        return joined(self._ended, (stay for stay in self._open.values() if stay not in self._known))
+
+
+def _put_in(known: Fitted | None, fitted: Fitted | None) -> bool:
+    """Say whether something else was put into a position, or it was emptied."""
+    return fitted is not None and (known is None or known.event != fitted.event)
+
+
+def _last_names(was: Stay, took_out: Part | None, at: datetime) -> list[Part]:
+    """Give the names, two at most, that a part had for no time before it was taken out, the last one first."""
+    named = [] if was.part is None or was.since < at else [was.part]
+    if took_out is None or (was.part is not None and names(took_out) == names(was.part)):
+        return named
+    return [took_out, *named]
 
 
 def _of_parts(unit: Unit) -> list[Stay]:

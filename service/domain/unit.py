@@ -132,7 +132,7 @@ class Fitted(msgspec.Struct, gc=False, frozen=True, array_like=True):
     `uses_before` and `worn_before` are what the unit had served by then (see `Unit`). `was_there` says that it sat
     there before anything was said of the position; `named_at` is when it was last said to be another than was known.
     `took_out` is what was there until then, where that was said as it was taken out. `day` is the beginning of the day,
-    where it was put in on one that alone was said.
+    where it was put in on one that alone was said. `nth` is how many things were put in there before at that instant.
     """
 
     part: Part | None
@@ -146,6 +146,7 @@ class Fitted(msgspec.Struct, gc=False, frozen=True, array_like=True):
     named_at: datetime | None = None
     took_out: Part | None = None
     day: datetime | None = None
+    nth: int = 0
 
 
 class Loading(msgspec.Struct, gc=False, frozen=True, array_like=True):

@@ -9,12 +9,15 @@ from service.domain.conflict import Conflict
 from service.domain.event import AssetEvent
 from service.domain.facts import instant
 from service.domain.fold import Folded, Story
+from service.domain.identity import KINDS
 from service.domain.intervals import MOMENT
 from service.domain.kin import KinStory, Report, fold_kin, lengthened, resume
+from service.domain.placing import CARRIES_SITE
 from service.domain.recorded import Recorded
 from service.domain.snapshot import Asked
 from service.domain.standing import BEGINNING, FOREVER
 from service.domain.world import World
+from service.recording.filing import moment_of
 from service.recording.rows import Kept, Moments, state_bytes, unit_row
 from service.recording.runs import runs
 from service.recording.splicing import simple, splice
@@ -110,7 +113,7 @@ class Draft:
 
     def fold_anew(self, world: World) -> None:
         """Fold the kin from its beginning."""
-        self.changed_from = self._earliest(world)
+        self.changed_from = self._earliest()
         self.fold_from(None, world)
 
     def fold_from(self, base: KinState | None, world: World) -> bool:
@@ -179,14 +182,17 @@ class Draft:
         self.turned_away[event.id] = TurnedAway(tuple(conflicts), home)
         return True
 
-    def _earliest(self, world: World) -> datetime | None:
+    def _earliest(self) -> datetime | None:
         """Give the moment before which nothing changes: that of the earliest new event, if those alone are the reason.
 
         A fold is causal: an event changes nothing before its instant, nor before its receipt if it counts then, too.
+        But where a unit was says when the days began and ended that were told of it without a site.
         """
         if self.anew or self.again or not self.loaded or not self.new:
             return None
-        return min(min(instant(row.event, None, world), row.received_at) for row in self.new)
+        placing = any(isinstance(row.event, KINDS) or row.event.kind in CARRIES_SITE for row in self.new)
+        moved = (row for row in self.old or () if row.event.occurred_at is None and row.event.site is None)
+        return min(map(moment_of, (*self.new, *(moved if placing else ()))))
 
     def _told(self, story: KinStory, only: set[UUID] | None = None) -> None:
         self.story = story

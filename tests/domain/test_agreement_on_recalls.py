@@ -200,22 +200,24 @@ PARTS = frozenset({"filter-replaced", "part-replaced", "part-identified", "repai
 """What tells what sits in a unit, or lets it go."""
 
 
-def by_day(record: Record) -> Record:
-    """Let a message state its day alone."""
-    message = dict(record.message)
-    return replace(record, message=message | {"occurred_on": message.pop("occurred_at")[:10]})
+def by_day(record: Record, day: str) -> Record:
+    """Let a message state a day alone."""
+    message = {name: value for name, value in record.message.items() if name != "occurred_at"}
+    return replace(record, message=message | {"occurred_on": day})
 
 
 def days_alone(records: list[Record], random: Random) -> list[Record]:
-    """Let most of what tells of parts state its day alone: of a unit and a day no more than one does."""
-    told = {(one.message.get("asset"), one.message.get("occurred_on")) for one in records}
+    """Let most of what tells of parts state its day alone, some of it the day of what was said of its unit before."""
+    before: dict[str, str] = {}
     found = []
     for one in records:
-        day = one.message.get("occurred_at", "")[:10]
-        free = one.kind in PARTS and (one.message["asset"], day) not in told
-        chosen = day and free and random.random() < 0.7
-        told |= {(one.message["asset"], day)} if chosen else set()
-        found.append(by_day(one) if chosen else one)
+        chosen = one.kind in PARTS and random.random() < 0.7
+        if chosen and "occurred_at" in one.message:
+            unit, day = one.message["asset"], one.message["occurred_at"][:10]
+            before[unit] = before.get(unit, day) if random.random() < 0.3 else day
+            found.append(by_day(one, before[unit]))
+        else:
+            found.append(one)
     return found
 
 

@@ -78,6 +78,10 @@ def identified(at: str, lot: str) -> Posted:
     return tell("part-identified", at, position=POSITION, part=part("p3", lot=lot))
 
 
+DAY, TEN = "2026-01-05", "2026-01-05 10:00"
+SAID_THAT_DAY = register(at=DAY, parts=[{"position": POSITION, "part": part("p3", lot="L-9")}])
+
+
 @pytest.mark.parametrize(
     ("posted", "sittings"),
     [
@@ -102,6 +106,19 @@ def identified(at: str, lot: str) -> Posted:
         ([first("L-8"), swap("2026-01-05 10:00", "L-8", "L-9")], [(POSITION, "05 08", "05 10", "removed", True)]),
         ([BARE, swap("2026-01-05 10:00", "L-8", "L-9")], [(POSITION, "05 08", "05 10", "removed", True)]),
         ([BARE, swap("2026-01-05 10:00", "L-8", "L-7")], []),
+        ([first("L-8"), swap(DAY, "L-9"), swap(DAY, "L-7")], [(POSITION, "06 00", "06 00", "removed", True)]),
+        ([first("L-8"), swap(DAY, None), swap(DAY, "L-7")], [(POSITION, "06 00", "06 00", "removed", False)]),
+        (
+            [first("L-8"), swap(DAY, None), swap(DAY, "L-7", "L-9"), swap(DAY, "L-9"), swap(DAY, "L-6")],
+            [(POSITION, "06 00", "06 00", "removed", certain) for certain in (True, False, True)],
+        ),
+        ([first(None), identified(DAY, "L-9"), swap(DAY, "L-8")], [(POSITION, "05 08", "06 00", "removed", True)]),
+        ([first(None), identified(DAY, "L-8"), swap(DAY, "L-7")], [(POSITION, "05 08", "06 00", "identified", False)]),
+        ([BARE, identified(DAY, "L-9"), swap(DAY, "L-8")], [(POSITION, "05 08", "06 00", "removed", True)]),
+        ([BARE, identified(DAY, "L-7"), swap(DAY, "L-8")], []),
+        ([first("L-8"), swap(TEN, "L-9"), swap(TEN, "L-7")], []),
+        ([first(None), identified(TEN, "L-9"), swap(TEN, "L-8")], [(POSITION, "05 08", "05 10", "removed", True)]),
+        ([SAID_THAT_DAY, swap(DAY, "L-8")], [(POSITION, "06 00", "06 00", "removed", True)]),
     ],
 )
 def test_what_sat_there(posted: list[Posted], sittings: list[Any]) -> None:
@@ -179,6 +196,16 @@ def test_who_wore_it_meanwhile() -> None:
     told = found([first("L-8"), swap("2026-01-05 09:00", "L-9"), *worn, swap("2026-01-05 12:00", "L-8")])
     assert told is not None
     assert [(one.person, one.times, one.seconds) for one in told.wearers] == [("p-1", 1, 7200), ("p-2", 1, 5400)]
+
+
+def test_who_wore_it_on_a_day_on_which_a_part_came_and_went_may_have_worn_that() -> None:
+    """For no second; whoever had it on before that day, or after it, did not."""
+    worn = [tell("worn", at, wearer=who) for at, who in ((TEN, "p-1"), (DAY, "p-2"), ("2026-01-06 10:00", "p-3"))]
+    early = tell("worn", "2026-01-04 10:00", wearer="p-0", until=moment("2026-01-04 11:00").isoformat())
+    given = [register(at="2026-01-03 08:00"), swap("2026-01-03 09:00", "L-8"), early, *worn]
+    told = found([*given, swap(DAY, "L-9"), swap(DAY, "L-7")])
+    assert told is not None
+    assert [(one.person, one.seconds) for one in told.wearers] == [("p-1", 0), ("p-2", 0)]
 
 
 def test_a_wearing_without_an_end_is_told_as_such() -> None:

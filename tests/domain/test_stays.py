@@ -56,9 +56,9 @@ def clock(at: datetime) -> str:
 
 
 def swap(at: str, lot: str | None, out: str | None = None) -> Posted:
-    """Put a filter in, and perhaps say of which lot the one was that came out."""
+    """Put a filter in at the dock, and perhaps say of which lot the one was that came out."""
     new: dict[str, Any] = {"in": part("p3", lot=lot)} | ({} if out is None else {"out": {"item": "p3", "lot": out}})
-    return tell("filter-replaced", at, position="particle-filter", reason="loading", **new)
+    return tell("filter-replaced", at, position="particle-filter", reason="loading", site="dock", **new)
 
 
 DAY = [
@@ -159,6 +159,56 @@ def test_what_came_out_of_an_emptied_position_is_named_nowhere() -> None:
         ("particle-filter", "", "09:00", "10:00"),
         ("particle-filter", "L-2", "10:00", None),
     ]
+
+
+P = "particle-filter"
+THIRD = "2026-01-03"
+
+
+def identified(at: str, lot: str) -> Posted:
+    """Say which lot the filter is of."""
+    return tell("part-identified", at, position=P, part=part("p3", lot=lot), site="dock")
+
+
+@pytest.mark.parametrize(
+    ("swaps", "expected"),
+    [
+        ([swap(THIRD, "L-2"), swap(THIRD, "L-3")], [("L-2", "23:59", "00:00"), ("L-3", "00:00", None)]),
+        ([swap(THIRD, "L-2"), swap(THIRD, "L-3"), swap(THIRD, "L-4")],
+         [("L-3", "23:59", "00:00"), ("L-2", "23:59", "00:00"), ("L-4", "00:00", None)]),
+        ([swap(THIRD, "L-2", "L-7"), swap(THIRD, "L-3", "L-8")],
+         [("L-2", "23:59", "00:00"), ("L-8", "23:59", "00:00"), ("L-7", "23:59", "00:00"), ("L-3", "00:00", None)]),
+        ([swap(THIRD, "L-2"), swap("2026-01-04 00:00", "L-3")], [("L-2", "23:59", "00:00"), ("L-3", "00:00", None)]),
+        ([identified(THIRD, "L-5"), swap(THIRD, "L-2")], [("L-5", "23:59", "00:00"), ("L-2", "00:00", None)]),
+        ([identified(THIRD, "L-5"), swap(THIRD, "L-2", "L-7")],
+         [("L-5", "23:59", "00:00"), ("L-7", "23:59", "00:00"), ("L-2", "00:00", None)]),
+        ([identified(THIRD, "L-5"), identified(THIRD, "L-6")], [("L-6", "00:00", None)]),
+        ([swap("2026-01-03 10:00", "L-2"), swap("2026-01-03 10:00", "L-3")], [("L-3", "10:00", None)]),
+        ([identified("2026-01-03 10:00", "L-5"), swap("2026-01-03 10:00", "L-2")],
+         [("L-5", "09:59", "10:00"), ("L-2", "10:00", None)]),
+    ],
+)  # fmt: skip
+def test_what_came_and_went_on_one_day_is_told(swaps: list[Posted], expected: list[Any]) -> None:
+    """Beside what was there, in the day's last moment; and so is a name that was told as the part was taken out."""
+    before = register(at="2026-01-02 08:00", parts=[{"position": P, "part": part("p3", lot="L-1")}])
+    told_at_once = [(P, "L-1", "08:00", expected[-1][1]), *((P, *line) for line in expected)]
+    posted = [before, *swaps]
+    for parts in ([], [1], [*range(1, len(posted))]):
+        assert told(posted, parts) == told_at_once
+
+
+def test_what_a_unit_came_with_may_have_been_worn_on_the_day_of_its_registration() -> None:
+    """Where what was swapped states that day alone, too; not where all of it was at one moment."""
+    for given, expected in (
+        (register(at=THIRD, parts=[{"position": P, "part": part("p3", lot="L-1")}]), "L-1"),
+        (register(at=THIRD), "L-7"),
+    ):
+        assert told([given, swap(THIRD, "L-2", "L-7" if expected == "L-7" else "L-1")]) == [
+            (P, expected, "23:59", "00:00"),
+            (P, "L-2", "00:00", None),
+        ]
+    at_once = register(parts=[{"position": P, "part": part("p3", lot="L-1")}])
+    assert told([at_once, swap("2026-01-05 08:00", "L-2")]) == [(P, "L-2", "08:00", None)]
 
 
 def test_stays_of_one_beginning_are_told_by_position() -> None:

@@ -130,17 +130,22 @@ async def test_a_remedy_of_today_lets_nothing_go_today(
     assert not units(await impact(firm, administrator, as_at=tomorrow()))["FX-3"]["affected"]
 
 
-@pytest.mark.parametrize(("first", "last", "found"), [("L10", BAD, ["FX-1"]), (BAD, "L10", [])])
-async def test_of_two_filters_of_one_day_the_last_counts(
-    firm: httpx.AsyncClient, administrator: Headers, today: str, first: str, last: str, found: list[str]
+@pytest.mark.parametrize(("first", "last", "state"), [("L10", BAD, "affected"), (BAD, "L10", "removed")])
+async def test_of_two_filters_of_one_day_both_count_until_it_is_over(
+    firm: httpx.AsyncClient, administrator: Headers, today: str, first: str, last: str, state: str
 ) -> None:
-    """By the counter of its sender, today as once the day is over: what stays for no time at all is no stay."""
+    """Then the last is there, by the counter of its sender; who wore the unit that day may have worn the other."""
     sent = {"device": "kiosk-3", "site": "harrow-dock"}
     swaps = [swapped(today, lot, device_seq=nth, **sent) for nth, lot in enumerate((first, last))]
-    await post(firm, administrator, *swaps)
+    worn = message("worn", asset="FX-1", wearer="p-7", occurred_on=today)
+    await post(firm, administrator, *swaps, worn)
 
-    asked = [await impact(firm, administrator, **at) for at in ({}, {"as_at": tomorrow()})]
-    assert [list(units(told)) for told in asked] == [found, found]
+    now, over = [units(await impact(firm, administrator, **at))["FX-1"] for at in ({}, {"as_at": tomorrow()})]
+    assert [(sat["state"], sat["lot"]) for told in (now, over) for sat in told["sittings"]] == [
+        ("affected", BAD),
+        (state, BAD),
+    ]
+    assert [(one["person"], one["seconds"]) for one in over["wearers"]] == [("p-7", 0)]
 
 
 async def test_a_part_named_and_dealt_with_today_is_under_the_recall_today(

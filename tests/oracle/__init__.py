@@ -161,9 +161,11 @@ Recalls
     Where the day alone is known on which it was put in, whoever had or wore that unit on it is told for no second, yet
     not before it was taken out of that same unit the time before.
     A part whose lot is not on record is known by a lot told of its item and serial number elsewhere, if that is meant.
-50. A hand, a wearing or a part put in of which the day alone is known meets what there was at any moment of that day.
-    What was cleared counts as there up to the last act that cleared it. What was there, in hand and on before the
-    registration counts from the first fact of a unit on; what came with it came by then.
+50. A hand, a wearing or a part put in of which the day alone is known meets what there was at any moment of that day. A
+    part that came and went at one instant was there on the day that either states alone; where neither does, it was
+    not. One that had been there before bears a name that is said at the instant at which it is taken out. What was
+    cleared counts as there up to the last act that cleared it. What was there, in hand and on before the registration
+    counts from the first fact of a unit on; what came with it came by then.
 51. A recall that was ever opened in earnest has no rehearsals, voided or not; one recorded after that is told
     (`rehearsal-left-out`). A closing ends it from its own instant on: one that nobody took back, later than every
     opening, and not told that it leaves units without a reason. Where an opening asks something of units (in earnest,
@@ -175,9 +177,9 @@ Recalls
 52. What is said of a day alone that is not over counts, for what a recall has reached, from that day's beginning, and
     is not certain: what sits in a unit as that day ends, what came out by another name than it was known by, and stock.
     What was put in on it counts from the day's beginning, for no second yet; what was there from its own. Of several
-    such facts at one instant the last counts. Nothing lets go by such a day: what is taken out is there, a remedy, a
-    release and an examination are none yet, no stock is taken or missed. What is under the recall already is not told
-    twice. A unit registered on such a day is none before it is over.
+    names said at one instant the last counts, of parts put in each. Nothing lets go by such a day: what is taken out is
+    there, a remedy, a release and an examination are none yet, no stock is taken or missed. What is under the recall
+    already is not told twice. A unit registered on such a day is none before it is over.
 53. What is said of a unit on a day alone is said as that day begins where the unit is: not yet as at the evening
     before, and not since a recall that was opened later that day. What states a moment after its receipt is said then.
 54. Who handles a unit (reading 11) has it in hand, unless the event was voided, by its author too. A voiding does not

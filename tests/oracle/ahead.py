@@ -7,20 +7,21 @@ Whatever lets something go is asked of what has happened.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import datetime
 from typing import NamedTuple
 
 from tests.oracle import impact
 from tests.oracle.fact import Fact
-from tests.oracle.impact import Sat, Seen, Sitting
+from tests.oracle.impact import Piece, Sat, Seen, Sitting
 from tests.oracle.parts import changes, fitted
-from tests.oracle.recalls import OF_PARTS, Opening, cleared, forgave, history, may_be, names, of_unit
+from tests.oracle.recalls import OF_PARTS, SAID, Opening, cleared, forgave, history, may_be, names, of_unit
 from tests.oracle.record import Message
 from tests.oracle.story import Story
 from tests.oracle.told import SWAPS
 
-Place = tuple[str, datetime | None]
-"""A position ("" for the unit), and when what is there was put in (None: it came with the unit)."""
+Place = tuple[str, Fact | None]
+"""A position ("" for the unit), and what put in what is there (None: it came with the unit)."""
 
 
 class Named(NamedTuple):
@@ -31,6 +32,11 @@ class Named(NamedTuple):
     named: datetime | None
     came: datetime | None
     day: datetime
+
+    @property
+    def since(self) -> datetime | None:
+        """Give when it was put in."""
+        return None if self.place[1] is None else self.place[1].at
 
 
 def sittings(unit: Seen, openings: list[Opening], at: datetime) -> list[Sat]:
@@ -47,7 +53,7 @@ def coming(unit: Seen, openings: list[Opening], at: datetime, found: list[Sittin
         if named.place in told or not any(means(story, n, later, one, named) for one in openings):
             continue
         told.add(named.place)
-        since = named.place[1] or impact.beginning(story)
+        since = named.since or impact.beginning(story)
         part = named.part or {}
         begun, first = (named.day, named.day) if since > at else (since, named.came or since)
         shown: Sitting = (named.place[0], begun, None, False, "affected", part.get("item"), part.get("lot"))
@@ -55,22 +61,28 @@ def coming(unit: Seen, openings: list[Opening], at: datetime, found: list[Sittin
 
 
 def said(story: Story, n: int, at: datetime) -> Iterator[tuple[Story, Named]]:
-    """Walk what is said of every place by the end of each day, with the story as it is by then."""
+    """Walk what is said of every place by the end of each day, and before anything leaves it; with the story."""
     so_far = story.facts[:n]
     today = [one for one in story.facts[n:] if one.day is not None and not one.adverse and one.versions_at <= at]
     for nth, act in enumerate(today):
         before, later = retold(story, so_far), retold(story, [*so_far, act])
         so_far = later.facts
-        if act.kind in SWAPS and not later.dead(len(so_far) - 1):
-            yield from came_out(before, act, later)
-        if nth + 1 < len(today) and today[nth + 1].at == act.at:
-            continue
-        yield later, Named(("", None), None, None, None, act.versions_at)
-        for position, there in fitted(later, len(so_far)).items():
-            if there.part is not None:
-                since, named = history(later, len(so_far), position)
-                came = None if since is None or there.fact.day is None else there.fact.versions_at
-                yield later, Named((position, since), there.part, named, came, act.versions_at)
+        if act.kind not in SAID and changes(later, len(so_far) - 1) and not later.dead(len(so_far) - 1):
+            yield from there(before, act)
+            yield from came_out(before, act, later) if act.kind in SWAPS else ()
+        if nth + 1 == len(today) or today[nth + 1].at != act.at:
+            yield later, Named(("", None), None, None, None, act.versions_at)
+            yield from there(later, act)
+
+
+def there(story: Story, act: Fact) -> Iterator[tuple[Story, Named]]:
+    """Say what sits in every position by a story, that ends on the day of an act."""
+    n = len(story.facts)
+    for position, one in fitted(story, n).items():
+        if one.part is not None:
+            since, named = history(story, n, position)
+            came = None if since is None or one.fact.day is None else one.fact.versions_at
+            yield story, Named((position, put_in(story, n, position)), one.part, named, came, act.versions_at)
 
 
 def retold(story: Story, facts: list[Fact]) -> Story:
@@ -79,20 +91,22 @@ def retold(story: Story, facts: list[Fact]) -> Story:
 
 
 def came_out(before: Story, act: Fact, later: Story) -> Iterator[tuple[Story, Named]]:
-    """Say by what name a part came out that had sat there for a while, if another than it was known by."""
-    ((position, _),) = changes(later, len(before.facts)).items()
-    pieces, stated = impact.fitted(before, len(before.facts))
+    """Say by what name a part came out, if another than it was known by."""
+    n = len(before.facts)
+    ((position, _),) = changes(later, n).items()
+    pieces, stated = impact.fitted(before, n)
     was = next((one for one in pieces if one.position == position and one.ended is None), None)
-    part = impact.taken_out(before, act, was, known=position in stated)
+    piece = replace(was or Piece(position, impact.beginning(before), []), ended=act.at, gone=act.versions_at)
+    part = impact.taken_out(act, was, piece, known=position in stated)
     if part is not None and (was is None or names(was.names[-1][1]) != names(part)):
-        since = put_in(before, len(before.facts), position)
-        yield later, Named((position, since), part, act.at, None if was is None else was.day, act.versions_at)
+        place = (position, put_in(before, n, position))
+        yield later, Named(place, part, act.at, None if was is None else was.day, act.versions_at)
 
 
-def put_in(story: Story, n: int, position: str) -> datetime | None:
-    """Say when what is in a position was put in; None for what came with the unit, and the unit."""
-    there = fitted(story, n).get(position)
-    return None if there is None else history(story, n, position)[0]
+def put_in(story: Story, n: int, position: str) -> Fact | None:
+    """Say what put in what is in a position; nothing did what came with the unit, nor the unit."""
+    one = fitted(story, n).get(position)
+    return None if one is None or history(story, n, position)[0] is None else one.fact
 
 
 def means(story: Story, n: int, later: Story, opening: Opening, named: Named) -> bool:
@@ -101,7 +115,7 @@ def means(story: Story, n: int, later: Story, opening: Opening, named: Named) ->
         return False
     if opening.ends is not None and story.examined_after(max(opening.ends, opening.at), n):
         return False
-    since, m = named.place[1], len(later.facts)
+    since, m = named.since, len(later.facts)
     late = opening.ends is not None and (story.registered_at() if since is None else since) > opening.ends
     if late or cleared(story, n, opening, since, named.named):
         return False

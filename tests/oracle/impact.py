@@ -8,7 +8,7 @@ by `stock.py`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from functools import cmp_to_key
 from itertools import pairwise
@@ -24,6 +24,7 @@ from tests.oracle.withdrawal_rule import bearer, moves
 from tests.oracle.world import World
 
 NO, MAYBE, YES = 0, 1, 2
+MOMENT = timedelta(microseconds=1)
 Sitting = tuple[str, datetime, datetime | None, bool, str, str | None, str | None]
 """Position ("" for the unit), since, until, whether certain, state, item, lot."""
 Worn = tuple[str, str]
@@ -76,7 +77,7 @@ class Piece:
     """A part in a position from when on; its names with when each began, and when it was taken out.
 
     `last` is that too where it was named only then: in its last moment, beside the name before. `day` began the day on
-    which it was put in, where that alone is known.
+    which it was put in, where that alone is known, and `gone` that on which it was taken out.
     """
 
     position: str
@@ -86,6 +87,12 @@ class Piece:
     ends: list[datetime | None] = field(default_factory=list)
     last: datetime | None = None
     day: datetime | None = None
+    gone: datetime | None = None
+
+    @property
+    def short(self) -> bool:
+        """Say whether it was there for no time, as far as that is known."""
+        return self.ended is not None and self.began >= self.ended - MOMENT
 
 
 @dataclass(frozen=True)
@@ -227,18 +234,18 @@ def fitted(story: Story, n: int) -> tuple[list[Piece], dict[str, datetime]]:
                     was.ends.append(None)
                 was.names[-1] = (was.names[-1][0], part)
                 continue
-            was = came_out(story, act, was, Piece(position, beginning(story), []), known=position in there)
+            went = None if act.day is None else act.versions_at
+            piece = was or Piece(position, beginning(story), [])
+            piece.ended, piece.gone = act.at, went
+            was = came_out(act, was, piece, known=position in there)
             note(was, told, stated)
-            if was is not None:
-                was.ended = act.at
             along = act.kind in SAID and position not in there
             began = beginning(story) if along else act.at
             stated.setdefault(position, began)
-            day = None if act.day is None or along else act.versions_at
-            piece = None if part is None else Piece(position, began, [(act.at, part)], day=day)
-            there[position] = piece
-            if piece is not None:
-                told.append(piece)
+            new = None if part is None else Piece(position, began, [(act.at, part)], day=None if along else went)
+            there[position] = new
+            if new is not None:
+                told.append(new)
     return list(lasting(told, stated)), stated
 
 
@@ -246,23 +253,29 @@ def lasting(told: list[Piece], stated: dict[str, datetime]) -> Iterator[Piece]:
     """Leave out the names that lasted for no time at all; a piece that had no other was not stated before its end."""
     for one in told:
         left = without_moments(one)
-        if left.names:
+        if left.names and left.short:
+            yield from (replace(left, names=[name], ends=[left.ended], day=one.day or one.gone) for name in left.names)
+        elif left.names:
             yield left
         elif one.ended is not None and stated[one.position] == one.began:
             stated[one.position] = one.ended
 
 
-def taken_out(story: Story, act: Any, was: Piece | None, *, known: bool) -> Message | None:
-    """Say what sat there until a swap, if that was said and there was time for it to sit there."""
+def taken_out(act: Any, was: Piece | None, piece: Piece, *, known: bool) -> Message | None:
+    """Say what sat there until a swap, if that was said and it may have sat there for a while."""
     out = act.get("out") if act.kind in SWAPS else None
     before = {} if was is None else was.names[-1][1]
     item = (out or {}).get("item") or before.get("item")
-    since = beginning(story) if was is None else was.names[-1][0]
-    if out is None or item is None or (known and was is None) or since >= act.at - timedelta(microseconds=1):
+    if out is None or item is None or (known and was is None) or passing(piece):
         return None
     said = {"item": item, "lot": out.get("lot"), "serial": out.get("serial")}
     differs = any(value and before.get(name) and value != before.get(name) for name, value in said.items())
     return said if differs else {**before, **{name: value for name, value in said.items() if value}}
+
+
+def passing(piece: Piece) -> bool:
+    """Say whether a piece was there for no time, and no day on which it may have been was said of it."""
+    return piece.short and piece.day is None and piece.gone is None
 
 
 def note(piece: Piece | None, told: list[Piece], stated: dict[str, datetime]) -> None:
@@ -272,25 +285,30 @@ def note(piece: Piece | None, told: list[Piece], stated: dict[str, datetime]) ->
         stated.setdefault(piece.position, piece.began)
 
 
-def came_out(story: Story, act: Any, was: Piece | None, unknown: Piece, *, known: bool) -> Piece | None:
-    """Name a piece as it was taken out, in the last moment before; `unknown` is it where nothing was said of it."""
-    before = taken_out(story, act, was, known=known)
+def came_out(act: Any, was: Piece | None, piece: Piece, *, known: bool) -> Piece | None:
+    """Name a piece as it was taken out, in the last moment before; without `was` nothing was said of it until then."""
+    before = taken_out(act, was, piece, known=known)
     if before is None or (was is not None and names(was.names[-1][1]) == names(before)):
         return was
-    piece = was or unknown
-    piece.names.append((act.at - timedelta(microseconds=1), before))
+    piece.names.append((act.at - MOMENT, before))
     piece.last = act.at
     return piece
 
 
 def without_moments(piece: Piece) -> Piece:
-    """Leave out the names that lasted for no time at all."""
+    """Leave out the names that lasted for no time at all, but the last that was said before the piece was taken out."""
     ends = [since for since, _ in piece.names[1:]] + [piece.ended]
+    said = len(ends) - 1
     if piece.last is not None:
         ends[-2:] = [piece.ended] * len(ends[-2:])
-    lasting = [(name, end) for name, end in zip(piece.names, ends, strict=True) if end is None or end > name[0]]
-    names_left, ends_left = [name for name, _ in lasting], [end for _, end in lasting]
-    return Piece(piece.position, piece.began, names_left, piece.ended, ends_left, day=piece.day)
+        said -= 1
+    named = None if piece.ended is None or passing(piece) else said
+    lasting = [
+        (name, end)
+        for nth, (name, end) in enumerate(zip(piece.names, ends, strict=True))
+        if end is None or end > name[0] or nth == named
+    ]
+    return replace(piece, names=[name for name, _ in lasting], ends=[end for _, end in lasting])
 
 
 def hands(story: Story, n: int) -> list[Hand]:

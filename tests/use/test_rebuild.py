@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from random import Random
+from typing import Any
 from uuid import uuid4
 
 import pytest
@@ -12,9 +13,9 @@ from service.rebuild import differences, rebuild
 from service.store.connecting import connect
 from service.store.dump_derived import DUMPS, dump_derived
 from service.store.scope import set_organisation
-from tests.oracle.firm import FIRM, check, issue, tell
+from tests.oracle.firm import FIRM, check, issue, site, tell
 from tests.oracle.histories import random_history
-from tests.oracle.posting import MINUTE, moment, say
+from tests.oracle.posting import MINUTE, Posted, moment, say
 from tests.use.posting import ORGANISATION, post, post_together
 from tests.use.test_waiting import named, unit
 
@@ -116,6 +117,33 @@ async def test_what_was_asked_of_a_time_that_never_came_is_forgotten(ledger: Led
         assert await differences(owner, ORGANISATION, silent) == []
 
 
+DAYS: dict[str, dict[str, Any]] = {
+    "worn": {"wearer": "p-1"},
+    "checked": {"wearer": "p-1", "points": {"alarm": "fail"}},
+    "failed-in-use": {"wearer": "p-1", "signs": ["fan-stopped"]},
+    "quarantined": {"reason": "damage"},
+}
+
+
+@pytest.mark.parametrize("kind", DAYS)
+@pytest.mark.parametrize("late", ["the day", "the place"])
+@pytest.mark.parametrize("before", [[], [tell("retired", "2026-03-02 12:00", tag="W-1", reason="obsolete")]])
+async def test_a_day_ends_where_the_unit_is(
+    kind: str, late: str, before: list[Posted], ledger: Ledger, owner_url: str
+) -> None:
+    """In the east that is before it ends in UTC, be the place or what names none told last."""
+    day = tell(kind, "2026-03-04", tag="W-1", **DAYS[kind])
+    east = say("stationed", "2026-03-03 20:00", asset="W-1", place="bay", site="east")
+    told = [*before, check("2026-03-06 08:00", tag="W-1"), *([east, day] if late == "the day" else [day, east])]
+    posted = named(
+        [replace(one, received_at=moment(f"2026-03-{nth:02d} 08:00")) for nth, one in enumerate(told, 6)], 90
+    )
+    await post(ledger, [*named([*FIRM, site("east", "uk", "Asia/Kolkata")]), unit(), *posted])
+    async with await connect(owner_url) as owner, owner.transaction():
+        await set_organisation(owner, ORGANISATION)
+        assert await differences(owner, ORGANISATION, silent) == []
+
+
 async def test_parts_that_change_often_and_are_told_late_stay_as_a_rebuild_tells_it(
     ledger: Ledger, owner_url: str
 ) -> None:
@@ -139,3 +167,26 @@ async def test_parts_that_change_often_and_are_told_late_stay_as_a_rebuild_tells
         assert await differences(owner, ORGANISATION, silent) == []
         found = await (await owner.execute("SELECT count(*) FROM ledger.stay WHERE item = 'p3'")).fetchone()
     assert found == (34,)
+
+
+async def test_parts_that_come_and_go_on_one_day_stay_as_a_rebuild_tells_it(ledger: Ledger, owner_url: str) -> None:
+    """Swaps and names of three days that they state alone, told in a random order, some of them taken back later."""
+    random = Random(6)  # noqa: S311 - guards nothing
+    there = {"tag": "W-1", "site": "dock", "position": "particle-filter"}
+    given = [(f"2026-03-{3 + nth % 3:02d}", {"item": "p3", "lot": f"L-{nth}", "condition": "new"}) for nth in range(18)]
+    told = [
+        tell("part-identified", day, part=part, **there) if nth % 6 == 0
+        else tell("filter-replaced", day, reason="loading", in_=part, out={"lot": f"L-{nth + 20}"}, **there)
+        for nth, (day, part) in enumerate(given)
+    ]  # fmt: skip
+    random.shuffle(told)
+    late = [replace(one, received_at=moment("2026-03-09 08:00") + MINUTE * nth) for nth, one in enumerate(told)]
+    swaps = named([replace(one, sent_at=one.received_at) for one in late], 100)
+    voids = [say("voided", "2026-03-10 08:00", "p-2", event=one.message["id"], reason="wrong") for one in swaps[::7]]
+    receipts = await post(ledger, [*named(FIRM), unit()])
+    for after in ([*swaps[:9]], [*swaps[9:]], named(voids, 200)):
+        receipts += await post(ledger, after)
+        async with await connect(owner_url) as owner, owner.transaction():
+            await set_organisation(owner, ORGANISATION)
+            assert await differences(owner, ORGANISATION, silent) == []
+    assert {receipt.status for receipt in receipts} == {201}

@@ -29,7 +29,8 @@ class Ahead(msgspec.Struct, gc=False, frozen=True):
 def ahead(unit: Unit, facts: Iterable[Fact | Signal], at: datetime, world: World) -> tuple[Ahead, ...]:
     """Tell how a unit will be at the end of each day around a moment, by those of its facts that state the day alone.
 
-    A part that is named as it is taken out is told under that name first: it sat there, as far as anybody knows.
+    What leaves is told before it does, as it was said to be until then and as it is named when it is taken out: it sat
+    there, as far as anybody knows.
     """
     every = ((one, day_of(one)) for one in facts if isinstance(one, Fact))
     coming = [(one, day) for one, day in every if day is not None and day <= at < one.at]
@@ -40,16 +41,19 @@ def _days(unit: Unit, coming: Iterable[tuple[Fact, datetime]], world: World) -> 
     for _, of_day in groupby(coming, lambda one: one[0].at):
         for fact, day in of_day:
             was, unit = unit, meant(unit, fact, world)
-            yield from ((one, day) for one in _turned_out(was, unit, fact, world))
+            yield from ((one, day) for one in _left(was, unit, fact, world))
         yield unit, day
 
 
-def _turned_out(was: Unit, unit: Unit, fact: Fact, world: World) -> Iterator[Unit]:
-    """Give a unit as it was, with a part that sat there by what it was said to be when it was taken out."""
+def _left(was: Unit, unit: Unit, fact: Fact, world: World) -> Iterator[Unit]:
+    """Give a unit as it was before anything left it, and with what that was said to be when it was taken out."""
     for position, fitted in unit.parts.items():
         known = was.parts.get(position)
-        sat = known is None or (known.named_at or known.at) < fact.at
-        if fitted.took_out is not None and fitted is not known and sat:
+        if known is fitted or fitted.event != fact.event.id:
+            continue
+        if known is not None and known.part is not None:
+            yield was
+        if fitted.took_out is not None:
             yield identify(was, position, fitted.took_out, fact, world)
 
 

@@ -10,6 +10,7 @@ over what it would bring under the recall is there from the day's beginning (`ah
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from typing import Literal, NamedTuple
+from uuid import UUID
 
 import msgspec
 from msgspec.structs import replace
@@ -205,13 +206,18 @@ def _ahead(life: Life, asking: Asking, known: Iterable[Sitting]) -> Iterator[_Me
 
     Of what is under it already nothing more is told.
     """
-    told = {(one.position, put_in(life.unit, one.position)) for one in known if one.state == "affected"}
+    told = {_piece(life.unit, one.position) for one in known if one.state == "affected"}
     for ahead in life.ahead:
         for spot, part, by in _said_of(ahead.unit, asking):
-            piece = (spot, put_in(ahead.unit, spot))
+            piece = _piece(ahead.unit, spot)
             if piece not in told and any(stands(ahead.unit, spot, opening) for opening in by):
                 told.add(piece)
                 yield _coming(ahead, spot, part, by, life.at)
+
+
+def _piece(unit: Unit, spot: Spot) -> tuple[Spot, UUID | None]:
+    """Name what is meant by what put it in, if anything did."""
+    return spot, None if spot is None or put_in(unit, spot) is None else unit.parts[spot].event
 
 
 def _coming(ahead: Ahead, spot: Spot, part: Part | None, by: tuple[Opening, ...], at: datetime) -> _Meant:
@@ -262,9 +268,13 @@ def _begun(stay: Stay, unit: Unit) -> datetime:
 
 
 def _pieces(life: Life) -> list[list[tuple[Stay, Part]]]:
-    """Give each piece that sat somewhere by then, under every name it had, in order."""
+    """Give each piece that sat somewhere by then, under every name it had, in order.
+
+    What came in and went on one day is told by one name each: a piece of its own.
+    """
     found: dict[tuple[datetime, str], list[tuple[Stay, Part]]] = {}
     for stay in life.stays:
         if stay.part is not None:
-            found.setdefault((stay.began, stay.position or ""), []).append((stay, stay.part))
+            began = stay.began if stay.began < stay.until else stay.since
+            found.setdefault((began, stay.position or ""), []).append((stay, stay.part))
     return [found[key] for key in sorted(found)]
