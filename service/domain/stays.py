@@ -4,7 +4,8 @@ Of a position that was emptied it is told that nothing sat there; of one of whic
 part stays under one name: once it is identified as another its stay ends, and it goes on staying under the new one,
 `began` when it was put in. What stays for no time at all is no stay. What was said of a part as it was taken out, or at
 that very instant, names it in its last moment, beside what it was known as. What came in and went on one day that alone
-was said may have stayed for hours: it is told in the last moment of that day, beside what was there.
+was said may have stayed for hours: it is told in the last moment of that day, beside what was there; so is whoever had
+the unit by one day alone and no longer at its end.
 """
 
 from collections.abc import Iterable
@@ -26,7 +27,7 @@ class Stay(msgspec.Struct, gc=False, frozen=True, omit_defaults=True):
     `began` is when the part was put in, whatever it was known as; of one that was there before anything was said of the
     position (`was_there`) it is when that was said; of a hand it is when its time begins to count. `day` is the
     beginning of the day, where it began on one that alone was said. A hand had the unit at its `site`: at another it is
-    another stay.
+    another stay; `nth` is how many had it before at that instant.
     """
 
     position: str | None
@@ -38,6 +39,7 @@ class Stay(msgspec.Struct, gc=False, frozen=True, omit_defaults=True):
     was_there: bool = False
     day: datetime | None = None
     site: str | None = None
+    nth: int = 0
 
     def goes_on(self, other: "Stay") -> bool:
         """Say whether another stay is the same one, told later."""
@@ -77,8 +79,7 @@ class Stays:
                     self._leave(position, unit, at, day)
                 self._turn(position, now.get(position), at)
         if (unit.holder, unit.site) != (was.holder, was.site):
-            held = None if unit.holder is None else Stay(None, at, at, holder=unit.holder, day=day, site=unit.site)
-            self._turn(None, held, at)
+            self._hand_over(unit, at, day)
 
     def _leave(self, position: str, unit: Unit, at: datetime, day: datetime | None) -> None:
         """Tell in its last moment by which names a part that leaves was not known before, also where none was said.
@@ -95,6 +96,16 @@ class Stays:
         there = replace(was, began=began, until=at, day=may_be)
         for nth, part in enumerate(_last_names(was, fitted.took_out, at)):
             self._ended.append(replace(there, since=last - (2 * fitted.nth + nth) * MOMENT, part=part))
+
+    def _hand_over(self, unit: Unit, at: datetime, day: datetime | None) -> None:
+        """Tell who has the unit now, and in the last moment of a day who may have had it on that for hours."""
+        was = self._open.get(None)
+        nth = 0 if was is None or was.since < at else was.nth + 1
+        may_be = None if was is None or not nth else was.day or day
+        if was is not None and may_be is not None and may_be < at:
+            self._ended.append(replace(was, since=at - nth * MOMENT, until=at, day=may_be, nth=0))
+        held = Stay(None, at, at, holder=unit.holder, day=day, site=unit.site, nth=nth)
+        self._turn(None, None if unit.holder is None else held, at)
 
     def _turn(self, position: str | None, now: Stay | None, at: datetime) -> None:
         """End what stayed there, if it is not what stays there now; one of the same beginning is it, told better."""

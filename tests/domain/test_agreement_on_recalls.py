@@ -198,6 +198,8 @@ def moments(records: list[Record], random: Random) -> Iterator[tuple[datetime | 
 
 PARTS = frozenset({"filter-replaced", "part-replaced", "part-identified", "repaired", "recall-actioned"})
 """What tells what sits in a unit, or lets it go."""
+HANDS = frozenset({"issued", "stationed", "returned"})
+"""What tells who has it."""
 
 
 def by_day(record: Record, day: str) -> Record:
@@ -207,11 +209,11 @@ def by_day(record: Record, day: str) -> Record:
 
 
 def days_alone(records: list[Record], random: Random) -> list[Record]:
-    """Let most of what tells of parts state its day alone, some of it the day of what was said of its unit before."""
+    """Let most of what tells of parts and hands state its day alone, some of it that of what was said before."""
     before: dict[str, str] = {}
     found = []
     for one in records:
-        chosen = one.kind in PARTS and random.random() < 0.7
+        chosen = one.kind in PARTS | HANDS and random.random() < 0.7
         if chosen and "occurred_at" in one.message:
             unit, day = one.message["asset"], one.message["occurred_at"][:10]
             before[unit] = before.get(unit, day) if random.random() < 0.3 else day

@@ -198,7 +198,7 @@ def held_there(one: Hand, lodging: Lodging) -> Iterator[Hand]:
     since, until, day = lodging.since, lodging.until, lodging.day
     begins, ends = max(one.since, day), sooner(one.until, until)
     if ends is None or max(one.day or one.since, day) < ends:
-        counts = max(one.since, since)
+        counts = max(one.counts or one.since, since)
         ends = None if ends is None else max(begins, ends)
         yield Hand(one.who, begins, ends, None if one.day is None else max(one.day, day), one.site, counts)
 
@@ -321,9 +321,14 @@ def hands(story: Story, n: int) -> list[Hand]:
         now, at = story.placed(index + 1).holder, max(act.at, beginning(story))
         where = story.site(index + 1)
         if (now, where) != (holder, site):
+            begins = None if act.day is None or act.adverse else act.versions_at
             if holder is not None and since < at:
                 found.append(Hand(holder, since, at, day, site))
-            holder, since, day, site = now, at, None if act.day is None or act.adverse else act.versions_at, where
+            elif holder is not None and (day or begins) is not None:
+                before = sum(one.until == at and one.counts == at for one in found)
+                moment = at - timedelta(microseconds=before + 1)
+                found.append(Hand(holder, moment, at, day or begins, site, at))
+            holder, since, day, site = now, at, begins, where
     return [*found, *([Hand(holder, since, None, day, site)] if holder is not None else [])]
 
 

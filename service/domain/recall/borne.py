@@ -26,7 +26,7 @@ def _hands(lodging: Lodging[Life]) -> Iterator[Stay]:
         begins, ends = max(stay.since, lodging.day), min(stay.until, lodging.until)
         if stay.holder is not None and max(stay.day or begins, lodging.day) < ends:
             day = None if stay.day is None else max(stay.day, lodging.day)
-            counts = max(stay.since, lodging.since)
+            counts = max(stay.began, lodging.since)
             yield replace(stay, since=begins, began=counts, until=max(begins, ends), day=day)
 
 
