@@ -17,6 +17,7 @@ from service.assessing.stories import changed_since
 from service.domain.intervals import Interval
 from service.domain.kin import UnitFacts, prepare, told_of
 from service.domain.recall.ahead import Ahead, ahead
+from service.domain.recall.awaited import with_awaited
 from service.domain.recall.impact import Life
 from service.domain.standing import FOREVER
 from service.domain.stays import Stay
@@ -154,7 +155,7 @@ def _lived(question: Question, facts: UnitFacts) -> Lived:
     away = (Away(one.since, one.until) for one in begun if one.phase == "quarantined" and not one.in_scope)
     uses = (use for use in story.uses if use.worn)
     turns = tuple((one.since, one.site, one.phase) for one in begun)
-    life = _life(question, story.folded.unit, story.stays, uses)
+    life = with_awaited(_life(question, story.folded.unit, story.stays, uses), facts, question.world)
     coming = ahead(life.unit, facts.facts, question.as_at, question.world)
     return Lived(replace(life, ahead=coming), begun[-1], tuple(away), turns)
 

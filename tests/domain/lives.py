@@ -11,6 +11,7 @@ from service.domain.lodging import Lodging
 from service.domain.recall.acts import acts_of_units
 from service.domain.recall.ahead import ahead
 from service.domain.recall.asking import Asking
+from service.domain.recall.awaited import with_awaited
 from service.domain.recall.borne import borne
 from service.domain.recall.followed import lots_told
 from service.domain.recall.impact import Life, Touched, touched
@@ -50,4 +51,5 @@ def _life(folding: Folding, facts: UnitFacts, at: datetime) -> Life:
     story = told_of(replace(facts, facts=until), folding.world)
     unit, uses = story.folded.unit, tuple(use for use in story.uses if use.worn)
     coming = ahead(unit, facts.facts, at, folding.world)
-    return Life(unit, folding.world.listing(unit, at), at, story.stays, uses, ahead=coming)
+    life = Life(unit, folding.world.listing(unit, at), at, story.stays, uses, ahead=coming)
+    return with_awaited(life, facts, folding.world)

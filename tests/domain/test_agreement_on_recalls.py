@@ -198,8 +198,8 @@ def moments(records: list[Record], random: Random) -> Iterator[tuple[datetime | 
 
 PARTS = frozenset({"filter-replaced", "part-replaced", "part-identified", "repaired", "recall-actioned"})
 """What tells what sits in a unit, or lets it go."""
-HANDS = frozenset({"issued", "stationed", "returned"})
-"""What tells who has it."""
+HANDS = frozenset({"issued", "stationed", "returned", "checked", "worn"})
+"""What tells who has it, and who wears it."""
 
 
 def by_day(record: Record, day: str) -> Record:
@@ -213,7 +213,7 @@ def days_alone(records: list[Record], random: Random) -> list[Record]:
     before: dict[str, str] = {}
     found = []
     for one in records:
-        chosen = one.kind in PARTS | HANDS and random.random() < 0.7
+        chosen = one.kind in PARTS | HANDS and "until" not in one.message and random.random() < 0.7
         if chosen and "occurred_at" in one.message:
             unit, day = one.message["asset"], one.message["occurred_at"][:10]
             before[unit] = before.get(unit, day) if random.random() < 0.3 else day

@@ -170,6 +170,36 @@ async def test_who_has_it_today_is_named_for_no_second(
     assert [(hand["holder"], hand["seconds"]) for hand in one["hands"]] == [({"person": "p-7"}, 0)]
 
 
+async def test_who_is_said_to_have_or_wear_it_today_is_named_for_no_second(
+    firm: httpx.AsyncClient, administrator: Headers, today: str, here: Where
+) -> None:
+    """Since the day began, each of them; once the day is over the last of them has it."""
+    await post(firm, administrator, hood("FX-3", BAD, occurred_at=ago(days=3)))
+    said: list[dict[str, Any]] = [
+        {"kind": "issued", "holder": {"person": "p-7"}},
+        {"kind": "issued", "holder": {"person": "p-8"}},
+        {"kind": "worn", "wearer": "p-9"},
+    ]
+    sent = {"asset": "FX-3", "occurred_on": today, "device": "kiosk-3", "site": "harrow-dock"}
+    await post(
+        firm,
+        administrator,
+        *(message(one.pop("kind"), **sent, **one, device_seq=nth) for nth, one in enumerate(said)),
+    )
+
+    one, over = [units(await impact(firm, administrator, **at))["FX-3"] for at in ({}, {"as_at": tomorrow()})]
+    assert [(hand["holder"]["person"], stamped(hand), hand["until"], hand["seconds"]) for hand in one["hands"]] == [
+        ("p-7", here.begins, None, 0),
+        ("p-8", here.begins, None, 0),
+    ]
+    assert [(who["person"], who["times"], who["seconds"]) for who in one["wearers"]] == [("p-9", 1, 0)]
+    assert [(hand["holder"]["person"], hand["until"] is None) for hand in over["hands"]] == [
+        ("p-7", False),
+        ("p-8", True),
+    ]
+    assert [who["person"] for who in over["wearers"]] == ["p-9"]
+
+
 async def test_a_campaign_orders_it_out_of_use(firm: httpx.AsyncClient, administrator: Headers, today: str) -> None:
     """Its standing follows the order: by the fact alone it is as it was until the day is over."""
     await post(firm, administrator, swapped(today))

@@ -163,7 +163,7 @@ Recalls
     A part whose lot is not on record is known by a lot told of its item and serial number elsewhere, if that is meant.
 50. A hand, a wearing or a part put in of which the day alone is known meets what there was at any moment of that day. A
     part that came and went at one instant was there on the day that either states alone; where neither does, it was
-    not. One that had been there before bears a name that is said at the instant at which it is taken out. What was
+    not; a hand alike. One that had been there before bears a name that is said at the instant at which it is taken out. What was
     cleared counts as there up to the last act that cleared it. What was there, in hand and on before the registration
     counts from the first fact of a unit on; what came with it came by then.
 51. A recall that was ever opened in earnest has no rehearsals, voided or not; one recorded after that is told
@@ -177,7 +177,8 @@ Recalls
 52. What is said of a day alone that is not over counts, for what a recall has reached, from that day's beginning, and
     is not certain: what sits in a unit as that day ends, what came out by another name than it was known by, and stock.
     What was put in on it counts from the day's beginning, for no second yet; what was there from its own. Of several
-    names said at one instant the last counts, of parts put in each. Nothing lets go by such a day: what is taken out is
+    names said at one instant the last counts, of parts put in each. Who had or wore it by such a day did so since that
+    began, for no second yet. Nothing lets go by such a day: what is taken out is
     there, a remedy, a release and an examination are none yet, no stock is taken or missed. What is under the recall
     already is not told twice. A unit registered on such a day is none before it is over.
 53. What is said of a unit on a day alone is said as that day begins where the unit is: not yet as at the evening

@@ -136,12 +136,14 @@ def seen(world: World, at: datetime) -> list[Seen]:
         if tag is not None:
             n = story.upto(at)
             pieces, stated = fitted(story, n)
-            had, wore = hands(story, n), list[Wearing]()
+            had, wore = [*hands(story, n), *hands_today(story, n, at)], [*worn_today(story, n, at)]
             for lodging in lodgings(story, at):
                 bore = lodging.bearer
-                theirs = hands(bore, bore.upto(at))
+                m = bore.upto(at)
+                theirs = [*hands(bore, m), *hands_today(bore, m, at)]
                 had += [cut for one in theirs for cut in held_there(one, lodging)]
-                wore += [cut for one in wearings(bore, theirs, at) for cut in worn_there(one, lodging, at)]
+                worn = [*wearings(bore, theirs, at), *worn_today(bore, m, at)]
+                wore += [cut for one in worn for cut in worn_there(one, lodging, at)]
             wore += wearings(story, had, at)
             found.append(Seen(story, n, tag, pieces, stated, had, sorted(wore, key=lambda one: one.at), told))
             told += [part for piece in pieces for _, part in piece.names]
@@ -330,6 +332,30 @@ def hands(story: Story, n: int) -> list[Hand]:
                 found.append(Hand(holder, moment, at, day or begins, site, at))
             holder, since, day, site = now, at, begins, where
     return [*found, *([Hand(holder, since, None, day, site)] if holder is not None else [])]
+
+
+def today(story: Story, n: int, at: datetime) -> Story:
+    """Tell a unit's story with what is said of days alone that have begun and are not over."""
+    later = [one for one in story.facts[n:] if one.day is not None and not one.adverse and one.versions_at <= at]
+    return Story(story.world, story.unit, [*story.facts[:n], *later])
+
+
+def hands_today(story: Story, n: int, at: datetime) -> Iterator[Hand]:
+    """Walk who has the unit by a day that is not over: since that began, and for no second."""
+    later = today(story, n, at)
+    for one in hands(later, len(later.facts)):
+        if one.day is not None and one.day <= at < one.since:
+            yield Hand(one.who, one.day, None, one.day, one.site, one.counts or one.since)
+
+
+def worn_today(story: Story, n: int, at: datetime) -> Iterator[Wearing]:
+    """Walk who wears the unit by a day that is not over."""
+    later = today(story, n, at)
+    for index in range(n, len(later.facts)):
+        act = later.facts[index]
+        if act.kind in WORN and act.get("wearer") is not None:
+            day = act.versions_at
+            yield Wearing(act.get("wearer"), day, None, day, None, act.kind, later.site(index + 1))
 
 
 def wearings(story: Story, had: list[Hand], at: datetime) -> Iterator[Wearing]:

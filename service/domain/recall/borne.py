@@ -17,7 +17,7 @@ def borne(life: Life, lodgings: Iterable[Lodging[Life]]) -> Life:
     """Give a component's life with the hands and the wearings of the units that bore it."""
     every = list(lodgings)
     stays = [*life.stays, *(stay for lodging in every for stay in _hands(lodging))]
-    worn = tuple(one for lodging in every for one in _worn(lodging))
+    worn = (*life.borne, *(one for lodging in every for one in _worn(lodging)))
     return replace(life, stays=tuple(sorted(stays, key=lambda stay: (stay.since, stay.position or ""))), borne=worn)
 
 

@@ -102,8 +102,8 @@ class Touched(msgspec.Struct, gc=False, frozen=True):
 class Life(msgspec.Struct, gc=False, frozen=True):
     """A unit as it is at a moment, with all its stays and uses that had begun by then, in order.
 
-    `borne` are the wearings of the units that it was fitted in as a component, `lots` are told of parts anywhere;
-    `ahead` is what is said of a day alone that is not over.
+    `borne` are wearings beside its uses: of the units that it was fitted in as a component, and of days that are not
+    over. `lots` are told of parts anywhere; `ahead` is what is said of a day alone that is not over.
     """
 
     unit: Unit
