@@ -26,6 +26,6 @@ async def affected(question: Question, openings: Sequence[Opening], sites: froze
 
 def _comes_under(faced: Faced, openings: Sequence[Opening], question: Question) -> bool:
     """Say whether any opening bears on a unit, as it is or as it is said to be on a day that is not over."""
-    every = [faced.unit, *(one.unit for one in faced.ahead)]
-    listed = [(unit, question.world.listing(unit, question.as_at)) for unit in every]
+    now = (faced.unit, question.world.listing(faced.unit, question.as_at))
+    listed = [now, *((one.unit, one.listing) for one in faced.ahead)]
     return any(True for opening in openings for unit, listing in listed for _ in reached(unit, listing, opening))

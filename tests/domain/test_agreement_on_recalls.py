@@ -114,11 +114,12 @@ class Scene:
 
     def borne_on(self, openings: Sequence[Opening]) -> set[str]:
         """Name the units that openings bear on, as campaigns look for them."""
-        found = ((life, [life.unit, *(one.unit for one in life.ahead)]) for life in self.lives.every)
+        coming = [(life, one.unit, one.listing) for life in self.lives.every for one in life.ahead]
+        found = [*((life, life.unit, life.listing) for life in self.lives.every), *coming]
         return {
             life.unit.tag
-            for life, units in found
-            if any(True for one in openings for unit in units for _ in reached(unit, life.listing, one))
+            for life, unit, listing in found
+            if any(True for one in openings for _ in reached(unit, listing, one))
         }
 
     def known(self) -> Iterator[tuple[Sequence[Opening], list[Opened]]]:
@@ -209,11 +210,13 @@ def by_day(record: Record, day: str) -> Record:
 
 
 def days_alone(records: list[Record], random: Random) -> list[Record]:
-    """Let most of what tells of parts and hands state its day alone, some of it that of what was said before."""
+    """Let most of what tells of parts, hands and models again state its day alone, some of it the day of another."""
     before: dict[str, str] = {}
-    found = []
+    found: list[Record] = []
     for one in records:
-        chosen = one.kind in PARTS | HANDS and "until" not in one.message and random.random() < 0.7
+        again = one.kind == "registered" and any(one.message["serial"] in str(other.message) for other in found)
+        told = again or one.kind in PARTS | HANDS
+        chosen = told and "until" not in one.message and random.random() < 0.7
         if chosen and "occurred_at" in one.message:
             unit, day = one.message["asset"], one.message["occurred_at"][:10]
             before[unit] = before.get(unit, day) if random.random() < 0.3 else day

@@ -216,6 +216,21 @@ async def test_a_campaign_orders_it_out_of_use(firm: httpx.AsyncClient, administ
     assert over["stopped_at"] is not None
 
 
+async def test_what_another_model_lists_may_sit_there_today(
+    firm: httpx.AsyncClient, administrator: Headers, today: str
+) -> None:
+    """Registered again today as that: whoever is told of the unit can order it out of use."""
+    positions = [{"position": "hose", "role": "tube", "required": True, "items": ["ho-9"]}]
+    again = message("registered", asset="FX-1", occurred_on=today, model="other", serial="NW-FX-1", site="harrow-dock")
+    named = opened({"hours": 1}, recall="rc-2", criteria=[{"item": "ho-9", "lots": ["H1"]}])
+    await post(firm, administrator, model(model="other", maker="northwind-2", positions=positions), again, named)
+
+    one = units(await impact(firm, administrator, recall="rc-2"))["FX-1"]
+    assert [(sat["position"], sat["state"], sat["certain"]) for sat in one["sittings"]] == [("hose", "affected", False)]
+    answered = await firm.post("/v1/recalls/rc-2/quarantine", json=ORDER, headers=administrator)
+    assert answered.json()["quarantined"] == 1
+
+
 async def test_closing_needs_a_reason_for_it(firm: httpx.AsyncClient, administrator: Headers, today: str) -> None:
     """Without one the campaign goes on."""
     await post(firm, administrator, swapped(today))

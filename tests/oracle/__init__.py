@@ -163,9 +163,9 @@ Recalls
     A part whose lot is not on record is known by a lot told of its item and serial number elsewhere, if that is meant.
 50. A hand, a wearing or a part put in of which the day alone is known meets what there was at any moment of that day. A
     part that came and went at one instant was there on the day that either states alone; where neither does, it was
-    not; a hand alike. One that had been there before bears a name that is said at the instant at which it is taken out. What was
-    cleared counts as there up to the last act that cleared it. What was there, in hand and on before the registration
-    counts from the first fact of a unit on; what came with it came by then.
+    not; a hand alike. One that had been there before bears a name that is said at the instant at which it is taken out.
+    What was cleared counts as there up to the last act that cleared it. What was there, in hand and on before the
+    registration counts from the first fact of a unit on; what came with it came by then.
 51. A recall that was ever opened in earnest has no rehearsals, voided or not; one recorded after that is told
     (`rehearsal-left-out`). A closing ends it from its own instant on: one that nobody took back, later than every
     opening, and not told that it leaves units without a reason. Where an opening asks something of units (in earnest,

@@ -15,7 +15,7 @@ from tests.oracle import impact
 from tests.oracle.fact import Fact
 from tests.oracle.impact import Piece, Sat, Seen, Sitting
 from tests.oracle.parts import changes, fitted
-from tests.oracle.recalls import OF_PARTS, SAID, Opening, cleared, forgave, history, may_be, names, of_unit
+from tests.oracle.recalls import OF_PARTS, SAID, Opening, cleared, forgave, history, listed, may_be, names, of_unit
 from tests.oracle.record import Message
 from tests.oracle.story import Story
 from tests.oracle.told import SWAPS
@@ -50,7 +50,7 @@ def coming(unit: Seen, openings: list[Opening], at: datetime, found: list[Sittin
     story, n = unit.story, unit.n
     told: set[Place] = {(one[0], put_in(story, n, one[0])) for one in found if one[4] == "affected"}
     for later, named in said(story, n, at):
-        if named.place in told or not any(means(story, n, later, one, named) for one in openings):
+        if named.place in told or not any(means(story, n, later, one, named, at) for one in openings):
             continue
         told.add(named.place)
         since = named.since or impact.beginning(story)
@@ -73,6 +73,8 @@ def said(story: Story, n: int, at: datetime) -> Iterator[tuple[Story, Named]]:
         if nth + 1 == len(today) or today[nth + 1].at != act.at:
             yield later, Named(("", None), None, None, None, act.versions_at)
             yield from there(later, act)
+            for position in listed(later, len(so_far), at).keys() - fitted(later, len(so_far)).keys():
+                yield later, Named((position, None), None, None, None, act.versions_at)
 
 
 def there(story: Story, act: Fact) -> Iterator[tuple[Story, Named]]:
@@ -109,7 +111,7 @@ def put_in(story: Story, n: int, position: str) -> Fact | None:
     return None if one is None or history(story, n, position)[0] is None else one.fact
 
 
-def means(story: Story, n: int, later: Story, opening: Opening, named: Named) -> bool:
+def means(story: Story, n: int, later: Story, opening: Opening, named: Named, at: datetime) -> bool:
     """Say whether an opening means something, and nothing that has happened let it go."""
     if any(story.effective_release(index) and forgave(story, index, opening) for index in story.back(n)):
         return False
@@ -121,6 +123,10 @@ def means(story: Story, n: int, later: Story, opening: Opening, named: Named) ->
         return False
     criteria = opening.fact.get("criteria")
     of_parts = [one for one in criteria if any(one.get(name) for name in OF_PARTS)]
+    model, models = later.model_ref(m), later.models(m)
+    if named.part is None and named.place[0]:
+        items = listed(later, m, at)[named.place[0]]
+        return any(one.get("item") in {None, *items} and impact.of_model(one, model, models) for one in of_parts)
     if named.part is None:
         return any(of_unit(one, later, m) for one in criteria if one not in of_parts)
-    return any(may_be(one, later.models(m), named.part) for one in of_parts)
+    return any(may_be(one, models, named.part) for one in of_parts)

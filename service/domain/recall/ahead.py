@@ -15,15 +15,20 @@ from msgspec.structs import replace
 from service.domain.facts import Fact, Signal, day_of
 from service.domain.fitting import identify
 from service.domain.fold import meant
+from service.domain.recall.listing import Listing
 from service.domain.unit import Unit
 from service.domain.world import World
 
 
 class Ahead(msgspec.Struct, gc=False, frozen=True):
-    """A unit as it will be by what is said of a day that began at `day`, and nothing of it let go."""
+    """A unit as it will be by what is said of a day that began at `day`, and nothing of it let go.
+
+    `listing` tells what may sit there where nothing was said.
+    """
 
     unit: Unit
     day: datetime
+    listing: Listing
 
 
 def ahead(unit: Unit, facts: Iterable[Fact | Signal], at: datetime, world: World) -> tuple[Ahead, ...]:
@@ -34,7 +39,8 @@ def ahead(unit: Unit, facts: Iterable[Fact | Signal], at: datetime, world: World
     """
     every = ((one, day_of(one)) for one in facts if isinstance(one, Fact))
     coming = [(one, day) for one, day in every if day is not None and day <= at < one.at]
-    return tuple(Ahead(_held(then, unit), day) for then, day in _days(unit, coming, world))
+    found = ((_held(then, unit), day) for then, day in _days(unit, coming, world))
+    return tuple(Ahead(then, day, world.listing(then, at)) for then, day in found)
 
 
 def _days(unit: Unit, coming: Iterable[tuple[Fact, datetime]], world: World) -> Iterator[tuple[Unit, datetime]]:

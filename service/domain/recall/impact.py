@@ -18,7 +18,7 @@ from msgspec.structs import replace
 from service.domain.part import Part
 from service.domain.recall.ahead import Ahead
 from service.domain.recall.asking import Answer, Asking
-from service.domain.recall.bearing import Spot, cleared_at, put_in, stands
+from service.domain.recall.bearing import Spot, cleared_at, put_in, stands, unstated
 from service.domain.recall.exposure import Hand, Wearer, hands, wearers
 from service.domain.recall.followed import NONE, Lots, lots_of
 from service.domain.recall.listing import Listing
@@ -208,7 +208,7 @@ def _ahead(life: Life, asking: Asking, known: Iterable[Sitting]) -> Iterator[_Me
     """
     told = {_piece(life.unit, one.position) for one in known if one.state == "affected"}
     for ahead in life.ahead:
-        for spot, part, by in _said_of(ahead.unit, asking):
+        for spot, part, by in _said_of(ahead, asking):
             piece = _piece(ahead.unit, spot)
             if piece not in told and any(stands(ahead.unit, spot, opening) for opening in by):
                 told.add(piece)
@@ -223,7 +223,7 @@ def _piece(unit: Unit, spot: Spot) -> tuple[Spot, UUID | None]:
 def _coming(ahead: Ahead, spot: Spot, part: Part | None, by: tuple[Opening, ...], at: datetime) -> _Meant:
     """Tell of a part, or of a unit, from the day's beginning if it came in on that, else from its own."""
     begun = put_in(ahead.unit, spot) or ahead.unit.beginning
-    day = None if spot is None else ahead.unit.parts[spot].day
+    day = ahead.unit.parts[spot].day if spot in ahead.unit.parts else None
     if begun > at:
         begun, day = ahead.day, ahead.day
     sitting = Sitting(spot, begun, None, certain=False, state="affected")
@@ -234,13 +234,16 @@ def _naming(sitting: Sitting, part: Part) -> Sitting:
     return replace(sitting, item=part.item, lot=part.lot, serial=part.serial, expires=part.expires)
 
 
-def _said_of(unit: Unit, asking: Asking) -> Iterator[tuple[Spot, Part | None, tuple[Opening, ...]]]:
-    """Give a unit itself, and the parts that were stated of it, with the openings that speak of each."""
+def _said_of(ahead: Ahead, asking: Asking) -> Iterator[tuple[Spot, Part | None, tuple[Opening, ...]]]:
+    """Give a unit itself, the parts that were stated of it, and the positions that were not, each with its openings."""
+    unit = ahead.unit
     yield None, None, asking.about(unit).by
-    answers = asking.parts_in(unit.models)
+    stated, other = asking.parts_in(unit.models), asking.unstated_in(unit.models)
     for position, fitted in unit.parts.items():
         if fitted.part is not None:
-            yield position, fitted.part, answers[fitted.part].by
+            yield position, fitted.part, stated[fitted.part].by
+    for position, items in unstated(unit, ahead.listing).items():
+        yield position, None, other[items].by
 
 
 def _followed(life: Life, answers: Mapping[Part, Answer], part: Part) -> Part | None:
