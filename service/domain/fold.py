@@ -19,6 +19,7 @@ from service.domain.finding import Finding, found_in
 from service.domain.intervals import MOMENT, Interval, Memory, not_ready, stretch
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.worn import Worn
+from service.domain.recall.listing import APART
 from service.domain.scene import Scene
 from service.domain.standing import BEGINNING, FOREVER
 from service.domain.stays import Stay, Stays
@@ -114,6 +115,8 @@ def begin(first: Fact, before: Iterable[Fact | Signal], world: World) -> Begun:
             continue
         contradicting = contradictions(unit, fact, world)
         was, unit = unit, meant(unit, fact, world)
+        if fact is not first and unit.parts is not was.parts:
+            world.ask_again([APART])
         conflicts += contradicting
         findings += found_in(fact, was, unit, contradicting)
         stays.see(unit, now, day_of(fact))

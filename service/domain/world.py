@@ -17,7 +17,7 @@ from service.domain.kinds.instrument_defined import InstrumentDefined
 from service.domain.kinds.model_defined import ModelDefined
 from service.domain.people import Act, People
 from service.domain.recall.bearing import bearing
-from service.domain.recall.listing import Listing, listing_of
+from service.domain.recall.listing import APART, Listing, listing_of
 from service.domain.recall.opening import Openings
 from service.domain.rulebook import Rulebook
 from service.domain.standing import BEGINNING, FOREVER
@@ -74,7 +74,7 @@ class World:
         """
         items = {f"item:{fitted.part.item}" for fitted in unit.parts.values() if fitted.part is not None}
         refs = items | {f"model:{model}" for model in unit.former} | refs_of(unit.site, unit.model)
-        self.rulebook.asked.update(refs)
+        self.rulebook.asked.update(refs | {APART} if unit.former else refs)
         nearest = bisect_right(self._turns, since)
         if nearest == len(self._turns) or self._turns[nearest] >= until:
             return []

@@ -9,11 +9,13 @@ from psycopg import AsyncConnection
 
 from service.domain.facts import instant
 from service.domain.kinds.recall_opened import Criterion, RecallOpened
+from service.domain.recall.listing import APART
 from service.domain.recall.matching import speaks_of_parts
 from service.domain.recall.traces import Listed, bare, listed, matched, stretches
 from service.domain.rulebook import Rulebook
 from service.recording.desk import Desk
 from service.store.errors import StaleContext
+from service.store.kins_depending_on import kins_depending_on
 from service.store.kins_filed_under import kins_filed_under
 from service.store.refs_traced import refs_traced
 from service.store.subjects_apart import subjects_apart
@@ -50,12 +52,17 @@ async def kins_recalled(
 async def kins_bare(
     conn: AsyncConnection, organisation: UUID, criteria: Sequence[Criterion], models: Listed, after_seq: int = 0
 ) -> set[str]:
-    """Name the kins of units that criteria may speak of because nothing was said of a position as they came."""
+    """Name the kins of units that criteria may speak of because nothing was said of a position as they came.
+
+    Of units that several registrations, or earlier facts, tell of no trace says that alone: all of them are named.
+    """
+    listing = sorted(bare(criteria, models))
     meant: list[str] = []
-    for model in sorted(bare(criteria, models)):
+    for model in listing:
         told = await subjects_apart(conn, organisation, f"bare:{model}:")
         meant += [trace for trace in told if matched(criteria, trace, models)]
-    return set(await kins_filed_under(conn, organisation, meant, after_seq=after_seq)) if meant else set()
+    found = await kins_filed_under(conn, organisation, meant, after_seq=after_seq) if meant else ()
+    return {*found, *(await kins_depending_on(conn, organisation, [APART]) if listing else ())}
 
 
 class Reach(NamedTuple):

@@ -23,7 +23,7 @@ from service.domain.recall.campaign import campaigns
 from service.domain.recall.impact import Touched
 from service.domain.recall.opening import Back, Opening
 from service.domain.recall.people import exposed
-from service.domain.recall.traces import listed, matched, traces
+from service.domain.recall.traces import bare, listed, matched, traces
 from service.domain.unit import Unit
 from tests.domain.folding import Folding
 from tests.domain.lives import Lives
@@ -97,11 +97,12 @@ class Scene:
         return len(found)
 
     def _left_a_trace(self, unit: Unit, criteria: Sequence[Criterion]) -> bool:
-        """Say whether a unit is among those that are looked at where criteria may speak of any."""
+        """Say whether a unit is among those that are looked at where criteria may speak of any, or of it apart."""
         tags = self.tags[unit.unit]
         said = (trace for row in self.folding.rows if getattr(row.event, "asset", None) in tags
                 for trace in traces(row.event))  # fmt: skip
-        return any(matched(criteria, trace, self.listed) for trace in said)
+        apart = bool(unit.former) or unit.beginning < unit.registered_at
+        return (apart and bool(bare(criteria, self.listed))) or any(matched(criteria, one, self.listed) for one in said)
 
     def _true(self, openings: list[Opened]) -> dict[Name, Told]:
         found: dict[Name, Told] = {}

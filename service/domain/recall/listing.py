@@ -8,11 +8,17 @@ back says of no unit what is in it. Only a part that is named, or taken out, say
 """
 
 from collections.abc import Iterable, Mapping
+from typing import Final
 
 from service.domain.kinds.model_defined import ModelDefined
 
 Listing = Mapping[str, tuple[str, ...]]
 """By position the items that may sit there."""
+APART: Final = "listing:apart"
+"""What a fold asks for of a unit in which more may sit than its registrations leave traces of, one by one.
+
+It was registered as several models, or parts were changed in it before its registration.
+"""
 
 
 def listing_of(versions: Iterable[ModelDefined]) -> Listing:
