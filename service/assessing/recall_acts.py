@@ -14,7 +14,7 @@ from service.assessing.lives import Lived
 from service.assessing.moment import Question
 from service.domain.facts import instant
 from service.domain.kinds.quarantined import Quarantined
-from service.domain.lodging import lodged
+from service.domain.lodging import lodged, outermost
 from service.domain.recall.acts import Acts, acts_of_units
 from service.domain.recall.sighting import SIGHTINGS
 from service.domain.unit import Unit
@@ -47,7 +47,8 @@ async def hosts_of(question: Question, components: Iterable[Unit]) -> dict[UUID,
     tags = {unit.unit: unit.tag for unit in components}
     kins = await kins_with_tags(question.conn, question.organisation, tags.values())
     acts = await _acts(question, kins.values())
-    lodgings = ((unit, lodged(acts[unit].fitted, question.as_at)) for unit in tags if unit in acts)
+    fitted = {unit: mine.fitted for unit, mine in acts.items()}
+    lodgings = ((unit, lodged(outermost(unit, fitted), question.as_at)) for unit in tags)
     return {unit: one.host for unit, one in lodgings if one is not None}
 
 

@@ -8,11 +8,11 @@ from uuid import UUID
 from service.assessing.lives import Away, Lived
 from service.assessing.recall_acts import Said
 from service.assessing.recall_reached import Done, Reached
-from service.domain.lodging import Lodging, in_turn, lodged
+from service.domain.lodging import Lodging, in_turn, lodged, outermost, through
 from service.domain.recall.acts import Acts
 from service.domain.recall.asking import Asking
 from service.domain.recall.borne import borne
-from service.domain.recall.impact import Touched, touched
+from service.domain.recall.impact import Life, Touched, touched
 from service.domain.recall.spells import Spell, spells
 from service.domain.standing import FOREVER
 from service.domain.unit import Unit, phase, put_away
@@ -41,19 +41,44 @@ class Told(NamedTuple):
         return sites is None or (self.lived if self.host is None else self.host).standing.site in sites
 
 
-def lodgings_of(lived: Lived, acts: Mapping[UUID, Acts], beside: Mapping[UUID, Lived]) -> tuple[Lodging[Lived], ...]:
-    """Give where a component sat, of a unit that the acts of its kin tell of."""
-    mine = acts.get(lived.life.unit.unit)
-    lodgings = () if mine is None else mine.fitted
-    return tuple(Lodging(one.since, one.until, beside[one.host], one.day) for one in lodgings if one.host in beside)
+class Bearers(NamedTuple):
+    """In which units components sat, by component, and in which they sat or may have; `beside` are the units' lives."""
+
+    fitted: Mapping[UUID, Sequence[Lodging[UUID]]]
+    every: Mapping[UUID, Sequence[Lodging[UUID]]]
+    beside: Mapping[UUID, Lived]
+
+    @classmethod
+    def of(cls, acts: Mapping[UUID, Acts], beside: Mapping[UUID, Lived]) -> "Bearers":
+        """Take what was said of the components."""
+        fitted = {unit: mine.fitted for unit, mine in acts.items() if mine.fitted or mine.perhaps}
+        return cls(fitted, {unit: (*acts[unit].fitted, *acts[unit].perhaps) for unit in fitted}, beside)
+
+    def sat(self, unit: UUID) -> tuple[Lodging[Lived], ...]:
+        """Give where a component sat at last, one unit after the other."""
+        known = (one for one in outermost(unit, self.fitted) if one.host in self.beside)
+        return tuple(Lodging(one.since, one.until, self.beside[one.host], one.day) for one in known)
+
+    def doubtful(self, unit: UUID, at: datetime) -> Iterator[Lived]:
+        """Give the units that it may be in now, but for the one that it is told in."""
+        told = self.fitted.get(unit, ())
+        for one in self.every.get(unit, ())[len(told) :]:
+            if one.day <= at < one.until and one.host in self.beside:
+                yield self.beside[one.host]
+
+    def bore(self, unit: UUID) -> list[Lodging[Life]]:
+        """Give all that it sat in, or may have."""
+        known = (one for one in through(unit, self.every) if one.host in self.beside)
+        return [Lodging(one.since, one.until, self.beside[one.host].life, one.day) for one in known]
 
 
-def told_of(lived: Lived, told: Touched, asking: Asking, lodgings: tuple[Lodging[Lived], ...]) -> Told:
-    """Tell of a unit; of a component with those who had and wore the unit it sat in."""
-    if lodgings:
-        life = borne(lived.life, (Lodging(one.since, one.until, one.host.life, one.day) for one in lodgings))
-        told = touched(life, asking) or told
-    return Told(lived, told, spells(lived.life.unit, told, asking.recall), lodgings)
+def told_of(lived: Lived, told: Touched, asking: Asking, bearers: Bearers) -> Told:
+    """Tell of a unit; of a component with those who had and wore the units it sat in, or may have sat in."""
+    unit = lived.life.unit
+    within = bearers.bore(unit.unit)
+    if within:
+        told = touched(borne(lived.life, within), asking) or told
+    return Told(lived, told, spells(unit, told, asking.recall), bearers.sat(unit.unit))
 
 
 def reached_of(told: Told, said: Said, recall: str, *, rehearsal: bool, gone: bool) -> Reached:

@@ -88,7 +88,8 @@ class Impact(msgspec.Struct, frozen=True):
     `courses` tell of all units how they went on as far as they were at the sites, wherever they are now.
     `exposing` are all units that somebody had or wore at the sites, wherever they are now, each with those alone.
     `expected` are the sites of units that it will speak of: they are registered on a day alone which is not over, and
-    are none before. Of the stock `arriving` is what is told by such days.
+    are none before. Of the stock `arriving` is what is told by such days. `doubtful` are the sites of units in which a
+    component may be that is told in another.
     """
 
     openings: tuple[Opening, ...]
@@ -99,6 +100,7 @@ class Impact(msgspec.Struct, frozen=True):
     campaign: Campaign | None = None
     expected: tuple[str, ...] = ()
     arriving: tuple[Spare, ...] = ()
+    doubtful: tuple[str, ...] = ()
 
     @property
     def under(self) -> list[Reached]:
@@ -108,7 +110,8 @@ class Impact(msgspec.Struct, frozen=True):
     @property
     def sites(self) -> list[str]:
         """Name the sites where there is any of it."""
-        return sorted({one.site for one in self.units} | {one.site for one in self.stock} | {*self.expected})
+        stocked = {one.site for one in self.stock}
+        return sorted({one.site for one in self.units} | stocked | {*self.expected, *self.doubtful})
 
     @property
     def every_site(self) -> list[str]:
@@ -127,8 +130,8 @@ class Impact(msgspec.Struct, frozen=True):
         here = frozenset({site})
         exposing = tuple(exposing_at(self.exposing, here))
         courses = tuple(one.at(here) for one in self.courses)
-        expected = tuple(one for one in self.expected if one == site)
-        return Impact(self.openings, units, stock, exposing, courses, self.campaign, expected, arriving)
+        expected, doubtful = (tuple(one for one in told if one == site) for told in (self.expected, self.doubtful))
+        return Impact(self.openings, units, stock, exposing, courses, self.campaign, expected, arriving, doubtful)
 
 
 class Counts(msgspec.Struct, frozen=True):

@@ -28,6 +28,7 @@ def unknown(impact: Impact) -> list[NotKnown]:
     found["stock-without-lot"] = sum(not one.certain for one in impact.stock) - len(impact.arriving)
     found["day-not-over"] += len(impact.arriving)
     found["not-registered-yet"] = len(impact.expected)
+    found["in-one-of-two"] = len(impact.doubtful)
     there = _there(impact)
     found["part-taken-out"] = sum(_is_gone(unit, there) for unit in impact.units)
     return [NotKnown(sort, found[sort], says) for sort, says in SAYS.items() if found[sort]]

@@ -1,6 +1,6 @@
 """Recalls: what is known of them, and what each has done to units, people and stock."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from uuid import UUID
 
@@ -10,7 +10,7 @@ from service.assessing.lives import Lived, lives
 from service.assessing.moment import Question
 from service.assessing.recall_acts import Said, entangled, said_of_units
 from service.assessing.recall_course import courses, gone, passed
-from service.assessing.recall_done import Told, lodgings_of, reached_of, told_of
+from service.assessing.recall_done import Bearers, Told, reached_of, told_of
 from service.assessing.recall_reached import Impact, exposing_at
 from service.assessing.seated import seated
 from service.assessing.spare_stock import spare_stock
@@ -41,8 +41,8 @@ async def impact(
     every = _following(there.every)
     reached = [(lived, told) for lived in every if (told := touched(lived.life, asking)) is not None]
     acts = await entangled(question, every)
-    beside = {lived.life.unit.unit: lived for lived in every}
-    every_told = [told_of(lived, told, asking, lodgings_of(lived, acts, beside)) for lived, told in reached]
+    bearers = Bearers.of(acts, {lived.life.unit.unit: lived for lived in every})
+    every_told = [told_of(lived, told, asking, bearers) for lived, told in reached]
     wheres = {} if campaign is None else await _wheres(question, every_told, openings[0].at)
     found = [one for one in every_told if one.is_at(sites) or (wheres and sites and passed(one, wheres, sites))]
     asked = [(one.lived, [spell.earliest for spell in one.spells]) for one in found]
@@ -64,7 +64,17 @@ async def impact(
         campaign=campaign,
         expected=tuple(life.unit.site for life in there.expected if _is_expected(life, asking, sites)),
         arriving=arriving,
+        doubtful=tuple(_doubtful(every_told, bearers, sites)),
     )
+
+
+def _doubtful(every: Sequence[Told], bearers: Bearers, sites: frozenset[str] | None) -> Iterator[str]:
+    """Name the sites of units in which a component may be that is under the recall and told in another."""
+    for one in every:
+        unit, at = one.lived.life.unit, one.lived.life.at
+        hosts = bearers.doubtful(unit.unit, at) if one.touched.affected and not unit.retired else ()
+        found = (host.standing.site for host in hosts if not host.life.unit.retired)
+        yield from (site for site in found if sites is None or site in sites)
 
 
 def _since(told: Told, said: Said) -> Said:

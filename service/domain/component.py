@@ -1,14 +1,17 @@
 """Components: a part with a tag of its own counts for the unit it is fitted in (R51).
 
 It is fitted in the unit it was registered for, until that tells that a part with its serial was taken out, or another
-that one was put in. A serial number may be another part's, too: so where it was put in elsewhere its condition counts
-for the unit it came from as well, until that one tells itself that it was taken out. Put in on a day alone it may be
-there since that began, and its condition counts from then on: in doubt a unit is not used.
+that one was put in. A serial number may be another part's, too: so where it was put in elsewhere, or is registered
+again for another, its condition counts for the unit it came from as well, until that one tells itself that it was taken
+out: from where it was put in, if that was said, and as a part, not as a filter. A registration that names no unit says
+nothing of where it is. Put in on a day alone it may be there since that began, and its condition counts from then on:
+in doubt a unit is not used. A component may be fitted in another: what speaks against it speaks through that.
 """
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
+from itertools import dropwhile
 from typing import NamedTuple
 from uuid import UUID
 
@@ -23,7 +26,7 @@ from service.domain.kinds.retired import Retired
 from service.domain.label import normal
 from service.domain.lodging import Lodging
 from service.domain.standing import BEGINNING, FOREVER
-from service.domain.stretches import Stretch, joined
+from service.domain.stretches import Stretch, joined, without
 
 SPEAKING = frozenset({"withdrawal", "recall", "recheck", "unresolved-report", "retired"})
 """What speaks against the unit that a component serves; where the component itself is does not."""
@@ -82,7 +85,7 @@ def fitted(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> 
     """List from when until when it was fitted in which unit: what takes it out of another than that moves nothing."""
     moves: list[Move] = []
     for move in _moves(unit, identity, facts):
-        if move.teller is None or move.host is not None or (moves and move.teller == moves[-1].host):
+        if move.host is not None or (moves and move.teller == moves[-1].host):
             moves.append(move)
     ends = [*(move.fact.at for move in moves[1:]), FOREVER]
     return _lodgings(
@@ -90,6 +93,16 @@ def fitted(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> 
         for move, until in zip(moves, ends, strict=False)
         if move.host is not None and move.host != unit
     )
+
+
+def perhaps(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[Lodging[UUID]]:
+    """List where it may have been besides, which is never sure: it was put in elsewhere, and that unit says nothing."""
+    known = fitted(unit, identity, facts)
+    for host, stretches in _served(unit, identity, facts).items():
+        there = [(one.day, one.until) for one in known if one.host == host]
+        for since, until in without(joined(stretches), there):
+            ends = until or FOREVER
+            yield Lodging(ends, ends, host, since)
 
 
 def _lodgings(moves: Iterable[Lodging[UUID]]) -> list[Lodging[UUID]]:
@@ -114,15 +127,13 @@ def _lodgings(moves: Iterable[Lodging[UUID]]) -> list[Lodging[UUID]]:
 
 
 def _served(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Mapping[UUID, list[Stretch]]:
-    """Tell when its condition counts for which unit: until that itself, or its registration, says otherwise."""
+    """Tell when its condition counts for which unit: until that itself says otherwise."""
     served: defaultdict[UUID, list[Stretch]] = defaultdict(list)
     open_since: dict[UUID, datetime] = {}
     for move in _moves(unit, identity, facts):
-        ended = [host for host in open_since if move.teller in {None, host} and host != move.host]
-        for host in ended:
-            since = open_since.pop(host)
-            if since < move.fact.at:
-                served[host].append((since, move.fact.at))
+        since = open_since.pop(move.teller, None) if move.teller is not None and move.host is None else None
+        if since is not None and move.teller is not None and since < move.fact.at:
+            served[move.teller].append((since, move.fact.at))
         if move.host is not None and move.host != unit:
             open_since[move.host] = min(move.day, open_since.get(move.host, move.day))
     for host, since in open_since.items():
@@ -131,33 +142,39 @@ def _served(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) ->
 
 
 def _moves(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> list[Move]:
-    """Follow it from unit to unit, in order. One that a later registration fits to nothing is no component any more."""
-    serves = False
+    """Follow it from unit to unit, in order, from the first registration on that says it is a component."""
     moves = [*_registered(unit, identity), *_swapped(_serial(identity.registrations[unit][0]), identity, facts)]
-    found: list[Move] = []
-    for move in sorted(moves, key=lambda move: move.fact.key):
-        if isinstance(move.fact.event, Registered):
-            serves = move.fact.event.fitted_to is not None
-        found.append(move if serves else move._replace(host=None))
-    return found
+    ordered = sorted(moves, key=lambda move: move.fact.key)
+    return [*dropwhile(lambda move: move.teller is not None, ordered)]
 
 
 def _registered(unit: UUID, identity: Identity) -> Iterator[Move]:
     """Find the units it was registered for."""
     for fact in identity.registrations[unit]:
         host = fact.event.fitted_to if isinstance(fact.event, Registered) else None
-        yield Move(fact, None, None if host is None else identity.unit(host, fact.key))
+        if host is not None:
+            yield Move(fact, None, identity.unit(host, fact.key))
 
 
 def _swapped(serial: str, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[Move]:
     """Find where a part with the serial was put in, or taken out and not put back."""
     for unit, known in facts.items():
+        positions: set[str] = set()
         for fact in _living(known, identity.registrations[unit][0]):
-            if not isinstance(fact.event, FilterReplaced | PartReplaced):
+            event = fact.event
+            if not isinstance(event, FilterReplaced | PartReplaced):
                 continue
-            put, taken = (part and part.serial and normal(part.serial) for part in (fact.event.in_, fact.event.out))
-            if serial in {put, taken}:
-                yield Move(fact, unit, unit if serial == put else None)
+            put, taken = (part and part.serial and normal(part.serial) for part in (event.in_, event.out))
+            if put == serial:
+                positions |= {event.position} if isinstance(event, PartReplaced) else set()
+                yield Move(fact, unit, unit)
+            elif (
+                taken == serial
+                and isinstance(event, PartReplaced)
+                and event.position in (positions or {event.position})
+            ):
+                positions = set()
+                yield Move(fact, unit, None)
 
 
 def _living(facts: Iterable[Fact], first: Fact) -> Iterator[Fact]:

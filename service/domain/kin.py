@@ -36,6 +36,8 @@ from service.domain.voiding import every_voiding
 from service.domain.world import World
 
 UNRESOLVED = ("unresolved-report",)
+Spoken = dict[UUID, list[Signal]]
+"""What units hear from the components that serve them."""
 
 
 class Report(msgspec.Struct, gc=False, frozen=True):
@@ -231,27 +233,49 @@ def prepare(rows: Iterable[Recorded], reports: Sequence[Report], world: World) -
 def _units(
     facts: Mapping[UUID, list[Fact]], signals: dict[UUID, list[Signal]], identity: Identity, world: World
 ) -> tuple[tuple[UnitFacts, ...], tuple[Contradiction, ...]]:
-    """Begin each unit and order what follows, and give what contradicts already by then.
+    """Begin each unit and order what follows, and give what contradicts already by then."""
+    spoken = _conditions(facts, signals, identity, world)
+    begun = {
+        unit: _begun(unit, facts[unit], [*signals.get(unit, ()), *spoken.get(unit, ())], identity, world)
+        for unit in sorted(facts)
+    }
+    return tuple(unit for unit, _ in begun.values()), tuple(found for _, early in begun.values() for found in early)
 
-    Components come first, since their condition counts for the unit they serve.
+
+def _begun(
+    unit: UUID, facts: list[Fact], signals: Iterable[Signal], identity: Identity, world: World
+) -> tuple[UnitFacts, tuple[Contradiction, ...]]:
+    first = identity.registrations[unit][0]
+    every = _in_order(facts, [*signals, *_receipts(facts)])
+    begun = begin(first, (one for one in every if one.key < first.key), world)
+    after = tuple(one for one in every if one.key > first.key)
+    by_then = watch(one for one in every if isinstance(one, Fact) and one.key <= first.key)
+    found = (begun.findings, by_then, begun.stays, day_of(first))
+    return UnitFacts(begun.folded, first.key, after, *found), begun.conflicts
+
+
+def _conditions(
+    facts: Mapping[UUID, list[Fact]], signals: Mapping[UUID, list[Signal]], identity: Identity, world: World
+) -> Spoken:
+    """Say what components say to the units they serve, which may be components, too.
+
+    Each is told again that hears something new, as often as they are fitted in each other.
     """
-    ordered: dict[UUID, UnitFacts] = {}
-    early: dict[UUID, tuple[Contradiction, ...]] = {}
-    for unit in sorted(facts, key=lambda unit: (not _is_component(unit, identity), unit)):
-        first = identity.registrations[unit][0]
-        every = _in_order(facts[unit], [*signals.get(unit, ()), *_receipts(facts[unit])])
-        begun = begin(first, (one for one in every if one.key < first.key), world)
-        early[unit] = begun.conflicts
-        after = tuple(one for one in every if one.key > first.key)
-        by_then = watch(one for one in every if isinstance(one, Fact) and one.key <= first.key)
-        found = (begun.findings, by_then, begun.stays, day_of(first))
-        ordered[unit] = UnitFacts(begun.folded, first.key, after, *found)
-        if _is_component(unit, identity):
-            story = fold(begun.folded, ordered[unit].facts, world.fresh())
-            for served, condition in conditions(story, identity, facts):
-                signals.setdefault(served, []).append(condition)
-    units = sorted(ordered)
-    return tuple(ordered[unit] for unit in units), tuple(found for unit in units for found in early[unit])
+    components = [unit for unit in sorted(facts) if _is_component(unit, identity)]
+    spoken: Spoken = {}
+    said: dict[UUID, list[tuple[UUID, Signal]]] = {}
+    changed = components
+    for _ in components:
+        for unit in changed:
+            heard = [*signals.get(unit, ()), *spoken.get(unit, ())]
+            begun, _early = _begun(unit, facts[unit], heard, identity, world.fresh())
+            story = fold(begun.start, begun.facts, world.fresh())
+            said[unit] = [*conditions(story, identity, facts)]
+        before, spoken = spoken, {}
+        for host, condition in (one for unit in components for one in said[unit]):
+            spoken.setdefault(host, []).append(condition)
+        changed = [unit for unit in components if spoken.get(unit) != before.get(unit)]
+    return spoken
 
 
 def _is_component(unit: UUID, identity: Identity) -> bool:

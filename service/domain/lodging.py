@@ -4,7 +4,7 @@ A swap that states its day alone counts at the day's end (R1); it may have been 
 day the component left the unit that it came from either, so for a while it may be in both.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Generic, NamedTuple, TypeVar
 
@@ -35,3 +35,41 @@ def in_turn(lodgings: Iterable[Lodging[Host]]) -> Iterator[Lodging[Host]]:
 def lodged(lodgings: Iterable[Lodging[Host]], at: datetime) -> Lodging[Host] | None:
     """Give where a component is at a moment by what was said last, be that by a day that is not over."""
     return next((one for one in in_turn(lodgings) if one.day <= at < one.until), None)
+
+
+def through(
+    unit: Host, lodgings: Mapping[Host, Sequence[Lodging[Host]]], inside: frozenset[Host] = frozenset()
+) -> Iterator[Lodging[Host]]:
+    """Give where a component sat, and where that sat in turn, as far as it was in that; in itself nothing sits."""
+    within = inside | {unit}
+    for one in _others(lodgings.get(unit, ()), within):
+        yield one
+        yield from _shared(one, through(one.host, lodgings, within))
+
+
+def outermost(
+    unit: Host, lodgings: Mapping[Host, Sequence[Lodging[Host]]], inside: frozenset[Host] = frozenset()
+) -> Iterator[Lodging[Host]]:
+    """Give where a component sat at last, one unit after the other: through the components that it sat in."""
+    within = inside | {unit}
+    for one in in_turn(_others(lodgings.get(unit, ()), within)):
+        left = one.day
+        for other in _shared(one, outermost(one.host, lodgings, within)):
+            if left < other.day:
+                yield one._replace(day=left, since=max(one.since, left), until=other.day)
+            yield other
+            left = other.until
+        if left < one.until:
+            yield one._replace(day=left, since=max(one.since, left))
+
+
+def _others(lodgings: Iterable[Lodging[Host]], within: frozenset[Host]) -> Iterator[Lodging[Host]]:
+    return (one for one in lodgings if one.host not in within)
+
+
+def _shared(one: Lodging[Host], others: Iterable[Lodging[Host]]) -> Iterator[Lodging[Host]]:
+    """Cut lodgings to the time of another."""
+    for other in others:
+        since, until, day = max(one.since, other.since), min(one.until, other.until), max(one.day, other.day)
+        if day < until:
+            yield Lodging(min(since, until), until, other.host, day)

@@ -3,6 +3,8 @@
 from collections.abc import Iterable, Iterator
 from datetime import datetime
 
+from service.domain.standing import BEGINNING
+
 Stretch = tuple[datetime, datetime | None]
 
 
@@ -31,3 +33,19 @@ def joined(stretches: Iterable[Stretch]) -> list[Stretch]:
         else:
             apart.append((since, until))
     return apart
+
+
+def without(stretches: Iterable[Stretch], others: Iterable[Stretch]) -> Iterator[Stretch]:
+    """Give what of some stretches lies in none of others."""
+    return shared(stretches, _between(joined(others)))
+
+
+def _between(stretches: Iterable[Stretch]) -> Iterator[Stretch]:
+    """Give the time before, between and after stretches that are in order and apart."""
+    begun: datetime | None = BEGINNING
+    for since, until in stretches:
+        if begun is not None and begun < since:
+            yield begun, since
+        begun = until
+    if begun is not None:
+        yield begun, None

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from service.domain.event import AssetEvent
 from service.domain.kin import UnitFacts, told_of
-from service.domain.lodging import Lodging
+from service.domain.lodging import Lodging, through
 from service.domain.recall.acts import acts_of_units
 from service.domain.recall.ahead import ahead
 from service.domain.recall.asking import Asking
@@ -32,8 +32,9 @@ class Lives:
 
     def _carried(self, alone: list[Life]) -> Iterator[Life]:
         lives = {life.unit.unit: life for life in alone}
+        every = {unit: (*acts.fitted, *acts.perhaps) for unit, acts in self.acts.items()}
         for life in alone:
-            sat = [one for one in self.acts[life.unit.unit].fitted if one.host in lives]
+            sat = [one for one in through(life.unit.unit, every) if one.host in lives]
             there = (Lodging(one.since, one.until, lives[one.host], one.day) for one in sat)
             yield borne(life, there) if sat else life
 

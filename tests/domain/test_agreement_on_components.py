@@ -20,11 +20,14 @@ from tests.oracle.record import Record
 
 pytestmark = pytest.mark.no_cover
 
-BATTERY = {"item": "cell", "serial": "cell-1", "condition": "refitted"}
+SERIALS = ("cell-1", "cell-1", "case-1")
 
 
 def swapped(history: History, random: Random) -> History:
-    """Damage the component in a history and swap it about, mostly by days alone of which other things are told, too."""
+    """Damage the component in a history and swap it about, mostly by days alone of which other things are told, too.
+
+    Often there is another one, in which it may come to sit.
+    """
     told = [one.message for one in history.records if "asset" in one.message and "occurred_at" in one.message]
     days = [datetime.fromisoformat(one["occurred_at"]) for one in told[1:]]
     tags = [one["asset"] for one in told if one["kind"] == "registered"]
@@ -36,10 +39,17 @@ def swapped(history: History, random: Random) -> History:
         return say(kind, day, received=received, id=str(UUID(int=nth)), **fields)
 
     posted = [*history.posted, said("quarantined", 1, asset="B-1", reason="damage")]
+    if random.random() < 0.6:
+        case = {"asset": "C-1", "model": "pack", "serial": "case-1", "site": "dock", "fitted_to": random.choice(tags)}
+        posted.append(say("registered", min(days).isoformat(), received=received, id=str(UUID(int=2)), **case))
+        tags += ["C-1"] * len(tags)
     for nth in range(random.randrange(1, 9)):
-        part: dict[str, Any] = {"in_": BATTERY} if random.random() < 0.7 else {"out": {"serial": "CELL-1"}}
-        where = {"asset": random.choice(tags), "position": "battery", "reason": "other"}
-        posted.append(said("part-replaced", nth + 2, **where, **part))
+        kind = random.choice(["part-replaced", "part-replaced", "filter-replaced"])
+        serial, out = random.choice(SERIALS), random.random() < 0.3
+        new = {"item": "cell", "serial": "none" if out else serial, "condition": "new"}
+        part = {"in_": None if out and kind == "part-replaced" else new, "out": {"serial": serial} if out else None}
+        where = {"asset": random.choice(tags), "position": random.choice(["battery", "battery", "pre-filter"])}
+        posted.append(said(kind, nth + 3, **where, **part, reason="other"))
     return History(posted, history.reports)
 
 

@@ -129,14 +129,55 @@ def test_a_component_of_nothing_known_speaks_to_nobody() -> None:
     assert own["B-1"].folded.unit.components == {}
 
 
-def test_registered_again_for_nothing_it_is_no_component_any_more() -> None:
-    """Even if a part with its serial is put in afterwards; registered again for a unit it is one again."""
+def test_registered_again_it_is_in_the_unit_that_it_was_in() -> None:
+    """A registration that names no unit says nothing of where it is; one that names another frees none."""
     free = register(at(2).isoformat(), "B-2", **PACK)
     told = stories(BATTERY, bad(1), free, swapped(3, "A-2", put="cell-1"))
-    assert spoken(told["A-1"]) == [(0, ()), (1, ("withdrawal",)), (2, ())]
-    assert spoken(told["A-2"]) == [(0, ())]
+    assert spoken(told["A-1"]) == [(0, ()), (1, ("withdrawal",))]
+    assert spoken(told["A-2"]) == [(0, ()), (3, ("withdrawal",))]
     again = register(at(4).isoformat(), "B-3", **PACK, fitted_to="A-2")
-    assert spoken(stories(BATTERY, bad(1), free, again)["A-2"]) == [(0, ()), (4, ("withdrawal",))]
+    told = stories(BATTERY, bad(1), free, again)
+    assert [spoken(told[tag])[-1] for tag in ("A-1", "A-2")] == [(1, ("withdrawal",)), (4, ("withdrawal",))]
+
+
+def test_a_part_that_shares_its_serial_number_frees_no_unit() -> None:
+    """A filter is no component, nor is a part from another place than the one that it was put into."""
+    filtered: dict[str, Any] = {"in_": part("p3"), "out": {"serial": "cell-1"}}
+    filter_out = tell("filter-replaced", at(2).isoformat(), position="particle-filter", reason="schedule", **filtered)
+    assert spoken(stories(BATTERY, bad(1), filter_out)["A-1"]) == [(0, ()), (1, ("withdrawal",))]
+    hose = tell("part-replaced", at(3).isoformat(), position="hose", reason="damage", out={"serial": "cell-1"})
+    put = swapped(2, "A-1", put="cell-1")
+    assert spoken(stories(BATTERY, bad(1), put, hose)["A-1"]) == [(0, ()), (1, ("withdrawal",))]
+    assert spoken(stories(BATTERY, bad(1), hose)["A-1"]) == [(0, ()), (1, ("withdrawal",)), (3, ())]
+    out = swapped(4, "A-1", out="cell-1")
+    assert spoken(stories(BATTERY, bad(1), put, hose, out)["A-1"]) == [(0, ()), (1, ("withdrawal",)), (4, ())]
+
+
+@pytest.mark.parametrize("backwards", [False, True])
+def test_a_component_speaks_through_the_one_that_it_is_fitted_in(*, backwards: bool) -> None:
+    """However deep it sits, and whichever was registered first."""
+    chain = [
+        register("2026-01-05 09:00", f"C-{nth}", model="pack", serial=f"case-{nth}", fitted_to=f"C-{nth + 1}")
+        for nth in range(1, 5)
+    ]
+    last = register("2026-01-05 09:00", "C-5", model="pack", serial="case-5", fitted_to="A-1")
+    posted = [*chain, last][:: -1 if backwards else 1]
+    told = stories(*posted, bad(1, "C-1"))
+    assert [spoken(told[tag]) for tag in ("A-1", "C-5", "C-2")] == [[(0, ()), (1, ("withdrawal",))]] * 3
+    assert spoken(told["A-2"]) == [(0, ())]
+
+
+def test_components_that_are_fitted_in_each_other_speak_to_each_other() -> None:
+    """Nobody says which is in which: once what speaks against one is over, nothing speaks against the other."""
+    first = register("2026-01-05 09:00", "C-1", model="pack", serial="case-1", fitted_to="A-1")
+    both = [swapped(0.5, "C-1", put="cell-1"), swapped(0.6, "B-1", put="case-1")]
+    well = [
+        examine(at(2).isoformat(), "B-1", points={"case": "pass"}, airflow_lpm=None),
+        tell("released", at(3).isoformat(), "B-1", by="rel-1"),
+    ]
+    told = stories(BATTERY, first, *both, bad(1), *well)
+    assert spoken(told["C-1"]) == [(0, ()), (1, ("withdrawal",)), (3, ())]
+    assert spoken(told["A-1"]) == [(0, ()), (1, ("withdrawal",)), (3, ())]
 
 
 def test_a_unit_put_out_of_use_by_its_component_is_not_ready() -> None:

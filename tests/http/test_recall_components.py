@@ -118,3 +118,63 @@ async def test_what_another_site_says_of_a_serial_number_frees_no_unit(
     await post(battery, yard, message("part-replaced", **said, out=part, occurred_at=ago(minutes=30)))
     told = (await battery.get("/v1/assets/FX-1", headers=administrator)).json()
     assert (told["do_not_use"], set(told["reasons"])) == (True, {"recall", "withdrawal"})
+
+
+async def test_put_in_elsewhere_it_may_be_in_either(
+    battery: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """Who has and wears the unit that it came from is named as before, for no second; its site is told so much."""
+    put_in = {"position": "battery", "reason": "other", "in": {"item": "bat-64", "serial": "nw-bt-1", **REFITTED}}
+    worn = message("worn", asset="FX-1", occurred_at=ago(minutes=50), until=ago(minutes=30), wearer="p-9")
+    await post(
+        battery,
+        administrator,
+        hood("YD-1", "L9", site="east-yard"),
+        message("part-replaced", asset="YD-1", occurred_at=ago(hours=1), **put_in),
+        message("issued", asset="FX-1", occurred_at=ago(minutes=55), holder={"person": "p-7"}),
+        worn,
+    )
+    [told] = (await impact(battery, administrator))["units"]
+    assert (told["host"], [(one["holder"]["person"], one["seconds"]) for one in told["hands"]]) == (
+        "YD-1",
+        [("p-7", 0)],
+    )
+    assert [(one["person"], one["seconds"]) for one in told["wearers"]] == [("p-9", 0)]
+
+    dock, yard = [await keys.make("manager", [where]) for where in ("harrow-dock", "east-yard")]
+    found = [await impact(battery, key) for key in (dock, yard, administrator)]
+    codes = [{one["code"]: one["count"] for one in one["unknown"]}.get("in-one-of-two") for one in found]
+    assert (codes, [len(one["units"]) for one in found]) == ([1, None, 1], [0, 1, 1])
+    out = {"position": "battery", "reason": "other", "out": {"item": "bat-64", "serial": "NW-BT-1"}}
+    await post(battery, administrator, message("part-replaced", asset="FX-1", occurred_at=ago(hours=1), **out))
+    told = await impact(battery, administrator)
+    assert [one["code"] for one in told["unknown"] if one["code"] == "in-one-of-two"] == []
+    assert (told["units"][0]["hands"], told["units"][0]["wearers"]) == ([], [])
+
+
+@pytest.mark.parametrize("lower", ["case", "cell"])
+async def test_a_component_in_a_component_is_told_in_the_unit_that_holds_both(
+    lower: str, http: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """It stops that unit, counts at its site, and names who had and wore it, whatever the events are called."""
+    names = {part: f"01900000-0000-7000-8000-{nth:012d}" for nth, part in enumerate(("case", "cell"))}
+    if lower == "cell":
+        names = {"case": names["cell"], "cell": names["case"]}
+    await post(
+        http,
+        administrator,
+        *(site("harrow-dock"), site("east-yard"), model(), hood("YD-1", "L9", site="east-yard")),
+        registered("CA-1", id=names["case"], fitted_to="YD-1", parts=[]),
+        registered("CE-1", id=names["cell"], fitted_to="CA-1", parts=[]),
+        message("issued", asset="YD-1", occurred_at=ago(hours=4), holder={"person": "p-7"}),
+        message("worn", asset="YD-1", occurred_at=ago(hours=3), until=ago(hours=2.5), wearer="p-9"),
+        opened({"hours": 2}, criteria=[{"serials": ["NW-CE-1"]}]),
+    )
+    assets = [(await http.get(f"/v1/assets/{tag}", headers=administrator)).json() for tag in ("YD-1", "CA-1")]
+    assert [(one["do_not_use"], "recall" in one["reasons"]) for one in assets] == [(True, True)] * 2
+    yard = await keys.make("manager", ["east-yard"])
+    [told] = (await impact(http, yard))["units"]
+    assert (told["asset"], told["host"], told["site"]) == ("CE-1", "YD-1", "east-yard")
+    assert [one["holder"]["person"] for one in told["hands"]] == ["p-7"]
+    assert [(one["person"], one["seconds"]) for one in told["wearers"]] == [("p-9", 1800)]
+    assert ordered(await stop(http, yard)) == (1, 0)

@@ -29,8 +29,8 @@ Identity
    its first version then, for all time: registrations of one serial number become of one unit, or of two.
 8. Facts dated before the registration count as if the unit had been there, in store; the unit is shown, counted and
    used (for `uses`) from its registration on. Only a registration after the first, of a retired unit, revives it; of a
-   unit that is not retired it changes model, site, and what it states of use and parts. The last registration says
-   whether a unit is a component, and of what. A part that a registration states was fitted before, if one was known.
+   unit that is not retired it changes model, site, and what it states of use and parts. A unit that was
+   ever registered for another is a component. A part that a registration states was fitted before, if one was known.
 
 Clocks
 9. `clock {tolerance}` is the policy in force at receipt, for the event's own site. Recorded events that were voided
@@ -127,10 +127,12 @@ Parts
     battery has its shelf life, days of service and time since opening judged under `power`. A battery put in by a
     repair is a swap for `power`. `service_life_months` is not judged.
 34. A component is fitted in its unit from `fitted_to` on, until that tells that a part with its serial was taken out,
-    or another that one was put in; what is taken out of another unit moves nothing. What speaks against it (reasons
-    held, recheck, unresolved report, retired, each by its own word) counts for each unit by its registration and by
-    what that unit itself tells: put in elsewhere it counts for both, and put in on a day alone from its beginning on.
-    What was done to a retired unit moves no part.
+    or another that one was put in; what is taken out of another unit moves nothing. It is taken out as a part (not as a
+    filter), from a position where it was put in as one, if that was said. A registration without `fitted_to` says
+    nothing of that. What speaks against it (reasons held, recheck, unresolved report, retired, each by its own word,
+    and what speaks against components in it) counts for each unit by its registrations and by what that unit itself
+    tells: put in elsewhere, or registered for another, it counts for both, and put in on a day alone from its beginning
+    on. What was done to a retired unit moves no part.
 
 Recalls
 42. A recall holds from the instant of its opening on, also for what else happens at that instant. Opened again it adds
@@ -159,7 +161,8 @@ Recalls
     ends, or another has the unit on; the last two kinds show a moment. An end said counts up to the end of that hand.
     Of a component that is the hand that has the unit it sits in, too, for as long as it does and once that is shown.
     Where the day alone is known on which it was put in, whoever had or wore that unit on it is told for no second, yet
-    not before it was taken out of that same unit the time before.
+    not before it was taken out of that same unit the time before. So is whoever has or wears the unit that it came from
+    until that tells that it was taken out. What holds a component that holds it is told as well.
     A part whose lot is not on record is known by a lot told of its item and serial number elsewhere, if that is meant.
 50. A hand, a wearing or a part put in of which the day alone is known meets what there was at any moment of that day. A
     part that came and went at one instant was there on the day that either states alone; where neither does, it was

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from functools import cmp_to_key
 from itertools import pairwise
 from typing import Any, NamedTuple
@@ -24,6 +24,7 @@ from tests.oracle.withdrawal_rule import bearer, moves
 from tests.oracle.world import World
 
 NO, MAYBE, YES = 0, 1, 2
+NEVER = datetime.max.replace(tzinfo=UTC)
 MOMENT = timedelta(microseconds=1)
 Sitting = tuple[str, datetime, datetime | None, bool, str, str | None, str | None]
 """Position ("" for the unit), since, until, whether certain, state, item, lot."""
@@ -137,7 +138,7 @@ def seen(world: World, at: datetime) -> list[Seen]:
             n = story.upto(at)
             pieces, stated = fitted(story, n)
             had, wore = [*hands(story, n), *hands_today(story, n, at)], [*worn_today(story, n, at)]
-            for lodging in lodgings(story, at):
+            for lodging in within(story, at):
                 bore = lodging.bearer
                 m = bore.upto(at)
                 theirs = [*hands(bore, m), *hands_today(bore, m, at)]
@@ -156,9 +157,59 @@ def beginning(story: Story) -> datetime:
 
 
 def lodgings(story: Story, at: datetime) -> list[Lodging]:
-    """Say in which units a component sat, or by a day alone may have sat, by a moment."""
-    begun = [one for one in ending(placings(story)) if one.day <= at and one.bearer.registered_at() <= at]
+    """Say in which units a component sat, or by a day alone may have sat, by a moment, one after the other."""
+    return by_then(ending(placings(story)), at)
+
+
+def by_then(every: list[Lodging], at: datetime) -> list[Lodging]:
+    """Give those that have begun by a moment; what ends later goes on."""
+    begun = [one for one in every if one.day <= at and one.bearer.registered_at() <= at]
     return [one._replace(until=None) if one.until is not None and one.until > at else one for one in begun]
+
+
+def within(story: Story, at: datetime, inside: tuple[Story, ...] = ()) -> Iterator[Lodging]:
+    """Walk all units that a component sat in or may have, and those that these sat in meanwhile."""
+    sat = ending(placings(story))
+    mine = [one for one in by_then([*sat, *perhaps(story, sat)], at) if one.bearer not in inside]
+    yield from mine
+    for one in mine:
+        for other in within(one.bearer, at, (*inside, story)):
+            until, day = sooner(one.until, other.until), max(one.day, other.day)
+            if other.bearer is not story and (until is None or day < until):
+                yield Lodging(other.bearer, max(one.since, other.since), until, day)
+
+
+def perhaps(story: Story, sat: list[Lodging]) -> Iterator[Lodging]:
+    """Walk where it may have been besides: put into another unit, while the one that it was in says nothing of it."""
+    told = moves(story, NEVER)
+    for unit, other in story.world.stories.items():
+        spans, began = list[tuple[datetime, datetime]](), None
+        for move in told if other is not story else ():
+            if move.host == unit:
+                began = move.day if began is None else min(began, move.day)
+            elif move.teller == unit and began is not None:
+                spans, began = [*spans, (began, move.key[0])], None
+        spans += [] if began is None else [(began, NEVER)]
+        there = [(one.day, one.until or NEVER) for one in sat if one.bearer is other]
+        edges = sorted({edge for span in (*spans, *there) for edge in span})
+        gaps = [
+            (since, until)
+            for since, until in pairwise(edges)
+            if any(a <= since < b for a, b in spans) and not any(a <= since < b for a, b in there)
+        ]
+        for since, until in touching(gaps):
+            yield Lodging(other, NEVER, None if until == NEVER else until, since)
+
+
+def touching(spans: list[tuple[datetime, datetime]]) -> list[tuple[datetime, datetime]]:
+    """Join spans that touch."""
+    found: list[tuple[datetime, datetime]] = []
+    for since, until in spans:
+        if found and found[-1][1] == since:
+            found[-1] = (found[-1][0], until)
+        else:
+            found.append((since, until))
+    return found
 
 
 def placings(story: Story) -> Iterator[tuple[datetime, datetime, Story | None]]:

@@ -33,13 +33,13 @@ def stopped(story: Story, at: datetime, recall: str) -> list[datetime]:
     return sorted(fact.versions_at for fact in orders if fact.get("recall") == recall)
 
 
-def acts(story: Story, at: datetime) -> Iterator[Act]:
+def acts(story: Story, at: datetime, inside: tuple[Story, ...] = ()) -> Iterator[Act]:
     """Walk what was said of a unit, and of the unit that it sat in then for sure."""
     yield from own(story, at)
     every = lodgings(story, at)
     for nth, one in enumerate(every):
         ends = [one.until, *(after.day for after in every[nth + 1 : nth + 2])]
-        for fact, sighted in own(one.bearer, at):
+        for fact, sighted in acts(one.bearer, at, (*inside, story)) if one.bearer not in inside else ():
             if one.since <= fact.versions_at and all(end is None or fact.versions_at < end for end in ends):
                 yield fact, sighted
 

@@ -92,8 +92,8 @@ class Told:
         return named[0] if named else None
 
     def component(self, n: int) -> bool:
-        """Say whether it is a part of another unit."""
-        return self.registration(n).get("fitted_to") is not None
+        """Say whether it was ever registered as a part of another unit."""
+        return any(self.facts[index].get("fitted_to") is not None for index in self.registered_before(n))
 
     @remembered
     def site(self, n: int) -> str:

@@ -55,12 +55,14 @@ def reported(story: Story, at: datetime) -> set[str]:
     return {"unresolved-report"} if unresolved(story, at) else set()
 
 
-def of_part(part: Story, story: Story, at: datetime) -> set[str]:
-    """Gather what speaks against a part of a unit."""
-    if not serves(part, story, at):
+def of_part(part: Story, story: Story, at: datetime, inside: tuple[Story, ...] = ()) -> set[str]:
+    """Gather what speaks against a part of a unit, and against parts of that part in turn."""
+    if part in inside or not serves(part, story, at):
         return set()
     n = part.upto(at)
-    return own_troubles(part, n) | reported(part, at) | recalled(Ask(part, n, at)) | ({"retired"} & {part.phase(n)})
+    found = own_troubles(part, n) | reported(part, at) | recalled(Ask(part, n, at)) | ({"retired"} & {part.phase(n)})
+    others = (other for other in part.world.stories.values() if other is not part)
+    return found.union(*(of_part(other, part, at, (*inside, part)) for other in others))
 
 
 def unresolved(story: Story, at: datetime) -> bool:
@@ -83,17 +85,17 @@ def bearer(told: list[Move]) -> Any:
     """Name the unit a component is fitted in by some moves: what takes it out of another than that moves nothing."""
     unit = None
     for move in told:
-        if move.teller is None or move.host is not None or move.teller == unit:
+        if move.host is not None or (move.teller is not None and move.teller == unit):
             unit = move.host
     return unit
 
 
 def serves(part: Story, story: Story, at: datetime) -> bool:
-    """Say whether a component's condition counts for a unit: by its registration and what that unit itself tells.
+    """Say whether a component's condition counts for a unit: put in there, or registered for it, until that tells.
 
     What it tells of a day alone counts from the beginning of that.
     """
-    own = [move.host for move in moves(part, at) if move.teller in {None, story.unit}]
+    own = [move.host for move in moves(part, at) if story.unit in {move.teller, move.host}]
     return (bool(own) and own[-1] == story.unit) or comes_today(part, story, at)
 
 
@@ -120,21 +122,32 @@ class Move(NamedTuple):
 
 
 def moves(part: Story, at: datetime) -> list[Move]:
-    """List them in order since its last registration; none for what is no component."""
-    registration = part.registration(part.upto(at))
-    if registration.get("fitted_to") is None or at < part.registered_at():
+    """List them in order since it was first registered for a unit; none for what is no component."""
+    known = [part.facts[index] for index in part.registrations if part.facts[index].at <= at]
+    homes = [one for one in known if one.get("fitted_to") is not None]
+    if not homes:
         return []
-    home = part.world.identity.owner(registration.get("fitted_to"), registration.key)
-    first = Move(registration.key, None, home, earliest(registration))
-    serial, found = part.unit[1], [first]
+    owner = part.world.identity.owner
+    found = [Move(one.key, None, owner(one.get("fitted_to"), one.key), earliest(one)) for one in homes]
+    serial, first = part.unit[1], min(one.key for one in homes)
     for story in part.world.stories.values():
-        swaps = [index for index in story.swaps if index < story.upto(at) and not story.dead(index)]
-        for fact in (story.facts[index] for index in swaps):
+        swaps = [story.facts[index] for index in story.swaps if index < story.upto(at) and not story.dead(index)]
+        for nth, fact in enumerate(swaps):
             if serial_of(fact.get("in")) == serial:
                 found.append(Move(fact.key, story.unit, story.unit, earliest(fact)))
-            elif serial_of(fact.get("out")) == serial:
+            elif takes_out(swaps[: nth + 1], serial):
                 found.append(Move(fact.key, story.unit, None, earliest(fact)))
-    return [move for move in sorted(found, key=lambda move: move.key) if move.key >= first.key]
+    return [move for move in sorted(found, key=lambda move: move.key) if move.key >= first]
+
+
+def takes_out(swaps: list[Fact], serial: str) -> bool:
+    """Say whether the last of a unit's swaps takes the component out: as a part, from a place where it was put in."""
+    *before, last = swaps
+    if last.kind != "part-replaced" or serial_of(last.get("out")) != serial or serial_of(last.get("in")) == serial:
+        return False
+    since = max((nth + 1 for nth in range(len(before)) if takes_out(swaps[: nth + 1], serial)), default=0)
+    known = [one for one in before[since:] if one.kind == "part-replaced" and serial_of(one.get("in")) == serial]
+    return not known or last.get("position") in {one.get("position") for one in known}
 
 
 def earliest(fact: Fact) -> datetime:

@@ -83,7 +83,7 @@ class Registered(AssetEvent, frozen=True, kw_only=True):
             serial=self.serial,
             site=self.site,
             size=self.size or unit.size,
-            fitted_to=self.fitted_to,
+            fitted_to=self.fitted_to or unit.fitted_to,
             made_on=self.made_on or unit.made_on,
             acquired_on=self.acquired_on or unit.acquired_on,
         )

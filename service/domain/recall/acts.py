@@ -8,8 +8,9 @@ from datetime import datetime
 from uuid import UUID
 
 import msgspec
+from msgspec.structs import replace
 
-from service.domain.component import fitted
+from service.domain.component import fitted, perhaps
 from service.domain.event import AssetEvent
 from service.domain.kinds.quarantined import Quarantined
 from service.domain.lodging import Lodging, in_turn
@@ -29,10 +30,14 @@ class Act(msgspec.Struct, frozen=True):
 
 
 class Acts(msgspec.Struct, frozen=True):
-    """What was said of a unit by a moment, in order, and as a component in which units it sat, or may have sat."""
+    """What was said of a unit by a moment, in order, and as a component in which units it sat, one after the other.
+
+    `perhaps` are those in which it may have been besides.
+    """
 
     acts: tuple[Act, ...]
     fitted: tuple[Lodging[UUID], ...]
+    perhaps: tuple[Lodging[UUID], ...] = ()
 
     @property
     def last(self) -> datetime | None:
@@ -64,14 +69,22 @@ def acts_of_units(rows: Iterable[Recorded], kins: Mapping[str, str], at: datetim
         )
         mine = tuple(sorted(acts, key=lambda act: act.at))
         near = {other: known for other, known in told.items() if homes[other] == homes[unit]}
-        found[unit] = Acts(mine, tuple(one for one in fitted(unit, placed.identity, near) if one.day <= at))
-    return {unit: _with_hosts(acts, found) for unit, acts in found.items()}
+        sat = (fitted(unit, placed.identity, near), perhaps(unit, placed.identity, near))
+        found[unit] = Acts(mine, *(tuple(one for one in lodgings if one.day <= at) for lodgings in sat))
+    return {unit: _with_hosts(unit, found) for unit in found}
 
 
-def _with_hosts(acts: Acts, found: Mapping[UUID, Acts]) -> Acts:
+def _with_hosts(unit: UUID, found: Mapping[UUID, Acts], seen: frozenset[UUID] = frozenset()) -> Acts:
     """Add to what was said of a component what was said of the unit that it sat in meanwhile, for sure."""
-    told = [act for one in in_turn(acts.fitted) for act in found[one.host].acts if one.since <= act.at < one.until]
-    return Acts(tuple(sorted([*acts.acts, *told], key=lambda act: act.at)), acts.fitted) if told else acts
+    mine, within = found[unit], seen | {unit}
+    told = [
+        act
+        for one in in_turn(mine.fitted)
+        if one.host not in within
+        for act in _with_hosts(one.host, found, within).acts
+        if one.since <= act.at < one.until
+    ]
+    return replace(mine, acts=tuple(sorted([*mine.acts, *told], key=lambda act: act.at))) if told else mine
 
 
 def _tag(event: AssetEvent) -> str:

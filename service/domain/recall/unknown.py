@@ -12,6 +12,7 @@ Unknown = Literal[
     "nothing-said",
     "unit-not-dated",
     "part-taken-out",
+    "in-one-of-two",
     "not-located",
     "holder-not-a-person",
     "wearing-without-end",
@@ -34,6 +35,8 @@ SAYS: Final[dict[Unknown, str]] = {
     "part-taken-out": "Units from which a part that was meant was taken out, and that sits in no unit told of here. "
     "Look for it on shelves and in bins, lest it is put in again, and where one with its serial number was taken down "
     "as of another lot.",
+    "in-one-of-two": "Units in which a component that is meant may be still: a part of its serial number was put in "
+    "elsewhere, and nobody said that it was taken out here. It is told in the other unit; neither is to be used.",
     "not-located": "Units with something to be done that nobody is known to have had in hand since the recall was "
     "opened: where they are is what was recorded before.",
     "holder-not-a-person": "Units that a crew, a vehicle or a place had meanwhile: who used them there is known only "

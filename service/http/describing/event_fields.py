@@ -26,7 +26,8 @@ EVENT_FIELDS: Final[dict[str, str]] = {
     "use": "What the unit is for; it decides which duties apply.",
     "made_on": "The day it was made.",
     "acquired_on": "The day it was bought.",
-    "fitted_to": "The tag of the unit that this component with a serial number of its own sits in.",
+    "fitted_to": "The tag of the unit that this component with a serial number of its own sits in. Left out as it is "
+    "registered again, that says nothing of it: the unit says when it is taken out.",
     "parts": "Parts and the positions they sit in.",
     "position": "The position on the unit, as the model names it.",
     "part": "The part.",
