@@ -137,7 +137,7 @@ Recalls
     and takes nothing back; the echo of a suspect opening is another. Only what is later than an opening remedies it.
 43. A criterion with an item, a lot or an expiry speaks of parts: `model` is that of their unit, `serials` their own,
     and the days they were made and received on no record. Any other speaks of units; `received` is their acquisition.
-    Lots and serials compare trimmed, in capitals and without leading zeros of a run of digits, for equality too; the
+    Lots and serials compare as reading 55 has them, and without leading zeros of a run of digits, for equality too; the
     ends of a range may stand either way round. An expiry that is a month may be any day of it, a criterion means all.
     A unit registered again as another model may still be the one before.
 44. A position that nothing was said of may hold whatever any version of the model lists for it that was in force since
@@ -186,6 +186,9 @@ Recalls
 54. Who handles a unit (reading 11) has it in hand, unless the event was voided, by its author too. A voiding does not
     speak of the unit, nor good news that was voided. A component is spoken of and had in hand with the unit it sits in,
     but on a day that alone is known of its swap with neither of the two.
+55. Two serial numbers or lots are one if they are in capitals, trimmed, by Unicode's compatibility (NFKC: wide letters
+    and digits, accents of their own) and without the characters that it has a page leave out. This widens ruling 13 on
+    the safe side: more units are one, and a recall finds more.
 
 Answers
 35. `reasons` of a withdrawal: `withdrawal` for any reason held, and `recall` besides if that is one of them.
