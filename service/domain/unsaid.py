@@ -24,9 +24,14 @@ def refuse_unsaid(value: object, raw: bytes) -> None:
     """
     if raw.isascii() and b"\\u" not in raw:
         return
-    found = [(place, SENTENCE) for place in _unsaid(value, "", label=False)]
+    found = list(unsaid(value))
     if found:
         raise Malformed.of(found)
+
+
+def unsaid(value: object) -> Iterator[tuple[str, str]]:
+    """Give the place of each label that says nothing, and the sentence on it."""
+    return ((place, SENTENCE) for place in _unsaid(value, "", label=False))
 
 
 def _unsaid(value: object, place: str, *, label: bool) -> Iterator[str]:
