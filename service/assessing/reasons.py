@@ -1,8 +1,8 @@
 """Reasons: why units were not dealt with, as said when the campaign of a recall was closed.
 
-A reason names a tag, and means the unit that had it then, as it was under the recall then: it speaks for no other unit
-that has the tag since, nor for what the unit came under the recall with afterwards. What came in on a day alone may
-have been there since that began.
+A reason names a tag, and means the unit that had it as it was said, as it was under the recall then: it speaks for no
+other unit that has the tag since, nor for what the unit came under the recall with afterwards, be it on the day that a
+closing states alone. What came in on a day alone may have been there since that began.
 """
 
 from collections import defaultdict

@@ -20,6 +20,7 @@ from service.domain.event import Event
 from service.domain.faults import faults
 from service.domain.kinds import BY_NAME, AnyEvent
 from service.domain.pointer import fault
+from service.domain.unsaid import refuse_unsaid
 
 Upcaster = Callable[[dict[str, Any]], dict[str, Any]]
 
@@ -44,9 +45,11 @@ def decode(raw: bytes | msgspec.Raw) -> Event:
     text = bytes(raw)
     if len(text) <= LOOKED_INTO:
         refuse_doubled(text)
-        return _read(text, _POSTED, AnyEvent)
-    event = _read(text, _POSTED, AnyEvent)
-    refuse_doubled(text)
+        event = _read(text, _POSTED, AnyEvent)
+    else:
+        event = _read(text, _POSTED, AnyEvent)
+        refuse_doubled(text)
+    refuse_unsaid(event, text)
     return event
 
 

@@ -25,13 +25,16 @@ FIRST_YEAR: Final = 1900
 LAST_YEAR: Final = 2200
 
 _CONTROL: Final = r"\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff"
-_UNSEEN: Final = r"\u00ad\u034f\u061c\u115f\u1160\u180e\u200b-\u200f\u202a-\u202e\u2060-\u206f\u3164\ufeff\uffa0"
-"""What nobody sees on a page (Unicode: format characters and fillers that are ignored by default): it says nothing."""
+UNSEEN: Final = (
+    r"\u00ad\u034f\u061c\u115f\u1160\u17b4\u17b5\u180b-\u180f\u200b-\u200f\u202a-\u202e\u2060-\u206f\u3164\ufe00-\ufe0f"
+    r"\ufeff\uffa0\ufff0-\ufff8"
+)
+"""What nobody sees on a page (Unicode: what is ignored by default, of its first plane): it says nothing."""
 _END: Final = r"$(?!\n)"
 
 REF_PATTERN: Final = r"^[A-Za-z0-9._-]{1,40}" + _END
 TEXT_PATTERN: Final = rf"^[^{_CONTROL}]*$"
-REASON_PATTERN: Final = rf"^(?=[\s\S]*[^\s{_UNSEEN}])[^{_CONTROL}]+$"
+REASON_PATTERN: Final = rf"^(?=[\s\S]*[^\s{UNSEEN}])[^{_CONTROL}]+$"
 ADDRESS_PATTERN: Final = rf"^(?=[\s\S]*\S)[^{_CONTROL}]+$"
 """Stays in the log, so it asks no more than it ever did."""
 LABEL_PATTERN: Final = rf"^(?=.*\S)[^\n\r\t{_CONTROL}]+" + _END

@@ -9,6 +9,7 @@ from litestar.exceptions import InternalServerException
 
 from service.domain.codec import malformed, not_json, refuse_doubled
 from service.domain.errors import BadParameter, LedgerError, UnsupportedMedia
+from service.domain.unsaid import refuse_unsaid
 from service.http.coding import coding_of, decoded
 from service.http.limits import MAX_BYTES, MAX_LEVELS, check_count, check_levels, too_deep, too_many_bytes
 from service.http.request import Asked
@@ -99,11 +100,13 @@ async def read_as(request: Asked, wanted: type[T]) -> T:
     body = await read_message(request)
     refuse_doubled(body)
     try:
-        return msgspec.json.decode(body, type=wanted)
+        told = msgspec.json.decode(body, type=wanted)
     except msgspec.ValidationError as error:
         raise malformed(error, body, wanted) from error
     except (msgspec.DecodeError, UnicodeDecodeError) as error:
         raise not_json(error) from error
+    refuse_unsaid(told, body)
+    return told
 
 
 async def posted(request: Asked) -> Posted:

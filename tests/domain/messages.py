@@ -16,6 +16,7 @@ from service.domain.kinds.model_defined import LoadingScale
 from service.domain.kinds.policy_set import PolicySet
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.kinds.site_defined import Closing
+from service.domain.label import normal
 from service.domain.policy import VALUES, PolicyValues
 
 PRINTABLE = st.characters(exclude_categories=("Cc", "Cs"))
@@ -35,7 +36,7 @@ BY_PATTERN: dict[str, st.SearchStrategy[Any]] = {
     words.TEXT_PATTERN: st.text(PRINTABLE | st.sampled_from("\t\n\r"), max_size=60),
     words.REASON_PATTERN: lines(words.REASON_PATTERN),
     words.ADDRESS_PATTERN: lines(words.ADDRESS_PATTERN),
-    words.LABEL_PATTERN: lines(words.LABEL_PATTERN),
+    words.LABEL_PATTERN: lines(words.LABEL_PATTERN).filter(normal),
     words.EXPIRY_PATTERN: DAYS.map(str) | DAYS.map(lambda day: str(day)[:7]),
     words.PERIOD_PATTERN: st.sampled_from(["P1M", "P1W", "P7D", "PT12H", "P1Y2M3W4DT5H6M7S"]),
     words.CLOCK_PATTERN: st.times().map(lambda time: f"{time:%H:%M}"),
@@ -102,7 +103,7 @@ def holders(_: Strategies, optional: Strategies) -> st.SearchStrategy[dict[str, 
 def criteria(_: Strategies, optional: Strategies) -> st.SearchStrategy[dict[str, Any]]:
     """Give criteria that say something."""
     return st.fixed_dictionaries(
-        {"lot": lines(words.LABEL_PATTERN)}, optional={name: optional[name] for name in ("item", "lots")}
+        {"lot": BY_PATTERN[words.LABEL_PATTERN]}, optional={name: optional[name] for name in ("item", "lots")}
     )
 
 

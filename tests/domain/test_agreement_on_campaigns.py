@@ -36,9 +36,10 @@ def opening(hours: float, recall: str = "r-1", action: str = "stop-use", **field
     return say("recall-opened", at(hours).isoformat(), "m-2", **given)
 
 
-def closing(hours: float, recall: str = "r-1", **fields: Any) -> Posted:
-    """Close it, without reasons if none is among the fields."""
-    return say("recall-closed", at(hours).isoformat(), "m-2", recall=recall, **fields)
+def closing(hours: float, recall: str = "r-1", *, day: bool = False, **fields: Any) -> Posted:
+    """Close it then or on that day, without reasons if none is among the fields."""
+    stamp = at(hours).isoformat()
+    return say("recall-closed", stamp[: len("2026-03-02")] if day else stamp, "m-2", recall=recall, **fields)
 
 
 def rows(records: Sequence[Record], codes: Codes) -> list[Recorded]:
@@ -88,7 +89,7 @@ def random_log(random: Random) -> Iterator[Posted]:
             yield say("voided", at(hours).isoformat(), by, key="desk", event=voided, reason="wrong", **clock)
         elif random.random() < 0.45:
             outstanding = [{"asset": tag, "reason": "lost"} for tag in TAGS if random.random() < 0.6]
-            yield closing(hours, recall, outstanding=outstanding, **clock)
+            yield closing(hours, recall, day=random.random() < 0.3, outstanding=outstanding, **clock)
         else:
             action = random.choice(["stop-use", "inspect", "information"])
             yield opening(hours, recall, action, rehearsal=random.random() < 0.4 or None, **clock)

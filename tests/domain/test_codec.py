@@ -416,3 +416,19 @@ def test_a_text_that_is_cut_short_is_told_to_be(raw: bytes) -> None:
     assert refused.value.detail == (
         "The JSON ends before it is complete, or a \\u escape stands for half a character: send it whole."
     )
+
+
+@pytest.mark.parametrize("label", ["\u200b", "\\u200b", " \ufeff\u00ad", "\U000e0041"])
+def test_a_label_that_nobody_sees_is_refused_and_what_the_log_holds_stays_legible(label: str) -> None:
+    """However it is escaped, in a list too; each has its place."""
+    written = msgspec.json.encode(
+        BY_NAME["recall-opened"].example
+        | {"criteria": [{"item": "pf-170", "lots": ["L-1", "here"]}, {"lot": "here"}, {"lot": "\u200bL-1"}]}
+    )
+    raw = written.replace(b'"here"', f'"{label}"'.encode())
+    with pytest.raises(Malformed) as error:
+        codec.decode(raw)
+    assert [fault.pointer for fault in error.value.faults] == ["/criteria/0/lots/1", "/criteria/1/lot"]
+    body = msgspec.json.encode({name: told for name, told in msgspec.json.decode(raw).items() if name != "kind"})
+    stored = codec.decode_stored(body, "recall-opened", 1)
+    assert msgspec.json.decode(codec.encode(stored))["criteria"] == msgspec.json.decode(raw)["criteria"]

@@ -195,6 +195,22 @@ async def test_what_was_written_here_does_not_come_again(store: httpx.AsyncClien
     ]
 
 
+async def test_a_lot_that_nobody_sees_is_refused_where_it_stands(
+    store: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """As a blank one is; nothing of the document is recorded."""
+    pieces = tuple(Instance(serial=f"S-{nth}", lot=lot) for nth, lot in enumerate(("L-1", "\ufeff\u200b")))
+    line = ReceiptLine(id="a", received=many("2"), item=Item(item="pf-171", instances=pieces))
+    answered = await send(store, administrator, replace(RECEIPT, lines=(line,)))
+    assert places(answered) == [
+        (
+            "/ReceiptAdvice/cac:ReceiptLine/cac:Item/cac:ItemInstance[2]/cac:LotIdentification/cbc:LotNumberID",
+            "must be one line of text that says something, without control characters",
+        )
+    ]
+    assert await stock(store, administrator) == []
+
+
 async def test_a_receipt_has_as_many_events_as_a_batch(store: httpx.AsyncClient, administrator: Headers) -> None:
     """A thousand and two lots are refused whole with the bound."""
     lots = tuple(Instance(serial=f"S-{nth}", lot=f"L-{nth}") for nth in range(501))

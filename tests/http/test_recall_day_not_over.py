@@ -8,7 +8,7 @@ import pytest
 
 from tests.http.about_noon import Where, here, not_known, today, tomorrow
 from tests.http.firm import Headers, Message, ago, issued, message, model, post, site
-from tests.http.recall_firm import BAD, BATTERY, LOT, closed, fitted, hood, impact, opened, some, stocked, units
+from tests.http.recall_firm import BAD, BATTERY, LOT, closed, fitted, hood, impact, opened, some, stocked, swap, units
 
 __all__ = ["here", "today"]
 
@@ -256,6 +256,27 @@ async def test_a_reason_given_on_the_day_holds_once_it_is_over(
     assert [(sat["state"], stamped(sat)) for sat in one["sittings"]][1:] == [("affected", here.begins)]
     assert one["reason"] == ("in a container at sea" if holds else None)
     assert [conflict["assets"] for conflict in ended["conflicts"]] == ([] if holds else [["FX-3"]])
+
+
+async def test_a_reason_of_today_is_of_what_there_was_as_it_was_received(
+    firm: httpx.AsyncClient, administrator: Headers, today: str, here: Where
+) -> None:
+    """A piece of the lot that comes later that day has none, though the recall is closed by the day's end alone."""
+    began = {"occurred_at": here.begins.isoformat()}
+    await post(firm, administrator, hood("FX-3", BAD, **began), hood("FX-4", BAD, **began))
+    by_day = {"occurred_at": None, "occurred_on": today, "site": "harrow-dock"}
+    (ended,) = await post(firm, administrator, closed("FX-3", "FX-4") | by_day)
+    before = units(await impact(firm, administrator, as_at=tomorrow()))
+    await post(firm, administrator, swap("FX-3", {"seconds": 0}, BAD))
+    told = units(await impact(firm, administrator, as_at=tomorrow()))
+    listed = (await firm.get("/v1/recalls", headers=administrator, params={"as_at": tomorrow()})).json()["recalls"]
+    (again,) = await post(firm, administrator, closed() | by_day)
+
+    assert ended["conflicts"] == []
+    assert [before[tag]["reason"] for tag in ("FX-3", "FX-4")] == ["in a container at sea"] * 2
+    assert [told[tag]["reason"] for tag in ("FX-3", "FX-4")] == [None, "in a container at sea"]
+    assert stamped({"since": listed[0]["closed_at"]}) == here.begins + timedelta(days=1)
+    assert [conflict["assets"] for conflict in again["conflicts"]] == [["FX-3"]]
 
 
 async def test_who_put_it_in_today_has_found_it_once_the_day_is_over(

@@ -1,6 +1,7 @@
 """What a recall would do that nobody has opened."""
 
 from datetime import UTC, datetime
+from random import Random
 from typing import Any
 
 import httpx
@@ -10,10 +11,11 @@ from psycopg import AsyncConnection
 from service.store.connecting import connect
 from service.store.dump_derived import DUMPS
 from service.store.scope import set_organisation
+from tests.http.about_noon import not_known
 from tests.http.doors import OURS
-from tests.http.firm import Headers, ago, message, post
+from tests.http.firm import Headers, ago, message, model, post, site
 from tests.http.keys import Keys
-from tests.http.recall_firm import BAD, LOT, fitted, hood, impact, opened, some, swap, the_fleet, units
+from tests.http.recall_firm import BAD, LOT, fitted, hood, impact, opened, some, stocked, swap, the_fleet, units
 
 WHERE = "/v1/recalls/preview"
 KEPT = ("event", "free_text", "rejected_message")
@@ -183,7 +185,7 @@ async def test_faults_are_told_as_for_events(
 
 
 @pytest.mark.parametrize(
-    "text", ["'; DROP TABLE ledger.event; --", "%(organisation)s", "\u202eL2411", "<b>", "part:x:"]
+    "text", ["'; DROP TABLE ledger.event; --", "%(organisation)s", "\u202eL2412", "<b>", "part:x:"]
 )
 async def test_hostile_labels_find_nothing_else(fleet: httpx.AsyncClient, administrator: Headers, text: str) -> None:
     """Labels are compared and nothing more: only a filter of an unknown lot may be of any."""
@@ -227,3 +229,89 @@ async def test_an_expiry_may_be_a_month(fleet: httpx.AsyncClient, administrator:
     assert await certain("2029-05", "2029-05") == {"FX-1": True, "FX-2": True}
     assert await certain("2029-05-01", "2029-05-15") == {"FX-1": False, "FX-2": True}
     assert await certain("2029-06", "2029-07-15") == {}
+
+
+WRITTEN = [
+    "\ufeffL2411",
+    "L2411\u200b",
+    "\u200eL2411",
+    "L\u00ad2411",
+    "\uff2c\uff12\uff14\uff11\uff11",
+    "\uff4c02411",
+    "L2411\ufe0f",
+]
+
+
+async def test_a_lot_is_found_however_it_was_written(http: httpx.AsyncClient, administrator: Headers) -> None:
+    """With marks that nobody sees, or wide: in units and in stock, by the lot and in a range; no lot is unknown."""
+    await post(
+        http,
+        administrator,
+        *(site("harrow-dock"), model()),
+        *(hood(f"FX-{nth}", lot) for nth, lot in enumerate(WRITTEN)),
+        *(hood("FX-8", BAD), hood("FX-9", "\u200bL2412")),
+        *(stocked(2.0, lot, occurred_at=ago(hours=20 - nth)) for nth, lot in enumerate(WRITTEN)),
+    )
+    found = {f"FX-{nth}" for nth in (*range(len(WRITTEN)), 8)}
+    for lot in (*WRITTEN, BAD):
+        for criterion in ({"lot": lot}, {"lots": [lot]}, {"lot_from": lot, "lot_to": lot}):
+            told = await preview(http, administrator, {"criteria": [{"item": "pf-170"} | criterion]})
+            assert set(units(told)) == found
+            assert told["total"]["certain"] == len(found)
+            assert [one["quantity"] for one in told["stock"]] == [2.0]
+            assert list(not_known(told)) == ["not-located"]
+
+
+async def test_an_accent_is_found_however_it_was_written(http: httpx.AsyncClient, administrator: Headers) -> None:
+    """After its letter or in one with it, in small letters or in capitals."""
+    composed, apart = "\u00c91", "e\u03011"
+    await post(http, administrator, site("harrow-dock"), model(), hood("FX-1", composed), hood("FX-2", apart))
+    for lot in (composed, apart):
+        told = await preview(http, administrator, {"criteria": [{"item": "pf-170", "lot": lot}]})
+        assert (set(units(told)), list(not_known(told))) == ({"FX-1", "FX-2"}, ["not-located"])
+
+
+async def test_a_serial_number_is_found_however_it_was_written(http: httpx.AsyncClient, administrator: Headers) -> None:
+    """It is the unit's own, also where it is registered again: that contradicts what is known."""
+    await post(http, administrator, site("harrow-dock"), model(), hood("FX-1", "L9", serial="\ufeffNW-77"))
+    (again,) = await post(
+        http, administrator, hood("FX-2", "L9", serial="\uff2e\uff37-\uff17\uff17", occurred_at=ago(hours=1))
+    )
+    told = await preview(http, administrator, {"criteria": [{"serials": ["nw-\u200b77"]}]})
+    assert [one["code"] for one in again["conflicts"]] == ["serial-known"]
+    assert list(units(told)) == ["FX-2"]
+
+
+async def test_the_longest_label_is_kept_and_found(http: httpx.AsyncClient, administrator: Headers) -> None:
+    """One whose every character stands for eighteen, among others that stand for many."""
+    signs = ["\ufdfa", *map(chr, range(0x3300, 0x3358)), "\u215f", *map(chr, range(0xFC5E, 0xFC64))]
+    longest = ["\ufdfa" * 100, *("".join(Random(seed).choices(signs, k=100)) for seed in range(20))]  # noqa: S311 -- no secret
+    fitted_now = [hood(f"FX-{nth}", lot, serial="\U0001f9ff" * 98 + f"{nth:02}") for nth, lot in enumerate(longest)]
+    await post(http, administrator, site("harrow-dock"), model(), *fitted_now)
+    for nth, lot in enumerate(longest):
+        told = await preview(http, administrator, {"criteria": [{"item": "pf-170", "lot": lot}]})
+        assert list(units(told)) == [f"FX-{nth}"]
+
+
+@pytest.mark.parametrize("label", ["\u200b", "\u2060 \ufeff\u00ad", "\U000e0041", "\u3164\ufe0f"])
+async def test_a_label_that_nobody_sees_is_refused(
+    fleet: httpx.AsyncClient, administrator: Headers, label: str
+) -> None:
+    """As a blank one is, where it stands: in an event and in what is asked."""
+    criteria = [LOT, {"item": "pf-170", "lots": [BAD, label]}]
+    refused = [
+        await fleet.post(WHERE, json={"criteria": criteria}, headers=administrator),
+        await fleet.post("/v1/events", json=opened({"minutes": 0}, criteria=criteria), headers=administrator),
+        await fleet.post("/v1/events", json=hood("FX-6", label), headers=administrator),
+        await fleet.post("/v1/events", json=hood("FX-6", BAD, serial=label), headers=administrator),
+        await fleet.post("/v1/events", json=hood("FX-6", BAD, serial=" "), headers=administrator),
+    ]
+    told = "must be one line of text that says something, without control characters"
+    assert [(one.status_code, one.json()["type"]) for one in refused] == [(422, "/problems/malformed")] * 5
+    assert [(one.json()["errors"][0]["pointer"], one.json()["errors"][0]["detail"]) for one in refused] == [
+        ("#/criteria/1/lots/1", told),
+        ("#/criteria/1/lots/1", told),
+        ("#/parts/0/part/lot", told),
+        ("#/serial", told),
+        ("#/serial", told),
+    ]

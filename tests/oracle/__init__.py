@@ -139,7 +139,7 @@ Recalls
     and takes nothing back; the echo of a suspect opening is another. Only what is later than an opening remedies it.
 43. A criterion with an item, a lot or an expiry speaks of parts: `model` is that of their unit, `serials` their own,
     and the days they were made and received on no record. Any other speaks of units; `received` is their acquisition.
-    Lots and serials compare trimmed, in capitals and without leading zeros of a run of digits, for equality too; the
+    Lots and serials compare as reading 55 has them, and without leading zeros of a run of digits, for equality too; the
     ends of a range may stand either way round. An expiry that is a month may be any day of it, a criterion means all.
     A unit registered again as another model may still be the one before.
 44. A position that nothing was said of may hold whatever any version of the model lists for it that was in force since
@@ -175,8 +175,9 @@ Recalls
     and not for information), it was in the log before the closing, and the closing was not told that nobody had opened
     the recall: so what is closed was known to who closed it. A drill begins with the first opening since the last such
     closing that is not later than its newest opening. The reasons that a closing gives count from its instant on, but
-    for those told to be of no unit, until an opening that is not earlier asks something of units. They are of what may
-    have been there then: of a part put in on a day alone since that began (reading 50), as sightings are.
+    for those told to be of no unit. They are said at its instant or, if earlier, its receipt (of a day alone the end is
+    not foreseen): until an opening that is not earlier than that asks something of units, and of what may have been
+    there then: of a part put in on a day alone since that began (reading 50), as sightings are.
 52. What is said of a day alone that is not over counts, for what a recall has reached, from that day's beginning, and
     is not certain: what sits in a unit as that day ends, what came out by another name than it was known by, and stock.
     What was put in on it counts from the day's beginning, for no second yet; what was there from its own. Of several
@@ -189,6 +190,9 @@ Recalls
 54. Who handles a unit (reading 11) has it in hand, unless the event was voided, by its author too. A voiding does not
     speak of the unit, nor good news that was voided. A component is spoken of and had in hand with the unit it sits in,
     but on a day that alone is known of its swap with neither of the two.
+55. Two serial numbers or lots are one if they are in capitals, trimmed, by Unicode's compatibility (NFKC: wide letters
+    and digits, accents of their own) and without the characters that it has a page leave out. This widens ruling 13 on
+    the safe side: more units are one, and a recall finds more.
 
 Answers
 35. `reasons` of a withdrawal: `withdrawal` for any reason held, and `recall` besides if that is one of them.

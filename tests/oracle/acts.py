@@ -28,7 +28,7 @@ PARTS = {
     "gas-filter": ("abek", "abek-30", "abek-open"),
 }
 EXPIRIES = (*[None] * 7, "2026-01", "2026-02-10", "2026-06")
-LOTS = (None, None, "L-9", "l-09", "L-10", "L-11", "B-10")
+LOTS = (None, None, "L-9", "l-09", "L-10", "\ufeffL-\u200b10", "L-11", "\uff2c-\uff11\uff11", "B-10")
 RECHECKS = ("filters", "battery", "face-seal", "visor")
 
 
@@ -82,7 +82,7 @@ def part(plot: Plot, position: str) -> dict[str, Any]:
     if plot.chance(15):
         found["opened_on"] = (plot.now - timedelta(days=plot.pick(0, 3, 20))).date().isoformat()
     if position == "battery" and plot.chance(30):
-        found["serial"] = plot.pick("cell-1", "cell-1", "cell-02")
+        found["serial"] = plot.pick("cell-1", "cell-1", "ce\u00adll-1", "cell-02")
     lot = plot.pick(*LOTS)
     if lot:
         found["lot"] = lot

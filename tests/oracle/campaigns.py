@@ -48,13 +48,18 @@ def closed_at(world: World, recall: str, at: datetime, codes: Codes) -> datetime
 
 
 def reasons(world: World, recall: str, at: datetime, codes: Codes) -> list[tuple[datetime, str]]:
-    """List the units that reasons given by a moment are of, each with when: reasons that no later opening asks anew."""
+    """List the units that reasons given by a moment are of, each with when they were said: none that is asked anew."""
     every = opened(world, recall, at, codes)
     since = max((one.at for one in every if asks(one)), default=min((one.at for one in every), default=at))
-    later = [one for one in closings(world, recall, at) if world.posted_at(one) > since]
+    later = [one for one in closings(world, recall, at) if said(world, one) > since]
     idle = {one.id: codes.get(one.id, {}).get("reason-without-unit", ()) for one in later}
     named = [(one, given["asset"]) for one in later for given in one.message.get("outstanding") or []]
-    return [(world.posted_at(one), tag) for one, tag in named if tag not in idle[one.id]]
+    return [(said(world, one), tag) for one, tag in named if tag not in idle[one.id]]
+
+
+def said(world: World, closing: Record) -> datetime:
+    """Say when the reasons of a closing were said: nobody knows before the end of a day what comes by then."""
+    return min(world.posted_at(closing), closing.received_at)
 
 
 def asks(opening: Opening) -> bool:

@@ -130,8 +130,9 @@ def model_alone(random: Random, words: Words) -> Iterator[tuple[str, Any]]:
 
 
 def written(random: Random, label: str) -> str:
-    """Write a label in capitals or not, with a space around it or not."""
-    return random.choice([label, label.lower(), f" {label} "])
+    """Write a label in capitals or not, with a space or what nobody sees around it or not, or wide."""
+    wide = "".join(chr(ord(sign) + 0xFEE0) if "!" <= sign <= "~" else sign for sign in label)
+    return random.choice([label, label.lower(), f" {label} ", f"\u200e{label}\ufeff", wide])
 
 
 def pick(random: Random, words: set[str]) -> str:

@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from tests.oracle.fact import Fact
+from tests.oracle.labels import plain
 from tests.oracle.reference import Book
 
 Unit = tuple[str, str]
@@ -21,7 +22,7 @@ class Claim:
 
 def named(message: dict[str, Any], book: Book) -> Unit:
     """Name the unit of a registration: maker and serial number."""
-    return (book.maker(message["model"]), str(message["serial"]).strip().upper())
+    return (book.maker(message["model"]), plain(message["serial"]))
 
 
 class Identity:

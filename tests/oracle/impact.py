@@ -15,8 +15,9 @@ from itertools import pairwise
 from typing import Any, NamedTuple
 
 from tests.oracle import clock
+from tests.oracle.labels import compare
 from tests.oracle.parts import changes
-from tests.oracle.recalls import OF_PARTS, SAID, Opening, clearing, compare, forgave, history, listed, names, spots
+from tests.oracle.recalls import OF_PARTS, SAID, Opening, clearing, forgave, history, listed, names, spots
 from tests.oracle.record import Message
 from tests.oracle.story import Story
 from tests.oracle.told import SWAPS

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from tests.oracle import clock
 from tests.oracle.fact import Fact, echo, fact
+from tests.oracle.labels import compare
 from tests.oracle.parts import changes, fitted
 from tests.oracle.record import Message, Record
 
@@ -226,24 +227,3 @@ def dated(criterion: Message, name: str, day: date | None) -> bool:
     if day is None:
         return True
     return (first is None or day >= date.fromisoformat(first)) and (last is None or day <= date.fromisoformat(last))
-
-
-def compare(one: str, other: str) -> int:
-    """Compare two labels character by character, runs of digits as numbers: negative, zero or positive."""
-    left, right = list(one.strip().upper()), list(other.strip().upper())
-    while left and right:
-        if left[0] in "0123456789" and right[0] in "0123456789":
-            difference = number(left) - number(right)
-        else:
-            difference = ord(left.pop(0)) - ord(right.pop(0))
-        if difference:
-            return difference
-    return len(left) - len(right)
-
-
-def number(left: list[str]) -> int:
-    """Take a run of digits from the front."""
-    digits = ""
-    while left and left[0] in "0123456789":
-        digits += left.pop(0)
-    return int(digits)

@@ -14,7 +14,8 @@ from typing import Any
 from tests.oracle import clock
 from tests.oracle.fact import fact
 from tests.oracle.impact import NO, YES, of_part
-from tests.oracle.recalls import OF_PARTS, compare
+from tests.oracle.labels import compare
+from tests.oracle.recalls import OF_PARTS
 from tests.oracle.record import Message, Record
 from tests.oracle.told import SWAPS
 from tests.oracle.world import World

@@ -14,6 +14,7 @@ from tests.oracle.asking import (
     worst,
 )
 from tests.oracle.fact import Fact
+from tests.oracle.labels import plain
 from tests.oracle.recall_rule import recalled
 from tests.oracle.record import Message
 from tests.oracle.story import Story
@@ -158,4 +159,4 @@ def earliest(fact: Fact) -> datetime:
 def serial_of(part: Message | None) -> str | None:
     """Give the serial of a part as it is compared."""
     found = (part or {}).get("serial")
-    return None if found is None else str(found).strip().upper()
+    return None if found is None else plain(found)

@@ -1,8 +1,8 @@
 """Campaigns: a recall as it was opened, perhaps more than once, and closed, as known."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
-from datetime import date, datetime
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import UTC, date, datetime
 from typing import Final, NamedTuple
 from uuid import UUID
 
@@ -30,7 +30,7 @@ Reason = tuple[UUID, str]
 
 
 class Given(NamedTuple):
-    """A reason why the unit that a tag meant at a moment was not dealt with."""
+    """A reason why the unit that a tag meant at a moment, as it was said, was not dealt with."""
 
     tag: str
     at: datetime
@@ -40,12 +40,14 @@ class Given(NamedTuple):
 class Closing(msgspec.Struct, frozen=True):
     """What is to end a campaign: its instant, and by tag the reasons it gives that count.
 
-    As it was recorded it was held against the openings known (`held_to`: up to which seq, 0 where there was none). It
-    is not `whole`, and ends nothing, where units were left without a reason then.
+    They are of what there was as they were `said`, no later than it was received: who states a day alone foresees
+    nothing of it. As it was recorded it was held against the openings known (`held_to`: up to which seq, 0 where there
+    was none). It is not `whole`, and ends nothing, where units were left without a reason then.
     """
 
     seq: int
     at: datetime
+    said: datetime
     reasons: dict[str, Reason]
     held_to: int
     whole: bool
@@ -61,15 +63,17 @@ class Campaign(msgspec.Struct, frozen=True):
     Once it was opened in earnest its rehearsals are left out, and of those that were rehearsed and closed all but what
     was opened since: a repeated drill is measured from its own beginning. What closes it is later than its newest
     opening, and was held against each that asks something of units, the newest of which to be recorded is `asked` (0
-    where none asks anything). Of these `closings` are all that are later, for the reasons that they give: what was
-    opened since and asks nothing of units leaves those as they are. An event whose clock is suspect opens it twice. As
-    of `until`, an opening voided by then stands no more, yet what it had reached stays under it (design 3.6).
+    where none asks anything). All `closings` that are later than that one are kept, and the reasons `given` since, in
+    order (a list has an end, so several may be needed): what was opened since and asks nothing of units leaves them as
+    they are. An event whose clock is suspect opens it twice. As of `until`, an opening voided by then stands no more,
+    yet what it had reached stays under it (design 3.6).
     """
 
     recall: str
     openings: tuple[Opening, ...]
     rehearsal: bool
     closings: tuple[Closing, ...]
+    given: tuple[Given, ...]
     asked: int
     until: datetime
 
@@ -78,11 +82,6 @@ class Campaign(msgspec.Struct, frozen=True):
         """Give the last of what closed it since it was last opened; None while it goes on."""
         newest = self.openings[-1].at
         return next((one for one in reversed(self.closings) if one.at > newest and one.ends(self.asked)), None)
-
-    @property
-    def given(self) -> tuple[Given, ...]:
-        """Give why units were not dealt with, in order: a list has an end, so several may be needed."""
-        return tuple(Given(tag, one.at, reason) for one in self.closings for tag, reason in one.reasons.items())
 
     @property
     def standing(self) -> tuple[Opening, ...]:
@@ -160,6 +159,7 @@ def _closing(row: Recorded, event: RecallClosed, at: datetime) -> Closing:
     return Closing(
         seq=row.seq,
         at=at,
+        said=min(at, row.received_at.astimezone(UTC)),
         reasons=reasons,
         held_to=0 if UNKNOWN_RECALL.code in codes else row.seq,
         whole=UNREASONED not in codes,
@@ -177,9 +177,17 @@ def _campaign(recall: str, opened: Iterable[_Opened], closed: Iterable[Closing],
         openings=tuple(one.opening for one in counting),
         rehearsal=counting[0].rehearsal,
         closings=tuple(closings),
+        given=tuple(_given(closings, asking)),
         asked=max((one.seq for one in counting if one.asks), default=0),
         until=until,
     )
+
+
+def _given(closings: Iterable[Closing], asking: datetime) -> Iterator[Given]:
+    """Give the reasons that were said since units were asked about, in order."""
+    for one in sorted(closings, key=lambda one: (one.said, one.seq)):
+        if one.said > asking:
+            yield from (Given(tag, one.said, reason) for tag, reason in one.reasons.items())
 
 
 def _last_drill(every: Sequence[_Opened], closed: Iterable[Closing]) -> list[_Opened]:

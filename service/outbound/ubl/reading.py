@@ -14,6 +14,7 @@ import msgspec
 
 from service.domain import faults
 from service.domain.errors import BadDocument
+from service.domain.unsaid import unsaid
 from service.outbound.ubl.documents import Document
 from service.outbound.ubl.meaning import MEANING, guard_of
 from service.outbound.ubl.node import Node
@@ -80,11 +81,14 @@ def read_root(root: Node, wanted: type[D]) -> Reading[D]:
 def checked(said: dict[str, Any], wanted: type[D], wrong: dict[str, str]) -> D | None:
     """Make the document of what was read, or add to what is wrong with it, by JSON pointer."""
     try:
-        return msgspec.convert(said, wanted)
+        document = msgspec.convert(said, wanted)
     except msgspec.ValidationError as error:
         for pointer, told in faults.faults(error, said, wanted):
             wrong.setdefault(pointer, told)
         return None
+    for pointer, told in unsaid(document):
+        wrong.setdefault(pointer, told)
+    return document
 
 
 class _Gathered:
