@@ -4,8 +4,8 @@ Spaces around a label and the case of its letters mean nothing, nor does how a d
 narrow, with an accent of its own or after the letter (Unicode: compatibility, NFKC), or with what nobody sees among
 them, as a reader or a table puts before and within a number. In doubt two are one, so that no recall misses a piece.
 
-In order, runs of the digits 0 to 9 count as numbers, so
-that B25-9 comes before B25-10 and leading zeros mean nothing either; every other character counts by its code point.
+In order, runs of the digits 0 to 9 count as numbers, so that B25-9 comes before B25-10 and leading zeros mean nothing
+either; every other character counts by its code point.
 """
 
 import re
