@@ -112,7 +112,7 @@ def test_hands_that_hold_nothing_meant_are_left_out() -> None:
 
 
 def test_wearings_are_counted_by_person_and_site() -> None:
-    """First, last, and the seconds of those whose end was said; by whatever kinds they are known."""
+    """First and last while it was there, and the seconds of those whose end was said; by whatever kinds known."""
     spans = Spans([Span(at(2), at(5))], at(9))
     worn = [
         Wearing("p-2", at(1), at(3), at(1), at(3), "worn", "dock"),
@@ -122,5 +122,33 @@ def test_wearings_are_counted_by_person_and_site() -> None:
     ]
     assert wearers(worn, spans) == [
         Wearer("p-1", "works", 1, at(2), at(2), 0, ("checked",)),
-        Wearer("p-2", "dock", 3, at(1), at(4.5), 7200, ("checked", "worn")),
+        Wearer("p-2", "dock", 3, at(2), at(4.5), 7200, ("checked", "worn")),
     ]
+
+
+@pytest.mark.parametrize(
+    ("worn", "moments"),
+    [
+        ([(1, 1, None)], (2, 2)),
+        ([(1, 1, 4), (3, 3, 3)], (2, 3)),
+        ([(4.5, 4.5, None)], (4.5, 4.5)),
+        ([(5, 5, None)], (7, 7)),
+        ([(6, 6, 8), (6.5, 0, 7)], (6.5, 7)),
+        ([(1, -3, None)], (2, 2)),
+        ([(5.5, 4, 5.5), (6, 6, None)], (5.5, 7)),
+    ],
+)
+def test_nobody_is_told_to_have_worn_it_before_it_was_there(
+    worn: list[tuple[float, float, float | None]], moments: tuple[float, float]
+) -> None:
+    """What began before it came in, or lasted from one time to the next, counts from then on.
+
+    What states its day alone counts at its own moment of that day, unless that was before.
+    """
+    spans = Spans([Span(at(2), at(5)), Span(at(7), at(8))], at(9))
+    told = [
+        Wearing("p-1", at(when), None, at(since), None if ends is None else at(ends), "worn", "dock")
+        for when, since, ends in worn
+    ]
+    [one] = wearers(told, spans)
+    assert (one.times, one.first, one.last) == (len(worn), *map(at, moments))

@@ -14,7 +14,7 @@ from service.domain.recall.asking import Asking
 from service.domain.recall.impact import Life, Touched, touched
 from service.domain.recall.opening import Back, Opening
 from tests.domain.folding import Folding
-from tests.oracle.firm import PLAIN, examine, issue, part, register, tell
+from tests.oracle.firm import PLAIN, check, examine, issue, part, register, tell
 from tests.oracle.posting import Posted, log, moment
 
 LOT_9 = {"item": "p3", "lot": "L-9"}
@@ -196,6 +196,32 @@ def test_who_wore_it_meanwhile() -> None:
     told = found([first("L-8"), swap("2026-01-05 09:00", "L-9"), *worn, swap("2026-01-05 12:00", "L-8")])
     assert told is not None
     assert [(one.person, one.times, one.seconds) for one in told.wearers] == [("p-1", 1, 7200), ("p-2", 1, 5400)]
+
+
+OF_OLD = register(at="2025-12-31 08:00", parts=[{"position": POSITION, "part": part("p3", lot="L-8")}])
+
+
+def test_who_checks_it_every_day_wore_it_since_the_lot_came_in() -> None:
+    """Six daily checks, the lot put in before the last: the one before may have lasted into that, none earlier."""
+    checks = [check(f"2026-01-0{day} 07:00", "p-1") for day in range(1, 7)]
+    told = found([OF_OLD, *checks, swap("2026-01-06 06:00", "L-9")])
+    assert told is not None
+    [one] = told.wearers
+    assert (one.person, one.times, one.seconds, one.known_by) == ("p-1", 2, 0, ("checked",))
+    assert (one.first, one.last) == (moment("2026-01-06 06:00"), moment("2026-01-06 07:00"))
+
+
+def test_who_took_it_off_before_the_lot_came_in_wore_it_from_the_next_check_on() -> None:
+    """The unit was returned after each day: the check before the lot came in did not last into that."""
+    days = [f"2026-01-0{day}" for day in range(1, 7)]
+    shifts = [
+        (issue(f"{day} 06:55", "p-1"), check(f"{day} 07:00", "p-1"), tell("returned", f"{day} 15:00")) for day in days
+    ]
+    given = [OF_OLD, *(said for shift in shifts for said in shift)]
+    told = found([*given, swap("2026-01-06 06:00", "L-9")], at="2026-01-06 16:00", opened_at="2026-01-06 16:00")
+    assert told is not None
+    [one] = told.wearers
+    assert (one.times, one.first, one.last) == (1, moment("2026-01-06 07:00"), moment("2026-01-06 07:00"))
 
 
 def test_who_wore_it_on_a_day_on_which_a_part_came_and_went_may_have_worn_that() -> None:

@@ -57,3 +57,29 @@ def test_no_second_counts_twice() -> None:
     assert every.seconds_of(at(-1), at(20)) == 8 * 3600
     assert every.seconds_of(at(2.5), at(7.5)) == 4 * 3600
     assert every.seconds_of(at(6), at(7)) == 0
+
+
+@pytest.mark.parametrize(
+    ("since", "until", "first"),
+    [
+        (1, 3, None),
+        (1, None, 3),
+        (1, 4, 3),
+        (3.5, 4, 3.5),
+        (4, 4, 4),
+        (5, None, 8),
+        (5, 8, None),
+        (5, 8.5, 8),
+        (8, 8, 8),
+        (8.5, None, 8.5),
+        (9, None, 9),
+        (9, 9, 9),
+    ],
+)
+def test_a_time_is_there_from_the_first_moment_it_shares(
+    since: float, until: float | None, first: float | None
+) -> None:
+    """That of the earliest span that it meets, whichever order they are told in; of a day alone the day's beginning."""
+    every = Spans([span(8), span(4, 5, 3)], NOW)
+    found = every.first_shared(at(since), None if until is None else at(until))
+    assert found == (None if first is None else at(first))

@@ -81,20 +81,46 @@ def test_a_wearing_that_goes_on_is_told_up_to_now() -> None:
 @pytest.mark.parametrize(
     ("people", "found"),
     [
-        ([(1, "p-1"), (3, "p-2"), (5, "p-2"), (7, "p-1")], [3, 7, 7, None]),
-        ([(1, "p-1"), (2, "p-1")], [None, None]),
-        ([(1, "p-2"), (3, "p-2"), (5, "p-2"), (7, "p-1")], [7, 7, 7, None]),
+        ([(1, "p-1"), (3, "p-2"), (5, "p-2"), (7, "p-1")], [3, 5, 7, None]),
+        ([(1, "p-1"), (2, "p-1")], [2, None]),
         ([(1, "p-1"), (1, "p-2"), (4, "p-3")], [4, 4, None]),
         ([(1, "p-1"), (3, "p-2"), (3, "p-1")], [3, None, None]),
-        ([(1, "p-1"), (3, "p-1"), (3, "p-2")], [3, None, None]),
-        ([(1, "p-3"), (3, "p-1"), (3, "p-2"), (5, "p-2")], [3, 5, None, None]),
-        ([(1, "p-3"), (3, "p-2"), (3, "p-1"), (5, "p-2")], [3, None, 5, None]),
-        ([(1, "p-2"), (3, "p-1"), (3, "p-2"), (5, "p-3")], [3, 5, 5, None]),
+        ([(1, "p-2"), (3, "p-1"), (3, "p-2"), (5, "p-2")], [3, 5, 5, None]),
     ],
 )
-def test_a_wearing_ends_when_another_has_it_on(people: list[tuple[float, str]], found: list[float | None]) -> None:
-    """Later than that alone: two of one instant end neither each other, nor one's own wearing."""
+def test_a_wearing_ends_when_anybody_puts_it_on(people: list[tuple[float, str]], found: list[float | None]) -> None:
+    """The same person, too; later than that alone: two of one instant do not end each other."""
     assert ends([use(hours, person) for hours, person in people], []) == found
+
+
+def test_a_wearing_ends_when_somebody_puts_it_on_who_is_known_to_have_taken_it_off() -> None:
+    """The same person, too: who put it on again did not have it on all the while."""
+    assert ends([use(1), use(3, until=4)], []) == [3, 4]
+
+
+@pytest.mark.parametrize(
+    ("moments", "found"),
+    [
+        ([(3, "p-1")], None),
+        ([(3, "p-1"), (4, "p-1")], None),
+        ([(3, "p-2")], 3),
+        ([(3, "p-1"), (4, "p-2")], 4),
+        ([(3, "p-1"), (4, "p-1"), (4, "p-2")], 4),
+        ([(3, "p-1"), (3, "p-2")], 3),
+        ([(3, "p-2"), (3, "p-1")], 3),
+    ],
+)
+@pytest.mark.parametrize("kind", ["failed-check", "failed-in-use"])
+def test_a_failure_ends_what_another_wears(kind: str, moments: list[tuple[float, str]], found: float | None) -> None:
+    """That they had it on themselves at some moment says nothing of when they took it off."""
+    failures = [use(hours, person, known_by=kind) for hours, person in moments]
+    assert ends([use(1), *failures], [])[0] == found
+    assert ends([use(1), *failures, use(5)], [])[0] == (found or 5)
+
+
+def test_a_wearing_of_a_day_ends_another_at_the_end_of_that() -> None:
+    """It may have been at any moment of the day, so what was before it may have lasted into that."""
+    assert ends([use(1), use(12, day=at(-12))], []) == [12, None]
 
 
 def test_whichever_ends_it_first_counts() -> None:

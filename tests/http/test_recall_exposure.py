@@ -5,7 +5,7 @@ from typing import Any
 
 import httpx
 
-from tests.http.firm import Headers, Message, ago, issued, message, model, post, registered, site
+from tests.http.firm import Headers, Message, ago, checked, issued, message, model, post, registered, site
 from tests.http.recall_firm import BAD, fitted, hood, impact, opened, swap, units
 
 SITES = (site("harrow-dock"), model())
@@ -51,6 +51,29 @@ async def test_a_wearing_without_an_end_may_last_into_a_part(http: httpx.AsyncCl
 
     assert worn(found) == [("p-8", 1, 0)]
     assert codes(found)["wearing-without-end"] == 1
+
+
+async def test_who_wears_a_unit_every_day_is_told_since_the_lot_came_in(
+    http: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Six daily checks, the lot put in before the last: worn twice at most, and not before it was there."""
+    days = [ago(hours=24 * nth + 2) for nth in range(6, 0, -1)]
+    checks = [checked("FX-1", wearer="p-7", occurred_at=day) for day in days]
+    put_in = ago(hours=27)
+    found = await told(
+        http,
+        administrator,
+        *(hood("FX-1", "L9", occurred_at=ago(days=9)), *checks),
+        *(fitted("FX-1", BAD, occurred_at=put_in), opened({"hours": 1})),
+    )
+
+    assert worn(found) == [("p-7", 2, 0)]
+    [wearer] = units(found)["FX-1"]["wearers"]
+    came_in, last = (datetime.fromisoformat(one) for one in (put_in, days[-1]))
+    assert [datetime.fromisoformat(wearer[end]) for end in ("first", "last")] == [came_in, last]
+    people = await http.get("/v1/recalls/rc-1/people", headers=administrator)
+    [person] = people.json()["people"]
+    assert (person["times_worn"], person["first"], person["last"]) == (2, wearer["first"], wearer["last"])
 
 
 async def test_a_wearing_ends_as_the_unit_leaves_the_hand(http: httpx.AsyncClient, administrator: Headers) -> None:

@@ -158,7 +158,9 @@ Recalls
 48. The check that such a release needs is made while the unit is withdrawn or comes under a recall.
 49. Who wears a unit is told by a wearing, a check that names its wearer, passed or failed, and a failure in use; of a
     component by its own and its unit's. Without an end it may last until the hand that has the unit, or has it next,
-    ends, or another has the unit on; the last two kinds show a moment. An end said counts up to the end of that hand.
+    ends, or anybody, the same person too, puts the unit on later than that; of a day alone that is at its end. The last
+    two kinds show a moment, which ends what another wears and nothing of one's own. An end said counts up to the end of
+    that hand.
     Of a component that is the hand that has the unit it sits in, too, for as long as it does and once that is shown.
     Where the day alone is known on which it was put in, whoever had or wore that unit on it is told for no second, yet
     not before it was taken out of that same unit the time before. So is whoever has or wears the unit that it came from
@@ -168,7 +170,8 @@ Recalls
     part that came and went at one instant was there on the day that either states alone; where neither does, it was
     not; a hand alike. One that had been there before bears a name that is said at the instant at which it is taken out.
     What was cleared counts as there up to the last act that cleared it. What was there, in hand and on before the
-    registration counts from the first fact of a unit on; what came with it came by then.
+    registration counts from the first fact of a unit on; what came with it came by then. A wearing is told no earlier
+    than the first moment that it may have in common with what was there.
 51. A recall that was ever opened in earnest has no rehearsals, voided or not; one recorded after that is told
     (`rehearsal-left-out`). A closing ends it from its own instant on: one that nobody took back, later than every
     opening, and not told that it leaves units without a reason. Where an opening asks something of units (in earnest,

@@ -411,7 +411,7 @@ def worn_today(story: Story, n: int, at: datetime) -> Iterator[Wearing]:
 
 
 def wearings(story: Story, had: list[Hand], at: datetime) -> Iterator[Wearing]:
-    """Walk who had the unit on: until it left the hand at most, and without an end until another had it on."""
+    """Walk who had the unit on: until it left the hand at most, and without an end until it was put on next."""
     n = story.upto(at)
     kept = [(hand.since, hand.who) for hand in had]
     left = [hand.until for hand in had if hand.until is not None and (hand.until, hand.who) not in kept]
@@ -424,8 +424,9 @@ def wearings(story: Story, had: list[Hand], at: datetime) -> Iterator[Wearing]:
             said = min(end for end in (clock.instant(act.get("until")), gone, at) if end is not None)
             yield Wearing(act.get("wearer"), act.at, said, act.at, said, act.kind, site)
             continue
-        others = [one.at for _, one in worn if one.at > act.at and one.get("wearer") != act.get("wearer")]
-        last = act.at if act.kind in MOMENTS else sooner(gone, min(others, default=None))
+        later = [one for _, one in worn if one.at > act.at]
+        put_on = [one.at for one in later if one.kind not in MOMENTS or one.get("wearer") != act.get("wearer")]
+        last = act.at if act.kind in MOMENTS else sooner(gone, min(put_on, default=None))
         first = act.at
         if act.day is not None:
             first, ends = clock.day_start(act.day, act.zone), clock.day_end(act.day, act.zone)
@@ -525,12 +526,18 @@ def held(unit: Seen, found: list[Sat], at: datetime) -> list[tuple[str, str, dat
 def worn(unit: Seen, found: list[Sat], at: datetime) -> dict[Worn, tuple[int, datetime, datetime, int, set[str]]]:
     """Count who wore it where while it had anything meant: how often, first, last, how many seconds, by which kinds."""
     told: dict[Worn, tuple[int, datetime, datetime, int, set[str]]] = {}
-    for one in unit.worn:
-        if meets(one.first, one.last, found, at):
-            seconds = 0.0 if one.said is None else overlap(one.at, one.said, found, at)
-            times, first, _, before, kinds = told.get((one.who, one.site), (0, one.at, one.at, 0, set()))
-            told[one.who, one.site] = (times + 1, first, one.at, before + int(seconds), kinds | {one.kind})
+    for who in {(one.who, one.site) for one in unit.worn}:
+        mine = [one for one in unit.worn if (one.who, one.site) == who and meets(one.first, one.last, found, at)]
+        if mine:
+            moments = [max(one.at, together(one, found, at)) for one in mine]
+            seconds = sum(int(overlap(one.at, one.said, found, at)) for one in mine if one.said is not None)
+            told[who] = (len(mine), min(moments), max(moments), seconds, {one.kind for one in mine})
     return told
+
+
+def together(one: Wearing, found: list[Sat], at: datetime) -> datetime:
+    """Say at which moment a wearing and anything meant are first there at once: as the later of the two begins."""
+    return min(max(one.first, sat.first) for sat in found if meets(one.first, one.last, [sat], at))
 
 
 def meets(since: datetime, until: datetime | None, found: list[Sat], at: datetime) -> bool:

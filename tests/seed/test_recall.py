@@ -43,7 +43,7 @@ def goes(said: Message, story: Scenario) -> bool:
 class Truth(NamedTuple):
     """What the generator knows: where each unit was last, its filter's position, and which are of the lot.
 
-    And who checked, and so wore, units while the lot was in them, and how much of it is left at each site.
+    And who checked, and so wore, units while the lot was in them, and when, and how much of it is left at each site.
     """
 
     sites: dict[str, str | None]
@@ -51,7 +51,7 @@ class Truth(NamedTuple):
     of_lot: frozenset[str]
     unknown: frozenset[str]
     missing: frozenset[str]
-    wearers: dict[str, set[str]]
+    wearers: dict[str, dict[str, list[datetime]]]
     stock: dict[str, float]
 
     @property
@@ -84,18 +84,26 @@ def truth(story: Scenario, logged: list[Delivery]) -> Truth:
     return Truth(sites, positions, *known, wearers(told, whole.bad_lot), stock(told))
 
 
-def wearers(told: list[Message], tags: frozenset[str]) -> dict[str, set[str]]:
-    """Tell who checked each unit since the lot was put in, and who did last before: of no wearing an end is known."""
-    found: dict[str, set[str]] = {}
+def wearers(told: list[Message], tags: frozenset[str]) -> dict[str, dict[str, list[datetime]]]:
+    """Tell who checked each unit while the lot was in it, or a filter that nobody had named yet, and when.
+
+    Who did last before may have had it on as that was put in, since of no wearing an end is known.
+    """
+    found: dict[str, dict[str, list[datetime]]] = {tag: {} for tag in tags}
     last: dict[str, str] = {}
+    there: set[tuple[str, str]] = set()
     for said in (said for said in told if said.get("asset") in tags):
-        tag, wearer = str(said["asset"]), said.get("wearer")
-        if said["kind"] == "checked" and wearer is not None:
+        tag, wearer, at = str(said["asset"]), said.get("wearer"), datetime.fromisoformat(str(said["occurred_at"]))
+        had = any(one == tag for one, _ in there)
+        for place, part in placed(said):
+            may_be = part["item"] == BAD_ITEM and part.get("lot") in {None, BAD_LOT}
+            (there.add if may_be else there.discard)((tag, place))
+        has = any(one == tag for one, _ in there)
+        put_on = said["kind"] == "checked" and wearer is not None
+        if put_on:
             last[tag] = str(wearer)
-            if tag in found:
-                found[tag].add(str(wearer))
-        elif any(of_the_lot(part) for _, part in placed(said)):
-            found[tag] = {last[tag]} if tag in last else set()
+        if tag in last and has and (put_on or not had):
+            found[tag].setdefault(last[tag], []).append(at)
     return found
 
 
@@ -187,6 +195,26 @@ async def loaded(database: Database, story: Scenario, logged: list[Delivery]) ->
         yield demo
 
 
+def times(moments: list[datetime]) -> tuple[int, datetime, datetime]:
+    """Give how often something was, first and last."""
+    return len(moments), min(moments), max(moments)
+
+
+def worn(unit: Any) -> dict[str, tuple[int, datetime, datetime]]:
+    """Show who wore a unit, at whatever sites: how often, first and last."""
+    of: dict[str, list[Any]] = {}
+    for one in unit["wearers"]:
+        of.setdefault(one["person"], []).append(one)
+    return {
+        person: (
+            sum(one["times"] for one in mine),
+            min(datetime.fromisoformat(one["first"]) for one in mine),
+            max(datetime.fromisoformat(one["last"]) for one in mine),
+        )
+        for person, mine in of.items()
+    }
+
+
 def affected(found: Iterable[Any]) -> dict[str, bool]:
     """Give the units that are under the recall, and whether that is certain."""
     return {one["asset"]: one["certain"] for one in found if one["affected"]}
@@ -211,7 +239,8 @@ async def test_the_lot_is_recalled_from_beginning_to_end(
     assert len(knows.of_lot) > 20
     assert knows.unknown
     assert lost
-    assert len({person for worn in knows.wearers.values() for person in worn}) > 10
+    assert len({person for by in knows.wearers.values() for person in by}) > 10
+    assert max(len(at) for by in knows.wearers.values() for at in by.values()) > 2
     assert knows.stock
     async with loaded(database, story, logged) as demo:
         wanted = {tag: tag in knows.of_lot for tag in knows.affected}
@@ -221,8 +250,8 @@ async def test_the_lot_is_recalled_from_beginning_to_end(
         found = await demo.reached()
         assert affected(found) == wanted
         assert Counter(one["site"] for one in found if one["affected"]) == knows.by_site(knows.affected)
-        wore = {one["asset"]: {worn["person"] for worn in one["wearers"]} for one in found}
-        assert {tag: wore[tag] for tag in knows.wearers} == knows.wearers
+        wore = {one["asset"]: worn(one) for one in found if one["asset"] in knows.wearers}
+        assert wore == {tag: {who: times(at) for who, at in by.items()} for tag, by in knows.wearers.items()}
         answered = await demo.http.get(f"/v1/recalls/{RECALL}/stock", headers=demo.office)
         of_lot = [one for one in answered.json()["stock"] if one["lot"] == BAD_LOT]
         assert {one["site"]: one["quantity"] for one in of_lot} == knows.stock

@@ -25,6 +25,7 @@ class Hand(msgspec.Struct, gc=False, frozen=True):
 class Wearer(msgspec.Struct, gc=False, frozen=True):
     """Who wore it meanwhile: how often, first and last, and for how many seconds as far as an end was said.
 
+    What may have lasted into that counts from the first moment that it shares with it: never before it was there.
     `known_by` are the kinds of the events that tell of it. At another site it is told by itself.
     """
 
@@ -51,9 +52,9 @@ def wearers(worn: Iterable[Wearing], spans: Spans) -> list[Wearer]:
     """Tell of those who wore it meanwhile, by person and site."""
     found: dict[tuple[str, str], Wearer] = {}
     for one in worn:
-        who = (one.person, one.site)
-        old = found.get(who, Wearer(*who, 0, one.at, one.at, 0, ()))
+        who, at = (one.person, one.site), max(one.at, spans.first_shared(one.since, one.ends) or one.at)
+        old = found.get(who, Wearer(*who, 0, at, at, 0, ()))
         known_by = tuple(sorted({*old.known_by, one.known_by}))
         seconds = old.seconds + (0 if one.until is None else spans.seconds_of(one.at, one.until))
-        found[who] = Wearer(*who, old.times + 1, old.first, one.at, seconds, known_by)
+        found[who] = Wearer(*who, old.times + 1, min(old.first, at), max(old.last, at), seconds, known_by)
     return [found[who] for who in sorted(found)]

@@ -18,17 +18,23 @@ class Spans:
 
     def __init__(self, spans: Iterable[Span], at: datetime) -> None:
         told = list(spans)
-        self._goes_on = any(one.until is None for one in told)
-        self._loose = [(one.day or one.since, at if one.until is None else one.until) for one in told]
+        self._loose = [(one.day or one.since, one.until or at, one.until is None) for one in told]
         self._apart = _apart((one.since, at if one.until is None else one.until) for one in told)
         self._at = at
 
     def meet(self, since: datetime, until: datetime | None) -> bool:
         """Say whether a time meets any, be it for its first moment alone; one without an end goes on."""
-        if self._goes_on and (until is None or since == self._at):
-            return True
-        end = self._at if until is None else until
-        return any(begins <= since < ends or (begins < end and since < ends) for begins, ends in self._loose)
+        return self.first_shared(since, until) is not None
+
+    def first_shared(self, since: datetime, until: datetime | None) -> datetime | None:
+        """Give the first moment that a time shares with any, as `meet` has it; None where there is none."""
+        goes_on, end = until is None or since == self._at, self._at if until is None else until
+        shared = (
+            max(begins, since)
+            for begins, ends, going in self._loose
+            if (going and goes_on) or begins <= since < ends or (begins < end and since < ends)
+        )
+        return min(shared, default=None)
 
     def seconds_of(self, since: datetime, until: datetime) -> int:
         """Give how much of [since, until) lies in them."""

@@ -1,8 +1,9 @@
 """Wearings: how long whoever wore a unit may have had it on, by what the records tell.
 
 A wearing ends as it was said to, and no later than the unit leaves the hand. Without an end it may have lasted until
-then, or until another is known to have the unit on; a failed check, and a failure in use, show a moment alone. Of a
-wearing that states its day alone it is any moment of that day.
+then, or until anybody, the same person too, is next known to put the unit on. A failed check, and a failure in use,
+show a moment alone: another person's wearing has ended by then, one's own may go on. Of a wearing that states its day
+alone it is any moment of that day.
 """
 
 from bisect import bisect_right
@@ -54,14 +55,18 @@ def wearings(uses: Sequence[Use], stays: Sequence[Stay], at: datetime) -> Iterat
 
 
 def _taken(worn: Sequence[tuple[Use, str]]) -> list[datetime | None]:
-    """Give of each wearing when another person is next known to have the unit on, later than that."""
+    """Give of each wearing when the unit is next known to be put on, or another to have it on, later than that.
+
+    From the last to the first: who has it on next, since when, and when their own wearings have ended by.
+    """
     found: list[datetime | None] = []
-    who, since, before = "", None, None
+    who = ""
+    since: datetime | None = None
+    own: datetime | None = None
     for _, group in groupby(reversed(worn), key=lambda one: one[0].at):
         together = list(group)
-        found += [since if since is not None and person != who else before for _, person in together]
+        found += [own if person == who else since for _, person in together]
         for use, person in together:
-            if since is not None and person != who:
-                before = since
-            who, since = person, use.at
+            before = own if person == who else since
+            who, since, own = person, use.at, before if use.known_by in MOMENTS else use.at
     return found[::-1]

@@ -129,7 +129,7 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallHand.seconds": "For how many seconds of that it held what the recall speaks of.",
     "wearers": "Who wore it meanwhile, by person and site.",
     "times": "How often.",
-    "RecallWearer.first": "When for the first time (UTC).",
+    "RecallWearer.first": "When for the first time (UTC), not before it held what the recall speaks of.",
     "RecallWearer.last": "When for the last time (UTC).",
     "RecallWearer.seconds": "For how many seconds, as far as ends were recorded.",
     "known_by": "The kinds of the events that tell of it: a check that names its wearer and a failure in use do, too.",
