@@ -141,7 +141,8 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "held_seconds": "For how many seconds they had them while they held what the recall speaks of, summed over units.",
     "times_worn": "How often they wore one meanwhile.",
     "worn_seconds": "For how many seconds they wore them meanwhile, as far as ends were recorded.",
-    "RecallPerson.first": "When they first had or wore one (UTC).",
-    "RecallPerson.last": "When they last had or wore one (UTC), as far as is on record.",
+    "RecallPerson.first": "Since when they had one of these units, be that before it held what the recall speaks of, "
+    "or when they first wore one meanwhile (UTC).",
+    "RecallPerson.last": "Until when they had one of these units, or when they last wore one meanwhile (UTC).",
     "RecallStockList.recall": "The recall, by reference.",
 }
