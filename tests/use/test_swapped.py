@@ -67,7 +67,7 @@ async def test_it_speaks_for_the_unit_it_came_to(order: tuple[int, ...], ledger:
     assert await rows(owner_url, KINS) == [(["A-1", "A-2", "B-1"],), (["A-3"],)]
 
 
-@pytest.mark.parametrize("order", [*permutations(range(4))], ids=lambda order: "".join(map(str, order)))
+@pytest.mark.parametrize("order", [*permutations(range(4))][::4], ids=lambda order: "".join(map(str, order)))
 async def test_by_a_day_alone_it_speaks_for_it_since_that_began(
     order: tuple[int, ...], ledger: Ledger, owner_url: str
 ) -> None:
