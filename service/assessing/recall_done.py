@@ -59,12 +59,13 @@ class Bearers(NamedTuple):
         known = (one for one in outermost(unit, self.fitted) if one.host in self.beside)
         return tuple(Lodging(one.since, one.until, self.beside[one.host], one.day) for one in known)
 
-    def doubtful(self, unit: UUID, at: datetime) -> Iterator[Lived]:
-        """Give the units that it may be in now, but for the one that it is told in."""
-        told = self.fitted.get(unit, ())
-        for one in self.every.get(unit, ())[len(told) :]:
-            if one.day <= at < one.until and one.host in self.beside:
-                yield self.beside[one.host]
+    def doubtful(self, unit: UUID, at: datetime) -> list[Lived]:
+        """Give the units that it may be in now, through whatever it sits in, but for the one that it is told in."""
+        now = {one.host for one in through(unit, self.every) if one.day <= at < one.until and one.host in self.beside}
+        inner = {host for host in now if any(one.day <= at < one.until for one in self.every.get(host, ()))}
+        told = lodged(self.sat(unit), at)
+        known = None if told is None else told.host.life.unit.unit
+        return [self.beside[host] for host in sorted(now - inner) if host != known]
 
     def bore(self, unit: UUID) -> list[Lodging[Life]]:
         """Give all that it sat in, or may have."""

@@ -3,15 +3,15 @@
 It is fitted in the unit it was registered for, until that tells that a part with its serial was taken out, or another
 that one was put in. A serial number may be another part's, too: so where it was put in elsewhere, or is registered
 again for another, its condition counts for the unit it came from as well, until that one tells itself that it was taken
-out: from where it was put in, if that was said, and as a part, not as a filter. A registration that names no unit says
-nothing of where it is. Put in on a day alone it may be there since that began, and its condition counts from then on:
-in doubt a unit is not used. A component may be fitted in another: what speaks against it speaks through that.
+out: from the last place where it was put in, if that was said, and as a part, not as a filter. A registration that
+names no unit says nothing of where it is. Put in on a day alone it may be there since that began, and its condition
+counts from then on: in doubt a unit is not used. A component may be fitted in another: what speaks against it speaks
+through that.
 """
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
-from itertools import dropwhile
 from typing import NamedTuple
 from uuid import UUID
 
@@ -141,11 +141,16 @@ def _served(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) ->
     return served
 
 
+def is_component(unit: UUID, identity: Identity) -> bool:
+    """Say whether a unit was ever registered as a part of another."""
+    events = (fact.event for fact in identity.registrations[unit])
+    return any(isinstance(event, Registered) and event.fitted_to is not None for event in events)
+
+
 def _moves(unit: UUID, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> list[Move]:
-    """Follow it from unit to unit, in order, from the first registration on that says it is a component."""
+    """Follow it from unit to unit, in order, also before it was registered as a component."""
     moves = [*_registered(unit, identity), *_swapped(_serial(identity.registrations[unit][0]), identity, facts)]
-    ordered = sorted(moves, key=lambda move: move.fact.key)
-    return [*dropwhile(lambda move: move.teller is not None, ordered)]
+    return sorted(moves, key=lambda move: move.fact.key)
 
 
 def _registered(unit: UUID, identity: Identity) -> Iterator[Move]:
@@ -157,24 +162,23 @@ def _registered(unit: UUID, identity: Identity) -> Iterator[Move]:
 
 
 def _swapped(serial: str, identity: Identity, facts: Mapping[UUID, list[Fact]]) -> Iterator[Move]:
-    """Find where a part with the serial was put in, or taken out and not put back."""
+    """Find where a part with the serial was put in, or taken out of the last place where one was, and not put back."""
     for unit, known in facts.items():
-        positions: set[str] = set()
+        places: set[str] = set()
         for fact in _living(known, identity.registrations[unit][0]):
             event = fact.event
             if not isinstance(event, FilterReplaced | PartReplaced):
                 continue
             put, taken = (part and part.serial and normal(part.serial) for part in (event.in_, event.out))
+            as_part = isinstance(event, PartReplaced)
             if put == serial:
-                positions |= {event.position} if isinstance(event, PartReplaced) else set()
+                places |= {event.position} if as_part else set()
                 yield Move(fact, unit, unit)
-            elif (
-                taken == serial
-                and isinstance(event, PartReplaced)
-                and event.position in (positions or {event.position})
-            ):
-                positions = set()
+            elif taken == serial and as_part and places <= {event.position}:
+                places = set()
                 yield Move(fact, unit, None)
+            elif taken == serial and as_part:
+                places.discard(event.position)
 
 
 def _living(facts: Iterable[Fact], first: Fact) -> Iterator[Fact]:

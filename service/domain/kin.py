@@ -12,7 +12,7 @@ import msgspec
 from msgspec.structs import replace
 
 from service.domain import stays
-from service.domain.component import conditions, speaks_otherwise
+from service.domain.component import conditions, is_component, speaks_otherwise
 from service.domain.conflict import Conflict, Contradiction
 from service.domain.event import AssetEvent, Event
 from service.domain.facts import Fact, Key, Signal, day_of, instant, place, signal
@@ -20,7 +20,6 @@ from service.domain.finding import CONFLICTING, Finding, joined
 from service.domain.fold import Folded, Story, begin, fold
 from service.domain.folding import Folding
 from service.domain.identity import KINDS, Identity
-from service.domain.kinds.registered import Registered
 from service.domain.kinds.released import Released
 from service.domain.kinds.use_set import UseSet
 from service.domain.kinship import hangs_on
@@ -261,7 +260,7 @@ def _conditions(
 
     Each is told again that hears something new, as often as they are fitted in each other.
     """
-    components = [unit for unit in sorted(facts) if _is_component(unit, identity)]
+    components = [unit for unit in sorted(facts) if is_component(unit, identity)]
     spoken: Spoken = {}
     said: dict[UUID, list[tuple[UUID, Signal]]] = {}
     changed = components
@@ -276,11 +275,6 @@ def _conditions(
             spoken.setdefault(host, []).append(condition)
         changed = [unit for unit in components if spoken.get(unit) != before.get(unit)]
     return spoken
-
-
-def _is_component(unit: UUID, identity: Identity) -> bool:
-    events = (fact.event for fact in identity.registrations[unit])
-    return any(isinstance(event, Registered) and event.fitted_to is not None for event in events)
 
 
 def _in_order(facts: Iterable[Fact], signals: Iterable[Signal]) -> tuple[Fact | Signal, ...]:

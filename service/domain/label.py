@@ -1,8 +1,9 @@
 """Labels: serials and lots as they are compared, whoever typed them (R13, R34).
 
 Spaces around a label and the case of its letters mean nothing, nor does how a device writes its characters: wide or
-narrow, with an accent of its own or after the letter (Unicode: compatibility, NFKC), or with what nobody sees among
-them, as a reader or a table puts before and within a number. In doubt two are one, so that no recall misses a piece.
+narrow, with an accent of its own or after the letter (Unicode: compatibility, NFKC), with one dash or another, or with
+what nobody sees among them, as a reader or a table puts before and within a number. In doubt two are one, so that no
+recall misses a piece.
 
 In order, runs of the digits 0 to 9 count as numbers, so that B25-9 comes before B25-10 and leading zeros mean nothing
 either; every other character counts by its code point.
@@ -19,8 +20,10 @@ Place = tuple[tuple[int, int], ...]
 
 PIECES = re.compile(r"[0-9]+|[^0-9]")
 DIGIT = ord("0")
-SILENT = re.compile(f"[{UNSEEN}\U0001d173-\U0001d17a\U000e0000-\U000e0fff]")
+SILENT = re.compile(f"[{UNSEEN}\U0001bca0-\U0001bca3\U0001d173-\U0001d17a\U000e0000-\U000e0fff]")
 """What says nothing, of other planes too, which stand in no pattern: not every reader of a schema takes them."""
+ALIKE = {ord("\u1e9e"): "SS", ord("\u2212"): "-"} | dict.fromkeys(range(8208, 8214), "-")
+"""What is written in several ways: hyphens and dashes, as texts and tables break them, and the capital of sharp s."""
 
 
 def normal(label: str) -> str:
@@ -29,7 +32,8 @@ def normal(label: str) -> str:
     Letters are taken apart before they are upper-cased, since the capital of one with its accents may be several, and
     put together after. It is "" for what says nothing.
     """
-    return normalize("NFKC", normalize("NFKD", SILENT.sub("", label)).upper()).strip()
+    apart = normalize("NFKD", SILENT.sub("", label)).translate(ALIKE)
+    return normalize("NFKC", apart.upper()).strip()
 
 
 @lru_cache(maxsize=16384)

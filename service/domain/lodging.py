@@ -4,11 +4,12 @@ A swap that states its day alone counts at the day's end (R1); it may have been 
 day the component left the unit that it came from either, so for a while it may be in both.
 """
 
+from collections import deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Generic, NamedTuple, TypeVar
 
-from service.domain.standing import BEGINNING
+from service.domain.standing import BEGINNING, FOREVER
 
 Host = TypeVar("Host")
 
@@ -37,24 +38,36 @@ def lodged(lodgings: Iterable[Lodging[Host]], at: datetime) -> Lodging[Host] | N
     return next((one for one in in_turn(lodgings) if one.day <= at < one.until), None)
 
 
-def through(
-    unit: Host, lodgings: Mapping[Host, Sequence[Lodging[Host]]], inside: frozenset[Host] = frozenset()
-) -> Iterator[Lodging[Host]]:
-    """Give where a component sat, and where that sat in turn, as far as it was in that; in itself nothing sits."""
-    within = inside | {unit}
-    for one in _others(lodgings.get(unit, ()), within):
-        yield one
-        yield from _shared(one, through(one.host, lodgings, within))
+def through(unit: Host, lodgings: Mapping[Host, Sequence[Lodging[Host]]]) -> list[Lodging[Host]]:
+    """Give where a component sat, and where that sat in turn, as far as it was in that; in itself nothing sits.
+
+    Of what lies in another of the same unit nothing is told: so components that sit in each other cost no more.
+    """
+    found: list[Lodging[Host]] = []
+    waiting = deque([Lodging(BEGINNING, FOREVER, unit, BEGINNING)])
+    while waiting:
+        one = waiting.popleft()
+        for other in _shared(one, lodgings.get(one.host, ())):
+            if other.host != unit and not any(_lies_in(other, known) for known in found):
+                found = [*(known for known in found if not _lies_in(known, other)), other]
+                waiting.append(other)
+    return found
 
 
 def outermost(
-    unit: Host, lodgings: Mapping[Host, Sequence[Lodging[Host]]], inside: frozenset[Host] = frozenset()
+    unit: Host,
+    lodgings: Mapping[Host, Sequence[Lodging[Host]]],
+    inside: Lodging[Host] | None = None,
+    within: frozenset[Host] = frozenset(),
 ) -> Iterator[Lodging[Host]]:
-    """Give where a component sat at last, one unit after the other: through the components that it sat in."""
-    within = inside | {unit}
-    for one in in_turn(_others(lodgings.get(unit, ()), within)):
+    """Give where a component sat at last, one unit after the other: through the components that it sat in.
+
+    So it does while it was `inside` one, if that is given; `within` are those that it sat in so far.
+    """
+    mine = in_turn(one for one in lodgings.get(unit, ()) if one.host not in within)
+    for one in mine if inside is None else _shared(inside, mine):
         left = one.day
-        for other in _shared(one, outermost(one.host, lodgings, within)):
+        for other in outermost(one.host, lodgings, one, within | {unit, one.host}):
             if left < other.day:
                 yield one._replace(day=left, since=max(one.since, left), until=other.day)
             yield other
@@ -63,8 +76,11 @@ def outermost(
             yield one._replace(day=left, since=max(one.since, left))
 
 
-def _others(lodgings: Iterable[Lodging[Host]], within: frozenset[Host]) -> Iterator[Lodging[Host]]:
-    return (one for one in lodgings if one.host not in within)
+def _lies_in(one: Lodging[Host], other: Lodging[Host]) -> bool:
+    """Say whether another tells all of it."""
+    sure = one.since < one.until
+    inside = one.host == other.host and other.day <= one.day and one.until <= other.until
+    return inside and (not sure or other.since <= one.since)
 
 
 def _shared(one: Lodging[Host], others: Iterable[Lodging[Host]]) -> Iterator[Lodging[Host]]:

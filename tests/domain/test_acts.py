@@ -137,7 +137,7 @@ def test_a_swap_counts_whatever_was_recorded_before_it() -> None:
 def test_where_a_component_will_sit_later_is_not_told() -> None:
     """Nobody had it in that unit yet; from the moment of the swap on it is told."""
     given = [*HOSTS, FITTED, battery("2026-01-07 08:00", to="A-2")]
-    assert sat(acts(given, moment("2026-01-07 07:59"))["CELL-1"]) == [("05 09", "07 08")]
+    assert sat(acts(given, moment("2026-01-07 07:59"))["CELL-1"]) == [("05 09", "30 00")]
     assert len(sat(acts(given, moment("2026-01-07 08:00"))["CELL-1"])) == 2
 
 
@@ -166,13 +166,10 @@ def test_what_is_said_of_a_unit_is_said_of_the_component_in_it() -> None:
 def test_of_a_day_alone_it_may_have_been_there_since_the_day_began() -> None:
     """It is told so as soon as that has begun; in one unit it is not told for the same time twice."""
     given = [*HOSTS, FITTED, battery("2026-01-07", to="A-2")]
-    assert sat(acts(given, moment("2026-01-06 23:59"))["CELL-1"]) == [("05 09", "08 00")]
+    assert sat(acts(given, moment("2026-01-06 23:59"))["CELL-1"]) == [("05 09", "30 00")]
     first, second = acts(given, moment("2026-01-07 00:00"))["CELL-1"].fitted
-    assert (first.until, second.since, second.day) == (
-        moment("2026-01-08 00:00"),
-        moment("2026-01-08 00:00"),
-        moment("2026-01-07 00:00"),
-    )
+    ends = (first.until, second.since, second.day)
+    assert ends == (FOREVER, moment("2026-01-08 00:00"), moment("2026-01-07 00:00"))
     back = [battery("2026-01-07 08:00", to="A-1", out=True), battery("2026-01-07", to="A-1")]
     first, second = acts([*HOSTS, FITTED, *back])["CELL-1"].fitted
     assert (first.until, second.day) == (moment("2026-01-07 08:00"), moment("2026-01-07 08:00"))

@@ -153,6 +153,26 @@ def test_a_part_that_shares_its_serial_number_frees_no_unit() -> None:
     assert spoken(stories(BATTERY, bad(1), put, hose, out)["A-1"]) == [(0, ()), (1, ("withdrawal",)), (4, ())]
 
 
+def test_put_in_at_two_places_it_is_out_once_it_is_out_of_both() -> None:
+    """One of the two is another part of its serial number: nobody says which."""
+    other = {"position": "pre-filter", "reason": "schedule"}
+    put = tell("part-replaced", at(2).isoformat(), **other, in_=part("pre", serial="cell-1"))
+    out = tell("part-replaced", at(3).isoformat(), **other, out={"serial": "cell-1"})
+    moves = [swapped(1.5, "A-1", put="cell-1"), put, out]
+    assert spoken(stories(BATTERY, bad(1), *moves)["A-1"]) == [(0, ()), (1, ("withdrawal",))]
+    last = swapped(4, "A-1", out="cell-1")
+    assert spoken(stories(BATTERY, bad(1), *moves, last)["A-1"]) == [(0, ()), (1, ("withdrawal",)), (4, ())]
+
+
+def test_what_was_said_before_it_was_called_a_component_counts() -> None:
+    """It was put into A-2, which never said that it was taken out, and is registered for A-1 afterwards."""
+    first = register("2026-01-05 09:00", "B-1", **PACK)
+    again = register(at(2).isoformat(), "B-2", **PACK, fitted_to="A-1")
+    told = stories(first, swapped(0.5, "A-2", put="cell-1"), bad(1), again)
+    assert spoken(told["A-2"]) == [(0, ()), (1, ("withdrawal",))]
+    assert spoken(told["A-1"]) == [(0, ()), (2, ("withdrawal",))]
+
+
 @pytest.mark.parametrize("backwards", [False, True])
 def test_a_component_speaks_through_the_one_that_it_is_fitted_in(*, backwards: bool) -> None:
     """However deep it sits, and whichever was registered first."""

@@ -107,6 +107,8 @@ def test_a_label_is_compared_trimmed_and_in_capitals() -> None:
         ),
         *((label, "\u00c91") for label in ("E\u03011", "e\u03011", "\u00e91", "E\u200d\u03011", "É\uff11")),
         *(("\u1fb3", label) for label in ("\u03b1\u0345", "\u0391\u0399")),
+        *((f"L{dash}2411", "L-2411") for dash in "\u2010\u2011\u2012\u2013\u2014\u2015\u2212"),
+        *(("STRA\u1e9eE", "stra\u00dfe"), ("L\U0001bca02411", "L2411")),
         *(("L\U000e00222411", "L2411"), ("L2²", "L22"), ("№ 9", "No 9"), ("Straße", "STRASSE")),
     ],
 )

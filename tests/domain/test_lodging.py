@@ -1,6 +1,6 @@
 """Where a component sits, one unit after the other, and where it may be by a day alone."""
 
-from service.domain.lodging import Lodging, in_turn, lodged
+from service.domain.lodging import Lodging, in_turn, lodged, outermost, through
 from tests.domain.units import at
 
 
@@ -31,3 +31,23 @@ def test_a_moment_of_the_day_is_believed_before_the_day() -> None:
 def test_what_never_sat_anywhere_is_nowhere() -> None:
     """Of nothing nothing is told."""
     assert (lodged([], at(0)), [*in_turn(list[Lodging[str]]())]) == (None, [])
+
+
+def test_it_sat_in_whatever_holds_what_it_sits_in() -> None:
+    """As long as both did; at last it sat in the outermost, and in the inner one while nothing held that."""
+    held = {"B": [sat(0, 50, "C")], "C": [sat(10, 20, "A-1"), sat(30, 60, "A-2", day=24)]}
+    assert through("B", held) == [sat(0, 50, "C"), sat(10, 20, "A-1"), sat(30, 50, "A-2", day=24)]
+    assert [*outermost("B", held)] == [
+        sat(0, 10, "C"),
+        sat(10, 20, "A-1"),
+        sat(20, 24, "C"),
+        sat(30, 50, "A-2", day=24),
+    ]
+
+
+def test_what_sits_in_each_other_is_told_once_and_soon() -> None:
+    """Of a dozen that each sat in each other nobody walks every way, and none sits in itself."""
+    names = [f"C-{nth}" for nth in range(12)]
+    held = {name: [sat(nth, 99, other) for nth, other in enumerate(names) if other != name] for name in names}
+    assert {one.host for one in through("C-0", held)} == set(names[1:])
+    assert all(one.host != "C-0" for one in outermost("C-0", held))

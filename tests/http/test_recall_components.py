@@ -178,3 +178,24 @@ async def test_a_component_in_a_component_is_told_in_the_unit_that_holds_both(
     assert [one["holder"]["person"] for one in told["hands"]] == ["p-7"]
     assert [(one["person"], one["seconds"]) for one in told["wearers"]] == [("p-9", 1800)]
     assert ordered(await stop(http, yard)) == (1, 0)
+
+
+async def test_what_may_hold_it_through_another_is_told_at_its_own_site(
+    http: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """The case that holds the cell was put into another unit, and the one that it came from says nothing."""
+    put_in = {"position": "battery", "reason": "other", "in": {"item": "case", "serial": "NW-CA-1", **REFITTED}}
+    await post(
+        http,
+        administrator,
+        *(site("harrow-dock"), site("east-yard"), model(), hood("FX-1", "L9"), hood("YD-1", "L9", site="east-yard")),
+        registered("CA-1", fitted_to="YD-1", parts=[]),
+        registered("CE-1", fitted_to="CA-1", parts=[]),
+        message("part-replaced", asset="FX-1", occurred_at=ago(hours=1), **put_in),
+        opened({"hours": 2}, criteria=[{"serials": ["NW-CE-1"]}]),
+    )
+    dock, yard = [await keys.make("manager", [where]) for where in ("harrow-dock", "east-yard")]
+    found = [await impact(http, key) for key in (dock, yard, administrator)]
+    codes = [{one["code"]: one["count"] for one in told["unknown"]}.get("in-one-of-two") for told in found]
+    assert [[one["host"] for one in told["units"]] for told in found] == [["FX-1"], [], ["FX-1"]]
+    assert codes == [None, 1, 1]

@@ -128,7 +128,8 @@ Parts
     repair is a swap for `power`. `service_life_months` is not judged.
 34. A component is fitted in its unit from `fitted_to` on, until that tells that a part with its serial was taken out,
     or another that one was put in; what is taken out of another unit moves nothing. It is taken out as a part (not as a
-    filter), from a position where it was put in as one, if that was said. A registration without `fitted_to` says
+    filter), from the last position where it was put in as one, if that was said. Swaps count that are told of the time
+    before it was called a component. A registration without `fitted_to` says
     nothing of that. What speaks against it (reasons held, recheck, unresolved report, retired, each by its own word,
     and what speaks against components in it) counts for each unit by its registrations and by what that unit itself
     tells: put in elsewhere, or registered for another, it counts for both, and put in on a day alone from its beginning
@@ -194,8 +195,8 @@ Recalls
     speak of the unit, nor good news that was voided. A component is spoken of and had in hand with the unit it sits in,
     but on a day that alone is known of its swap with neither of the two.
 55. Two serial numbers or lots are one if they are in capitals, trimmed, by Unicode's compatibility (NFKC: wide letters
-    and digits, accents of their own) and without the characters that it has a page leave out. This widens ruling 13 on
-    the safe side: more units are one, and a recall finds more.
+    and digits, accents of their own), with every dash a hyphen, and without the characters that it has a page leave
+    out. This widens ruling 13 on the safe side: more units are one, and a recall finds more.
 
 Answers
 35. `reasons` of a withdrawal: `withdrawal` for any reason held, and `recall` besides if that is one of them.

@@ -139,7 +139,7 @@ def seen(world: World, at: datetime) -> list[Seen]:
             n = story.upto(at)
             pieces, stated = fitted(story, n)
             had, wore = [*hands(story, n), *hands_today(story, n, at)], [*worn_today(story, n, at)]
-            for lodging in within(story, at):
+            for lodging in widest(within(story, at)):
                 bore = lodging.bearer
                 m = bore.upto(at)
                 theirs = [*hands(bore, m), *hands_today(bore, m, at)]
@@ -178,6 +178,19 @@ def within(story: Story, at: datetime, inside: tuple[Story, ...] = ()) -> Iterat
             until, day = sooner(one.until, other.until), max(one.day, other.day)
             if other.bearer is not story and (until is None or day < until):
                 yield Lodging(other.bearer, max(one.since, other.since), until, day)
+
+
+def widest(every: Iterable[Lodging]) -> list[Lodging]:
+    """Leave out what another tells of the same unit, and more."""
+    told = list(dict.fromkeys(every))
+    return [one for one in told if not any(other is not one and covers(other, one) for other in told)]
+
+
+def covers(one: Lodging, other: Lodging) -> bool:
+    """Say whether a lodging tells all of another."""
+    longer = one.until is None or (other.until is not None and other.until <= one.until)
+    sure = one.since <= other.since or (other.until is not None and other.since >= other.until)
+    return one.bearer is other.bearer and one.day <= other.day and sure and longer
 
 
 def perhaps(story: Story, sat: list[Lodging]) -> Iterator[Lodging]:

@@ -96,6 +96,8 @@ def serves(part: Story, story: Story, at: datetime) -> bool:
 
     What it tells of a day alone counts from the beginning of that.
     """
+    if at < part.registered_at():
+        return False
     own = [move.host for move in moves(part, at) if story.unit in {move.teller, move.host}]
     return (bool(own) and own[-1] == story.unit) or comes_today(part, story, at)
 
@@ -123,14 +125,13 @@ class Move(NamedTuple):
 
 
 def moves(part: Story, at: datetime) -> list[Move]:
-    """List them in order since it was first registered for a unit; none for what is no component."""
-    known = [part.facts[index] for index in part.registrations if part.facts[index].at <= at]
-    homes = [one for one in known if one.get("fitted_to") is not None]
+    """List them in order; none for what was never registered as a component."""
+    homes = [one for one in (part.facts[index] for index in part.registrations) if one.get("fitted_to") is not None]
     if not homes:
         return []
-    owner = part.world.identity.owner
-    found = [Move(one.key, None, owner(one.get("fitted_to"), one.key), earliest(one)) for one in homes]
-    serial, first = part.unit[1], min(one.key for one in homes)
+    owner, serial = part.world.identity.owner, part.unit[1]
+    known = [one for one in homes if one.at <= at]
+    found = [Move(one.key, None, owner(one.get("fitted_to"), one.key), earliest(one)) for one in known]
     for story in part.world.stories.values():
         swaps = [story.facts[index] for index in story.swaps if index < story.upto(at) and not story.dead(index)]
         for nth, fact in enumerate(swaps):
@@ -138,17 +139,31 @@ def moves(part: Story, at: datetime) -> list[Move]:
                 found.append(Move(fact.key, story.unit, story.unit, earliest(fact)))
             elif takes_out(swaps[: nth + 1], serial):
                 found.append(Move(fact.key, story.unit, None, earliest(fact)))
-    return [move for move in sorted(found, key=lambda move: move.key) if move.key >= first]
+    return sorted(found, key=lambda move: move.key)
 
 
 def takes_out(swaps: list[Fact], serial: str) -> bool:
-    """Say whether the last of a unit's swaps takes the component out: as a part, from a place where it was put in."""
+    """Say whether the last of a unit's swaps takes the component out: as a part, from the last place it was put in."""
     *before, last = swaps
-    if last.kind != "part-replaced" or serial_of(last.get("out")) != serial or serial_of(last.get("in")) == serial:
+    if not out_of(last, serial):
         return False
-    since = max((nth + 1 for nth in range(len(before)) if takes_out(swaps[: nth + 1], serial)), default=0)
-    known = [one for one in before[since:] if one.kind == "part-replaced" and serial_of(one.get("in")) == serial]
-    return not known or last.get("position") in {one.get("position") for one in known}
+    sits = {fact.get("position") for nth, fact in enumerate(before) if still_there(before, nth, serial)}
+    return not sits or sits == {last.get("position")}
+
+
+def still_there(swaps: list[Fact], nth: int, serial: str) -> bool:
+    """Say whether a swap put a part of the serial in, and none since took one out of the same position."""
+    fact = swaps[nth]
+    if fact.kind != "part-replaced" or serial_of(fact.get("in")) != serial:
+        return False
+    place = fact.get("position")
+    return not any(out_of(one, serial) and one.get("position") == place for one in swaps[nth + 1 :])
+
+
+def out_of(fact: Fact, serial: str) -> bool:
+    """Say whether a swap takes a part of the serial out of its place, and puts none in."""
+    taken = serial_of(fact.get("out")) == serial != serial_of(fact.get("in"))
+    return fact.kind == "part-replaced" and taken
 
 
 def earliest(fact: Fact) -> datetime:

@@ -3,20 +3,21 @@
 A tag may have been another unit's (R13, R47), and what is taken back did not happen unless that was taken back too.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from uuid import UUID
 
 import msgspec
 from msgspec.structs import replace
 
-from service.domain.component import fitted, perhaps
+from service.domain.component import fitted, is_component, perhaps
 from service.domain.event import AssetEvent
 from service.domain.kinds.quarantined import Quarantined
 from service.domain.lodging import Lodging, in_turn
 from service.domain.placing import place_all
 from service.domain.recall.sighting import sights
 from service.domain.recorded import Recorded
+from service.domain.standing import BEGINNING, FOREVER
 from service.domain.voiding import every_voiding
 from service.domain.world import World
 
@@ -69,22 +70,36 @@ def acts_of_units(rows: Iterable[Recorded], kins: Mapping[str, str], at: datetim
         )
         mine = tuple(sorted(acts, key=lambda act: act.at))
         near = {other: known for other, known in told.items() if homes[other] == homes[unit]}
-        sat = (fitted(unit, placed.identity, near), perhaps(unit, placed.identity, near))
-        found[unit] = Acts(mine, *(tuple(one for one in lodgings if one.day <= at) for lodgings in sat))
+        if is_component(unit, placed.identity):
+            sat = (fitted(unit, placed.identity, near), perhaps(unit, placed.identity, near))
+            found[unit] = Acts(mine, *(tuple(_by_then(lodgings, at)) for lodgings in sat))
+        else:
+            found[unit] = Acts(mine, ())
     return {unit: _with_hosts(unit, found) for unit in found}
 
 
-def _with_hosts(unit: UUID, found: Mapping[UUID, Acts], seen: frozenset[UUID] = frozenset()) -> Acts:
+def _by_then(lodgings: Iterable[Lodging[UUID]], at: datetime) -> Iterator[Lodging[UUID]]:
+    """Give those that have begun by a moment; what ends later goes on."""
+    for one in lodgings:
+        if one.day <= at:
+            yield one._replace(until=FOREVER) if one.until > at else one
+
+
+def _with_hosts(unit: UUID, found: Mapping[UUID, Acts]) -> Acts:
     """Add to what was said of a component what was said of the unit that it sat in meanwhile, for sure."""
-    mine, within = found[unit], seen | {unit}
-    told = [
-        act
-        for one in in_turn(mine.fitted)
-        if one.host not in within
-        for act in _with_hosts(one.host, found, within).acts
-        if one.since <= act.at < one.until
-    ]
+    mine = found[unit]
+    told = [*_of_hosts(unit, (BEGINNING, FOREVER), found, frozenset())] if mine.fitted else []
     return replace(mine, acts=tuple(sorted([*mine.acts, *told], key=lambda act: act.at))) if told else mine
+
+
+def _of_hosts(
+    unit: UUID, span: tuple[datetime, datetime], found: Mapping[UUID, Acts], within: frozenset[UUID]
+) -> Iterator[Act]:
+    for one in in_turn(found[unit].fitted):
+        since, until = max(span[0], one.since), min(span[1], one.until)
+        if since < until and one.host not in within | {unit}:
+            yield from (act for act in found[one.host].acts if since <= act.at < until)
+            yield from _of_hosts(one.host, (since, until), found, within | {unit})
 
 
 def _tag(event: AssetEvent) -> str:
