@@ -1,6 +1,6 @@
 """The fold against the oracle on random histories.
 
-TEST_HISTORIES is how many (60 where it is not set), TEST_HISTORIES_FROM the first seed: a long run is
+TEST_HISTORIES is how many (40 where it is not set), TEST_HISTORIES_FROM the first seed: a long run is
 `TEST_HISTORIES=3000 TEST_HISTORIES_FROM=100000 pytest tests/domain/test_agreement.py`.
 """
 
@@ -18,7 +18,7 @@ pytestmark = pytest.mark.no_cover
 """Thousands of cases go the same ways again and again: counting each line of them is most of their time."""
 
 FIRST = int(os.environ.get("TEST_HISTORIES_FROM", "0"))
-SEEDS = range(FIRST, FIRST + int(os.environ.get("TEST_HISTORIES", "60")))
+SEEDS = range(FIRST, FIRST + int(os.environ.get("TEST_HISTORIES", "40")))
 APART = (50206,)
 """Seeds that once told them apart: a day's wearing without an hour ends as the next working day's use begins."""
 

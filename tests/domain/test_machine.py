@@ -26,7 +26,7 @@ from tests.oracle.record import Report
 pytestmark = pytest.mark.no_cover
 """Thousands of cases go the same ways again and again: counting each line of them is most of their time."""
 
-FIRMS = max(1, int(os.environ.get("TEST_HISTORIES", "60")) // 5)
+FIRMS = max(1, int(os.environ.get("TEST_HISTORIES", "40")) // 5)
 SEEDS = st.integers(0, 2**16)
 """What a step leaves open is drawn from a seed, so that a history that fails shrinks by whole steps."""
 
