@@ -136,7 +136,7 @@ def _away(told: Told) -> list[Away]:
 
 def _component_away(told: Told) -> list[Away]:
     """Give when a component was: while the unit that it sits in is, and by itself once it has a place of its own."""
-    unit, lodged = told.lived.life.unit, told.lodged
+    unit, within = told.lived.life.unit, told.lodged
     found = [
         Away(max(away.since, one.since), min(away.until, one.until))
         for one in in_turn(told.lodgings)
@@ -144,7 +144,7 @@ def _component_away(told: Told) -> list[Away]:
         if max(away.since, one.since) < min(away.until, one.until)
     ]
     now, placed = put_away(unit), unit.placed_at
-    by_itself = lodged is None or (unit.place is not None and placed is not None and placed >= lodged.since)
+    by_itself = within is None or (unit.place is not None and placed is not None and placed >= within.since)
     return sorted([*found, *([Away(now, FOREVER)] if now is not None and by_itself else [])])
 
 

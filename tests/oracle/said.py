@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from tests.oracle.fact import Fact
-from tests.oracle.impact import lodgings
+from tests.oracle.lodging import lodgings
 from tests.oracle.story import Story
 
 Act = tuple[Fact, bool]
