@@ -8,6 +8,7 @@ from typing import Any
 import msgspec
 from hypothesis import strategies as st
 
+from service.domain.label import normal
 from service.domain.money import extended
 from service.outbound.ubl.documents import (
     DespatchAdvice,
@@ -43,7 +44,7 @@ _DAYS = st.dates(date(1900, 1, 1), date(2200, 12, 31))
 _WORDS = st.text(
     st.characters(exclude_categories=["Cc", "Cs"], exclude_characters="\ufffe\uffff"), min_size=1, max_size=30
 ).map(lambda text: text.strip())
-LABELS = st.one_of(_WORDS.filter(str.strip), st.sampled_from(["=1+1", "'=1+1", "''-x", "-3", "@x", "a,b", '"']))
+LABELS = st.one_of(_WORDS.filter(normal), st.sampled_from(["=1+1", "'=1+1", "''-x", "-3", "@x", "a,b", '"']))
 _NOTES = st.lists(LABELS, min_size=1, max_size=3).map("\n".join)
 _GTINS = st.sampled_from(["9521101530018", "96385074", "036000291452"])
 _REFS = st.text(string.ascii_letters + string.digits + "-/", min_size=1, max_size=12)
