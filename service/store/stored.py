@@ -58,14 +58,14 @@ def recorded(row: EventRow) -> Recorded:
 
 async def read_recorded(conn: AsyncConnection, query: LiteralString, parameters: Mapping[str, Any]) -> list[Recorded]:
     """Run a query for the columns of EventRow and decode what it finds."""
-    async with conn.cursor(row_factory=class_row(EventRow)) as cursor:
+    async with conn.cursor(binary=True, row_factory=class_row(EventRow)) as cursor:
         await cursor.execute(query, parameters)
         return [recorded(row) for row in await cursor.fetchall()]
 
 
 async def read_stored(conn: AsyncConnection, query: LiteralString, parameters: Mapping[str, Any]) -> list[Stored]:
     """Run a query for the columns of StoredRow and decode what it finds."""
-    async with conn.cursor(row_factory=class_row(StoredRow)) as cursor:
+    async with conn.cursor(binary=True, row_factory=class_row(StoredRow)) as cursor:
         await cursor.execute(query, parameters)
         return [
             Stored(recorded=recorded(row), body=row.body, conflicts=row.conflicts) for row in await cursor.fetchall()
