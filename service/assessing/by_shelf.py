@@ -3,7 +3,7 @@
 from collections.abc import Awaitable, Callable, Collection
 from typing import NamedTuple
 
-from service.assessing.catalogue import Catalogue
+from service.assessing.catalogue import items_of
 from service.assessing.moment import Question
 from service.assessing.shelves import Shelf, Wanted, shelves
 from service.assessing.stock import AT_ONCE
@@ -46,4 +46,4 @@ async def page_of(
 
 def names(question: Question) -> dict[str, str]:
     """Name the items that are defined at the moment."""
-    return {ref: item.name for ref, item in Catalogue.of(question).items.items()}
+    return {ref: item.name for ref, item in items_of(question).items()}

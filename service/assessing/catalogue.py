@@ -15,6 +15,13 @@ GTIN: Final = 14
 LEAST_GTIN: Final = 8
 
 
+def items_of(question: Question) -> dict[str, ItemDefined]:
+    """Give the items by reference, as they are defined at the moment."""
+    timelines = question.world.rulebook.items.timelines.values()
+    items = (timeline.holding(question.as_at).event for timeline in timelines)
+    return {item.item: item for item in sorted(items, key=lambda item: item.item)}
+
+
 class Catalogue(msgspec.Struct, frozen=True):
     """Items by reference as they are defined at the moment, and every model that a unit may be of."""
 
@@ -24,13 +31,8 @@ class Catalogue(msgspec.Struct, frozen=True):
     @classmethod
     def of(cls, question: Question) -> "Catalogue":
         """Read it from what is known; a model that was taken back may still have units."""
-        timelines = question.world.rulebook.items.timelines.values()
-        items = (timeline.holding(question.as_at).event for timeline in timelines)
         models = {row.event.model for row in question.known.rows if isinstance(row.event, ModelDefined)}
-        return cls(
-            {item.item: item for item in sorted(items, key=lambda item: item.item)},
-            frozenset(models),
-        )
+        return cls(items_of(question), frozenset(models))
 
     @property
     def with_any_gtin(self) -> frozenset[str]:

@@ -8,7 +8,7 @@ from uuid import UUID
 import msgspec
 from msgspec.structs import replace
 
-from service.assessing.catalogue import Catalogue
+from service.assessing.catalogue import items_of
 from service.assessing.homes import homes, items_adrift
 from service.assessing.moment import Question
 from service.assessing.taken_back import taken_back
@@ -122,7 +122,7 @@ async def told(question: Question, wanted: Collection[Shelf], *, since: date | N
     if home_of:
         rows += [one.recorded for one in (await events_by_ids(conn, organisation, home_of)).values()]
     gone = await taken_back(question, rows)
-    units = {ref: item.unit for ref, item in Catalogue.of(question).items.items()}
+    units = {ref: item.unit for ref, item in items_of(question).items()}
     changes: dict[Shelf, list[Change]] = {shelf: [] for shelf in wanted}
     arriving: dict[Shelf, list[Change]] = {shelf: [] for shelf in wanted}
     ahead = False

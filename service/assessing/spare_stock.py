@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterable, Sequence
 from datetime import datetime
 from typing import NamedTuple
 
-from service.assessing.catalogue import Catalogue
+from service.assessing.catalogue import items_of
 from service.assessing.moment import Question
 from service.assessing.taken_back import taken_back
 from service.domain.event import Event, StockEvent
@@ -86,7 +86,7 @@ async def _moved(
 
 def _units(question: Question) -> dict[str, str]:
     """Give the units that items are counted in."""
-    return {ref: item.unit for ref, item in Catalogue.of(question).items.items()}
+    return {ref: item.unit for ref, item in items_of(question).items()}
 
 
 async def _lots(question: Question, criteria: Sequence[Criterion], sort: str) -> set[Stretch]:

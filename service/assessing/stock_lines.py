@@ -10,7 +10,7 @@ Of one that rests on expiries told elsewhere (`stock/arrivals.py`) no event may 
 from collections.abc import Mapping
 from typing import Final
 
-from service.assessing.catalogue import Catalogue
+from service.assessing.catalogue import items_of
 from service.assessing.moment import Question
 from service.assessing.shelves import Shelf, Wanted, shelves, told
 from service.assessing.stock import AT_ONCE
@@ -31,7 +31,7 @@ async def every_line(question: Question, wanted: Wanted) -> list[Line]:
     """Give every line of all shelves wanted: what there is of it, or how far it is below nothing."""
     memory = question.known.shelves
     await _catch_up(question, memory)
-    units = {ref: item.unit for ref, item in Catalogue.of(question).items.items()}
+    units = {ref: item.unit for ref, item in items_of(question).items()}
     found: list[Line] = []
     after = ""
     while batch := await shelves(question, wanted, [SHELF], after, AT_A_LEAP):

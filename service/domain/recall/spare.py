@@ -58,12 +58,14 @@ def arriving(
 
     Of each line that is the most that any of it says there is more than before; what it takes is still there.
     """
-    before = [change for at, event in told for change in changes_of(at, event, units)]
     ahead = {change for at, event in coming for change in changes_of(at, event, units) if change.step != "take"}
+    if not ahead:
+        return []
+    before = [change for at, event in told for change in changes_of(at, event, units)]
     events = {change.event for change in ahead}
     left: dict[Line, Decimal] = {}
     more: dict[Line, tuple[Change, Decimal]] = {}
-    for change, turns in keep((*before, *ahead), AS_SAID, {}) if ahead else ():
+    for change, turns in keep((*before, *ahead), AS_SAID, {}):
         for turn in turns if change.event in events else ():
             beyond = total(turn.after) - left.setdefault(turn.line, total(turn.before))
             if beyond > more.get(turn.line, (turn.change, Decimal()))[1]:
