@@ -8,7 +8,7 @@ from service.domain.intervals import MOMENT
 from service.domain.recall.opening import Opening
 from service.domain.scene import Scene
 from service.domain.standing import FOREVER
-from service.recording.rows import SEEN, Left
+from service.recording.rows import SEEN, left_of
 from service.store.outlooks_of_units import outlooks_of_units
 
 
@@ -20,7 +20,7 @@ async def condition(question: Question, site: str) -> list[Expected]:
     found = await outlooks_of_units(question.conn, question.organisation, there - folded.units)
     openings = list(going_on(question))
     left = [SEEN.decode(packed).folded for packed in found.values()]
-    left += [Left(one.folded.unit, one.folded.at) for one in folded.stories if one.folded.unit.unit in there]
+    left += [left_of(one.folded) for one in folded.stories if one.folded.unit.unit in there]
     units = (time_passed(one, at, question)[0] for one in left)
     return [
         expected

@@ -23,7 +23,7 @@ from service.domain.wearing import Use, pass_time
 from service.recording.loading import load_drafts, load_rows
 from service.recording.recalled import kins_recalled
 from service.recording.references import changed
-from service.recording.rows import SEEN, Left, Seen, unpacked
+from service.recording.rows import SEEN, Left, Seen, left_of, unpacked
 from service.store.contradicted_after import contradicted_after
 from service.store.failure_reports import failure_reports
 from service.store.intervals_between import UnitInterval, intervals_between
@@ -187,7 +187,7 @@ async def made_by_time(question: Question, folded: Past, until: datetime, *, uns
 def _made_by_time(
     question: Question, folded: Past, rows: Sequence[IssuedUnit], until: datetime
 ) -> list[tuple[Seen, Use]]:
-    outlooks = [Seen(Left(story.folded.unit, story.folded.at), story.intervals) for story in folded.stories]
+    outlooks = [Seen(left_of(story.folded), story.intervals) for story in folded.stories]
     outlooks += [SEEN.decode(row.outlook) for row in rows if row.unit not in folded.units]
     return [(outlook, use) for outlook in outlooks for use in time_passed(outlook.folded, until, question)[1]]
 

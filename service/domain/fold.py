@@ -31,7 +31,7 @@ from service.domain.world import World
 
 
 class Folded(msgspec.Struct, gc=False, frozen=True, array_like=True):
-    """A unit folded up to `at`. `run` is the interval that holds just before, from its very beginning.
+    """A unit folded up to `at`, last `spoken` of then. `run` is the interval that holds just before, from its start on.
 
     `uses` are all those from `uses_from` on: they may still turn out not to be covered. `ahead` is the interval that
     holds from then on, as long as nothing happens, up to where a version begins; `asked` is what the world was asked of
@@ -41,6 +41,7 @@ class Folded(msgspec.Struct, gc=False, frozen=True, array_like=True):
 
     unit: Unit
     at: datetime
+    spoken: datetime
     run: Interval | None = None
     uses: tuple[Use, ...] = ()
     ahead: Interval | None = None
@@ -100,7 +101,8 @@ def begin(first: Fact, before: Iterable[Fact | Signal], world: World) -> Begun:
     if not isinstance(first.event, Registered):
         raise TypeError(first.event.kind)
     every = (*before, first)
-    began = min(fact.at for fact in every if isinstance(fact, Fact))
+    own = [fact for fact in every if isinstance(fact, Fact)]
+    began, spoken = min(fact.at for fact in own), max(fact.as_of for fact in own)
     unit = replace(first.event.born(first, world), began=began)
     stays, worn = Stays(unit, None, news=False), list[Use]()
     conflicts: list[Contradiction] = []
@@ -122,7 +124,7 @@ def begin(first: Fact, before: Iterable[Fact | Signal], world: World) -> Begun:
         stays.see(unit, now, day_of(fact))
         use = told_by(unit, fact)
         worn += () if use is None else (use,)
-    folded = Folded(unit, first.at, uses=tuple(worn), hand=stays.hand)
+    folded = Folded(unit, first.at, spoken, uses=tuple(worn), hand=stays.hand)
     return Begun(folded, tuple(conflicts), tuple(findings), stays.ended)
 
 
@@ -131,7 +133,7 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: Abs
 
     Before the facts at the places `stops` it is noted how the unit was left. They begin later than what goes before.
     """
-    unit, now = start.unit, start.at
+    unit, now, spoken = start.unit, start.at, start.spoken
     told: list[Interval] = [] if start.run is None else [start.run]
     uses = Uses(start.uses)
     standing = Standing(start)
@@ -140,7 +142,7 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: Abs
     findings: list[Finding] = []
     noted: list[Stop] = []
     for place, fact in enumerate(facts):
-        left = _left(unit, now, told, uses, stays) if place in stops else None
+        left = _left(unit, now, spoken, told, uses, stays) if place in stops else None
         if fact.at > now:
             for after, scene, counted in passing(unit, now, fact.at, world):
                 intervals = standing.over(after, scene)
@@ -157,13 +159,14 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: Abs
         if isinstance(fact, Signal):
             unit = signalled(unit, fact)
             continue
+        spoken = max(spoken, fact.as_of)
         contradicting = contradictions(unit, fact, world, standing.memory)
         was, unit = unit, meant(unit, fact, world)
         conflicts += contradicting
         findings += found_in(fact, was, unit, contradicting)
         stays.see(unit, now, day_of(fact))
         uses.wear(unit, fact, forbidden)
-    left = _left(unit, now, told, uses, stays)
+    left = _left(unit, now, spoken, told, uses, stays)
     to_come = world.fresh()  # what is asked of it counts only once it has come
     standing.memory = Memory()
     cut, soon, scenes = now, frozenset[str](), list[Scene]()
@@ -179,9 +182,9 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: Abs
     return Story(folded, *told_of, stops=tuple(noted), stays=stays.told(), coming=coming(scenes, told))
 
 
-def _left(unit: Unit, now: datetime, told: Sequence[Interval], uses: Uses, stays: Stays) -> Folded:
+def _left(unit: Unit, now: datetime, spoken: datetime, told: Sequence[Interval], uses: Uses, stays: Stays) -> Folded:
     """Give how a unit is left, without what is ahead."""
-    return Folded(unit, now, told[-1] if told else None, uses.open(unit, now), hand=stays.hand)
+    return Folded(unit, now, spoken, told[-1] if told else None, uses.open(unit, now), hand=stays.hand)
 
 
 class Standing:

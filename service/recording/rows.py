@@ -29,10 +29,19 @@ class Outlook(msgspec.Struct, gc=False, frozen=True, array_like=True):
 
 
 class Left(msgspec.Struct, gc=False, frozen=True, array_like=True):
-    """A unit as its fold left it, and when: the first fields of `Folded`, the rest of what is stored is not read."""
+    """A unit as its fold left it, when, and when it was last spoken of: the first fields of `Folded`.
+
+    The rest of what is stored is not read.
+    """
 
     unit: Unit
     at: datetime
+    spoken: datetime
+
+
+def left_of(folded: Folded) -> Left:
+    """Give of a unit what questions take."""
+    return Left(folded.unit, folded.at, folded.spoken)
 
 
 class Seen(msgspec.Struct, gc=False, frozen=True, array_like=True):
@@ -43,7 +52,10 @@ class Seen(msgspec.Struct, gc=False, frozen=True, array_like=True):
 
     def at(self, moment: datetime) -> Interval | None:
         """Give how the unit stands at a moment not before the fold's end."""
-        return next((one for one in self.intervals if one.since <= moment < one.until), None)
+        for one in self.intervals:
+            if one.since <= moment < one.until:
+                return one
+        return None
 
 
 SEEN = msgspec.msgpack.Decoder(Seen)

@@ -25,8 +25,8 @@ def uses(*posted: Posted) -> list[tuple[float, float | None]]:
 def test_uses_are_told_again_from_the_oldest_that_is_open() -> None:
     """Or from where the fold stopped."""
     open_uses = (Use(at(1), "dock", None, UUID(int=1)), Use(at(3), "dock", None, UUID(int=2)))
-    assert Folded(unit(), at(5), uses=open_uses).uses_from == at(1)
-    assert Folded(unit(), at(5)).uses_from == at(5)
+    assert Folded(unit(), at(5), at(5), uses=open_uses).uses_from == at(1)
+    assert Folded(unit(), at(5), at(5)).uses_from == at(5)
 
 
 @pytest.mark.parametrize(
