@@ -6,6 +6,7 @@ was added. The log is append-only, so what was read never has to be read again.
 
 from bisect import bisect_right
 from datetime import datetime
+from typing import Any
 from uuid import UUID
 
 import msgspec
@@ -16,11 +17,14 @@ from service.domain.context import world_of
 from service.domain.recorded import Recorded
 from service.domain.stock.ledger import Left
 from service.domain.world import World
+from service.remembered import Remembered
 from service.store.context_events import context_events
 from service.store.keys import keys
 
 KEPT_WORLDS = 8
 """Worlds of the past kept for repeated questions."""
+MOST_LIVES = 40_000
+"""Structs of units kept so that questions about recalls need not unpack them again: some 40 MB, or 4,000 units."""
 
 
 class Folded(msgspec.Struct, frozen=True):
@@ -49,7 +53,8 @@ class Shelves(msgspec.Struct):
 class Known(msgspec.Struct):
     """The context events of an organisation up to `seq`, and worlds built from them by the newest seq they hold.
 
-    Beside them the shelves of stock that were folded for the exceptions.
+    Beside them the shelves of stock that were folded for the exceptions, and the units of kins as they are stored
+    (`assessing/stored_lives.py`), which all organisations share.
     """
 
     seq: int = 0
@@ -57,6 +62,7 @@ class Known(msgspec.Struct):
     holders: dict[UUID, KeyHolder] = {}
     worlds: dict[int, World] = {}
     shelves: Shelves = msgspec.field(default_factory=Shelves)
+    lives: Remembered[Any] = msgspec.field(default_factory=lambda: Remembered(MOST_LIVES))
 
     def world(self, until_seq: int) -> World:
         """Give the world as the context events up to `until_seq` say it."""
@@ -78,10 +84,11 @@ class Memory:
 
     def __init__(self) -> None:
         self._known: dict[UUID, Known] = {}
+        self._lives: Remembered[Any] = Remembered(MOST_LIVES)
 
     async def known(self, conn: AsyncConnection, organisation: UUID, context_seq: int) -> Known:
         """Give what is known up to the newest context event of the transaction's snapshot."""
-        known = self._known.setdefault(organisation, Known())
+        known = self._of(organisation)
         if known.seq < context_seq:
             added = await context_events(conn, organisation, after=known.seq, until_seq=context_seq)
             known.rows += [row for row in added if row.seq > known.seq]
@@ -90,11 +97,14 @@ class Memory:
 
     async def meet(self, conn: AsyncConnection, organisation: UUID, wanted: set[UUID]) -> None:
         """Learn what keys are bound to, unless all those wanted are known already."""
-        known = self._known.setdefault(organisation, Known())
+        known = self._of(organisation)
         if wanted <= known.holders.keys():
             return
         known.holders = await holders(conn, organisation)
         known.worlds.clear()
+
+    def _of(self, organisation: UUID) -> Known:
+        return self._known.setdefault(organisation, Known(lives=self._lives))
 
 
 async def holders(conn: AsyncConnection, organisation: UUID) -> dict[UUID, KeyHolder]:

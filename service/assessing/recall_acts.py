@@ -1,14 +1,15 @@
 """What was done about units that a recall speaks of: last spoken of, first had in hand, ordered out of use.
 
-Of a tag that was ever one unit's alone the index tells it. Of others the events of the kin are read, and so they are
-where the index does not tell when something was, if it was: of a day alone, and of what was taken back.
+The first its fold tells. Of a tag that was ever one unit's alone the index tells the rest; of others the events of the
+kin are read, and so they are where the index does not tell when something was, if it was: of a day alone, and of what
+was taken back.
 """
 
-from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
-from typing import NamedTuple
 from uuid import UUID
+
+import msgspec
 
 from service.assessing.lives import Lived
 from service.assessing.moment import Question
@@ -21,11 +22,10 @@ from service.domain.unit import Unit
 from service.recording.filing import SPREAD
 from service.store.events_of_subjects import events_of_subjects
 from service.store.kins_with_tags import kins_with_tags
-from service.store.last_spoken import NEVER, Spoken, last_spoken
-from service.store.spoken_since import Since, spoken_since
+from service.store.spoken_since import NEVER, Since, Spoken, spoken_since
 
 
-class Said(NamedTuple):
+class Said(msgspec.Struct, gc=False, frozen=True):
     """What was said of a unit: when last, when it was first had in hand since each moment asked about, its orders."""
 
     last: datetime | None
@@ -35,11 +35,7 @@ class Said(NamedTuple):
 
 async def entangled(question: Question, lived: Sequence[Lived]) -> dict[UUID, Acts]:
     """Give the acts of those units, and of their kin, whose tags were not theirs alone, or that had several."""
-    twice = Counter(one.life.unit.tag for one in lived)
-    kins = await kins_with_tags(question.conn, question.organisation, twice)
-    return await _acts(
-        question, [tags for tags in kins.values() if len(tags) > 1 or any(twice[tag] > 1 for tag in tags)]
-    )
+    return await _acts(question, dict.fromkeys(one.tags for one in lived if one.entangled))
 
 
 async def hosts_of(question: Question, components: Iterable[Unit]) -> dict[UUID, UUID]:
@@ -73,40 +69,35 @@ async def said_of_units(
 
     Without a recall nothing was ordered.
     """
-    wanted = {one.life.unit.tag: moments for one, moments in asked if one.life.unit.unit not in acts}
-    found = await _by_tag(question, wanted)
+    alone = [one for one in asked if one[0].life.unit.unit not in acts] if acts else asked
+    first = await _first_since(question, alone)
     orders = {} if recall is None else await _orders(question, recall)
-    doubtful = [tag for tag, spoken in found.items() if any(one.doubtful for one in spoken) or _of_a_day(orders, tag)]
+    doubtful = {since.tag for since, spoken in first.items() if spoken.doubtful}
+    doubtful |= {lived.life.unit.tag for lived, _ in alone if orders and _of_a_day(orders, lived.life.unit.tag)}
     read = {**acts, **await _acts(question, [[tag] for tag in doubtful])}
     told: list[Said] = []
-    for unit, moments in ((lived.life.unit, moments) for lived, moments in asked):
-        mine = read.get(unit.unit)
+    for lived, moments in asked:
+        unit = lived.life.unit
+        mine = read.get(unit.unit) if read else None
         if mine is not None:
             stopped = () if recall is None else tuple(mine.stopped(recall))
             told.append(Said(mine.last, tuple(mine.sighted(since) for since in moments), stopped))
             continue
-        last, *since = found[unit.tag]
-        ordered = (instant(order, None, question.world) for order in orders.get(unit.tag, ()))
-        stopped = tuple(moment for moment in ordered if moment <= question.as_at)
-        told.append(Said(last.at, tuple(one.at for one in since), stopped))
+        sighted = tuple([first.get(Since(unit.tag, since), NEVER).at if first else None for since in moments])
+        ordered = [instant(order, None, question.world) for order in orders.get(unit.tag, ())]
+        stopped = tuple([moment for moment in ordered if moment <= question.as_at])
+        told.append(Said(lived.spoken, sighted, stopped))
     return told
 
 
-async def _by_tag(question: Question, wanted: Mapping[str, Sequence[datetime]]) -> dict[str, list[Spoken]]:
-    """Give what the index tells of tags: when they were last spoken of, and then what since each moment.
+async def _first_since(question: Question, wanted: Iterable[tuple[Lived, Sequence[datetime]]]) -> dict[Since, Spoken]:
+    """Give what the index tells of units first had in hand since each moment.
 
-    What was last spoken of before a moment nobody had in hand since.
+    What was last spoken of before that nobody had since.
     """
-    found = await last_spoken(
-        question.conn,
-        question.organisation,
-        wanted,
-        spread=SPREAD,
-        at=question.as_at,
-        until_seq=question.judged_to,
-    )
-    last = dict(zip(wanted, found, strict=True))
-    asked = [Since(tag, since) for tag, moments in wanted.items() for since in moments if last[tag].reaches(since)]
+    asked = [Since(one.life.unit.tag, since) for one, moments in wanted for since in moments if one.spoken >= since]
+    if not asked:
+        return {}
     first = await spoken_since(
         question.conn,
         question.organisation,
@@ -116,8 +107,7 @@ async def _by_tag(question: Question, wanted: Mapping[str, Sequence[datetime]]) 
         at=question.as_at,
         until_seq=question.judged_to,
     )
-    since = dict(zip(asked, first, strict=True))
-    return {tag: [last[tag], *(since.get(Since(tag, one), NEVER) for one in wanted[tag])] for tag in wanted}
+    return dict(zip(asked, first, strict=True))
 
 
 def _of_a_day(orders: Mapping[str, Sequence[Quarantined]], tag: str) -> bool:

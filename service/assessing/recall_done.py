@@ -5,9 +5,12 @@ from datetime import datetime
 from typing import NamedTuple
 from uuid import UUID
 
-from service.assessing.lives import Away, Lived
+import msgspec
+
+from service.assessing.lives import Lived
 from service.assessing.recall_acts import Said
 from service.assessing.recall_reached import Done, Reached
+from service.assessing.stored_lives import Away
 from service.domain.lodging import Lodging, in_turn, lodged, outermost, through
 from service.domain.recall.acts import Acts
 from service.domain.recall.asking import Asking
@@ -18,7 +21,7 @@ from service.domain.standing import FOREVER
 from service.domain.unit import Unit, phase, put_away
 
 
-class Told(NamedTuple):
+class Told(msgspec.Struct, gc=False, frozen=True):
     """A unit with what a recall speaks of in it, its spells under it, and where it sat as a component."""
 
     lived: Lived
@@ -56,11 +59,15 @@ class Bearers(NamedTuple):
 
     def sat(self, unit: UUID) -> tuple[Lodging[Lived], ...]:
         """Give where a component sat at last, one unit after the other."""
+        if not self.fitted or unit not in self.fitted:
+            return ()
         known = (one for one in outermost(unit, self.fitted) if one.host in self.beside)
         return tuple(Lodging(one.since, one.until, self.beside[one.host], one.day) for one in known)
 
     def doubtful(self, unit: UUID, at: datetime) -> list[Lived]:
         """Give the units that it may be in now, through whatever it sits in, but for the one that it is told in."""
+        if not self.every or unit not in self.every:
+            return []
         now = {one.host for one in through(unit, self.every) if one.day <= at < one.until and one.host in self.beside}
         inner = {host for host in now if any(one.day <= at < one.until for one in self.every.get(host, ()))}
         told = lodged(self.sat(unit), at)
@@ -69,6 +76,8 @@ class Bearers(NamedTuple):
 
     def bore(self, unit: UUID) -> list[Lodging[Life]]:
         """Give all that it sat in, or may have."""
+        if not self.every or unit not in self.every:
+            return []
         known = (one for one in through(unit, self.every) if one.host in self.beside)
         return [Lodging(one.since, one.until, self.beside[one.host].life, one.day) for one in known]
 
@@ -117,7 +126,7 @@ def _done(told: Told, spell: Spell, sighted: datetime | None, orders: Sequence[d
     unit, now = told.lived.life.unit, told.lived.life.at
     seen = None if sighted is None or not spell.holds(sighted) else sighted
     located = None if spell.again is None and unit.missing else seen
-    stopped = min((at for at in orders if spell.holds(at) and at <= now), default=None)
+    stopped = min([at for at in orders if spell.holds(at) and at <= now], default=None)
     away = () if rehearsal and stopped is None else tuple(_within(spell, _away(told)))
     stored = (
         _in_store(unit if told.host is None else told.host.life.unit, located)

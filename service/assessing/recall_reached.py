@@ -2,11 +2,11 @@
 
 from collections.abc import Iterable, Iterator
 from datetime import datetime
-from typing import NamedTuple
 
 import msgspec
 
-from service.assessing.lives import Away, Lived
+from service.assessing.lives import Lived
+from service.assessing.stored_lives import Away
 from service.domain.lodging import Lodging
 from service.domain.recall.campaign import Campaign
 from service.domain.recall.impact import Touched
@@ -17,7 +17,7 @@ from service.domain.recall.spells import Spell
 from service.domain.unit import Unit, phase
 
 
-class Done(NamedTuple):
+class Done(msgspec.Struct, gc=False, frozen=True):
     """What was done about a unit in a spell under a recall: in which stretches it was put away, too.
 
     `seen` is when it was first had in hand; it is `located` then unless it is missing now.

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime
+from itertools import chain
 from uuid import UUID
 
 from msgspec.structs import replace
@@ -41,7 +42,7 @@ async def impact(
     every = _following(there.every)
     reached = [(lived, told) for lived in every if (told := touched(lived.life, asking)) is not None]
     acts = await entangled(question, every)
-    bearers = Bearers.of(acts, {lived.life.unit.unit: lived for lived in every})
+    bearers = Bearers.of(acts, {lived.life.unit.unit: lived for lived in every} if acts else {})
     every_told = [told_of(lived, told, asking, bearers) for lived, told in reached]
     wheres = {} if campaign is None else await _wheres(question, every_told, openings[0].at)
     found = [one for one in every_told if one.is_at(sites) or (wheres and sites and passed(one, wheres, sites))]
@@ -70,7 +71,7 @@ async def impact(
 
 def _doubtful(every: Sequence[Told], bearers: Bearers, sites: frozenset[str] | None) -> Iterator[str]:
     """Name the sites of units in which a component may be that is under the recall and told in another."""
-    for one in every:
+    for one in every if bearers.every else ():
         unit, at = one.lived.life.unit, one.lived.life.at
         hosts = bearers.doubtful(unit.unit, at) if one.touched.affected and not unit.retired else ()
         found = (host.standing.site for host in hosts if not host.life.unit.retired)
@@ -79,8 +80,10 @@ def _doubtful(every: Sequence[Told], bearers: Bearers, sites: frozenset[str] | N
 
 def _since(told: Told, said: Said) -> Said:
     """Let who had a unit in hand on the day on which it came under the recall have found it as that counts."""
+    if not any(said.sighted):
+        return said
     pairs = zip(said.sighted, told.spells, strict=True)
-    return said._replace(sighted=tuple(None if at is None else max(at, spell.since) for at, spell in pairs))
+    return replace(said, sighted=tuple(None if at is None else max(at, spell.since) for at, spell in pairs))
 
 
 def _is_expected(life: Life, asking: Asking, sites: frozenset[str] | None) -> bool:
@@ -97,7 +100,7 @@ async def _wheres(question: Question, every: Sequence[Told], since: datetime) ->
 
 def _following(every: Sequence[Lived]) -> list[Lived]:
     """Let each part that was followed by its serial number be known by what was told of it in any of the units."""
-    lots = lots_told(stay for lived in every for stay in lived.life.stays)
+    lots = lots_told(chain.from_iterable([lived.life.stays for lived in every]))
     return [replace(lived, life=replace(lived.life, lots=lots)) for lived in every] if lots else [*every]
 
 

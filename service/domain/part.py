@@ -15,7 +15,7 @@ ReplacementReason = Literal[
 ]
 
 
-class Part(Value, frozen=True, kw_only=True):
+class Part(Value, frozen=True, kw_only=True, cache_hash=True):
     """A part that is fitted."""
 
     item: Ref

@@ -97,15 +97,17 @@ class Rulebook:
         """Give the model's version that holds at an instant."""
         return self.models.at(f"model:{ref}", at)
 
-    def listing(self, ref: str, since: Instant, until: Instant) -> Iterable[ModelDefined]:
+    def listing(self, ref: str, since: Instant, until: Instant) -> list[ModelDefined]:
         """Give the versions of a model in force at any moment from one to another, which list what sits in its units.
 
         Of a model that has no version left they are all those that were taken back.
         """
         subject = f"model:{ref}"
-        timeline, unmade = self.models.timelines.get(subject), self.unmade.get(subject)
-        versions = timeline.during(since, until) if timeline else unmade.ranked if unmade else ()
-        return (version.event for version in versions)
+        timeline = self.models.timelines.get(subject)
+        if timeline is not None:
+            return [version.event for version in timeline.during(since, until)]
+        unmade = self.unmade.get(subject)
+        return [] if unmade is None else [version.event for version in unmade.ranked]
 
     def listings(self) -> Iterator[ModelDefined]:
         """Give every version of any model that may list what sits in its units."""

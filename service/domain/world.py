@@ -44,7 +44,7 @@ class World:
         self._own_turns: dict[tuple[str, str], list[datetime]] = {}
         self._terms: dict[tuple[str, str, str, int], Terms] = {}
         self._zones: dict[tuple[str, date], ZoneInfo] = {}
-        self._listings: dict[tuple[UUID, ...], Listing] = {}
+        self._listings: dict[tuple[int, ...], Listing] = {}
 
     @property
     def asked(self) -> set[str]:
@@ -154,9 +154,9 @@ class World:
         It is not noted as asked: units that no recall reaches are the same with it, and every fold asks for each model
         that a unit is registered as.
         """
-        asked = (self._plain.listing(model, unit.registered_at, at) for model in unit.models)
-        versions = [version for some in asked for version in some]
-        key = tuple(version.id for version in versions)
+        versions = self._plain.listing(unit.model, unit.registered_at, at)
+        versions += [one for model in unit.former for one in self._plain.listing(model, unit.registered_at, at)]
+        key = tuple([id(version) for version in versions])  # they live as long as their world
         found = self._listings.get(key)
         if found is None:
             found = self._listings[key] = listing_of(versions)

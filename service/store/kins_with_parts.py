@@ -12,7 +12,7 @@ from service.store.arrays import Texts
 # No bound is null and none is computed: under row security an index is only searched by what gives nothing away. Nobody
 # can foresee how many lie between two labels; in order, and as arrays, they are found by the index all the same.
 KINS_WITH_PARTS: Final = """
-SELECT DISTINCT u.kin FROM ledger.unit u
+SELECT u.kin FROM ledger.unit u
 WHERE u.organisation = %(organisation)s AND u.unit = ANY (ARRAY (
     SELECT f.unit
     FROM unnest(%(named)s::text[], %(firsts)s::text[], %(lasts)s::text[]) w (item, first, last)

@@ -1,4 +1,4 @@
-"""The outlooks of the units of kins, as the newest fold left them."""
+"""The outlooks of the units of kins, as the newest fold left them, with the tags that hang together in each kin."""
 
 from collections.abc import Iterable
 from typing import Final, NamedTuple
@@ -10,17 +10,20 @@ from psycopg.rows import args_row
 from service.store.arrays import Texts
 
 OUTLOOKS_OF_KINS: Final = """
-SELECT kin, outlook FROM ledger.unit
-WHERE organisation = %(organisation)s AND kin = ANY (%(kins)s::text[])
-ORDER BY tag, unit
+SELECT u.kin, u.outlook, ARRAY (
+    SELECT h.tag FROM ledger.kinship h WHERE h.organisation = u.organisation AND h.kin = u.kin ORDER BY h.tag) AS tags
+FROM ledger.unit u
+WHERE u.organisation = %(organisation)s AND u.kin = ANY (%(kins)s::text[])
+ORDER BY u.tag, u.unit
 """
 
 
 class OutlookOfKin(NamedTuple):
-    """A unit as its fold left it, packed."""
+    """A unit as its fold left it, packed, and all tags of its kin."""
 
     kin: str
     outlook: bytes
+    tags: list[str]
 
 
 async def outlooks_of_kins(conn: AsyncConnection, organisation: UUID, kins: Iterable[str]) -> list[OutlookOfKin]:

@@ -1,4 +1,4 @@
-"""When units were withdrawn and in nobody's hands, up to a moment."""
+"""When units were withdrawn and in nobody's hands, and will be if nothing more happens."""
 
 from collections.abc import Iterable
 from datetime import datetime
@@ -16,7 +16,7 @@ SELECT u.nth::int - 1, away.since, nullif(away.until, 'infinity')
 FROM unnest(%(units)s::uuid[]) WITH ORDINALITY u (unit, nth)
     CROSS JOIN LATERAL (
         SELECT since, until FROM ledger.standing_interval
-        WHERE organisation = %(organisation)s AND unit = u.unit AND since <= %(at)s
+        WHERE organisation = %(organisation)s AND unit = u.unit
             AND phase = 'quarantined' AND NOT in_scope
         ORDER BY since) away
 """
@@ -30,10 +30,8 @@ class AwayOfUnit(NamedTuple):
     until: datetime | None
 
 
-async def put_away_of_units(
-    conn: AsyncConnection, organisation: UUID, units: Iterable[UUID], at: datetime
-) -> list[AwayOfUnit]:
-    """Give the spans that had begun by then, those of a unit in order."""
+async def put_away_of_units(conn: AsyncConnection, organisation: UUID, units: Iterable[UUID]) -> list[AwayOfUnit]:
+    """Give the spans, those of a unit in order."""
     async with conn.cursor(binary=True, row_factory=args_row(AwayOfUnit)) as cursor:
-        await cursor.execute(PUT_AWAY_OF_UNITS, {"organisation": organisation, "units": Uuids(units), "at": at})
+        await cursor.execute(PUT_AWAY_OF_UNITS, {"organisation": organisation, "units": Uuids(units)})
         return await cursor.fetchall()

@@ -9,7 +9,6 @@ from psycopg import AsyncConnection
 from psycopg.rows import args_row
 
 from service.store.arrays import Instants, Texts
-from service.store.last_spoken import Spoken
 
 # A quarantine without a place was ordered from a desk. Whether what was taken back happened is not decided here. Before
 # the moment only that is looked for of which the index says less than the event does: it may have been since.
@@ -31,6 +30,20 @@ FROM unnest(%(subjects)s::text[], %(since)s::timestamptz[]) WITH ORDINALITY t (s
         ORDER BY s.instant LIMIT 1) first ON true
 ORDER BY t.place
 """
+
+
+class Spoken(NamedTuple):
+    """When an event was, by the index; None for none.
+
+    `doubtful` says that only the events themselves can tell: it states its day alone or was received before its stamp,
+    or it was taken back, or once was.
+    """
+
+    at: datetime | None
+    doubtful: bool
+
+
+NEVER: Final = Spoken(None, doubtful=False)
 
 
 class Since(NamedTuple):

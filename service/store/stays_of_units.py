@@ -1,4 +1,4 @@
-"""Which parts sat in units, and who had them, up to a moment."""
+"""Which parts sat in units, and who had them."""
 
 from collections.abc import Iterable
 from datetime import datetime
@@ -17,19 +17,19 @@ FROM unnest(%(units)s::uuid[]) WITH ORDINALITY u (unit, nth)
     CROSS JOIN LATERAL (
         SELECT array_agg(s.told) AS told, array_agg(nullif(s.until, 'infinity')) AS until
         FROM (SELECT told, until FROM ledger.stay
-            WHERE organisation = %(organisation)s AND unit = u.unit AND since <= %(at)s
+            WHERE organisation = %(organisation)s AND unit = u.unit
             ORDER BY since, position) s) stays
 ORDER BY u.nth
 """
 
 
 async def stays_of_units(
-    conn: AsyncConnection, organisation: UUID, units: Iterable[UUID], at: datetime
+    conn: AsyncConnection, organisation: UUID, units: Iterable[UUID]
 ) -> list[tuple[list[bytes], list[datetime | None]]]:
-    """Give of each unit, in their order, the stays that had begun by then: as the fold told them, and until when.
+    """Give of each unit, in their order, the stays: as the fold told them, and until when.
 
     Those are of the same length; None is for ever.
     """
     async with conn.cursor(binary=True, row_factory=tuple_row) as cursor:
-        await cursor.execute(STAYS_OF_UNITS, {"organisation": organisation, "units": Uuids(units), "at": at})
+        await cursor.execute(STAYS_OF_UNITS, {"organisation": organisation, "units": Uuids(units)})
         return await cursor.fetchall()

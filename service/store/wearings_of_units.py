@@ -1,4 +1,4 @@
-"""Who wore units, up to a moment."""
+"""Who wore units."""
 
 from collections.abc import Iterable
 from datetime import datetime
@@ -16,7 +16,7 @@ SELECT u.nth::int - 1, w.at, w.site, w.ref, w.person, w.ends, w.known_by, w.day
 FROM unnest(%(units)s::uuid[]) WITH ORDINALITY u (unit, nth)
     CROSS JOIN LATERAL (
         SELECT at, site, ref, person, ends, known_by, day FROM ledger.use_made
-        WHERE organisation = %(organisation)s AND unit = u.unit AND worn AND at <= %(at)s
+        WHERE organisation = %(organisation)s AND unit = u.unit AND worn
         ORDER BY at, ref) w
 """
 
@@ -37,10 +37,8 @@ class WearingOfUnit(NamedTuple):
     day: datetime | None
 
 
-async def wearings_of_units(
-    conn: AsyncConnection, organisation: UUID, units: Iterable[UUID], at: datetime
-) -> list[WearingOfUnit]:
-    """Give the wearings that had begun by then, those of a unit in order."""
+async def wearings_of_units(conn: AsyncConnection, organisation: UUID, units: Iterable[UUID]) -> list[WearingOfUnit]:
+    """Give the wearings, those of a unit in order."""
     async with conn.cursor(binary=True, row_factory=args_row(WearingOfUnit)) as cursor:
-        await cursor.execute(WEARINGS_OF_UNITS, {"organisation": organisation, "units": Uuids(units), "at": at})
+        await cursor.execute(WEARINGS_OF_UNITS, {"organisation": organisation, "units": Uuids(units)})
         return await cursor.fetchall()

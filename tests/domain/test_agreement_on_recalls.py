@@ -153,8 +153,8 @@ class Scene:
 def shown(told: Touched) -> Told:
     """Show what a recall speaks of in a unit in the oracle's form."""
     sat: set[tuple[oracle.Sitting, datetime]] = {
-        ((one.position or "", one.since, one.until, one.certain, one.state, one.item, one.lot), earliest)
-        for one, earliest in zip(told.sittings, told.earliest, strict=True)
+        ((one.position or "", one.since, one.until, one.certain, one.state, one.item, one.lot), meant.earliest)
+        for meant, one in zip(told.meant, told.sittings, strict=True)
     }
     held = [(str(told_holder(one.holder)), one.site, one.since, one.until, one.seconds) for one in told.hands]
     worn = {

@@ -3,8 +3,9 @@
 import pytest
 
 from service.domain.holder import Holder
-from service.domain.recall.exposure import Hand, Wearer, hands, wearers
-from service.domain.recall.impact import Sitting, State, Touched
+from service.domain.recall.asking import Answer
+from service.domain.recall.exposure import Hand, Wearer, hands, meanwhile, wearers
+from service.domain.recall.impact import Meant, Sitting, State, Touched
 from service.domain.recall.people import Exposed, exposed, in_order
 from service.domain.recall.spans import Span, Spans
 from service.domain.recall.wearings import Wearing
@@ -20,9 +21,9 @@ WORN_HERE = Wearer("p-1", "dock", 1, at(3), at(3), 10, ("checked",))
 
 def touched(*states: tuple[State, bool], hands: tuple[Hand, ...] = (), wearers: tuple[Wearer, ...] = ()) -> Touched:
     """Touch a unit with sittings of these states, each certain or not."""
-    sat = tuple(Sitting("battery", at(0), None, certain=certain, state=state) for state, certain in states)
-    times = (at(0),) * len(sat)
-    return Touched(sat, hands, wearers, endless=False, opened=times, renewed=times, earliest=times)
+    sat = (Sitting("battery", at(0), None, certain=certain, state=state) for state, certain in states)
+    meant = tuple(Meant(one, Answer(True, (), at(0), at(0))) for one in sat)
+    return Touched(meant, hands, wearers, endless=False)
 
 
 @pytest.mark.parametrize(
@@ -120,7 +121,7 @@ def test_wearings_are_counted_by_person_and_site() -> None:
         Wearing("p-2", at(4), at(7), at(4), at(7), "worn", "dock"),
         Wearing("p-2", at(4.5), None, at(4.5), None, "checked", "dock"),
     ]
-    assert wearers(worn, spans) == [
+    assert wearers(meanwhile(worn, spans), spans) == [
         Wearer("p-1", "works", 1, at(2), at(2), 0, ("checked",)),
         Wearer("p-2", "dock", 3, at(2), at(4.5), 7200, ("checked", "worn")),
     ]
@@ -150,5 +151,5 @@ def test_nobody_is_told_to_have_worn_it_before_it_was_there(
         Wearing("p-1", at(when), None, at(since), None if ends is None else at(ends), "worn", "dock")
         for when, since, ends in worn
     ]
-    [one] = wearers(told, spans)
+    [one] = wearers(meanwhile(told, spans), spans)
     assert (one.times, one.first, one.last) == (len(worn), *map(at, moments))

@@ -4,7 +4,8 @@ from typing import Any
 
 import pytest
 
-from service.domain.recall.impact import Sitting, State, Touched
+from service.domain.recall.asking import Answer
+from service.domain.recall.impact import Meant, Sitting, State, Touched
 from service.domain.recall.spells import Spell, spells
 from service.domain.unit import Remedy, Unit
 from tests.domain.units import at, unit
@@ -17,21 +18,13 @@ def told(
     opened: float | tuple[float, ...], *pieces: Piece, of: Unit | None = None, again: float | None = None
 ) -> list[tuple[Any, ...]]:
     """Give the spells, in hours after noon, of pieces under an opening, or under one each, perhaps asked for again."""
-    sat = tuple(
+    sat = [
         Sitting("battery", at(since), None if until is None else at(until), certain=True, state=state)
         for state, since, until in pieces
-    )
+    ]
     hours = (opened,) * len(pieces) if isinstance(opened, int | float) else opened
-    since = tuple(at(one) for one in hours)
-    touched = Touched(
-        sat,
-        (),
-        (),
-        endless=False,
-        opened=since,
-        renewed=since if again is None else (at(again),) * 9,
-        earliest=tuple(one.since for one in sat),
-    )
+    said = [Answer(True, (), at(one), at(one if again is None else again)) for one in hours]
+    touched = Touched(tuple(map(Meant, sat, said)), (), (), endless=False)
     return [hour(one) for one in spells(of or unit(), touched, "r-1")]
 
 
@@ -137,12 +130,13 @@ def test_what_came_in_on_a_day_alone_may_have_been_there_since_it_began(
     opened: float, days: list[tuple[float, float, float | None]], found: list[tuple[float, float]]
 ) -> None:
     """Not before the recall was opened; of pieces of one spell the one counts that may be there first."""
-    sat = tuple(
+    said = Answer(True, (), at(opened), at(opened))
+    sat = [
         Sitting("battery", at(since), None if until is None else at(until), certain=True,
                 state="affected" if until is None else "removed") for since, _, until in days
-    )  # fmt: skip
-    earliest, times = tuple(at(began) for _, began, _ in days), (at(opened),) * len(sat)
-    touched = Touched(sat, (), (), endless=False, opened=times, renewed=times, earliest=earliest)
+    ]  # fmt: skip
+    meant = (Meant(one, said, at(began)) for one, (_, began, _) in zip(sat, days, strict=True))
+    touched = Touched(tuple(meant), (), (), endless=False)
     assert [(one.since, one.earliest) for one in spells(unit(), touched, "r-1")] == [
         (at(since), at(began)) for since, began in found
     ]

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from service.domain.holder import Holder
-from service.domain.recall.wearings import Wearing, wearings
+from service.domain.recall.wearings import Wearing, lasting, wearings
 from service.domain.standing import FOREVER
 from service.domain.stays import Stay
 from service.domain.wearing import Use
@@ -50,6 +50,17 @@ def test_what_is_no_wearing_of_anybody_by_then_is_left_out() -> None:
     """A use by the calendar, one that names nobody, and what came later; at the moment itself it counts."""
     uses = [use(1, worn=False), use(2, None), use(20), use(20.1)]
     assert [one.at for one in told(uses, [])] == [at(20)]
+
+
+@pytest.mark.parametrize("now", [4, 5, 6, 9, 20])
+@pytest.mark.parametrize(
+    "stays", [[], [hand(0, None)], [hand(0, 3)], [hand(0, 4), hand(4, None)], [hand(0, 3, "p-2"), hand(3, 4)]]
+)
+def test_what_was_told_for_all_time_is_cut_to_a_moment(now: float, stays: list[Stay]) -> None:
+    """Of all that had begun by then; how long it was said to last is told up to the moment."""
+    uses = [use(1, until=9), use(2, "p-2"), use(3, "p-2", until=5), use(3.5), use(4, "p-3", until=6)]
+    ever = list(wearings(uses, stays, FOREVER))
+    assert [lasting(one, at(now)) for one in ever] == told(uses, stays, at(now))
 
 
 @pytest.mark.parametrize(

@@ -4,14 +4,16 @@ Of a part it depends on what it is and on the models of the unit that it sits in
 """
 
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
+from datetime import datetime
 from functools import partial
-from typing import NamedTuple, TypeVar
+from typing import Final, NamedTuple, TypeVar
 
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.part import Part
 from service.domain.recall.bearing import part_match, unit_match, unstated_match
 from service.domain.recall.matching import Match, any_of, speaks_of_parts
 from service.domain.recall.opening import Opening
+from service.domain.standing import FOREVER
 from service.domain.unit import Unit
 
 Models = tuple[str, ...]
@@ -19,10 +21,18 @@ Asked = TypeVar("Asked", bound=Hashable)
 
 
 class Answer(NamedTuple):
-    """Whether something is spoken of, and by which openings: those of which a criterion of their own does."""
+    """Whether something is spoken of, and by which openings: those of which a criterion of their own does.
+
+    `opened` is when the first of these was, `renewed` when the last was.
+    """
 
     match: Match
     by: tuple[Opening, ...]
+    opened: datetime
+    renewed: datetime
+
+
+NOTHING: Final = Answer(match=False, by=(), opened=FOREVER, renewed=FOREVER)
 
 
 class _Speaking(NamedTuple):
@@ -82,4 +92,7 @@ def _speaking(openings: Iterable[Opening], *, parts: bool) -> Iterator[_Speaking
 def _answer(speaking: Iterable[_Speaking], match: Callable[[Criterion], Match]) -> Answer:
     told = [(one.opening, any_of(map(match, one.criteria))) for one in speaking]
     by = tuple(opening for opening, found in told if found is not False)
-    return Answer(any_of(found for _, found in told) if by else False, by)
+    if not by:
+        return NOTHING
+    moments = [opening.at for opening in by]
+    return Answer(any_of(found for _, found in told), by, min(moments), max(moments))

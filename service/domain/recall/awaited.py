@@ -26,7 +26,7 @@ def with_awaited(life: Life, facts: UnitFacts, world: World) -> Life:
         return life
     story = told_of(replace(facts, facts=(*by_then, *later)), world)
     stays = (*life.stays, *_hands(story.stays, life.at))
-    return replace(life, stays=stays, borne=(*life.borne, *_wearings(story.uses, life.at)))
+    return replace(life, stays=stays, own=None, borne=(*life.borne, *_wearings(story.uses, life.at)))
 
 
 def _awaits(fact: Fact | Signal, at: datetime) -> bool:

@@ -112,6 +112,8 @@ def _in_time(unit: Unit, spot: Spot, opening: Opening) -> bool:
 def cleared_at(unit: Unit, spot: Spot, opening: Opening) -> datetime | None:
     """Give the moment of the last remedy, later than the opening, that cleared what is meant; None where none did."""
     fixed, unaffected = unit.fixed.get(opening.recall, ()), unit.not_affected.get(opening.recall, ())
+    if not fixed and not unaffected:
+        return None
     clearing = [
         *_clearing(fixed, opening, put_in(unit, spot)),
         *_clearing(unaffected, opening, _named_at(unit, spot)),

@@ -18,7 +18,8 @@ def borne(life: Life, lodgings: Iterable[Lodging[Life]]) -> Life:
     every = list(lodgings)
     stays = [*life.stays, *(stay for lodging in every for stay in _hands(lodging))]
     worn = (*life.borne, *(one for lodging in every for one in _worn(lodging)))
-    return replace(life, stays=tuple(sorted(stays, key=lambda stay: (stay.since, stay.position or ""))), borne=worn)
+    in_order = tuple(sorted(stays, key=lambda stay: (stay.since, stay.position or "")))
+    return replace(life, stays=in_order, own=None, borne=worn)
 
 
 def _hands(lodging: Lodging[Life]) -> Iterator[Stay]:

@@ -38,6 +38,10 @@ class Wearer(msgspec.Struct, gc=False, frozen=True):
     known_by: tuple[KnownBy, ...]
 
 
+Worn = tuple[Wearing, datetime]
+"""A wearing, and the first moment of it that counts."""
+
+
 def hands(stays: Iterable[Stay], spans: Spans, at: datetime) -> Iterator[Hand]:
     """Tell of the hands that had the unit meanwhile, if only at the moment asked about."""
     for stay in stays:
@@ -48,13 +52,23 @@ def hands(stays: Iterable[Stay], spans: Spans, at: datetime) -> Iterator[Hand]:
             yield Hand(stay.holder, stay.site or "", stay.since, until, spans.seconds_of(stay.began, until or at))
 
 
-def wearers(worn: Iterable[Wearing], spans: Spans) -> list[Wearer]:
+def meanwhile(worn: Iterable[Wearing], spans: Spans) -> list[Worn]:
+    """Give the wearings that may have lasted into them."""
+    every = [(one, spans.first_shared(one.since, one.ends)) for one in worn]
+    return [(one, first) for one, first in every if first is not None]
+
+
+def wearers(worn: Iterable[Worn], spans: Spans) -> list[Wearer]:
     """Tell of those who wore it meanwhile, by person and site."""
     found: dict[tuple[str, str], Wearer] = {}
-    for one in worn:
-        who, at = (one.person, one.site), max(one.at, spans.first_shared(one.since, one.ends) or one.at)
-        old = found.get(who, Wearer(*who, 0, at, at, 0, ()))
+    for one, first in worn:
+        who, at = (one.person, one.site), max(one.at, first)
+        seconds = 0 if one.until is None else spans.seconds_of(one.at, one.until)
+        old = found.get(who)
+        if old is None:
+            found[who] = Wearer(*who, 1, at, at, seconds, (one.known_by,))
+            continue
         known_by = tuple(sorted({*old.known_by, one.known_by}))
-        seconds = old.seconds + (0 if one.until is None else spans.seconds_of(one.at, one.until))
-        found[who] = Wearer(*who, old.times + 1, min(old.first, at), max(old.last, at), seconds, known_by)
+        begun, last = min(old.first, at), max(old.last, at)
+        found[who] = Wearer(*who, old.times + 1, begun, last, old.seconds + seconds, known_by)
     return [found[who] for who in sorted(found)]

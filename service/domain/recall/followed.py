@@ -17,8 +17,9 @@ NONE: Final[Lots] = {}
 def lots_told(stays: Iterable[Stay]) -> Lots:
     """Give the lots that are told of parts with a serial number, in order."""
     found: defaultdict[Piece, set[str]] = defaultdict(set)
-    for part in (stay.part for stay in stays if stay.part is not None):
-        if part.serial is not None and part.lot is not None:
+    for stay in stays:
+        part = stay.part
+        if part is not None and part.serial is not None and part.lot is not None:
             found[part.item, sorting(part.serial)].add(part.lot)
     return {piece: tuple(sorted(lots, key=lambda lot: (sorting(lot), lot))) for piece, lots in found.items()}
 

@@ -7,9 +7,9 @@ wearings count up to the remedy. What states its day alone meets whatever that d
 over what it would bring under the recall is there from the day's beginning (`ahead.py`), and nothing is known for sure.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
-from typing import Literal, NamedTuple
+from typing import Literal
 from uuid import UUID
 
 import msgspec
@@ -19,10 +19,9 @@ from service.domain.part import Part
 from service.domain.recall.ahead import Ahead
 from service.domain.recall.asking import Answer, Asking
 from service.domain.recall.bearing import Spot, cleared_at, put_in, stands, unstated
-from service.domain.recall.exposure import Hand, Wearer, hands, wearers
+from service.domain.recall.exposure import Hand, Wearer, hands, meanwhile, wearers
 from service.domain.recall.followed import NONE, Lots, lots_of
 from service.domain.recall.listing import Listing
-from service.domain.recall.opening import Opening
 from service.domain.recall.spans import Span, Spans
 from service.domain.recall.wearings import Wearing, wearings
 from service.domain.stays import Stay
@@ -50,31 +49,45 @@ class Sitting(msgspec.Struct, gc=False, frozen=True):
     expires: str | None = None
 
 
+class Meant(msgspec.Struct, gc=False, frozen=True):
+    """What is spoken of, and by which openings; `day` began the day on which it came in, where that alone was said."""
+
+    sitting: Sitting
+    said: Answer
+    day: datetime | None = None
+
+    @property
+    def earliest(self) -> datetime:
+        """Give when it may have begun: of a day alone with that."""
+        return self.day or self.sitting.since
+
+
 class Touched(msgspec.Struct, gc=False, frozen=True):
     """A unit that a recall speaks of, or once spoke of; `endless` where a wearing counts of which no end was said.
 
-    `opened` tells of each sitting when the first opening was that speaks of it, `renewed` when the last was, `earliest`
-    when it may have begun: of a day alone with that. The last `ahead` sittings are told by days that are not over.
+    The last `ahead` of what is `meant` are told by days that are not over.
     """
 
-    sittings: tuple[Sitting, ...]
+    meant: tuple[Meant, ...]
     hands: tuple[Hand, ...]
     wearers: tuple[Wearer, ...]
     endless: bool
-    opened: tuple[datetime, ...]
-    renewed: tuple[datetime, ...]
-    earliest: tuple[datetime, ...]
     ahead: int = 0
+
+    @property
+    def sittings(self) -> tuple[Sitting, ...]:
+        """Give what sits or sat there, those told by days that are not over last."""
+        return tuple(one.sitting for one in self.meant)
 
     @property
     def stated(self) -> tuple[Sitting, ...]:
         """Give the sittings but those told by days that are not over."""
-        return self.sittings[: len(self.sittings) - self.ahead]
+        return self.sittings[: len(self.meant) - self.ahead]
 
     @property
     def affected(self) -> bool:
         """Say whether anything is under the recall now."""
-        return any(sitting.state == "affected" for sitting in self.sittings)
+        return any(one.sitting.state == "affected" for one in self.meant)
 
     @property
     def people(self) -> frozenset[str]:
@@ -102,8 +115,9 @@ class Touched(msgspec.Struct, gc=False, frozen=True):
 class Life(msgspec.Struct, gc=False, frozen=True):
     """A unit as it is at a moment, with all its stays and uses that had begun by then, in order.
 
-    `borne` are wearings beside its uses: of the units that it was fitted in as a component, and of days that are not
-    over. `lots` are told of parts anywhere; `ahead` is what is said of a day alone that is not over.
+    `own` are the wearings that its uses come to, where that was found out before. `borne` are wearings beside: of the
+    units that it was fitted in as a component, and of days that are not over. `lots` are told of parts anywhere;
+    `ahead` is what is said of a day alone that is not over.
     """
 
     unit: Unit
@@ -111,108 +125,103 @@ class Life(msgspec.Struct, gc=False, frozen=True):
     at: datetime
     stays: tuple[Stay, ...]
     uses: tuple[Use, ...]
+    own: tuple[Wearing, ...] | None = None
     borne: tuple[Wearing, ...] = ()
     lots: Lots = NONE
     ahead: tuple[Ahead, ...] = ()
 
     @property
-    def worn(self) -> list[Wearing]:
+    def worn(self) -> Sequence[Wearing]:
         """Give who wore it, in order."""
-        own = list(wearings(self.uses, self.stays, self.at))
+        own = tuple(wearings(self.uses, self.stays, self.at)) if self.own is None else self.own
         return sorted([*own, *self.borne], key=lambda one: one.at) if self.borne else own
 
 
-class _Meant(NamedTuple):
-    """What is spoken of, and by which openings; `day` began the day on which it came in, where that alone was said."""
+class _Name(msgspec.Struct, gc=False, frozen=True):
+    """A name of a piece that is spoken of: while it was known by that, and whether it is the `last` of its names."""
 
-    sitting: Sitting
-    openings: tuple[Opening, ...]
-    day: datetime | None = None
+    stay: Stay
+    part: Part
+    said: Answer
+    last: bool = True
 
 
 def touched(life: Life, asking: Asking) -> Touched | None:
     """Say what the openings of a recall speak of in a unit; None where that is nothing."""
-    known = [_as_it_is(one, life.unit) for one in _spoken(life, asking)]
+    known = _spoken(life, asking)
     coming = [*_ahead(life, asking, (one.sitting for one in known))] if life.ahead else []
-    meant = [*known, *coming]
+    meant = (*known, *coming)
     if not meant:
         return None
-    spans = Spans((_span(one, life) for one in meant), life.at)
-    worn = [one for one in life.worn if spans.meet(one.since, one.ends)]
+    spans = Spans([_span(one, life) for one in meant], life.at)
+    worn = meanwhile(life.worn, spans)
     return Touched(
-        tuple(one.sitting for one in meant),
+        meant,
         tuple(hands(life.stays, spans, life.at)),
         tuple(wearers(worn, spans)),
-        endless=any(one.until is None for one in worn),
-        opened=tuple(min(opening.at for opening in one.openings) for one in meant),
-        renewed=tuple(max(opening.at for opening in one.openings) for one in meant),
-        earliest=tuple(one.day or one.sitting.since for one in meant),
+        endless=None in [one.until for one, _ in worn],
         ahead=len(coming),
     )
 
 
-def _as_it_is(meant: _Meant, unit: Unit) -> _Meant:
-    """Tell whether what is still there is under the recall."""
-    sitting = meant.sitting
-    if sitting.state != "cleared" or not any(stands(unit, sitting.position, one) for one in meant.openings):
-        return meant
-    return meant._replace(sitting=replace(sitting, state="affected"))
-
-
-def _span(meant: _Meant, life: Life) -> Span:
+def _span(meant: Meant, life: Life) -> Span:
     """Give how long it counts that it was there: no longer than until the last remedy, where it was dealt with.
 
     Of what came in on a day that is not over no second counts yet.
     """
     sitting, until = meant.sitting, meant.sitting.until
     if sitting.state == "cleared":
-        ends = [cleared_at(life.unit, sitting.position, opening) for opening in meant.openings]
+        ends = [cleared_at(life.unit, sitting.position, opening) for opening in meant.said.by]
         known = [end for end in ends if end is not None]
         until = max(known) if len(known) == len(ends) else None
     return Span(life.at if meant.day == sitting.since else sitting.since, until, meant.day)
 
 
-def _spoken(life: Life, asking: Asking) -> Iterator[_Meant]:
-    """Give what the openings speak of; what is still there as if it was dealt with."""
-    unit = life.unit
-    if asking.of_units:
-        whole, by = asking.about(unit)
-        if by:
-            yield _Meant(Sitting(None, unit.beginning, None, whole is True, "cleared"), by)
-    if asking.of_parts:
-        yield from _parts(life, asking)
-        yield from _unstated(life, asking)
+def _spoken(life: Life, asking: Asking) -> list[Meant]:
+    """Give what the openings speak of."""
+    of_it = _itself(life.unit, asking.about(life.unit)) if asking.of_units else ()
+    return [*of_it, *_parts(life, asking), *_unstated(life, asking)] if asking.of_parts else [*of_it]
 
 
-def _parts(life: Life, asking: Asking) -> Iterator[_Meant]:
+def _itself(unit: Unit, said: Answer) -> Iterator[Meant]:
+    """Tell of a unit itself."""
+    if said.by:
+        yield Meant(Sitting(None, unit.beginning, None, said.match is True, _there(unit, None, said)), said)
+
+
+def _there(unit: Unit, spot: Spot, said: Answer) -> State:
+    """Say whether what is still there is under the recall."""
+    for opening in said.by:
+        if stands(unit, spot, opening):
+            return "affected"
+    return "cleared"
+
+
+def _parts(life: Life, asking: Asking) -> Iterator[Meant]:
     """Tell of each piece under the last of its names that is spoken of."""
-    answers = asking.parts_in(life.unit.models)
-    for names in _pieces(life):
-        matches = [answers[part] for _, part in names]
-        meant = max((nth for nth, (_, by) in enumerate(matches) if by), default=None)
-        if meant is None:
-            continue
-        (stay, part), (match, by) = names[meant], matches[meant]
-        known = _followed(life, answers, part) if match is None else None
-        part, match = (part, match) if known is None else (known, True)
+    unit, answers = life.unit, asking.parts_in(life.unit.models)
+    for name in _pieces(life, answers):
+        stay, part, said = name.stay, name.part, name.said
+        known = _followed(life, answers, part) if said.match is None else None
         until = None if stay.until > life.at else stay.until
-        state: State = "identified" if meant < len(names) - 1 else "cleared" if until is None else "removed"
-        sitting = Sitting(stay.position, _begun(stay, life.unit), until, match is True, state)
-        yield _Meant(_naming(sitting, part), by, stay.day)
+        state: State = "identified" if not name.last else "removed" if until else _there(unit, stay.position, said)
+        certain = said.match is True or known is not None
+        sat = (_begun(stay, unit), until)
+        yield Meant(_sitting(known or part, stay.position, sat, certain=certain, state=state), said, stay.day)
 
 
-def _ahead(life: Life, asking: Asking, known: Iterable[Sitting]) -> Iterator[_Meant]:
+def _ahead(life: Life, asking: Asking, known: Iterable[Sitting]) -> Iterator[Meant]:
     """Tell of what comes under the recall by days alone that are not over, each piece once.
 
     Of what is under it already nothing more is told.
     """
     told = {_piece(life.unit, one.position) for one in known if one.state == "affected"}
     for ahead in life.ahead:
-        for spot, part, by in _said_of(ahead, asking):
+        for spot, part, said in _said_of(ahead, asking):
             piece = _piece(ahead.unit, spot)
-            if piece not in told and any(stands(ahead.unit, spot, opening) for opening in by):
+            if piece not in told and _there(ahead.unit, spot, said) == "affected":
                 told.add(piece)
-                yield _coming(ahead, spot, part, by, life.at)
+                yield _coming(ahead, spot, part, said, life.at)
 
 
 def _piece(unit: Unit, spot: Spot) -> tuple[Spot, UUID | None]:
@@ -220,30 +229,34 @@ def _piece(unit: Unit, spot: Spot) -> tuple[Spot, UUID | None]:
     return spot, None if spot is None or put_in(unit, spot) is None else unit.parts[spot].event
 
 
-def _coming(ahead: Ahead, spot: Spot, part: Part | None, by: tuple[Opening, ...], at: datetime) -> _Meant:
+def _coming(ahead: Ahead, spot: Spot, part: Part | None, said: Answer, at: datetime) -> Meant:
     """Tell of a part, or of a unit, from the day's beginning if it came in on that, else from its own."""
     begun = put_in(ahead.unit, spot) or ahead.unit.beginning
     day = ahead.unit.parts[spot].day if spot in ahead.unit.parts else None
     if begun > at:
         begun, day = ahead.day, ahead.day
-    sitting = Sitting(spot, begun, None, certain=False, state="affected")
-    return _Meant(sitting if part is None else _naming(sitting, part), by, day)
+    return Meant(_sitting(part, spot, (begun, None), certain=False, state="affected"), said, day)
 
 
-def _naming(sitting: Sitting, part: Part) -> Sitting:
-    return replace(sitting, item=part.item, lot=part.lot, serial=part.serial, expires=part.expires)
+def _sitting(
+    part: Part | None, spot: Spot, sat: tuple[datetime, datetime | None], *, certain: bool, state: State
+) -> Sitting:
+    """Tell of a part that sat there from when to when; of one not named where that is None."""
+    named = (None, None, None, None) if part is None else (part.item, part.lot, part.serial, part.expires)
+    item, lot, serial, expires = named
+    return Sitting(spot, *sat, certain=certain, state=state, item=item, lot=lot, serial=serial, expires=expires)
 
 
-def _said_of(ahead: Ahead, asking: Asking) -> Iterator[tuple[Spot, Part | None, tuple[Opening, ...]]]:
-    """Give a unit itself, the parts that were stated of it, and the positions that were not, each with its openings."""
+def _said_of(ahead: Ahead, asking: Asking) -> Iterator[tuple[Spot, Part | None, Answer]]:
+    """Give a unit itself, the parts that were stated of it, and the positions that were not, each with what is said."""
     unit = ahead.unit
-    yield None, None, asking.about(unit).by
+    yield None, None, asking.about(unit)
     stated, other = asking.parts_in(unit.models), asking.unstated_in(unit.models)
     for position, fitted in unit.parts.items():
         if fitted.part is not None:
-            yield position, fitted.part, stated[fitted.part].by
+            yield position, fitted.part, stated[fitted.part]
     for position, items in unstated(unit, ahead.listing).items():
-        yield position, None, other[items].by
+        yield position, None, other[items]
 
 
 def _followed(life: Life, answers: Mapping[Part, Answer], part: Part) -> Part | None:
@@ -252,32 +265,41 @@ def _followed(life: Life, answers: Mapping[Part, Answer], part: Part) -> Part | 
     return next((one for one in told if answers[one].match is True), None)
 
 
-def _unstated(life: Life, asking: Asking) -> Iterator[_Meant]:
+def _unstated(life: Life, asking: Asking) -> Iterator[Meant]:
     """Tell of the time before anything was said of a position."""
     unit = life.unit
     answers = asking.unstated_in(unit.models)
     for position, items in life.listing.items():
-        by = answers[items].by
-        if not by:
+        said = answers[items]
+        if not said.by:
             continue
-        until = min((_begun(stay, unit) for stay in life.stays if stay.position == position), default=None)
+        until = min([_begun(stay, unit) for stay in life.stays if stay.position == position], default=None)
         if until is None or until > unit.beginning:
-            state: State = "cleared" if until is None else "removed"
-            yield _Meant(Sitting(position, unit.beginning, until, certain=False, state=state), by)
+            state: State = _there(unit, position, said) if until is None else "removed"
+            yield Meant(Sitting(position, unit.beginning, until, certain=False, state=state), said)
 
 
 def _begun(stay: Stay, unit: Unit) -> datetime:
     return unit.beginning if stay.was_there else stay.began
 
 
-def _pieces(life: Life) -> list[list[tuple[Stay, Part]]]:
-    """Give each piece that sat somewhere by then, under every name it had, in order.
+def _pieces(life: Life, answers: Mapping[Part, Answer]) -> list[_Name]:
+    """Give each piece that sat somewhere by then and is spoken of, in order, by the last of its names that is.
 
     What came in and went on one day is told by one name each: a piece of its own.
     """
-    found: dict[tuple[datetime, str], list[tuple[Stay, Part]]] = {}
+    found: dict[tuple[datetime, str], _Name] = {}
     for stay in life.stays:
-        if stay.part is not None:
-            began = stay.began if stay.began < stay.until else stay.since
-            found.setdefault((began, stay.position or ""), []).append((stay, stay.part))
-    return [found[key] for key in sorted(found)]
+        if stay.part is None:
+            continue
+        said = answers[stay.part]
+        if said.by:
+            found[_came_in(stay)] = _Name(stay, stay.part, said)
+        elif found and (piece := _came_in(stay)) in found:
+            found[piece] = replace(found[piece], last=False)
+    return [found[piece] for piece in sorted(found)]
+
+
+def _came_in(stay: Stay) -> tuple[datetime, str]:
+    """Say when and where a piece came in."""
+    return stay.began if stay.began < stay.until else stay.since, stay.position or ""

@@ -2,10 +2,13 @@
 
 from collections.abc import Iterable
 from datetime import datetime
-from typing import NamedTuple
+
+import msgspec
+
+from service.domain.standing import FOREVER
 
 
-class Span(NamedTuple):
+class Span(msgspec.Struct, gc=False, frozen=True):
     """From when until when (None: it goes on); where only its day was said it may have begun as that did."""
 
     since: datetime
@@ -19,7 +22,8 @@ class Spans:
     def __init__(self, spans: Iterable[Span], at: datetime) -> None:
         told = list(spans)
         self._loose = [(one.day or one.since, one.until or at, one.until is None) for one in told]
-        self._apart = _apart((one.since, at if one.until is None else one.until) for one in told)
+        self._apart = _apart([(one.since, at if one.until is None else one.until) for one in told])
+        self._begins = min([begins for begins, _, _ in self._loose], default=FOREVER)
         self._at = at
 
     def meet(self, since: datetime, until: datetime | None) -> bool:
@@ -29,21 +33,25 @@ class Spans:
     def first_shared(self, since: datetime, until: datetime | None) -> datetime | None:
         """Give the first moment that a time shares with any, as `meet` has it; None where there is none."""
         goes_on, end = until is None or since == self._at, self._at if until is None else until
-        shared = (
-            max(begins, since)
+        if end < self._begins:
+            return None
+        shared = [
+            begins
             for begins, ends, going in self._loose
             if (going and goes_on) or begins <= since < ends or (begins < end and since < ends)
-        )
-        return min(shared, default=None)
+        ]
+        return max(min(shared), since) if shared else None
 
     def seconds_of(self, since: datetime, until: datetime) -> int:
         """Give how much of [since, until) lies in them."""
-        shared = (min(until, ends) - max(since, begins) for begins, ends in self._apart)
-        return int(sum(max(0.0, one.total_seconds()) for one in shared))
+        shared = [min(until, ends) - max(since, begins) for begins, ends in self._apart]
+        return int(sum([max(0.0, one.total_seconds()) for one in shared]))
 
 
-def _apart(spans: Iterable[tuple[datetime, datetime]]) -> list[tuple[datetime, datetime]]:
+def _apart(spans: list[tuple[datetime, datetime]]) -> list[tuple[datetime, datetime]]:
     """Give spans in order, those joined that touch."""
+    if len(spans) == 1:
+        return spans
     apart: list[tuple[datetime, datetime]] = []
     for since, until in sorted(spans):
         if apart and since <= apart[-1][1]:

@@ -8,11 +8,10 @@ hand on that day, or gave a reason for it, did so for that piece.
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
-from typing import NamedTuple
 
 import msgspec
 
-from service.domain.recall.impact import Sitting, Touched
+from service.domain.recall.impact import Meant, Touched
 from service.domain.unit import Remedy, Unit
 
 
@@ -32,28 +31,14 @@ class Spell(msgspec.Struct, gc=False, frozen=True):
         return self.since <= moment and (self.again is None or moment < self.again)
 
 
-class _Piece(NamedTuple):
-    """What sat in a unit, when the first and the last opening was that speaks of it, and since when it may have sat."""
+def _since(one: Meant) -> datetime:
+    """Give when a piece came under the recall: as it came in, or with the first opening that speaks of it."""
+    return max(one.said.opened, one.sitting.since)
 
-    sitting: Sitting
-    opened: datetime
-    renewed: datetime
-    sat: datetime
 
-    @property
-    def since(self) -> datetime:
-        """Give when it came under the recall."""
-        return max(self.opened, self.sitting.since)
-
-    @property
-    def earliest(self) -> datetime:
-        """Give the earliest moment at which it may have come under it."""
-        return max(self.opened, self.sat)
-
-    @property
-    def until(self) -> datetime | None:
-        """Give when it was taken out."""
-        return self.sitting.until
+def _earliest(one: Meant) -> datetime:
+    """Give the earliest moment at which it may have come under it."""
+    return max(one.said.opened, one.earliest)
 
 
 def spells(unit: Unit, touched: Touched, recall: str) -> tuple[Spell, ...]:
@@ -61,24 +46,33 @@ def spells(unit: Unit, touched: Touched, recall: str) -> tuple[Spell, ...]:
 
     What each piece comes under is the first opening that speaks of it: a recall opened again may speak of more.
     """
-    pieces = map(_Piece, touched.sittings, touched.opened, touched.renewed, touched.earliest)
-    after = [one for one in pieces if one.until is None or one.until > one.opened]
+    after = [one for one in touched.meant if one.sitting.until is None or one.sitting.until > one.said.opened]
+    if not after:
+        return ()
     under = [one for one in after if one.sitting.state == "affected"]
-    now = min((one.since for one in under), default=None)
-    acts = [*unit.fixed.get(recall, ()), *unit.not_affected.get(recall, ())]
+    now = min([_since(one) for one in under], default=None)
     over = [one for one in after if one.sitting.state != "affected" and (now is None or one.sitting.since < now)]
+    acts = [*unit.fixed.get(recall, ()), *unit.not_affected.get(recall, ())] if over else []
+    earlier = _joined(_dealt_with(over, acts)) if over else []
+    if now is None:
+        return tuple(_numbered(earlier))
+    last = Spell(now, min([_earliest(one) for one in under]), None)
+    return tuple(_numbered([*earlier, last])) if earlier else (last,)
+
+
+def _joined(spans: Iterable[tuple[datetime, datetime, datetime]]) -> list[Spell]:
+    """Make one spell of pieces that followed each other without a gap."""
     joined: list[Spell] = []
-    for since, earliest, ended in sorted(_dealt_with(over, acts)):
+    for since, earliest, ended in sorted(spans):
         if joined and joined[-1].ended is not None and since <= joined[-1].ended:
             before = joined.pop()
             joined.append(Spell(before.since, min(before.earliest, earliest), max(ended, before.ended or ended)))
         else:
             joined.append(Spell(since, earliest, ended))
-    every = [*joined, *([] if now is None else [Spell(now, min(one.earliest for one in under), None)])]
-    return tuple(_numbered(every))
+    return joined
 
 
-def _dealt_with(pieces: Iterable[_Piece], acts: Sequence[Remedy]) -> Iterator[tuple[datetime, datetime, datetime]]:
+def _dealt_with(pieces: Iterable[Meant], acts: Sequence[Remedy]) -> Iterator[tuple[datetime, datetime, datetime]]:
     """Give since when each was under the recall, at the earliest, and until when.
 
     One that was only let go, after a voiding, never ended so.
@@ -86,12 +80,13 @@ def _dealt_with(pieces: Iterable[_Piece], acts: Sequence[Remedy]) -> Iterator[tu
     What was remedied after the last opening that asked for it, and taken out later, was dealt with by then.
     """
     for one in pieces:
-        remedies = [act.at for act in acts if act.at > one.since and act.by >= one.sitting.since]
-        if one.until is not None:
-            remedies = [at for at in remedies if one.renewed < at < one.until]
-        ended = max(remedies, default=one.until)
+        since, until = _since(one), one.sitting.until
+        remedies = [act.at for act in acts if act.at > since and act.by >= one.sitting.since]
+        if until is not None:
+            remedies = [at for at in remedies if one.said.renewed < at < until]
+        ended = max(remedies, default=until)
         if ended is not None:
-            yield one.since, one.earliest, ended
+            yield since, _earliest(one), ended
 
 
 def _numbered(every: Sequence[Spell]) -> Iterator[Spell]:

@@ -13,7 +13,9 @@ from itertools import groupby
 from typing import Final
 
 import msgspec
+from msgspec.structs import replace
 
+from service.domain.standing import FOREVER
 from service.domain.stays import Stay
 from service.domain.wearing import KnownBy, Use
 
@@ -35,11 +37,17 @@ class Wearing(msgspec.Struct, gc=False, frozen=True):
     site: str
 
 
+def lasting(one: Wearing, at: datetime) -> Wearing:
+    """Give a wearing by a moment later than its beginning: it was said to last no longer."""
+    return one if one.until is None or one.until <= at else replace(one, until=at, ends=at)
+
+
 def wearings(uses: Sequence[Use], stays: Sequence[Stay], at: datetime) -> Iterator[Wearing]:
-    """Give the wearings of a unit by a moment, of its uses in order."""
+    """Give the wearings of a unit by a moment, of its uses in order; by FOREVER as long as they were said to last."""
     held = [stay for stay in stays if stay.holder is not None]
     goes_on = {(stay.since, stay.holder) for stay in held}
-    left = sorted(one.until for one in held if one.until <= at and (one.until, one.holder) not in goes_on)
+    over = (one for one in held if one.until <= at and one.until < FOREVER)
+    left = sorted(one.until for one in over if (one.until, one.holder) not in goes_on)
     worn = [(use, use.person) for use in uses if use.worn and use.person is not None and use.at <= at]
     for (use, person), taken in zip(worn, _taken(worn), strict=True):
         nth = bisect_right(left, use.at)

@@ -1,0 +1,102 @@
+"""Stored lives: units of kins as their folds left them, with all that was told of them by then.
+
+A process remembers them: a kin's version tells whether anything of it was written since, and to unpack a unit with what
+sat in it takes longer than to ask for that.
+"""
+
+from collections import Counter
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Final, NamedTuple
+
+import msgspec
+from msgspec.structs import replace
+
+from service.assessing.moment import Question
+from service.domain.recall.wearings import Wearing, wearings
+from service.domain.standing import FOREVER
+from service.domain.stays import Stay
+from service.domain.wearing import Use
+from service.recording.rows import SEEN, Seen
+from service.store.outlooks_of_kins import outlooks_of_kins
+from service.store.put_away_of_units import put_away_of_units
+from service.store.stays_of_units import stays_of_units
+from service.store.versions_of_kins import versions_of_kins
+from service.store.wearings_of_units import WearingOfUnit, wearings_of_units
+
+STAY: Final = msgspec.msgpack.Decoder(Stay)
+
+
+class Away(NamedTuple):
+    """A stretch in which a unit was withdrawn and in nobody's hands."""
+
+    since: datetime
+    until: datetime
+
+
+class StoredLife(msgspec.Struct, gc=False, frozen=True):
+    """A unit as its fold left it, with its stays and its uses by whoever wore it, in order, and when it is put away.
+
+    `tags` are those of its kin; it is `entangled` where they are several, or mean several units. `worn` is what its
+    uses come to, as long as they were said to last.
+    """
+
+    tags: tuple[str, ...]
+    entangled: bool
+    seen: Seen
+    stays: tuple[Stay, ...]
+    uses: tuple[Use, ...]
+    worn: tuple[Wearing, ...]
+    away: tuple[Away, ...]
+
+    @property
+    def weight(self) -> int:
+        """Give how much there is of it, in structs more or less."""
+        return 4 + len(self.stays) + len(self.uses) + len(self.away)
+
+
+StoredKin = tuple[StoredLife, ...]
+
+
+async def stored_lives(question: Question, kins: Iterable[str]) -> dict[str, StoredKin]:
+    """Give by kin its units as they are stored, by tag, of the kins that have any."""
+    memory, ours = question.known.lives, f"{question.organisation} "
+    versions = await versions_of_kins(question.conn, question.organisation, kins)
+    found: dict[str, StoredKin] = {}
+    for kin, version in versions.items():
+        lives = memory.get(ours + kin, version)
+        if lives is not None:
+            found[kin] = lives
+    for kin, lives in (await _read(question, versions.keys() - found.keys())).items():
+        found[kin] = lives
+        memory.keep(ours + kin, versions[kin], lives, sum(one.weight for one in lives))
+    return found
+
+
+async def _read(question: Question, kins: Iterable[str]) -> dict[str, StoredKin]:
+    rows = await outlooks_of_kins(question.conn, question.organisation, kins)
+    seen = [SEEN.decode(row.outlook) for row in rows]
+    asked = (question.conn, question.organisation, [one.folded.unit.unit for one in seen])
+    stays = [tuple(map(_stay, *told)) for told in await stays_of_units(*asked)]
+    uses: list[list[Use]] = [[] for _ in seen]
+    for worn in await wearings_of_units(*asked):
+        uses[worn.nth].append(_use(worn))
+    away: list[list[Away]] = [[] for _ in seen]
+    for nth, since, until in await put_away_of_units(*asked):
+        away[nth].append(Away(since, until or FOREVER))
+    many, found = Counter(row.kin for row in rows), dict[str, StoredKin]()
+    for row, one, sat, used, spans in zip(rows, seen, stays, uses, away, strict=True):
+        own = tuple(wearings(used, sat, FOREVER))
+        entangled = len(row.tags) > 1 or many[row.kin] > 1
+        life = StoredLife(tuple(row.tags), entangled, one, sat, tuple(used), own, tuple(spans))
+        found[row.kin] = (*found.get(row.kin, ()), life)
+    return found
+
+
+def _stay(told: bytes, until: datetime | None) -> Stay:
+    stay = STAY.decode(told)
+    return stay if until is None else replace(stay, until=until)
+
+
+def _use(row: WearingOfUnit) -> Use:
+    return Use(row.at, row.site, None, row.ref, row.person, row.ends, worn=True, known_by=row.known_by, day=row.day)
