@@ -44,6 +44,8 @@ REQUIRED: Final[Mapping[str, tuple[tuple[str, ...], ...]]] = {
 EXCLUDED: Final[Mapping[str, tuple[str, ...]]] = {
     "01": ("02", "255", "37"),
     "21": ("235",),
+    "8006": ("01", "37"),
+    "8026": ("02", "8006"),
     "255": ("01", "02", "415", "8006", "8020", "8026"),
 }
 """What an identifier does not stand with."""
@@ -59,7 +61,7 @@ CHECKED: Final[Mapping[str, int]] = {
     **dict.fromkeys(("8017", "8018"), 18),
 }
 """How many digits at the beginning of a value end in a check digit."""
-PAIR_CHECKED: Final = frozenset({"8013"})
+PAIR_CHECKED: Final = frozenset({"8013", "8014"})
 """Whose value ends in a check pair."""
 
 LINK_KEYS: Final[Mapping[str, tuple[tuple[str, ...], ...]]] = {
@@ -86,3 +88,5 @@ DATES: Final = frozenset({"11", "12", "13", "15", "16", "17", "7003", "7006"})
 """Whose value begins with a date, YYMMDD; a day 00 is the last of the month (`yymmd0`)."""
 WHOLE_DAYS: Final = frozenset({"7003", "7006"})
 """Which of them always name a day."""
+TIMES: Final = frozenset({"7003"})
+"""In which an hour and a minute follow the date (`hhmi`)."""

@@ -115,6 +115,8 @@ def test_codes_that_the_reference_refuses_are_refused(text: str) -> None:
         ("(01)95012345678903(11)131313", False),
         ("(8013)123456ABXX", False),
         ("(8013)1987654Ad4X4bL5ttr2310c2K", True),
+        ("(01)12345678901231(8014)1987654Ad4X4bL5ttr2310c2K", True),
+        ("(01)12345678901231(8014)1987654Ad4X4bL5ttr2310cXK", False),
     ],
 )
 def test_values_are_checked(text: str, right: bool) -> None:
@@ -138,6 +140,7 @@ TOGETHER = (
 NOT_TOGETHER = (
     *("(01)12345678901231(02)12345678901231", "(99)ABC123(01)12345678901231(02)12345678901231"),
     *("(01)12345678901231(255)5412345000150", "(01)12345678901231(37)123", "(21)ABC123(235)XYZ"),
+    *("(01)12345678901231(8006)123456789012310510", "(8006)123456789012310510(37)5"),
     *("(02)12345678901231", "(02)12345678901231(37)123", "(21)ABC123", "(01)12345678901231(250)ABC123"),
     *("(01)12345678901231(3925)12599", "(10)ABC", "(17)290531", "(20)01", "(11)250611", "(254)32a/b"),
 )
@@ -203,6 +206,16 @@ def test_an_expiry_with_its_time_always_names_a_day() -> None:
     assert [one.day for one in read_string("70032905311430", TODAY)] == [date(2029, 5, 31)]
     with pytest.raises(Unreadable, match="no day"):
         read_string("70032905001430", TODAY)
+
+
+@pytest.mark.parametrize(("time", "right"), [("0000", True), ("2359", True), ("2400", False), ("1260", False)])
+def test_an_expiry_with_its_time_names_a_time_there_is(time: str, right: bool) -> None:
+    """Of (7003) the last four digits are an hour and a minute (`hhmi` in the syntax dictionary)."""
+    if right:
+        assert [one.value for one in read_string(f"7003290531{time}", TODAY)] == [f"290531{time}"]
+    else:
+        with pytest.raises(Unreadable, match=r"^\(7003\) is no time there is"):
+            read_string(f"7003290531{time}", TODAY)
 
 
 @pytest.mark.parametrize(

@@ -83,12 +83,14 @@ NO_LINKS = (
     f"{ITEM}/10/%00",
     f"{ITEM}/10/%ff",
     f"{ITEM}/10/%25252525252541%E2%80%AE",
+    f"{ITEM}?3103=%D9%A2%D9%A9%D9%A0%D9%A5%D9%A3%D9%A1",
+    f"{ITEM}?30=%EF%BC%91",
 )
 
 
 @pytest.mark.parametrize("address", NO_LINKS)
 def test_links_that_the_reference_refuses_are_refused(address: str) -> None:
-    """A slash at the end, an empty value, a number that is no identifier, a short GTIN and aliases are no link."""
+    """A slash at the end, an empty value, a number that is no identifier, aliases, other digits are no link."""
     with pytest.raises(Unreadable):
         read_link(address, TODAY)
 

@@ -8,6 +8,8 @@ AHEAD = 50
 
 MONTHS = 12
 LONGEST_MONTH = 31
+HOURS = 24
+MINUTES = 60
 
 
 def short_day(yymmdd: str, today: date, *, may_be_month: bool = True) -> date:
@@ -27,6 +29,11 @@ def wrong_part(yymmdd: str) -> str | None:
     if not 1 <= int(month) <= MONTHS:
         return f"there is no month {month}"
     return f"no month has a day {day}" if int(day) > LONGEST_MONTH else None
+
+
+def is_time(hhmm: str) -> bool:
+    """Say whether four digits are an hour and a minute."""
+    return int(hhmm[:2]) < HOURS and int(hhmm[2:]) < MINUTES
 
 
 def long_day(yyyymmdd: str) -> date:

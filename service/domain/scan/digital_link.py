@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 from urllib.parse import unquote, unquote_plus
 
-from service.domain.scan.element_string import once
+from service.domain.scan.element_string import once, plain
 from service.domain.scan.elements import is_identifier, only
 from service.domain.scan.reading import Element, Unreadable
 from service.reference.gs1 import LINK_KEYS
@@ -39,7 +39,7 @@ def read_link(text: str, today: date) -> tuple[Element, ...]:
     if len(set(names)) < len(names):
         message = "a Digital Link says each identifier once"
         raise Unreadable(message)
-    return once(only(ai, value, today) for ai, value in said)
+    return once(only(ai, plain(value), today) for ai, value in said)
 
 
 def _from_key(path: str) -> list[Pair]:

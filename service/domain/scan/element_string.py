@@ -21,7 +21,7 @@ def _elements(text: str, today: date) -> Iterator[Element]:
     if not text:
         message = "nothing is in the code"
         raise Unreadable(message)
-    rest = _plain(text)
+    rest = plain(text)
     while rest:
         found, rest, ends = first(rest, today)
         if ends and rest and not rest.startswith(SEPARATOR):
@@ -33,13 +33,14 @@ def _elements(text: str, today: date) -> Iterator[Element]:
 
 def read_printed(text: str, today: date) -> tuple[Element, ...]:
     r"""Read what is printed below a code: identifiers in brackets; one within a value is written `\(`. Unreadable."""
-    if not re.fullmatch(f"(?:{PRINTED.pattern})+", _plain(text)):
+    if not re.fullmatch(f"(?:{PRINTED.pattern})+", plain(text)):
         message = "identifiers stand in brackets, each with its value behind it, as in (01)09521101530018(10)L2411"
         raise Unreadable(message)
     return once(only(ai, value.replace("\\(", "("), today) for ai, value in PRINTED.findall(text))
 
 
-def _plain(text: str) -> str:
+def plain(text: str) -> str:
+    """Give a text that has no characters beyond ASCII: digits of every script would do for numbers. Unreadable."""
     if not text.isascii():
         message = "a code of GS1 has no characters beyond ASCII: the reader is set for another keyboard"
         raise Unreadable(message)

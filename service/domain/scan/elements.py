@@ -9,9 +9,9 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from service.domain.check_digit import is_checked, is_pair_checked
-from service.domain.scan.days import short_day, wrong_part
+from service.domain.scan.days import is_time, short_day, wrong_part
 from service.domain.scan.reading import Element, Unreadable
-from service.reference.gs1 import CHECKED, DATES, PAIR_CHECKED, WHOLE_DAYS
+from service.reference.gs1 import CHECKED, DATES, PAIR_CHECKED, TIMES, WHOLE_DAYS
 
 if TYPE_CHECKING:
     from biip.gs1_application_identifiers import GS1ApplicationIdentifier
@@ -81,6 +81,9 @@ def element(ai: str, value: str, title: str, today: date) -> Element:
 
 
 def _day(ai: str, value: str, today: date) -> date:
+    if ai in TIMES and not is_time(value[6:]):
+        message = f"({ai}) is no time there is: behind the date it is written HHMM, as 1430"
+        raise Unreadable(message)
     try:
         return short_day(value, today, may_be_month=ai not in WHOLE_DAYS)
     except ValueError as error:
