@@ -11,7 +11,7 @@ from service.assessing.moment import Question
 from service.assessing.spare_stock import Lot, items_in_stock, stock_of_lots
 from service.assessing.things import Fits, Match, Sites, by_lot, by_part_serial, by_serial, by_tag
 from service.domain.kinds.item_defined import ItemDefined
-from service.domain.label import sorting
+from service.domain.label import normal, sorting
 from service.domain.recall.spare import Spare
 from service.domain.scan.label import TAG
 from service.domain.scan.read import read
@@ -37,7 +37,8 @@ async def interpret(question: Question, sites: Sites, scans: tuple[str, ...]) ->
     stocks = await _stocks(question, sites, catalogue, readings)
     told = []
     for place, (reading, stock) in enumerate(zip(readings, stocks, strict=True)):
-        things = [] if reading.faults else [await _things(question, sites, catalogue, one) for one in reading.meanings]
+        sound = (one for one in reading.meanings if not one.faults)
+        things = [await _things(question, sites, catalogue, one) for one in sound]
         told.append(_told(reading, _together(things), stock, f"#/scans/{place}"))
     return told
 
@@ -53,8 +54,8 @@ async def _stocks(question: Question, sites: Sites, catalogue: Catalogue, readin
 
 
 def _lots(catalogue: Catalogue, reading: Reading, items: list[str]) -> list[Lot]:
-    lot = reading.lot or reading.text
-    if reading.faults or lot is None or not _is_label(lot):
+    lot = _label(reading.lot or reading.text)
+    if reading.faults or lot is None:
         return []
     fits = _fits(catalogue, reading)
     return [(item, lot) for item in items if fits(item)]
@@ -65,8 +66,8 @@ async def _things(question: Question, sites: Sites, catalogue: Catalogue, readin
 
     A text that does not say what it is may be any of them.
     """
-    text = reading.text if reading.text is not None and _is_label(reading.text) else None
-    tag, serial, lot = reading.tag or text, reading.serial or text, reading.lot or text
+    text, tag = _label(reading.text), reading.tag or _label(reading.text)
+    serial, lot = _label(reading.serial) or text, _label(reading.lot) or text
     matches = await by_tag(question, sites, tag) if tag is not None and TAG.match(tag) else []
     more, fits = False, _fits(catalogue, reading)
     if serial is not None:
@@ -107,13 +108,12 @@ def _items(catalogue: Catalogue, reading: Reading, text: str | None) -> list[Ite
     return catalogue.called(text) if text is not None else []
 
 
-def _is_label(text: str) -> bool:
-    """Say whether anything of the firm's may be called so."""
+def _label(text: str | None) -> str | None:
+    """Give a text that something of the firm's may be called; None for one that is too long, or says nothing."""
     try:
-        msgspec.convert(text, Label)
+        return text if text is not None and normal(msgspec.convert(text, Label)) else None
     except msgspec.ValidationError:
-        return False
-    return True
+        return None
 
 
 def _once(matches: Iterable[Match]) -> Iterator[Match]:

@@ -70,9 +70,10 @@ async def post_scans(request: Asked) -> Answer:
     identifiers (ISO/IEC 15434), labels of units, and any other text, which may be a tag, a serial number, a part number
     or a lot. Without a symbology identifier (]d2) an element string is known by a separator in it, by brackets, or by
     (01) with 14 digits at its beginning. Another text that is one altogether, with the right check digit of (00), (01)
-    or (02), may be a number of any sort as well: `form` and `elements` tell what it says, and items, units and stock
-    are those of either. A text that nothing is known of is no fault; one that breaks the rules of its own form has
-    `errors`, and nothing is taken from it. Of a lot its spare stock is told too, as far as events tell of it.
+    or (02), may be a number of any sort as well, and so may one that is known by its beginning alone, right or wrong:
+    `form` and `elements` tell what it says, and items, units and stock are those of either. A text that nothing is
+    known of is no fault; one that breaks the rules of its own form has `errors`, and nothing is taken from it but what
+    is called so as it stands. Of a lot its spare stock is told too, as far as events tell of it.
     """
     question, scanned = read(request, ScansQuestion), await read_as(request, Scanned)
     return answer(await assess.scanned(ledger_of(request), request.auth, scanned.scans, Places(site=question.site)))

@@ -190,6 +190,25 @@ def test_what_is_no_element_string_as_a_whole_is_any_other_text(text: str) -> No
 
 
 @pytest.mark.parametrize(
+    ("text", "plain"),
+    [
+        ("0109506000134352", True),
+        ("(01)09506000134352(10)ABC123", True),
+        ("0112345678901234", True),
+        ("(24)5512", True),
+        ("]d20109506000134352", False),
+        ("]d20112345678901234", False),
+        (BOX, False),
+    ],
+)
+def test_what_only_looks_like_a_code_may_be_meant_as_it_stands(text: str, *, plain: bool) -> None:
+    """Where no reader says that it is one, and no separator stands in it, it may be a number of any sort."""
+    said = scanned(text)
+
+    assert (said.form, said.plain) == ("gs1-element-string", text if plain else None)
+
+
+@pytest.mark.parametrize(
     "text",
     ["L2409", "170-220", "FX-0142", "10ABC", "17290531", "9521101530018", "]C0L2409", "]A0FX-0142", "ﬁlter 7", "مرحبا"],
 )

@@ -424,15 +424,47 @@ HOSTILE = (
     "(10)" * 2_000,
     "https://a/01/12312312312333/10/" + "%25" * 2_000,
     f"[)>\x1e06{GS}" + f"1TA{GS}" * 1_500,
+    *(f"[)>\x1e06{GS}{identifier}{'9' * 5_000}\x1e\x04" for identifier in ("1T", "S", "1P")),
+    *("\u200b", "\u2060\ufeff", "\u00a0"),
     "🦺" * 4_000,
 )
 
 
 async def test_hostile_scans_are_told_nothing_of(dock: httpx.AsyncClient, administrator: Headers) -> None:
-    """Control characters, reordered text, code of other languages and codes of thousands of parts find nothing."""
+    """Control characters, code of other languages, thousands of parts or digits, and what nobody sees find nothing."""
+    await stock_at_two_sites(dock, administrator)
     told = await scan(dock, administrator, *HOSTILE)
 
-    assert [(one["items"], one["assets"]) for one in told] == [([], [])] * len(HOSTILE)
+    assert [(one["items"], one["assets"], one["stock"]) for one in told] == [([], [], [])] * len(HOSTILE)
+
+
+@pytest.mark.parametrize(
+    ("name", "faults"), [("0109506000134352", 0), ("0112345678901234", 1), ("0109506000134352X", 1)]
+)
+async def test_what_is_called_like_a_code_is_found(
+    dock: httpx.AsyncClient, administrator: Headers, name: str, faults: int
+) -> None:
+    """A tag that reads as a GTIN, right or wrong, is its unit's, as the label says it; so are a serial and a lot."""
+    await post(
+        dock,
+        administrator,
+        registered(name),
+        registered("FX-8", serial=name),
+        fitted("FX-1", 3, {"lot": name}),
+    )
+    (told,) = await scan(dock, administrator, name)
+
+    assert (told["form"], len(told["errors"])) == ("gs1-element-string", faults)
+    assert tags(told) == [("tag", name), ("serial", "FX-8"), ("part-lot", "FX-1")]
+
+
+async def test_a_lot_in_brackets_is_found(dock: httpx.AsyncClient, administrator: Headers) -> None:
+    """What is wrong in it as a code is told, and what is called so all the same."""
+    await post(dock, administrator, fitted("FX-1", 3, {"lot": "(24)5512"}), kept("received", 2, 4.0, lot="(24)5512"))
+    (told,) = await scan(dock, administrator, "(24)5512")
+
+    assert (told["lot"], len(told["errors"]), tags(told)) == (None, 1, [("part-lot", "FX-1")])
+    assert quantities(told) == [("harrow-dock", "pf-170", "(24)5512", 4.0)]
 
 
 async def test_a_unit_is_told_once(dock: httpx.AsyncClient, administrator: Headers) -> None:

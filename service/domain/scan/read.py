@@ -4,7 +4,8 @@ A symbology identifier at the beginning (ISO/IEC 15424: `]d2`) says what sort of
 as an element string of GS1 where a separator is in it, which nothing else of ours has but an envelope, or where it
 begins with an identifier in brackets or with (01) and 14 digits. Whatever else begins with digits may be a lot or a
 number of any sort, and is looked for as it stands. If all of it is an element string besides, with a key whose check
-digit is right (a number of chance has that one time in ten), it may be meant as either, and is looked for as both.
+digit is right (a number of chance has that one time in ten), it may be meant as either, and is looked for as both. So
+is what only its beginning shows to be GS1, right or wrong: a tag may begin so, and its label says no more than it.
 """
 
 import re
@@ -47,7 +48,7 @@ def read(scan: str, today: date, organisation: UUID) -> Reading:
     if symbology in RETAIL:
         return _retail(text)
     if symbology in GS1 or PRINTED.match(text) or (not marked and UNMARKED.match(text)):
-        return _string(text, today)
+        return _marked(text, today, sure=symbology in GS1)
     if text.startswith(BEGINS):
         return _envelope(text, today)
     if tag := tag_of(text, organisation):
@@ -59,6 +60,12 @@ def read(scan: str, today: date, organisation: UUID) -> Reading:
 
 def _string(text: str, today: date) -> Reading:
     return _gs1("gs1-element-string", lambda: _elements(text, today))
+
+
+def _marked(text: str, today: date, *, sure: bool) -> Reading:
+    """Read an element string; what is one by its beginning alone may be meant as it stands as well."""
+    found = _string(text, today)
+    return found if sure or SEPARATOR in text else replace(found, plain=text)
 
 
 def _otherwise(text: str, today: date, *, marked: bool) -> Reading:

@@ -26,7 +26,7 @@ class Element(msgspec.Struct, frozen=True):
 
 
 class Reading(msgspec.Struct, frozen=True, kw_only=True):
-    """What a text says. Nothing is taken from one with `faults`.
+    """What a text says. Nothing is taken of its form from one with `faults`.
 
     `gtin` has 14 digits. `text` is what is looked for as it stands, where the form does not say what it is; `plain` is
     the whole text, where it may be meant as it stands as well as in its form.
