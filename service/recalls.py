@@ -126,12 +126,17 @@ async def preview(ledger: Ledger, caller: Caller, what: Supposed, wanted: Wanted
 
 
 async def notices(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Notice:
-    """Give what each site is told of a recall: of one site also where it has nothing of it. Raises NotFound."""
+    """Give what each site is told of a recall that has anything of it. Raises NotFound.
+
+    One that is asked for is told so also where it has nothing, and so are those of a key that reads no others.
+    """
     async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
         campaign, found = await _impact(question, caller, name, wanted)
         (recall,) = await said(question, [campaign])
         reasons = await _reasons(question, campaign, found.units)
-        return notice(question, recall, found, found.sites if wanted.site is None else [wanted.site], reasons)
+        reach = sites_of(question, caller, Places(site=wanted.site))
+        told = [wanted.site] if wanted.site is not None else found.sites or sorted(reach or ())
+        return notice(question, recall, found, told, reasons)
 
 
 async def _impact(question: Question, caller: Caller, name: str, wanted: Wanted) -> tuple[Campaign, Impact]:

@@ -46,10 +46,14 @@ class SiteNotice(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Notice(msgspec.Struct, frozen=True, kw_only=True):
-    """A recall, what the sites are told of it, and what that rests on; `wordless` for readers of no free text."""
+    """A recall, what the sites are told of it, and what that rests on; `wordless` for readers of no free text.
+
+    `unknown` is told where no site is.
+    """
 
     recall: RecallSaid
     sites: tuple[SiteNotice, ...]
+    unknown: tuple[tuple[int, str], ...]
     as_at: datetime
     known_at: datetime
     judged_to: int
@@ -63,11 +67,12 @@ Reasons = Mapping[UUID, str | None]
 
 def notice(question: Question, recall: RecallSaid, impact: Impact, sites: Iterable[str], reasons: Reasons) -> Notice:
     """Give the notice for sites."""
-    nobody = [(one.count, one.says) for one in undefined(question, impact)]
+    nobody = tuple((one.count, one.says) for one in undefined(question, impact))
     told = (_site(question, site, impact.at(site), reasons) for site in sites)
     return Notice(
         recall=recall,
         sites=tuple(msgspec.structs.replace(one, unknown=(*nobody, *one.unknown)) for one in told),
+        unknown=nobody,
         as_at=question.as_at,
         known_at=question.known_at,
         judged_to=question.judged_to,

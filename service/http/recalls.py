@@ -49,7 +49,13 @@ class ImpactQuestion(RecallsQuestion, frozen=True, kw_only=True):
 class NoticeQuestion(AtMoment, frozen=True, kw_only=True):
     """When, and for which site."""
 
-    site: Annotated[Ref | None, Meta(description="For this site alone; else for each that has something of it.")] = None
+    site: Annotated[
+        Ref | None,
+        Meta(
+            description="For this site alone; else for each that has something of it, "
+            "and where none has, for those of a key that is bound to sites."
+        ),
+    ] = None
 
 
 class Previewed(Value, frozen=True, kw_only=True):

@@ -67,6 +67,7 @@ def _section(told: Notice, site: SiteNotice | None) -> str:
         *_to_do(told.recall),
     ]
     parts += [_paragraph("No unit and no stock of this recall is on record.")] if site is None else _found(site)
+    parts += _untold(told.unknown if site is None else site.unknown)
     return "<section>\n{}\n</section>\n".format("\n".join([*parts, _signing(), _footer(told)]))
 
 
@@ -99,9 +100,12 @@ def _found(site: SiteNotice) -> Iterator[str]:
         yield _table(LOTS, map(_lot, site.stock))
     else:
         yield _paragraph("None is on record at this site. Look all the same: stock that was never counted is on none.")
-    if site.unknown:
+
+
+def _untold(unknown: Iterable[tuple[int, str]]) -> Iterator[str]:
+    lines = [f"<li>{count}: {escape(says)}</li>" for count, says in unknown]
+    if lines:
         yield _heading("What the records cannot tell", 2)
-        lines = (f"<li>{count}: {escape(says)}</li>" for count, says in site.unknown)
         yield "<ul>\n{}\n</ul>".format("\n".join(lines))
 
 

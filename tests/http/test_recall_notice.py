@@ -148,6 +148,30 @@ async def test_a_key_of_a_site_prints_its_own(fleet: httpx.AsyncClient, keys: Ke
     )
 
 
+async def test_a_key_of_a_site_without_any_is_told_of_its_site_alone(fleet: httpx.AsyncClient, keys: Keys) -> None:
+    """Units elsewhere are none of its business, and it is not told that there are none."""
+    manager = await keys.make("manager")
+    await post(
+        fleet, manager, opened({"hours": 1}, "rc-2", criteria=[{"model": "northwind-2", "serials": ["NW-YD-1"]}])
+    )
+    (told,) = sections(await page(fleet, await keys.make("site-lead", ["harrow-dock"]), "rc-2"))
+
+    assert "Recall rc-2: Harrow-Dock (harrow-dock)" in plain(told)
+    assert "Units to be dealt with: 0 None is on record at this site." in plain(told)
+    assert ("No unit and no stock" in told, "YD-1" in told.partition("What to do")[2]) == (False, False)
+
+
+async def test_what_is_not_defined_is_told_where_nothing_was_found(
+    fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """That nothing is on record may come of a name that is misspelt: the page says so."""
+    await post(fleet, administrator, opened({"hours": 1}, "rc-2", criteria=[{"item": "pf-17O"}]))
+    (told,) = sections(await page(fleet, administrator, "rc-2"))
+
+    assert "No unit and no stock of this recall is on record." in plain(told)
+    assert "What the records cannot tell 1: Items and models that the criteria name" in plain(told)
+
+
 async def test_a_notice_is_a_page_and_nothing_else(fleet: httpx.AsyncClient, administrator: Headers) -> None:
     """Asked for as data it is refused, and pointed to what it is had as."""
     answered = await fleet.get("/v1/recalls/rc-1/notice", headers=administrator | {"accept": "application/json"})
