@@ -79,7 +79,8 @@ async def impact(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> P
     async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
         campaign, found = await _impact(question, caller, name, wanted)
         (recall,) = await said(question, [campaign])
-        return await _page(question, recall, found, wanted)
+        measured = await _measured(question, caller, campaign, found, wanted)
+        return await _page(question, recall, found, wanted, measured)
 
 
 async def sites(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Page:
@@ -122,7 +123,7 @@ async def preview(ledger: Ledger, caller: Caller, what: Supposed, wanted: Wanted
         sites = sites_of(question, caller, Places(site=wanted.site))
         found = await recalls.impact(question, [supposed(what.criteria, question.as_at)], sites)
         recall = RecallSaid(action=what.action, due_on=what.due_on, criteria=what.criteria)
-        return await _page(question, recall, found, wanted)
+        return await _page(question, recall, found, wanted, found)
 
 
 async def notices(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Notice:
@@ -148,6 +149,15 @@ async def _impact(question: Question, caller: Caller, name: str, wanted: Wanted)
     return campaign, await recalls.impact(question, campaign.openings, sites, campaign)
 
 
+async def _measured(question: Question, caller: Caller, campaign: Campaign, found: Impact, wanted: Wanted) -> Impact:
+    """Give what a rehearsal is measured by: what it had done when it was closed, since nothing is found in it later."""
+    if not campaign.rehearsal or campaign.closing is None:
+        return found
+    ended = msgspec.structs.replace(question, as_at=campaign.closing.at)
+    _, measured = await _impact(ended, caller, campaign.recall, wanted)
+    return measured
+
+
 def _rows(rows: list[dict[str, object]], question: Question, name: str, wanted: Wanted) -> Page:
     """Give the page of some rows that begins behind as many as its key says."""
     first = number(wanted.after)
@@ -156,10 +166,10 @@ def _rows(rows: list[dict[str, object]], question: Question, name: str, wanted: 
     return Page(items=rows[first:end], next=str(end) if len(rows) > end else None, about=about)
 
 
-async def _page(question: Question, recall: RecallSaid, found: Impact, wanted: Wanted) -> Page:
+async def _page(question: Question, recall: RecallSaid, found: Impact, wanted: Wanted, measured: Impact) -> Page:
     keyed = [(key, one) for key, one in by_tag(found.units) if wanted.after is None or key > wanted.after]
     shown = keyed[: wanted.limit]
-    told = whole(question, recall, found)
+    told = whole(question, recall, found, measured)
     unknown = (*undefined(question, found), *cast("Iterable[NotKnown]", told["unknown"]))
     reasons = await _reasons(question, found.campaign, (one for _, one in shown))
     return Page(

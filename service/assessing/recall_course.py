@@ -47,7 +47,7 @@ def _course(done: Done, own: Sequence[Where], borne: Sequence[Where], at: dateti
     away = [*_from(spell.since, whole, ((one.since, _open(one.until, at)) for one in done.away if one.since <= at))]
     if rehearsal:
         in_store = _stretches(one for one in borne if one.phase == "in-store")
-        away = [*_from(done.stopped, whole, away), *shared(located, in_store)]
+        away = [*away, *shared(located, in_store)]
     under = [(spell.since, sooner(spell.ended, spell.again))]
     return Course(
         tuple(Place(one.since, one.until, one.site) for one in borne),

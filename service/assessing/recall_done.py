@@ -127,7 +127,8 @@ def _done(told: Told, spell: Spell, sighted: datetime | None, orders: Sequence[d
     seen = None if sighted is None or not spell.holds(sighted) else sighted
     located = None if spell.again is None and unit.missing else seen
     stopped = min([at for at in orders if spell.holds(at) and at <= now], default=None)
-    away = () if rehearsal and stopped is None else tuple(_within(spell, _away(told)))
+    counting = _found(seen, stopped) if rehearsal else spell.since
+    away = () if counting is None else tuple(_within(spell, counting, _away(told)))
     stored = (
         _in_store(unit if told.host is None else told.host.life.unit, located)
         if rehearsal and spell.again is None
@@ -136,6 +137,11 @@ def _done(told: Told, spell: Spell, sighted: datetime | None, orders: Sequence[d
     if stored is not None and not away:
         away = (Away(stored, FOREVER),)
     return Done(spell, seen, located, stopped, away)
+
+
+def _found(seen: datetime | None, stopped: datetime | None) -> datetime | None:
+    """Give since when it counts in a rehearsal that a unit is put away: what lay in a cage before, nobody had found."""
+    return min((at for at in (seen, stopped) if at is not None), default=None)
 
 
 def _away(told: Told) -> list[Away]:
@@ -169,10 +175,10 @@ def _joined(stretches: Iterable[Away]) -> list[Away]:
     return joined
 
 
-def _within(spell: Spell, stretches: Iterable[Away]) -> Iterator[Away]:
-    """Give what of some stretches lies in a spell, up to the next."""
+def _within(spell: Spell, counting: datetime, stretches: Iterable[Away]) -> Iterator[Away]:
+    """Give what of some stretches lies in a spell from a moment on, up to the next."""
     for away in stretches:
-        since, until = max(away.since, spell.since), away.until if spell.again is None else min(away.until, spell.again)
+        since, until = max(away.since, counting), away.until if spell.again is None else min(away.until, spell.again)
         if since < until:
             yield Away(since, until)
 

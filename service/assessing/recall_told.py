@@ -52,8 +52,11 @@ def _said(question: Question, campaign: Campaign, notices: dict[object, str | No
     )
 
 
-def whole(question: Question, recall: RecallSaid, impact: Impact) -> dict[str, object]:
-    """Give what an answer tells beside the units: of all of them, and where they are."""
+def whole(question: Question, recall: RecallSaid, impact: Impact, measured: Impact) -> dict[str, object]:
+    """Give what an answer tells beside the units: of all of them, and where they are.
+
+    `measured` is what a rehearsal had done while it went on.
+    """
     return {
         **question.about(),
         "recall": recall,
@@ -62,7 +65,7 @@ def whole(question: Question, recall: RecallSaid, impact: Impact) -> dict[str, o
         "progress": _progress(question, impact),
         "stock": impact.stock,
         "unknown": unknown(impact),
-        "rehearsal": _rehearsal(impact) if recall.rehearsal else None,
+        "rehearsal": _rehearsal(measured) if recall.rehearsal else None,
     }
 
 

@@ -7,8 +7,9 @@ import pytest
 
 from tests.http.firm import Headers, ago, message, post
 from tests.http.keys import Keys
-from tests.http.recall_firm import BAD, closed, hood, impact, opened, stopped, the_fleet, units
+from tests.http.recall_firm import BAD, closed, hood, impact, opened, stopped, swap, the_fleet, units
 
+NEW = {"item": "pf-170", "lot": "L9", "condition": "new"}
 LEFT_OUT = [{"code": "rehearsal-left-out"}]
 
 
@@ -156,3 +157,66 @@ async def test_what_is_said_before_counts_alone(fleet: httpx.AsyncClient, admini
     drills = [opened({"minutes": at}, rehearsal=True) for at in (40, 30, 10)]
     said = [drills[0], other, drills[1], real, drills[2]]
     assert conflicts(await post(fleet, administrator, *said)) == [[], [], [], [], LEFT_OUT]
+
+
+async def test_what_is_found_after_the_end_was_not_found_in_it(
+    fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """A drill that was closed is measured up to then: no later use of a unit, and no swap, mends what it would miss."""
+    await post(
+        fleet,
+        administrator,
+        message("returned", asset="FX-1", occurred_at=ago(minutes=40)),
+        closed(minutes=30),
+    )
+    measured = (await impact(fleet, administrator))["rehearsal"]
+    await post(
+        fleet,
+        administrator,
+        message("cleaned", asset="FX-5", scope="unit", method="wiped", occurred_at=ago(minutes=20)),
+        swap("YD-1", {"minutes": 15}, "L9", reason="loading"),
+        message("part-identified", asset="FX-3", position="particle-filter", part=NEW, occurred_at=ago(minutes=10)),
+    )
+    told = await impact(fleet, administrator)
+
+    assert (measured["located"]["done"], measured["not_located"], measured["parts_unknown"]) == (1, 3, 1)
+    assert told["rehearsal"] == measured
+    assert (units(told)["FX-5"]["located_at"] is None, units(told)["YD-1"]["affected"]) == (False, False)
+
+
+async def test_what_is_put_away_for_another_reason_is_put_away_once_it_is_found(
+    fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Whoever finds a unit and locks it up has put it away; one that was locked up before is, when it is found."""
+    dirty = {"reason": "contamination", "place": "cage-1"}
+    await post(
+        fleet,
+        administrator,
+        message("quarantined", asset="FX-5", occurred_at=ago(hours=3), **dirty),
+        message("quarantined", asset="FX-1", occurred_at=ago(minutes=40), **dirty),
+        message("cleaned", asset="FX-5", scope="unit", method="wiped", occurred_at=ago(minutes=20)),
+    )
+    told = await impact(fleet, administrator)
+    away = {one["asset"]: one["seconds"] for one in told["rehearsal"]["put_away"]["slowest"]}
+
+    assert {tag: round(seconds, -1) for tag, seconds in away.items()} == {"FX-1": 600, "FX-5": 1800}
+    assert told["total"]["put_away"] == sum(day["put_away"] for day in last_days(told)) == 2
+
+
+async def test_an_order_puts_nothing_away_before_it(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """A unit that lay in a cage all along was not put away at once because the drill names it later."""
+    dirty = {"reason": "contamination", "place": "cage-1"}
+    await post(
+        fleet,
+        administrator,
+        message("quarantined", asset="FX-5", occurred_at=ago(hours=3), **dirty),
+        stopped("FX-5", {"minutes": 20}),
+    )
+    (away,) = (await impact(fleet, administrator))["rehearsal"]["put_away"]["slowest"]
+
+    assert (away["asset"], round(away["seconds"], -1)) == ("FX-5", 1800)
+
+
+def last_days(told: Any) -> list[Any]:
+    """Give of each site the last day of its progress."""
+    return list({day["site"]: day for day in sorted(told["progress"], key=lambda one: one["day"])}.values())

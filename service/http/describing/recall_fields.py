@@ -19,7 +19,8 @@ COUNTED: Final[dict[str, str]] = {
     "missing now is not among them.",
     "stopped": f"Units that were quarantined for this recall, if only from a desk, {UNDER}",
     "put_away": "Units that are quarantined and in nobody's hands now: with a place, returned, or in store by "
-    f"the records, {UNDER} Ordered is not put away. In a rehearsal it is enough to be in store and located.",
+    f"the records, {UNDER} Ordered is not put away. In a rehearsal it is enough to be in store and located, and "
+    "nothing counts before the unit was located or stopped.",
     "remedied": "Units of which nothing is under the recall any more, since what it named was taken out, "
     "identified as another, or dealt with.",
     "outstanding": "Units that are still to be dealt with: affected and not retired.",
@@ -72,7 +73,8 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallUnknown.code": "What sort of thing is not known: a word of a list that may grow.",
     "RecallUnknown.count": "How many units, or quantities of stock, it is so of.",
     "says": "What that means, in a sentence.",
-    "RecallImpact.rehearsal": "How long it took, and what would have been missed; null where it is no rehearsal.",
+    "RecallImpact.rehearsal": "How long it took, and what would have been missed, up to `as_at`, or as it was when the "
+    "rehearsal was closed; null where it is none.",
     "RecallRehearsal.located": "How long it took until somebody had each unit in hand.",
     "RecallRehearsal.put_away": "How long it took until each unit was put away.",
     "not_located": "Affected units that nobody has had in hand, those retired meanwhile included: an opening in "
