@@ -9,6 +9,7 @@ from service.assessing.moment import Question
 from service.assessing.units import Found
 from service.domain.event import AssetEvent, StockEvent
 from service.domain.facts import Fact, instant, place
+from service.domain.intervals import MOMENT
 from service.domain.proof import proof, withdraws
 from service.domain.recorded import Recorded
 from service.domain.unit import Unit
@@ -91,8 +92,13 @@ def _befores(found: Found, world: World) -> dict[UUID, Unit]:
 
 
 def _local(row: Recorded, at: datetime, site: str, world: World) -> datetime:
-    """Give the moment by the sender's clock on the wall, of a day alone by that of the site."""
-    return row.event.occurred_at or at.astimezone(world.zone_on(site, row.event.occurred_on or at.date()))
+    """Give the moment by the sender's clock on the wall, of a day alone by that of the site.
+
+    What counts at the end of a day is told by the last moment of it: the end itself is written as the next day.
+    """
+    event = row.event
+    within = at if event.adverse() else at - MOMENT
+    return event.occurred_at or within.astimezone(world.zone_on(site, event.occurred_on or at.date()))
 
 
 def _gtins(row: Recorded, at: datetime, world: World) -> dict[str, str]:

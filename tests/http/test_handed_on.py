@@ -158,7 +158,10 @@ async def test_a_gtin_is_that_of_the_item_then(firm: httpx.AsyncClient, administ
 
 
 async def test_a_day_alone_counts_in_the_zone_of_its_site(firm: httpx.AsyncClient, administrator: Headers) -> None:
-    """Good news of a day counts at its end and bad news at its start, by the clock on the wall there."""
+    """Good news of a day counts at its end and bad news at its start, by the clock on the wall there, within the day.
+
+    That no more than the day is known stands beside it.
+    """
     day = {"asset": "FX-0142", "occurred_on": "2025-07-10"}
     found = message(
         "registered", **(day | {"asset": "FX-9", "model": "northwind-2", "serial": "9", "site": "harrow-dock"})
@@ -168,8 +171,9 @@ async def test_a_day_alone_counts_in_the_zone_of_its_site(firm: httpx.AsyncClien
 
     assert {(event["respirators:kind"], event["eventTime"], event["eventTimeZoneOffset"]) for event in told} == {
         ("missing", "2025-07-10T00:00:00+01:00", "+01:00"),
-        ("registered", "2025-07-11T00:00:00+01:00", "+01:00"),
+        ("registered", "2025-07-10T23:59:59.999999+01:00", "+01:00"),
     }
+    assert {event["respirators:occurred_on"] for event in told} == {"2025-07-10"}
 
 
 async def test_units_are_named_as_their_labels_name_them(labelling: httpx.AsyncClient, administrator: Headers) -> None:

@@ -15,9 +15,13 @@ Json = dict[str, object]
 
 
 def drawn(act: Act, names: Names) -> Iterator[Json]:
-    """Draw the events that tell of an act, each with the kind of ours and the unit's id, which outlives its tags."""
-    kind = act.recorded.event.kind
+    """Draw the events that tell of an act, each with the kind of ours and the unit's id, which outlives its tags.
+
+    Where no more than the day is known, that is told, since EPCIS asks for a moment.
+    """
+    kind, day = act.recorded.event.kind, act.recorded.event.occurred_on
     said = {own("kind"): kind} | ({} if act.unit is None else {own("unit"): act.unit.urn})
+    said |= {} if day is None else {own("occurred_on"): day.isoformat()}
     for nth, event in enumerate(_unstamped(act, names)):
         yield {"type": event["type"], **stamped(act, nth), **event, **said}
 
