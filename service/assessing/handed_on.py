@@ -4,12 +4,18 @@ from collections.abc import Iterator
 from datetime import datetime
 from uuid import UUID
 
+from msgspec.structs import astuple, replace
+
 from service.assessing.log import Events, Some, Told, events_of
 from service.assessing.moment import Question
 from service.assessing.units import Found
 from service.domain.event import AssetEvent, StockEvent
 from service.domain.facts import Fact, instant, place
 from service.domain.intervals import MOMENT
+from service.domain.kinds.filter_replaced import FilterReplaced
+from service.domain.kinds.part_replaced import PartReplaced
+from service.domain.part import RemovedPart
+from service.domain.parts_told import taken_out
 from service.domain.proof import proof, withdraws
 from service.domain.recorded import Recorded
 from service.domain.unit import Unit
@@ -44,13 +50,14 @@ def acts_of(found: Found, question: Question, wanted: Told = EVERYTHING) -> Iter
     """Give what a unit's events are drawn from, in the order of its history."""
     events, world = events_of(found, question, wanted), question.world
     struck = _struck(events, found)
-    before = _befores(found, world)
+    changes = _changes(found, world)
     facts = {fact.event.id: fact for fact in events.facts}
     first = found.unit.start.unit
     for row in events.rows:
         if isinstance(row.event, AssetEvent):
             fact = facts.get(row.event.id) or place(row, found.moment.unit.site, world)
-            yield _of_unit(fact, before.get(row.event.id, first), struck.get(row.event.id), world)
+            before, after = changes.get(row.event.id, (first, first))
+            yield _of_unit(fact, before, _in_full(row, after), struck.get(row.event.id), world)
 
 
 def of_stock(row: Recorded, world: World, voided_at: datetime | None = None) -> Act:
@@ -68,24 +75,36 @@ def of_stock(row: Recorded, world: World, voided_at: datetime | None = None) -> 
     )
 
 
-def _of_unit(fact: Fact, before: Unit, voided_at: datetime | None, world: World) -> Act:
+def _of_unit(fact: Fact, before: Unit, told: Recorded, voided_at: datetime | None, world: World) -> Act:
     site = fact.event.site or before.site
     return Act(
-        recorded=fact.recorded,
+        recorded=told,
         at=_local(fact.recorded, fact.at, site, world),
         site=site,
         unit=before.unit,
         outcome=proof(fact, before, world),
         withdraws=withdraws(fact, before, world),
         voided_at=voided_at,
-        gtins=_gtins(fact.recorded, fact.as_of, world),
+        gtins=_gtins(told, fact.as_of, world),
     )
 
 
-def _befores(found: Found, world: World) -> dict[UUID, Unit]:
-    """Give the unit before each of its events; an echo is the same event again."""
+def _in_full(row: Recorded, after: Unit) -> Recorded:
+    """Let what an event says of a part that it took out be all that is known of it: it was put in by another name."""
+    event, out = row.event, taken_out(row.event)
+    if not isinstance(event, FilterReplaced | PartReplaced) or out is None or not any(astuple(out)):
+        return row
+    there = after.parts.get(event.position)
+    known = there.took_out if there is not None and there.event == event.id else None
+    if known is None:
+        return row
+    return replace(row, event=replace(event, out=RemovedPart(item=known.item, lot=known.lot, serial=known.serial)))
+
+
+def _changes(found: Found, world: World) -> dict[UUID, tuple[Unit, Unit]]:
+    """Give the unit before and after each of its events; an echo is the same event again."""
     return {
-        step.fact.event.id: step.before
+        step.fact.event.id: (step.before, step.after)
         for step in steps(found.unit.start, found.unit.facts, world)
         if isinstance(step.fact, Fact) and not step.fact.echo
     }

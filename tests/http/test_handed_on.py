@@ -157,6 +157,29 @@ async def test_a_gtin_is_that_of_the_item_then(firm: httpx.AsyncClient, administ
     assert event["childEPCs"] == ["https://id.gs1.org/01/09521101530018/21/BT-1"]
 
 
+async def test_what_is_taken_out_has_the_name_it_was_put_in_by(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """Whoever takes a part out may say its serial number alone: it is the part that was known to sit there.
+
+    What is not what was known there is named as it was said, and what nobody named is not told.
+    """
+    known = {"item": "bat-64", "lot": "L1", "serial": "BT-1", "condition": "new"}
+    fitted = {"asset": "FX-0142", "position": "battery", "reason": "other"}
+    says: list[Json] = [{"serial": "BT-1"}, {"item": "bat-64"}, {"serial": "BT-9"}, {}]
+    for nth, out in enumerate(says):
+        at = [ago(minutes=50 - 10 * nth - later) for later in (0, 5)]
+        await post(firm, administrator, message("part-replaced", **(fitted | {"in": known, "occurred_at": at[0]})))
+        await post(firm, administrator, message("part-replaced", **(fitted | {"out": out, "occurred_at": at[1]})))
+    told = await handed_on(firm, administrator, kind="part-replaced")
+    put_in = {event["childEPCs"][0] for event in told if event["action"] == "ADD"}
+
+    assert put_in == {f"{ROOT}/items/bat-64/serials/BT-1"}
+    assert [event["childEPCs"] for event in told if event["action"] == "DELETE"] == [
+        [f"{ROOT}/items/bat-64/serials/BT-1"],
+        [f"{ROOT}/items/bat-64/serials/BT-1"],
+        [f"{ROOT}/items/bat-64/serials/BT-9"],
+    ]
+
+
 async def test_a_day_alone_counts_in_the_zone_of_its_site(firm: httpx.AsyncClient, administrator: Headers) -> None:
     """Good news of a day counts at its end and bad news at its start, by the clock on the wall there, within the day.
 
