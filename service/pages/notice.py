@@ -40,6 +40,8 @@ STOCK: Final = "Put this stock aside, so that none of it is fitted. Stock that m
 REHEARSAL: Final = (
     "Rehearsal. Nothing is known to be wrong with these units. Find them as if it were so, and record it."
 )
+CLOSED: Final = "It was closed on {at}: what is found later is not measured."
+ENDED: Final = "The campaign was closed on {at}; units not dealt with stay under it."
 UNSAID: Final = "No words of the notice are on record here: ask whoever opened the recall."
 WITHHELD: Final = "This key reads no free text: ask whoever opened the recall for the words of the notice."
 CAUTION: Final = (
@@ -79,7 +81,8 @@ def _why(recall: RecallSaid, *, wordless: bool) -> Iterator[str]:
             f"It was taken back on {_moment(recall.voided_at)}: what it reached by then is examined first."
         )
     if recall.closed_at is not None:
-        yield _paragraph(f"The campaign was closed on {_moment(recall.closed_at)}; units not dealt with stay under it.")
+        closed = CLOSED if recall.rehearsal else ENDED
+        yield _paragraph(closed.format(at=_moment(recall.closed_at)))
     yield _heading("What is recalled, and why", 2)
     yield _paragraph(recall.notice or (WITHHELD if wordless else UNSAID))
     yield "<ul>\n{}\n</ul>".format("\n".join(f"<li>{_text(_criterion(one))}</li>" for one in recall.criteria))

@@ -128,6 +128,15 @@ async def test_closed_and_voided_are_told(fleet: httpx.AsyncClient, administrato
     assert "It was taken back on" in told
 
 
+async def test_a_rehearsal_that_was_closed_holds_nothing(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Its end is told, and not that any unit stays under it."""
+    await post(fleet, administrator, opened({"hours": 1}, "rc-2", rehearsal=True), closed(recall="rc-2", minutes=20))
+    told = plain(await page(fleet, administrator, "rc-2"))
+
+    assert "Rehearsal. Nothing is known to be wrong with these units." in told
+    assert ("It was closed on" in told, "stay under it" in told) == (True, False)
+
+
 async def test_a_projection_says_so(fleet: httpx.AsyncClient, administrator: Headers) -> None:
     """Asked of a moment to come, the page says that it is a projection."""
     assert "This is a projection" in plain(await page(fleet, administrator, as_at=ago(hours=-24)))
