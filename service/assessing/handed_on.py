@@ -1,6 +1,6 @@
 """Histories handed on: a unit's events as EPCIS has them, with what was known of the unit at each."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from uuid import UUID
 
@@ -14,7 +14,8 @@ from service.domain.facts import Fact, instant, place
 from service.domain.intervals import MOMENT
 from service.domain.kinds.filter_replaced import FilterReplaced
 from service.domain.kinds.part_replaced import PartReplaced
-from service.domain.part import RemovedPart
+from service.domain.kinds.retagged import Retagged
+from service.domain.part import PlacedPart, RemovedPart
 from service.domain.parts_told import taken_out
 from service.domain.proof import proof, withdraws
 from service.domain.recorded import Recorded
@@ -71,12 +72,12 @@ def of_stock(row: Recorded, world: World, voided_at: datetime | None = None) -> 
         at=_local(row, at, event.site, world),
         site=event.site,
         voided_at=voided_at,
-        gtins=_gtins(row, at, world),
+        gtins=_gtins(items(event), at, world),
     )
 
 
 def _of_unit(fact: Fact, before: Unit, told: Recorded, voided_at: datetime | None, world: World) -> Act:
-    site = fact.event.site or before.site
+    site, carried = fact.event.site or before.site, _carried(fact.event, before)
     return Act(
         recorded=told,
         at=_local(fact.recorded, fact.at, site, world),
@@ -85,8 +86,15 @@ def _of_unit(fact: Fact, before: Unit, told: Recorded, voided_at: datetime | Non
         outcome=proof(fact, before, world),
         withdraws=withdraws(fact, before, world),
         voided_at=voided_at,
-        gtins=_gtins(told, fact.as_of, world),
+        carried=carried,
+        gtins=_gtins([*items(told.event), *(one.part.item for one in carried)], fact.as_of, world),
     )
+
+
+def _carried(event: AssetEvent, before: Unit) -> tuple[PlacedPart, ...]:
+    """Give what is known to sit in a unit as it gets another tag."""
+    sits = sorted(before.parts.items()) if isinstance(event, Retagged) else ()
+    return tuple(PlacedPart(position=position, part=one.part) for position, one in sits if one.part is not None)
 
 
 def _in_full(row: Recorded, after: Unit) -> Recorded:
@@ -120,8 +128,8 @@ def _local(row: Recorded, at: datetime, site: str, world: World) -> datetime:
     return event.occurred_at or within.astimezone(world.zone_on(site, event.occurred_on or at.date()))
 
 
-def _gtins(row: Recorded, at: datetime, world: World) -> dict[str, str]:
-    defined = ((item, world.rulebook.item(item, at)) for item in items(row.event))
+def _gtins(named: Iterable[str], at: datetime, world: World) -> dict[str, str]:
+    defined = ((item, world.rulebook.item(item, at)) for item in named)
     return {item: one.gtin for item, one in defined if one is not None and one.gtin is not None}
 
 

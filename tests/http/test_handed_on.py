@@ -78,7 +78,7 @@ async def test_a_history_is_valid_under_the_published_schema(firm: httpx.AsyncCl
     )
     told = (await firm.get("/v1/assets/FX-7/history", headers=administrator | EPCIS)).json()
 
-    assert len(told["epcisBody"]["eventList"]) == 15
+    assert len(told["epcisBody"]["eventList"]) == 19
     assert faults(told) == []
 
 
@@ -177,6 +177,30 @@ async def test_what_is_taken_out_has_the_name_it_was_put_in_by(firm: httpx.Async
         [f"{ROOT}/items/bat-64/serials/BT-1"],
         [f"{ROOT}/items/bat-64/serials/BT-1"],
         [f"{ROOT}/items/bat-64/serials/BT-9"],
+    ]
+
+
+async def test_what_is_put_in_under_one_tag_is_taken_out_under_the_next(
+    firm: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Whoever reads the document finds each part in the name that it is taken out of."""
+    filled = {"in": {"item": "bat-64", "serial": "BT-1", "condition": "new"}, "reason": "other", "position": "battery"}
+    emptied = {"out": {"serial": "BT-1"}, "reason": "other", "position": "battery"}
+    await post(
+        firm,
+        administrator,
+        message("part-replaced", asset="FX-0142", occurred_at=ago(minutes=50), **filled),
+        message("retagged", asset="FX-0142", new_tag="FX-7", occurred_at=ago(minutes=40)),
+        message("part-replaced", asset="FX-7", occurred_at=ago(minutes=30), **emptied),
+    )
+    told = (await firm.get("/v1/assets/FX-7/history", headers=administrator | EPCIS)).json()["epcisBody"]["eventList"]
+    battery = [one for one in told if one.get("childEPCs") == [f"{ROOT}/items/bat-64/serials/BT-1"]]
+
+    assert [(one["action"], one["parentID"].removeprefix(f"{ROOT}/")) for one in battery] == [
+        ("ADD", "FX-0142"),
+        ("DELETE", "FX-0142"),
+        ("ADD", "FX-7"),
+        ("DELETE", "FX-7"),
     ]
 
 

@@ -3,11 +3,15 @@
 from datetime import UTC, datetime, timedelta, timezone
 from typing import Any
 
+import msgspec
 import pytest
 
 from service.domain.kinds import BY_NAME
+from service.domain.part import Part, PlacedPart
+from service.outbound.epcis.document import document
 from service.outbound.epcis.table import ASSOCIATED, LEFT_OUT, OBJECTS, STOCK
-from tests.outbound.acts import ROOT, UNIT, told, whole
+from tests.outbound.acts import NAMES, RECORDED, ROOT, UNIT, told, whole
+from tests.outbound.schema import faults
 
 Json = dict[str, Any]
 TERMS = f"{ROOT}/terms"
@@ -213,6 +217,19 @@ def test_a_new_tag_is_a_new_name_of_the_same_unit() -> None:
     assert (new["action"], new["bizStep"], new["epcList"]) == ("ADD", "commissioning", [f"{ROOT}/FX-1142"])
     assert old["respirators:unit"] == new["respirators:unit"]
     assert old["eventID"] != new["eventID"]
+
+
+def test_what_is_fitted_goes_with_the_unit_to_its_new_name() -> None:
+    """What was known to sit in it then leaves the old name and is in the new one; nobody took anything out."""
+    battery = Part(item="bat-64", serial="BT-1", condition="new")
+    *_, left, came = told("retagged", carried=(PlacedPart(position="battery", part=battery),))
+
+    assert (left["type"], left["action"], left["parentID"]) == ("AssociationEvent", "DELETE", f"{ROOT}/FX-0142")
+    assert (came["type"], came["action"], came["parentID"]) == ("AssociationEvent", "ADD", f"{ROOT}/FX-1142")
+    assert left["childEPCs"] == came["childEPCs"] == [f"{ROOT}/items/bat-64/serials/BT-1"]
+    assert left["bizStep"] == came["bizStep"] == f"{ROOT}/terms/retagging"
+    assert (left["respirators:position"], "bizLocation" in left, "bizLocation" in came) == ("battery", False, True)
+    assert faults(msgspec.to_builtins(document(NAMES, RECORDED, [left, came]))) == []
 
 
 def test_no_two_events_of_a_history_have_one_id() -> None:

@@ -6,6 +6,7 @@ from uuid import UUID
 
 import msgspec
 
+from service.domain.part import PlacedPart
 from service.domain.recorded import Recorded
 from service.domain.verdict import Outcome
 
@@ -13,10 +14,11 @@ from service.domain.verdict import Outcome
 class Act(msgspec.Struct, frozen=True, kw_only=True):
     """An event that is handed on.
 
-    `at` is the moment at which it counts, by the sender's clock on the wall, of a day alone by the site's; `site` where
-    it was done. `unit` is the unit's id, whatever its tag; stock has none. `outcome` is what a check, an examination, a
-    repair or a release proves, `withdraws` that it ends the unit's use. `voided_at` is when it was taken back. `gtins`
-    are those of the items it names, as the firm defined them.
+    `at` is the moment at which it counts, by the sender's clock on the wall, of a day alone by the site's; `site`
+    where it was done. `unit` is the unit's id, whatever its tag; stock has none. `outcome` is what a check, an
+    examination, a repair or a release proves, `withdraws` that it ends the unit's use. `voided_at` is when it was
+    taken back. `carried` is what was known to sit in a unit as it got another tag. `gtins` are those of the items it
+    names, as the firm defined them.
     """
 
     recorded: Recorded
@@ -26,4 +28,5 @@ class Act(msgspec.Struct, frozen=True, kw_only=True):
     outcome: Outcome | None = None
     withdraws: bool = False
     voided_at: datetime | None = None
+    carried: tuple[PlacedPart, ...] = ()
     gtins: Mapping[str, str] = {}

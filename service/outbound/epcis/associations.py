@@ -4,26 +4,27 @@ from collections.abc import Iterator
 
 from service.domain.event import AssetEvent
 from service.domain.kinds.registered import Registered
+from service.domain.kinds.retagged import Retagged
 from service.outbound.epcis.act import Act
 from service.outbound.epcis.names import Names
 from service.outbound.epcis.objects import where, words
-from service.outbound.epcis.parts import changes, child, told
-from service.outbound.epcis.table import FITTED
+from service.outbound.epcis.parts import Change, changes, child, told
+from service.outbound.epcis.table import CARRIED, FITTED, LEFT
 
 Json = dict[str, object]
 
 
 def associations(event: AssetEvent, act: Act, names: Names) -> Iterator[Json]:
-    """Draw the events of a unit's parts, and of a unit that is itself a part of another."""
-    for row, position, part in changes(event):
-        yield {
-            "type": "AssociationEvent",
-            "parentID": names.unit(event.asset),
-            **child(part, act, names),
-            **words(row, act, names),
-            **where(event, row, act, names),
-            **told(position, part),
-        }
+    """Draw the events of a unit's parts, and of a unit that is itself a part of another.
+
+    With a new name what sits in it goes along.
+    """
+    for change in changes(event):
+        yield _association(change, event.asset, event, act, names)
+    if isinstance(event, Retagged):
+        for row, tag in ((LEFT, event.asset), (CARRIED, event.new_tag)):
+            for placed in act.carried:
+                yield _association(Change(row, placed.position, placed.part), tag, event, act, names)
     if isinstance(event, Registered) and event.fitted_to is not None:
         yield {
             "type": "AssociationEvent",
@@ -32,3 +33,15 @@ def associations(event: AssetEvent, act: Act, names: Names) -> Iterator[Json]:
             **words(FITTED, act, names),
             **where(event, FITTED, act, names),
         }
+
+
+def _association(change: Change, tag: str, event: AssetEvent, act: Act, names: Names) -> Json:
+    row, position, part = change
+    return {
+        "type": "AssociationEvent",
+        "parentID": names.unit(tag),
+        **child(part, act, names),
+        **words(row, act, names),
+        **where(event, row, act, names),
+        **told(position, part),
+    }

@@ -70,6 +70,9 @@ STOCK: Final[Mapping[str, Row]] = {
 FITTED: Final = Row("installing", "active", "ADD")
 REMOVED: Final = Row("removing", "unknown", "DELETE")
 IDENTIFIED: Final = Row("inspecting")
+LEFT: Final = Row(Own("retagging"), action="DELETE", stays=False)
+CARRIED: Final = Row(Own("retagging"), "active", "ADD")
+"""What sits in a unit that has a new name: under the old one it is no more, and nobody took it out."""
 ASSOCIATED: Final = ("filter-replaced", "part-replaced", "part-identified")
 """Kinds that tell of parts alone."""
 
