@@ -17,6 +17,7 @@ from service.domain.scan.label import TAG
 from service.domain.scan.read import read
 from service.domain.scan.reading import Reading
 from service.domain.words import Label
+from service.reference.data_identifiers import PARTS
 
 SHOWN = 50
 """Units, items and lines of stock that a scan is told to be, at most."""
@@ -101,10 +102,12 @@ def _fits(catalogue: Catalogue, reading: Reading) -> Fits:
 
 
 def _items(catalogue: Catalogue, reading: Reading, text: str | None) -> list[ItemDefined]:
+    """Give the items that a reading names: by GTIN, by the maker's number and by the firm's own, or as it stands."""
     if reading.gtin is not None:
         return catalogue.with_gtin(reading.gtin)
     if reading.part_number is not None:
-        return catalogue.with_part_number(reading.part_number)
+        numbers = (one.value for one in reading.elements if one.identifier in PARTS)
+        return list({one.item: one for number in numbers for one in catalogue.called(number)}.values())
     return catalogue.called(text) if text is not None else []
 
 
