@@ -37,6 +37,7 @@ DO: Final[dict[Action, str]] = {
     "information": "Read this and tell those who use these units. No unit is taken out of use for it.",
 }
 STOCK: Final = "Put this stock aside, so that none of it is fitted. Stock that may be of any lot is put aside, too."
+KEPT: Final = "This stock is meant, too. It stays in use."
 REHEARSAL: Final = (
     "Rehearsal. Nothing is known to be wrong with these units. Find them as if it were so, and record it."
 )
@@ -68,7 +69,9 @@ def _section(told: Notice, site: SiteNotice | None) -> str:
         *_why(told.recall, wordless=told.wordless),
         *_to_do(told.recall),
     ]
-    parts += [_paragraph("No unit and no stock of this recall is on record.")] if site is None else _found(site)
+    parts += (
+        [_paragraph("No unit and no stock of this recall is on record.")] if site is None else _found(site, told.recall)
+    )
     parts += _untold(told.unknown if site is None else site.unknown)
     return "<section>\n{}\n</section>\n".format("\n".join([*parts, _signing(), _footer(told)]))
 
@@ -94,12 +97,12 @@ def _to_do(recall: RecallSaid) -> Iterator[str]:
     yield _paragraph(DO[recall.action or "information"].format(by=by))
 
 
-def _found(site: SiteNotice) -> Iterator[str]:
+def _found(site: SiteNotice, recall: RecallSaid) -> Iterator[str]:
     yield _heading(f"Units to be dealt with: {len(site.units)}", 2)
     yield _table(UNITS, map(_unit, site.units)) if site.units else _paragraph("None is on record at this site.")
     yield _heading("Spare stock", 2)
     if site.stock:
-        yield _paragraph(STOCK)
+        yield _paragraph(KEPT if recall.action == "information" else STOCK)
         yield _table(LOTS, map(_lot, site.stock))
     else:
         yield _paragraph("None is on record at this site. Look all the same: stock that was never counted is on none.")

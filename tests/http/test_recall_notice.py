@@ -128,6 +128,18 @@ async def test_closed_and_voided_are_told(fleet: httpx.AsyncClient, administrato
     assert "It was taken back on" in told
 
 
+async def test_for_an_information_nothing_is_put_aside(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Units stay in use, and so does stock: the page does not say both."""
+    await post(fleet, administrator, opened({"hours": 1}, "rc-2", action="information"))
+    asking, telling = [
+        plain(await page(fleet, administrator, recall, site="harrow-dock")) for recall in ("rc-1", "rc-2")
+    ]
+
+    assert "No unit is taken out of use for it." in telling
+    assert ("Put this stock aside" in asking, "Put this stock aside" in telling) == (True, False)
+    assert "This stock is meant, too. It stays in use." in telling
+
+
 async def test_a_rehearsal_that_was_closed_holds_nothing(fleet: httpx.AsyncClient, administrator: Headers) -> None:
     """Its end is told, and not that any unit stays under it."""
     await post(fleet, administrator, opened({"hours": 1}, "rc-2", rehearsal=True), closed(recall="rc-2", minutes=20))
