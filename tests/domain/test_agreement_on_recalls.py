@@ -200,7 +200,7 @@ def moments(records: list[Record], random: Random) -> Iterator[tuple[datetime | 
 
 PARTS = frozenset({"filter-replaced", "part-replaced", "part-identified", "repaired", "recall-actioned"})
 """What tells what sits in a unit, or lets it go."""
-HANDS = frozenset({"issued", "stationed", "returned", "checked", "worn"})
+HANDS = frozenset({"issued", "stationed", "returned", "checked", "worn", "failed-check", "failed-in-use"})
 """What tells who has it, and who wears it."""
 
 

@@ -134,6 +134,35 @@ def test_a_wearing_of_a_day_ends_another_at_the_end_of_that() -> None:
     assert ends([use(1), use(12, day=at(-12))], []) == [12, None]
 
 
+@pytest.mark.parametrize(
+    ("shown", "found"),
+    [
+        ([("p-2", "failed-check")], 18),
+        ([("p-2", "failed-in-use")], 18),
+        ([("p-2", "checked")], 18),
+        ([("p-1", "checked")], 18),
+        ([("p-1", "failed-check")], None),
+        ([("p-1", "failed-in-use"), ("p-2", "failed-in-use")], 18),
+    ],
+)
+def test_bad_news_of_a_day_ends_a_wearing_at_the_end_of_that(shown: list[tuple[str, Any]], found: float | None) -> None:
+    """It counts as the day begins; when on the day the other had it on is not known. What ends it sooner counts."""
+    by_day = [use(6, person, known_by=kind, day=at(18)) for person, kind in shown]
+    assert ends([use(1), *by_day], [])[0] == found
+    assert ends([use(1), *by_day, use(8, "p-3")], [])[0] == 8
+    assert ends([use(1), *by_day, use(19, "p-3")], [])[0] == (found or 19)
+    assert ends([use(1), *by_day, use(7, "p-1", known_by="failed-check")], [])[0] == found
+    assert ends([use(1), *by_day], [hand(0, 9)])[0] == 9
+    assert ends([use(6.5), *by_day], [])[0] is None
+
+
+def test_of_two_days_that_bad_news_states_the_first_counts() -> None:
+    """Whichever of them began first."""
+    two = [use(2, "p-2", known_by="failed-check", day=at(14)), use(3, "p-3", known_by="failed-check", day=at(13))]
+    later = use(15, "p-2", known_by="failed-check", day=at(27))
+    assert ends([use(1), *two, later], [])[0] == 13
+
+
 def test_whichever_ends_it_first_counts() -> None:
     """The hand or another person."""
     assert ends([use(1), use(3, "p-2")], [hand(0, 5)]) == [3, 5]

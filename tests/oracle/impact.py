@@ -15,6 +15,7 @@ from itertools import pairwise
 from typing import Any, NamedTuple
 
 from tests.oracle import clock
+from tests.oracle.fact import Fact
 from tests.oracle.labels import compare
 from tests.oracle.lodging import Lodging, sooner, widest, within
 from tests.oracle.parts import changes
@@ -320,13 +321,18 @@ def wearings(story: Story, had: list[Hand], at: datetime) -> Iterator[Wearing]:
             yield Wearing(act.get("wearer"), act.at, said, act.at, said, act.kind, site)
             continue
         later = [one for _, one in worn if one.at > act.at]
-        put_on = [one.at for one in later if one.kind not in MOMENTS or one.get("wearer") != act.get("wearer")]
+        put_on = [shown(one) for one in later if one.kind not in MOMENTS or one.get("wearer") != act.get("wearer")]
         last = act.at if act.kind in MOMENTS else sooner(gone, min(put_on, default=None))
         first = act.at
         if act.day is not None:
             first, ends = clock.day_start(act.day, act.zone), clock.day_end(act.day, act.zone)
             last = None if last is None else max(last, ends)
         yield Wearing(act.get("wearer"), act.at, None, first, last, act.kind, site)
+
+
+def shown(act: Fact) -> datetime:
+    """Say when somebody is known to have had it on by an act: of a day alone at its end at the latest."""
+    return act.at if act.day is None else clock.day_end(act.day, act.zone)
 
 
 def sittings(unit: Seen, openings: list[Opening], at: datetime) -> list[Sat]:

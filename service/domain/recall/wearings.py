@@ -2,14 +2,14 @@
 
 A wearing ends as it was said to, and no later than the unit leaves the hand. Without an end it may have lasted until
 then, or until anybody, the same person too, is next known to put the unit on. A failed check, and a failure in use,
-show a moment alone: another person's wearing has ended by then, one's own may go on. Of a wearing that states its day
-alone it is any moment of that day.
+show a moment alone: another person's wearing has ended by then, one's own may go on. Of what states its day alone that
+is any moment of the day: bad news counts at its beginning (R1), and what it ends may have lasted until its end.
 """
 
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from datetime import datetime
-from itertools import groupby
+from itertools import groupby, islice
 from typing import Final
 
 import msgspec
@@ -49,6 +49,7 @@ def wearings(uses: Sequence[Use], stays: Sequence[Stay], at: datetime) -> Iterat
     over = (one for one in held if one.until <= at and one.until < FOREVER)
     left = sorted(one.until for one in over if (one.until, one.holder) not in goes_on)
     worn = [(use, use.person) for use in uses if use.worn and use.person is not None and use.at <= at]
+    by_day = [one for one in worn if _may_be_later(one[0])]
     for (use, person), taken in zip(worn, _taken(worn), strict=True):
         nth = bisect_right(left, use.at)
         ends = [left[nth]] if nth < len(left) else []
@@ -56,7 +57,8 @@ def wearings(uses: Sequence[Use], stays: Sequence[Stay], at: datetime) -> Iterat
             until = min([use.until, at, *ends])
             yield Wearing(person, use.at, until, use.at, until, use.known_by, use.site)
             continue
-        last = use.at if use.known_by in MOMENTS else min([*ends, *([] if taken is None else [taken])], default=None)
+        ends += [one for one in (taken, _shown(by_day, use.at, person)) if one is not None]
+        last = use.at if use.known_by in MOMENTS else min(ends, default=None)
         day = use.at if use.day is None else use.day
         since, reach = min(use.at, day), None if last is None else max(last, day)
         yield Wearing(person, use.at, None, since, reach, use.known_by, use.site)
@@ -74,7 +76,23 @@ def _taken(worn: Sequence[tuple[Use, str]]) -> list[datetime | None]:
     for _, group in groupby(reversed(worn), key=lambda one: one[0].at):
         together = list(group)
         found += [own if person == who else since for _, person in together]
-        for use, person in together:
+        for use, person in (one for one in together if not _may_be_later(one[0])):
             before = own if person == who else since
             who, since, own = person, use.at, before if use.known_by in MOMENTS else use.at
     return found[::-1]
+
+
+def _shown(by_day: Sequence[tuple[Use, str]], at: datetime, person: str) -> datetime | None:
+    """Give by when bad news ends a wearing of a moment that states no more than a day which began later."""
+    found: datetime | None = None
+    for one, who in islice(by_day, bisect_right(by_day, at, key=lambda one: one[0].at), None):
+        if found is not None and one.at >= found:
+            break
+        if one.day is not None and (who != person or one.known_by not in MOMENTS):
+            found = one.day if found is None else min(found, one.day)
+    return found
+
+
+def _may_be_later(use: Use) -> bool:
+    """Say whether it counts as a day begins and may have been at any moment of that."""
+    return use.day is not None and use.day > use.at
