@@ -14,6 +14,7 @@ from psycopg import AsyncConnection
 
 from service.domain.caller import KeyHolder
 from service.domain.context import world_of
+from service.domain.recall.acts import Acts
 from service.domain.recorded import Recorded
 from service.domain.stock.ledger import Left
 from service.domain.world import World
@@ -25,6 +26,8 @@ KEPT_WORLDS = 8
 """Worlds of the past kept for repeated questions."""
 MOST_LIVES = 40_000
 """Structs of units kept so that questions about recalls need not unpack them again: some 40 MB, or 4,000 units."""
+MOST_ACTS = 200_000
+"""Acts of units kept whose tags hang together with others, some 20 MB."""
 
 
 class Folded(msgspec.Struct, frozen=True):
@@ -53,8 +56,8 @@ class Shelves(msgspec.Struct):
 class Known(msgspec.Struct):
     """The context events of an organisation up to `seq`, and worlds built from them by the newest seq they hold.
 
-    Beside them the shelves of stock that were folded for the exceptions, and the units of kins as they are stored
-    (`assessing/stored_lives.py`), which all organisations share.
+    Beside them the shelves of stock that were folded for the exceptions, the units of kins as they are stored
+    (`assessing/stored_lives.py`), and the acts of those whose tags hang together: of these all organisations share two.
     """
 
     seq: int = 0
@@ -63,6 +66,7 @@ class Known(msgspec.Struct):
     worlds: dict[int, World] = {}
     shelves: Shelves = msgspec.field(default_factory=Shelves)
     lives: Remembered[Any] = msgspec.field(default_factory=lambda: Remembered(MOST_LIVES))
+    acts: Remembered[Acts] = msgspec.field(default_factory=lambda: Remembered(MOST_ACTS))
 
     def world(self, until_seq: int) -> World:
         """Give the world as the context events up to `until_seq` say it."""
@@ -85,6 +89,7 @@ class Memory:
     def __init__(self) -> None:
         self._known: dict[UUID, Known] = {}
         self._lives: Remembered[Any] = Remembered(MOST_LIVES)
+        self._acts: Remembered[Acts] = Remembered(MOST_ACTS)
 
     async def known(self, conn: AsyncConnection, organisation: UUID, context_seq: int) -> Known:
         """Give what is known up to the newest context event of the transaction's snapshot."""
@@ -104,7 +109,7 @@ class Memory:
         known.worlds.clear()
 
     def _of(self, organisation: UUID) -> Known:
-        return self._known.setdefault(organisation, Known(lives=self._lives))
+        return self._known.setdefault(organisation, Known(lives=self._lives, acts=self._acts))
 
 
 async def holders(conn: AsyncConnection, organisation: UUID) -> dict[UUID, KeyHolder]:

@@ -33,8 +33,8 @@ Turn = tuple[datetime, str, str]
 class Lived(msgspec.Struct, gc=False, frozen=True):
     """A unit's life up to a moment, how it stands then, when it was last spoken of, and when it was put away.
 
-    `tags` are those of its kin; it is `entangled` where they are several, or mean several units. `turns` tell, of one
-    that was folded again, where it was since when, interval by interval.
+    `tags` are those of its kin; it is `entangled` where they are several, or mean several units. `version` is that at
+    which it is stored; `turns` tell, of one that was folded again, where it was since when, interval by interval.
     """
 
     life: Life
@@ -44,6 +44,7 @@ class Lived(msgspec.Struct, gc=False, frozen=True):
     spoken: datetime
     away: tuple[Away, ...] = ()
     turns: tuple[Turn, ...] = ()
+    version: int | None = None
 
 
 class Lives(NamedTuple):
@@ -100,7 +101,7 @@ def _as_stored(question: Question, stored: StoredLife) -> Lived | None:
     own = tuple([lasting(one, at) for one in stored.worn]) if stored.worn else ()
     away = tuple([one for one in stored.away if one.since <= at]) if stored.away else ()
     life = Life(left.unit, question.world.listing(left.unit, at), at, stored.stays, stored.uses, own)
-    return Lived(life, stored.tags, stored.entangled, standing, left.spoken, away)
+    return Lived(life, stored.tags, stored.entangled, standing, left.spoken, away, version=stored.version)
 
 
 async def _folded(question: Question, kins: Iterable[str]) -> Lives:

@@ -34,8 +34,26 @@ class Said(msgspec.Struct, gc=False, frozen=True):
 
 
 async def entangled(question: Question, lived: Sequence[Lived]) -> dict[UUID, Acts]:
-    """Give the acts of those units, and of their kin, whose tags were not theirs alone, or that had several."""
-    return await _acts(question, dict.fromkeys(one.tags for one in lived if one.entangled))
+    """Give the acts of those units, and of their kin, whose tags were not theirs alone, or that had several.
+
+    What a unit is stored with tells all that is recorded of it: as long as that is of the same version, they are too.
+    """
+    memory, ours = question.known.acts, f"{question.organisation} "
+    found: dict[UUID, Acts] = {}
+    unread: list[Lived] = []
+    for one in lived:
+        unit = one.life.unit.unit
+        known = memory.get(f"{ours}{unit}", one.version) if one.entangled and one.version is not None else None
+        if known is not None:
+            found[unit] = known
+        elif one.entangled:
+            unread.append(one)
+    read = await _acts(question, dict.fromkeys(one.tags for one in unread))
+    for one in unread:
+        unit = one.life.unit.unit
+        if one.version is not None and unit in read:
+            memory.keep(f"{ours}{unit}", one.version, read[unit], 1 + len(read[unit].acts))
+    return read | found
 
 
 async def hosts_of(question: Question, components: Iterable[Unit]) -> dict[UUID, UUID]:

@@ -5,7 +5,7 @@ sat in it takes longer than to ask for that.
 """
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Final, NamedTuple
 
@@ -37,10 +37,11 @@ class Away(NamedTuple):
 class StoredLife(msgspec.Struct, gc=False, frozen=True):
     """A unit as its fold left it, with its stays and its uses by whoever wore it, in order, and when it is put away.
 
-    `tags` are those of its kin; it is `entangled` where they are several, or mean several units. `worn` is what its
-    uses come to, as long as they were said to last.
+    `version` and `tags` are those of its kin; it is `entangled` where they are several, or mean several units. `worn`
+    is what its uses come to, as long as they were said to last.
     """
 
+    version: int
     tags: tuple[str, ...]
     entangled: bool
     seen: Seen
@@ -67,13 +68,15 @@ async def stored_lives(question: Question, kins: Iterable[str]) -> dict[str, Sto
         lives = memory.get(ours + kin, version)
         if lives is not None:
             found[kin] = lives
-    for kin, lives in (await _read(question, versions.keys() - found.keys())).items():
+    unread = {kin: version for kin, version in versions.items() if kin not in found}
+    for kin, lives in (await _read(question, unread)).items():
         found[kin] = lives
         memory.keep(ours + kin, versions[kin], lives, sum(one.weight for one in lives))
     return found
 
 
-async def _read(question: Question, kins: Iterable[str]) -> dict[str, StoredKin]:
+async def _read(question: Question, kins: Mapping[str, int]) -> dict[str, StoredKin]:
+    """Read kins, each of a version."""
     rows = await outlooks_of_kins(question.conn, question.organisation, kins)
     seen = [SEEN.decode(row.outlook) for row in rows]
     asked = (question.conn, question.organisation, [one.folded.unit.unit for one in seen])
@@ -88,7 +91,7 @@ async def _read(question: Question, kins: Iterable[str]) -> dict[str, StoredKin]
     for row, one, sat, used, spans in zip(rows, seen, stays, uses, away, strict=True):
         own = tuple(wearings(used, sat, FOREVER))
         entangled = len(row.tags) > 1 or many[row.kin] > 1
-        life = StoredLife(tuple(row.tags), entangled, one, sat, tuple(used), own, tuple(spans))
+        life = StoredLife(kins[row.kin], tuple(row.tags), entangled, one, sat, tuple(used), own, tuple(spans))
         found[row.kin] = (*found.get(row.kin, ()), life)
     return found
 

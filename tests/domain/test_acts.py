@@ -37,7 +37,7 @@ def battery(at: str, *, to: str, out: bool = False) -> Posted:
 
 def days(found: Acts) -> list[tuple[str, str]]:
     """Show when it was spoken of, and of what kind that was."""
-    return [(f"{act.at:%d %H}", act.event.kind) for act in found.acts]
+    return [(f"{act.at:%d %H}", act.kind) for act in found.acts]
 
 
 def sat(found: Acts) -> list[tuple[str, str]]:

@@ -22,12 +22,16 @@ from service.domain.voiding import every_voiding
 from service.domain.world import World
 
 
-class Act(msgspec.Struct, frozen=True):
-    """An event of a unit: when it was, of a day alone its beginning, and whether somebody had the unit in hand."""
+class Act(msgspec.Struct, gc=False, frozen=True):
+    """An event of a unit, of a kind: when it was, of a day alone its beginning, and whether the unit was had in hand.
+
+    `stops` names the recall for which it withdraws the unit.
+    """
 
     at: datetime
-    event: AssetEvent
+    kind: str
     sights: bool
+    stops: str | None
 
 
 class Acts(msgspec.Struct, frozen=True):
@@ -51,7 +55,7 @@ class Acts(msgspec.Struct, frozen=True):
 
     def stopped(self, recall: str) -> list[datetime]:
         """Give when it was withdrawn for a recall."""
-        return [act.at for act in self.acts if isinstance(act.event, Quarantined) and act.event.stops_for(recall)]
+        return [act.at for act in self.acts if act.stops == recall]
 
 
 def acts_of_units(rows: Iterable[Recorded], kins: Mapping[str, str], at: datetime, world: World) -> dict[UUID, Acts]:
@@ -64,7 +68,7 @@ def acts_of_units(rows: Iterable[Recorded], kins: Mapping[str, str], at: datetim
     found: dict[UUID, Acts] = {}
     for unit, facts in told.items():
         acts = (
-            Act(fact.as_of, fact.event, sights(fact.event) and fact.event.id not in taken_back)
+            Act(fact.as_of, fact.event.kind, sights(fact.event) and fact.event.id not in taken_back, _stops(fact.event))
             for fact in facts
             if fact.as_of <= at
         )
@@ -100,6 +104,13 @@ def _of_hosts(
         if since < until and one.host not in within | {unit}:
             yield from (act for act in found[one.host].acts if since <= act.at < until)
             yield from _of_hosts(one.host, (since, until), found, within | {unit})
+
+
+def _stops(event: AssetEvent) -> str | None:
+    """Name the recall for which an event withdraws its unit."""
+    if not isinstance(event, Quarantined) or event.recall is None:
+        return None
+    return event.recall if event.stops_for(event.recall) else None
 
 
 def _tag(event: AssetEvent) -> str:
