@@ -109,6 +109,30 @@ def test_what_was_remedied_and_taken_out_later_was_dealt_with_by_the_remedy() ->
     assert told(0, removed, ("affected", 9, None), of=remedied(7)) == [(3, 7, 9), (9, None, None)]
 
 
+@pytest.mark.parametrize(
+    ("by", "piece", "found"),
+    [
+        (3, ("cleared", 3, None), [(3, 24, None)]),
+        (3.1, ("cleared", 3, None), [(3, 24, None)]),
+        (2.9, ("cleared", 3, None), []),
+        (2.9, ("removed", 3, 30), [(3, 30, None)]),
+        (3, ("removed", 3, 30), [(3, 24, None)]),
+        (3, ("removed", 3, 24), [(3, 24, None)]),
+    ],
+)
+def test_a_remedy_of_a_day_is_of_what_was_in_as_that_began(by: float, piece: Piece, found: list[Any]) -> None:
+    """It counts at the day's end; what came in on the day may have come after it."""
+    one = unit(fixed={"r-1": (Remedy(at(24), at(by)),)})
+    assert told(0, piece, of=one) == found
+
+
+def test_a_remedy_of_the_instant_at_which_it_was_asked_for_again_is_of_what_was_asked_before() -> None:
+    """A remedy must be later than the opening that it answers (R3)."""
+    removed: Piece = ("removed", 3, 9)
+    assert told(0, removed, of=remedied(8), again=8) == [(3, 9, None)]
+    assert told(0, removed, of=remedied(8, 8.5), again=8) == [(3, 8.5, None)]
+
+
 def test_a_remedy_that_cleared_something_else_ends_no_spell() -> None:
     """What is under it all the same, since it turned out to be another, is under it from the opening on."""
     assert told(2, ("affected", 0, None), of=remedied(5)) == [(2, None, None)]

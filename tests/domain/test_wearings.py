@@ -58,7 +58,7 @@ def test_what_is_no_wearing_of_anybody_by_then_is_left_out() -> None:
 )
 def test_what_was_told_for_all_time_is_cut_to_a_moment(now: float, stays: list[Stay]) -> None:
     """Of all that had begun by then; how long it was said to last is told up to the moment."""
-    uses = [use(1, until=9), use(2, "p-2"), use(3, "p-2", until=5), use(3.5), use(4, "p-3", until=6)]
+    uses = [use(1, until=9), use(2, "p-2"), use(3, "p-2", until=5), use(3.5, "p-3", until=6), use(4)]
     ever = list(wearings(uses, stays, FOREVER))
     assert [lasting(one, at(now)) for one in ever] == told(uses, stays, at(now))
 
