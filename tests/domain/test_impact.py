@@ -282,3 +282,15 @@ def test_what_no_remedy_answered_counts_on() -> None:
     assert sat(answered) == sat(both) == [(POSITION, "05 08", None, "cleared", True)]
     assert answered.hands == ()
     assert [(hand.holder.person, hand.seconds) for hand in both.hands] == [("p-1", 21 * 3600)]
+
+
+def test_of_several_openings_it_is_told_when_the_first_and_the_last_was_that_speak_of_it() -> None:
+    """Those that speak of something else count for nothing, whatever their order."""
+    hours = ("2026-01-06 09:00", "2026-01-06 07:00", "2026-01-06 08:00")
+    openings = [opened("2026-01-06 06:00", {"item": "p3", "lot": "L-8"}), *map(opened, hours)]
+    given = [register(at="2026-01-05 08:00"), swap("2026-01-05 09:00", "L-9")]
+    for asked in (openings, openings[::-1]):
+        told = touched(lived(given), Asking(asked))
+        assert told is not None
+        known = [one.said for one in told.meant if one.sitting.certain]
+        assert [(said.opened, said.renewed) for said in known] == [(moment(hours[1]), moment(hours[0]))]
