@@ -31,12 +31,12 @@ from service.domain.world import World
 
 
 class Folded(msgspec.Struct, gc=False, frozen=True, array_like=True):
-    """A unit folded up to `at`, last `spoken` of then. `run` is the interval that holds just before, from its start on.
+    """A unit folded up to `at`, last `spoken` of by then, echoes apart.
 
-    `uses` are all those from `uses_from` on: they may still turn out not to be covered. `ahead` is the interval that
-    holds from then on, as long as nothing happens, up to where a version begins; `asked` is what the world was asked of
-    the time up to there, and `later` what else it was asked of the time to come. `hand` is the stay in a hand that goes
-    on.
+    `run` is the interval that holds just before, from its start on. `uses` are all those from `uses_from` on: they may
+    still turn out not to be covered. `ahead` is the interval that holds from then on, as long as nothing happens, up to
+    where a version begins; `asked` is what the world was asked of the time up to there, and `later` what else it was
+    asked of the time to come. `hand` is the stay in a hand that goes on.
     """
 
     unit: Unit
@@ -102,7 +102,7 @@ def begin(first: Fact, before: Iterable[Fact | Signal], world: World) -> Begun:
         raise TypeError(first.event.kind)
     every = (*before, first)
     own = [fact for fact in every if isinstance(fact, Fact)]
-    began, spoken = min(fact.at for fact in own), max(fact.as_of for fact in own)
+    began, spoken = min(fact.at for fact in own), max(fact.as_of for fact in own if not fact.echo)
     unit = replace(first.event.born(first, world), began=began)
     stays, worn = Stays(unit, None, news=False), list[Use]()
     conflicts: list[Contradiction] = []
@@ -159,7 +159,7 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: Abs
         if isinstance(fact, Signal):
             unit = signalled(unit, fact)
             continue
-        spoken = max(spoken, fact.as_of)
+        spoken = spoken if fact.echo else max(spoken, fact.as_of)  # an echo may come before its day has begun
         contradicting = contradictions(unit, fact, world, standing.memory)
         was, unit = unit, meant(unit, fact, world)
         conflicts += contradicting

@@ -16,8 +16,9 @@ from service.domain.kinds.recall_opened import Criterion
 from service.domain.recall.opening import Opening
 from service.ledger import Ledger
 from tests.oracle import said as oracle
+from tests.oracle.firm import FIRM, register, tell
 from tests.oracle.histories import random_history
-from tests.oracle.posting import Posted
+from tests.oracle.posting import Posted, moment
 from tests.oracle.recall_acts import RECALLS
 from tests.oracle.story import Story
 from tests.oracle.world import World
@@ -92,3 +93,25 @@ async def test_what_was_said_is_told_as_the_oracle_tells_it(ledger: Ledger, seed
         async with asked(ledger, OFFICE, as_at, known_at) as question:
             alone += await compare(question, World(log, [], known_at), random)
     assert alone > 20
+
+
+@pytest.mark.parametrize(
+    ("stamp", "received", "as_at"),
+    [
+        ("2026-01-07", "2026-01-07 00:10", "2026-01-07 03:00"),
+        ("2026-01-07 00:14", "2026-01-07 00:10", "2026-01-07 00:12"),
+    ],
+)
+@pytest.mark.parametrize("registered", ["2026-01-05 08:00", "2026-01-07 00:11"])
+async def test_what_a_wrong_clock_says_too_early_speaks_of_nothing_yet(
+    ledger: Ledger, stamp: str, received: str, as_at: str, registered: str
+) -> None:
+    """Bad news counts at its receipt, too; yet its day has not begun where the unit is, nor its moment come."""
+    bad = tell("failed-in-use", stamp, signs=["dropped"], received=received, sent="2026-01-06 20:00", id=str(uuid4()))
+    unit = register(registered, site="mesa", received=received, id=str(uuid4()))
+    posted = [*(replace(one, message={"id": str(uuid4()), **one.message}) for one in FIRM), unit, bad]
+    assert {one.status for one in await post(ledger, posted)} == {201}
+    async with asked(ledger, OFFICE, moment(as_at)) as question:
+        [one] = await found(question, question.as_at)
+        [said] = await said_of_units(question, [(one, [])], None, {})
+    assert said.last == moment(registered)
