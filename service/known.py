@@ -24,13 +24,13 @@ from service.store.keys import keys
 
 KEPT_WORLDS = 8
 """Worlds of the past kept for repeated questions."""
-MOST_LIVES = 40_000
+MOST_LIVES = 60_000
 """Structs of units kept so that questions about recalls need not unpack them again: no more than some 40 MB.
 
-They are 4,000 units of which little is told, and 300 that were worn a hundred times and had twenty parts and hands.
+They are 4,000 units of which little is told, and 400 that were worn a hundred times and had twenty parts and hands.
 """
-MOST_ACTS = 200_000
-"""Acts of units kept whose tags hang together with others, some 20 MB."""
+MOST_ACTS = 100_000
+"""Acts of units kept whose tags hang together with others, some 10 MB."""
 
 
 class Folded(msgspec.Struct, frozen=True):

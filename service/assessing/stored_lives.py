@@ -7,6 +7,7 @@ sat in it takes longer than to ask for that.
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from datetime import datetime
+from sys import intern
 from typing import Final, NamedTuple
 
 import msgspec
@@ -38,7 +39,8 @@ class StoredLife(msgspec.Struct, gc=False, frozen=True):
     """A unit as its fold left it, with its stays and its uses by whoever wore it, in order, and when it is put away.
 
     `version` and `tags` are those of its kin; it is `entangled` where they are several, or mean several units. `worn`
-    is what its uses come to, as long as they were said to last.
+    is what its uses come to, as long as they were said to last; the uses themselves are told of an entangled one alone,
+    whose wearings may have to be told anew with the hands of what it sat in.
     """
 
     version: int
@@ -53,7 +55,7 @@ class StoredLife(msgspec.Struct, gc=False, frozen=True):
     @property
     def weight(self) -> int:
         """Give how much there is of it, in structs more or less."""
-        return 4 + len(self.stays) + len(self.uses) + len(self.away)
+        return 4 + 2 * len(self.stays) + len(self.uses) + len(self.worn) + len(self.away)
 
 
 StoredKin = tuple[StoredLife, ...]
@@ -91,7 +93,8 @@ async def _read(question: Question, kins: Mapping[str, int]) -> dict[str, Stored
     for row, one, sat, used, spans in zip(rows, seen, stays, uses, away, strict=True):
         own = tuple(wearings(used, sat, FOREVER))
         entangled = len(row.tags) > 1 or many[row.kin] > 1
-        life = StoredLife(kins[row.kin], tuple(row.tags), entangled, one, sat, tuple(used), own, tuple(spans))
+        left = tuple(used) if entangled else ()
+        life = StoredLife(kins[row.kin], tuple(row.tags), entangled, one, sat, left, own, tuple(spans))
         found[row.kin] = (*found.get(row.kin, ()), life)
     return found
 
@@ -102,4 +105,6 @@ def _stay(told: bytes, until: datetime | None) -> Stay:
 
 
 def _use(row: WearingOfUnit) -> Use:
-    return Use(row.at, row.site, None, row.ref, row.person, row.ends, worn=True, known_by=row.known_by, day=row.day)
+    """Give a use; of names that are said again and again one is kept."""
+    person = None if row.person is None else intern(row.person)
+    return Use(row.at, intern(row.site), None, row.ref, person, row.ends, worn=True, known_by=row.known_by, day=row.day)
