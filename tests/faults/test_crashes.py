@@ -28,7 +28,7 @@ from tests.faults.senders import Journal, Sender
 from tests.faults.service import Service, serving
 from tests.http.doors import OURS
 
-KILLS = int(os.environ.get("CRASHES", "20"))
+KILLS = int(os.environ.get("CRASHES", "12"))
 SENDERS, OF_ARRAYS, REPORTERS = 48, 6, 2
 TOGETHER = 5
 IN_FLIGHT = 32
