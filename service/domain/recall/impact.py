@@ -115,9 +115,9 @@ class Touched(msgspec.Struct, gc=False, frozen=True):
 class Life(msgspec.Struct, gc=False, frozen=True):
     """A unit as it is at a moment, with all its stays and uses that had begun by then, in order.
 
-    `own` are the wearings that its uses come to, where that was found out before. `borne` are wearings beside: of the
-    units that it was fitted in as a component, and of days that are not over. `lots` are told of parts anywhere;
-    `ahead` is what is said of a day alone that is not over.
+    `own` are the wearings that its uses come to, where that was found out before: of a unit that is no component the
+    uses are left out then. `borne` are wearings beside: of the units that it was fitted in as a component, and of days
+    that are not over. `lots` are told of parts anywhere; `ahead` is what is said of a day alone that is not over.
     """
 
     unit: Unit
