@@ -227,7 +227,7 @@ def batches(deliveries: list[Delivery], size: int = 250) -> Iterator[list[Posted
 async def test_six_hundred_recalls_of_the_demo(ledger: Ledger, owner_url: str) -> None:
     """Of a slice of the demo: now, in the past, and as it was known in the past; a rebuild changes nothing."""
     random = Random(7)  # noqa: S311 - guards nothing
-    for batch in batches(slice_of_the_demo(random, 0.1)):
+    for batch in batches(slice_of_the_demo(random, 0.07)):
         await post_together(ledger, batch)
     log = await log_of(ledger)
     half = log[len(log) // 2].recorded_at
