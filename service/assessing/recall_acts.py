@@ -102,9 +102,8 @@ async def said_of_units(
             told.append(Said(mine.last, tuple(mine.sighted(since) for since in moments), stopped))
             continue
         sighted = tuple([first.get(Since(unit.tag, since), NEVER).at if first else None for since in moments])
-        ordered = [instant(order, None, question.world) for order in orders.get(unit.tag, ())]
-        stopped = tuple([moment for moment in ordered if moment <= question.as_at])
-        told.append(Said(lived.spoken, sighted, stopped))
+        ordered = [instant(order, None, question.world) for order in orders.get(unit.tag, ())] if orders else ()
+        told.append(Said(lived.spoken, sighted, tuple([moment for moment in ordered if moment <= question.as_at])))
     return told
 
 

@@ -59,14 +59,14 @@ class Bearers(NamedTuple):
 
     def sat(self, unit: UUID) -> tuple[Lodging[Lived], ...]:
         """Give where a component sat at last, one unit after the other."""
-        if not self.fitted or unit not in self.fitted:
+        if unit not in self.fitted:
             return ()
         known = (one for one in outermost(unit, self.fitted) if one.host in self.beside)
         return tuple(Lodging(one.since, one.until, self.beside[one.host], one.day) for one in known)
 
     def doubtful(self, unit: UUID, at: datetime) -> list[Lived]:
         """Give the units that it may be in now, through whatever it sits in, but for the one that it is told in."""
-        if not self.every or unit not in self.every:
+        if unit not in self.every:
             return []
         now = {one.host for one in through(unit, self.every) if one.day <= at < one.until and one.host in self.beside}
         inner = {host for host in now if any(one.day <= at < one.until for one in self.every.get(host, ()))}
@@ -76,7 +76,7 @@ class Bearers(NamedTuple):
 
     def bore(self, unit: UUID) -> list[Lodging[Life]]:
         """Give all that it sat in, or may have."""
-        if not self.every or unit not in self.every:
+        if unit not in self.every:
             return []
         known = (one for one in through(unit, self.every) if one.host in self.beside)
         return [Lodging(one.since, one.until, self.beside[one.host].life, one.day) for one in known]
@@ -85,6 +85,8 @@ class Bearers(NamedTuple):
 def told_of(lived: Lived, told: Touched, asking: Asking, bearers: Bearers) -> Told:
     """Tell of a unit; of a component with those who had and wore the units it sat in, or may have sat in."""
     unit = lived.life.unit
+    if not bearers.every:
+        return Told(lived, told, spells(unit, told, asking.recall), ())
     within = bearers.bore(unit.unit)
     if within:
         told = touched(borne(lived.life, within), asking) or told
