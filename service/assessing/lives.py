@@ -106,8 +106,8 @@ def _as_stored(question: Question, stored: StoredLife) -> Lived | None:
 
 async def _folded(question: Question, kins: Iterable[str]) -> Lives:
     """Fold kins as they were known up to the moment."""
-    found = Lives([], [])
-    for draft in await load_drafts(question.conn, question.organisation, kins=kins):
+    found, wanted = Lives([], []), [*kins]
+    for draft in await load_drafts(question.conn, question.organisation, kins=wanted) if wanted else ():
         await load_rows(
             question.conn,
             question.organisation,

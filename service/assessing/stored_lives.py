@@ -79,6 +79,8 @@ async def stored_lives(question: Question, kins: Iterable[str]) -> dict[str, Sto
 
 async def _read(question: Question, kins: Mapping[str, int]) -> dict[str, StoredKin]:
     """Read kins, each of a version."""
+    if not kins:
+        return {}
     rows = await outlooks_of_kins(question.conn, question.organisation, kins)
     seen = [SEEN.decode(row.outlook) for row in rows]
     asked = (question.conn, question.organisation, [one.folded.unit.unit for one in seen])

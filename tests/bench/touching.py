@@ -5,13 +5,12 @@ As the database counts them: the numbers hang on what there is and what is asked
 
 from collections.abc import AsyncIterator
 from contextlib import AsyncExitStack, asynccontextmanager
-from typing import Any, Final
-from unittest.mock import patch
+from typing import Final
 
 import msgspec
-from psycopg import AsyncCursor
 
 from service.store.connecting import Pool
+from tests.databases.statements import statements
 
 TOUCHED: Final = """
 SELECT sum(heap_blks_hit + heap_blks_read + coalesce(idx_blks_hit + idx_blks_read, 0)
@@ -33,17 +32,11 @@ class Touched(msgspec.Struct):
 async def touching(pool: Pool, size: int) -> AsyncIterator[Touched]:
     """Count what the block touches through a pool of so many connections, while nobody else is at work there."""
     found = Touched()
-    execute = AsyncCursor.execute
-
-    async def counted(cursor: Any, *arguments: Any, **named: Any) -> Any:
-        found.statements += 1
-        return await execute(cursor, *arguments, **named)
-
     pages, rows = await _so_far(pool, size)
-    with patch.object(AsyncCursor, "execute", counted):
+    with statements() as sent:
         yield found
     after = await _so_far(pool, size)
-    found.pages, found.rows = after[0] - pages, after[1] - rows
+    found.pages, found.rows, found.statements = after[0] - pages, after[1] - rows, len(sent)
 
 
 async def _so_far(pool: Pool, size: int) -> tuple[int, int]:

@@ -8,6 +8,7 @@ from uuid import UUID
 import msgspec
 import pytest
 
+from service.assessing.lives import lives
 from service.assessing.moment import Question, asked
 from service.assessing.recall_reached import Impact
 from service.assessing.recalls import impact
@@ -17,6 +18,7 @@ from service.domain.recall.opening import Opening
 from service.known import Memory
 from service.ledger import Ledger
 from service.remembered import Remembered
+from tests.databases.statements import statements
 from tests.oracle.histories import random_history
 from tests.oracle.posting import Posted
 from tests.use.posting import caller_of, post
@@ -83,6 +85,18 @@ async def test_a_kin_is_read_again_once_anything_of_it_was_written(ledger: Ledge
         same, anew, before = same + len(left), anew + len(after.keys() - left), after
     assert same > 10
     assert 0 < anew <= 20
+
+
+async def test_where_all_is_remembered_nothing_more_is_asked_than_whether_it_is_the_same(ledger: Ledger) -> None:
+    """To be told that there is nothing to read takes as long as to read a little."""
+    await post(ledger, random_history(94, 100).posted)
+    async with asked(ledger, OFFICE) as question:
+        known = await kins(question)
+        with statements() as sent:
+            assert await stored_lives(question, known) == known
+            assert len(sent) == 1
+            assert (await lives(question, known)).every
+            assert len(sent) == 2
 
 
 async def test_who_looks_at_an_older_snapshot_is_told_what_that_holds(ledger: Ledger) -> None:
