@@ -38,21 +38,14 @@ async def entangled(question: Question, lived: Sequence[Lived]) -> dict[UUID, Ac
 
     What a unit is stored with tells all that is recorded of it: as long as that is of the same version, they are too.
     """
-    memory, ours = question.known.acts, f"{question.organisation} "
-    found: dict[UUID, Acts] = {}
-    unread: list[Lived] = []
-    for one in lived:
-        unit = one.life.unit.unit
-        known = memory.get(f"{ours}{unit}", one.version) if one.entangled and one.version is not None else None
-        if known is not None:
-            found[unit] = known
-        elif one.entangled:
-            unread.append(one)
-    read = await _acts(question, dict.fromkeys(one.tags for one in unread))
-    for one in unread:
-        unit = one.life.unit.unit
-        if one.version is not None and unit in read:
-            memory.keep(f"{ours}{unit}", one.version, read[unit], 1 + len(read[unit].acts))
+    tangled = {one.life.unit.unit: one for one in lived if one.entangled}
+    memory, names = question.known.acts, {unit: f"{question.organisation} {unit}" for unit in tangled}
+    versions = {unit: one.version for unit, one in tangled.items() if one.version is not None}
+    known = memory.known({names[unit]: version for unit, version in versions.items()})
+    found = {unit: known[name] for unit, name in names.items() if name in known}
+    read = await _acts(question, dict.fromkeys(one.tags for unit, one in tangled.items() if unit not in found))
+    for unit in versions.keys() & read.keys() - found.keys():
+        memory.keep(names[unit], versions[unit], read[unit], 1 + len(read[unit].acts))
     return read | found
 
 

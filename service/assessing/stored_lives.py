@@ -63,17 +63,14 @@ StoredKin = tuple[StoredLife, ...]
 
 async def stored_lives(question: Question, kins: Iterable[str]) -> dict[str, StoredKin]:
     """Give by kin its units as they are stored, by tag, of the kins that have any."""
-    memory, ours = question.known.lives, f"{question.organisation} "
     versions = await versions_of_kins(question.conn, question.organisation, kins)
-    found: dict[str, StoredKin] = {}
-    for kin, version in versions.items():
-        lives = memory.get(ours + kin, version)
-        if lives is not None:
-            found[kin] = lives
+    memory, names = question.known.lives, {kin: f"{question.organisation} {kin}" for kin in versions}
+    known = memory.known({names[kin]: version for kin, version in versions.items()})
+    found = {kin: known[name] for kin, name in names.items() if name in known}
     unread = {kin: version for kin, version in versions.items() if kin not in found}
     for kin, lives in (await _read(question, unread)).items():
         found[kin] = lives
-        memory.keep(ours + kin, versions[kin], lives, sum(one.weight for one in lives))
+        memory.keep(names[kin], versions[kin], lives, sum(one.weight for one in lives))
     return found
 
 

@@ -13,19 +13,33 @@ def memory() -> Remembered[str]:
     return Remembered(10)
 
 
+def ask(memory: Remembered[str], *names: str, version: int = 1) -> list[str]:
+    """Ask for names together, and name what was known of them."""
+    return [*memory.known(dict.fromkeys(names, version))]
+
+
+def learn(memory: Remembered[str], weight: int, *names: str) -> None:
+    """Ask for names together, each of the first version, and keep what was not known, of some weight each."""
+    known = ask(memory, *names)
+    for name in names:
+        if name not in known:
+            memory.keep(name, 1, name, weight)
+
+
 def test_what_was_made_of_a_version_is_given_for_that_alone(memory: Remembered[str]) -> None:
     """Neither for an older one nor for a newer one."""
     memory.keep(HOOD, 7, "as of 7", 4)
-    assert memory.get(HOOD, 7) == "as of 7"
-    assert [memory.get(HOOD, 6), memory.get(HOOD, 8)] == [None, None]
+    assert memory.known({HOOD: 7, MASK: 7}) == {HOOD: "as of 7"}
+    assert [memory.known({HOOD: version}) for version in (6, 8)] == [{}, {}]
 
 
 def test_another_version_takes_the_place_of_the_one_before(memory: Remembered[str]) -> None:
     """Also of its weight: what was replaced leaves room."""
     for version in range(20):
-        memory.keep(HOOD, version, f"as of {version}", 4)
-    memory.keep(MASK, 1, "mask", 6)
-    assert [memory.get(HOOD, 18), memory.get(HOOD, 19), memory.get(MASK, 1)] == [None, "as of 19", "mask"]
+        assert ask(memory, HOOD, version=version) == []
+        memory.keep(HOOD, version, HOOD, 4)
+    learn(memory, 6, MASK)
+    assert [ask(memory, HOOD, version=18), ask(memory, HOOD, version=19), ask(memory, MASK)] == [[], [HOOD], [MASK]]
 
 
 @pytest.mark.parametrize(
@@ -36,17 +50,34 @@ def test_what_was_not_used_for_longest_is_forgotten_first(
     memory: Remembered[str], used: list[str], left: list[str]
 ) -> None:
     """As soon as all together weigh more than there is room for."""
-    memory.keep(HOOD, 1, "hood", 5)
-    memory.keep(MASK, 1, "mask", 5)
+    learn(memory, 5, HOOD, MASK)
     for name in used:
-        memory.get(name, 1)
-    memory.keep(PACK, 1, "pack", 5)
-    assert [name for name in (HOOD, MASK, PACK) if memory.get(name, 1) is not None] == left
+        ask(memory, name)
+    learn(memory, 5, PACK)
+    assert ask(memory, HOOD, MASK, PACK) == left
 
 
 def test_what_alone_weighs_more_is_not_kept_and_drives_nothing_out(memory: Remembered[str]) -> None:
     """What was known of it before is forgotten: it has another version now."""
-    memory.keep(HOOD, 1, "hood", 5)
-    memory.keep(MASK, 1, "mask", 5)
-    memory.keep(HOOD, 2, "hood grown", 11)
-    assert [memory.get(HOOD, 1), memory.get(HOOD, 2), memory.get(MASK, 1)] == [None, None, "mask"]
+    learn(memory, 5, HOOD, MASK)
+    ask(memory, HOOD, version=2)
+    memory.keep(HOOD, 2, HOOD, 11)
+    assert [ask(memory, HOOD), ask(memory, HOOD, version=2), ask(memory, MASK)] == [[], [], [MASK]]
+
+
+@pytest.mark.parametrize("before", [0, 1, 3])
+def test_of_more_than_there_is_room_for_the_same_part_is_known_each_time(memory: Remembered[str], before: int) -> None:
+    """Whoever asks for all of it again and again does not forget what comes first as the last is learnt."""
+    learn(memory, 2, *(f"other-{nth}" for nth in range(before)))
+    names = [f"unit-{nth}" for nth in range(20)]
+    for _ in range(3):
+        learn(memory, 2, *names)
+    assert ask(memory, *names) == names[:5]
+
+
+def test_another_question_makes_room_for_itself(memory: Remembered[str]) -> None:
+    """What filled it before is not held for ever."""
+    learn(memory, 2, *(f"unit-{nth}" for nth in range(20)))
+    learn(memory, 2, HOOD, MASK, PACK)
+    assert ask(memory, HOOD, MASK, PACK) == [HOOD, MASK, PACK]
+    assert ask(memory, *(f"unit-{nth}" for nth in range(20))) == ["unit-3", "unit-4"]
