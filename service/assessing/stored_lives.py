@@ -23,7 +23,7 @@ from service.store.outlooks_of_kins import outlooks_of_kins
 from service.store.put_away_of_units import put_away_of_units
 from service.store.stays_of_units import stays_of_units
 from service.store.versions_of_kins import versions_of_kins
-from service.store.wearings_of_units import WearingOfUnit, wearings_of_units
+from service.store.wearings_of_units import wearings_of_units
 
 STAY: Final = msgspec.msgpack.Decoder(Stay)
 
@@ -83,8 +83,9 @@ async def _read(question: Question, kins: Mapping[str, int]) -> dict[str, Stored
     asked = (question.conn, question.organisation, [one.folded.unit.unit for one in seen])
     stays = [tuple(map(_stay, *told)) for told in await stays_of_units(*asked)]
     uses: list[list[Use]] = [[] for _ in seen]
-    for worn in await wearings_of_units(*asked):
-        uses[worn.nth].append(_use(worn))
+    for nth, at, site, ref, who, ends, known_by, day in await wearings_of_units(*asked):
+        person = None if who is None else intern(who)  # of names that are said again and again one is kept
+        uses[nth].append(Use(at, intern(site), None, ref, person, ends, worn=True, known_by=known_by, day=day))
     away: list[list[Away]] = [[] for _ in seen]
     for nth, since, until in await put_away_of_units(*asked):
         away[nth].append(Away(since, until or FOREVER))
@@ -101,9 +102,3 @@ async def _read(question: Question, kins: Mapping[str, int]) -> dict[str, Stored
 def _stay(told: bytes, until: datetime | None) -> Stay:
     stay = STAY.decode(told)
     return stay if until is None else replace(stay, until=until)
-
-
-def _use(row: WearingOfUnit) -> Use:
-    """Give a use; of names that are said again and again one is kept."""
-    person = None if row.person is None else intern(row.person)
-    return Use(row.at, intern(row.site), None, row.ref, person, row.ends, worn=True, known_by=row.known_by, day=row.day)

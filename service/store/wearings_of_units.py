@@ -2,11 +2,11 @@
 
 from collections.abc import Iterable
 from datetime import datetime
-from typing import Final, NamedTuple
+from typing import Final
 from uuid import UUID
 
 from psycopg import AsyncConnection
-from psycopg.rows import args_row
+from psycopg.rows import tuple_row
 
 from service.domain.wearing import KnownBy
 from service.store.arrays import Uuids
@@ -21,24 +21,16 @@ FROM unnest(%(units)s::uuid[]) WITH ORDINALITY u (unit, nth)
 """
 
 
-class WearingOfUnit(NamedTuple):
-    """One wearing of the nth unit asked for, by its event and the kind of that.
+WearingOfUnit = tuple[int, datetime, str, UUID, str | None, datetime | None, KnownBy, datetime | None]
+"""One wearing of the nth unit asked for: when, at which site, by its event, its person, and the kind of the event.
 
-    `ends` where that was said, `day` where it states that alone.
-    """
-
-    nth: int
-    at: datetime
-    site: str
-    ref: UUID
-    person: str | None
-    ends: datetime | None
-    known_by: KnownBy
-    day: datetime | None
+Between those two when it ended, where that was said; last the other end of its day, where it states that alone. There
+are many: a plain tuple.
+"""
 
 
 async def wearings_of_units(conn: AsyncConnection, organisation: UUID, units: Iterable[UUID]) -> list[WearingOfUnit]:
     """Give the wearings, those of a unit in order."""
-    async with conn.cursor(binary=True, row_factory=args_row(WearingOfUnit)) as cursor:
+    async with conn.cursor(binary=True, row_factory=tuple_row) as cursor:
         await cursor.execute(WEARINGS_OF_UNITS, {"organisation": organisation, "units": Uuids(units)})
         return await cursor.fetchall()

@@ -9,7 +9,7 @@ is any moment of the day: bad news counts at its beginning (R1), and what it end
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from datetime import datetime
-from itertools import groupby, islice
+from itertools import islice
 from typing import Final
 
 import msgspec
@@ -44,39 +44,61 @@ def lasting(one: Wearing, at: datetime) -> Wearing:
 
 def wearings(uses: Sequence[Use], stays: Sequence[Stay], at: datetime) -> Iterator[Wearing]:
     """Give the wearings of a unit by a moment, of its uses in order; by FOREVER as long as they were said to last."""
+    worn = [(use, use.person) for use in uses if use.worn and use.person is not None and use.at <= at]
+    if not worn:
+        return
+    left, gone = _left(stays, at), 0
+    by_day = [one for one in worn if _may_be_later(one[0])]
+    for (use, person), taken in zip(worn, _taken(worn), strict=True):
+        while gone < len(left) and left[gone] <= use.at:
+            gone += 1
+        ends = left[gone] if gone < len(left) else None
+        if use.until is not None:
+            until = min(use.until, at if ends is None else min(ends, at))
+            yield Wearing(person, use.at, until, use.at, until, use.known_by, use.site)
+            continue
+        last = use.at if use.known_by in MOMENTS else _first(ends, taken)
+        if by_day and use.known_by not in MOMENTS:
+            last = _first(last, _shown(by_day, use.at, person))
+        if use.day is None:
+            yield Wearing(person, use.at, None, use.at, last, use.known_by, use.site)
+        else:
+            reach = None if last is None else max(last, use.day)
+            yield Wearing(person, use.at, None, min(use.at, use.day), reach, use.known_by, use.site)
+
+
+def _first(one: datetime | None, other: datetime | None) -> datetime | None:
+    """Give the earlier of two moments, of which there may be none."""
+    if one is None or other is None:
+        return other if one is None else one
+    return min(one, other)
+
+
+def _left(stays: Sequence[Stay], at: datetime) -> list[datetime]:
+    """Give when the unit left a hand by a moment, in order."""
     held = [stay for stay in stays if stay.holder is not None]
     goes_on = {(stay.since, stay.holder) for stay in held}
     over = (one for one in held if one.until <= at and one.until < FOREVER)
-    left = sorted(one.until for one in over if (one.until, one.holder) not in goes_on)
-    worn = [(use, use.person) for use in uses if use.worn and use.person is not None and use.at <= at]
-    by_day = [one for one in worn if _may_be_later(one[0])]
-    for (use, person), taken in zip(worn, _taken(worn), strict=True):
-        nth = bisect_right(left, use.at)
-        ends = [left[nth]] if nth < len(left) else []
-        if use.until is not None:
-            until = min([use.until, at, *ends])
-            yield Wearing(person, use.at, until, use.at, until, use.known_by, use.site)
-            continue
-        ends += [one for one in (taken, _shown(by_day, use.at, person)) if one is not None]
-        last = use.at if use.known_by in MOMENTS else min(ends, default=None)
-        day = use.at if use.day is None else use.day
-        since, reach = min(use.at, day), None if last is None else max(last, day)
-        yield Wearing(person, use.at, None, since, reach, use.known_by, use.site)
+    return sorted(one.until for one in over if (one.until, one.holder) not in goes_on)
 
 
 def _taken(worn: Sequence[tuple[Use, str]]) -> list[datetime | None]:
     """Give of each wearing when the unit is next known to be put on, or another to have it on, later than that.
 
-    From the last to the first: who has it on next, since when, and when their own wearings have ended by.
+    From the last to the first: who has it on next, since when, and when their own wearings have ended by. Those of one
+    moment say nothing of each other (`later`).
     """
     found: list[datetime | None] = []
+    moment = None
     who = ""
     since: datetime | None = None
     own: datetime | None = None
-    for _, group in groupby(reversed(worn), key=lambda one: one[0].at):
-        together = list(group)
-        found += [own if person == who else since for _, person in together]
-        for use, person in (one for one in together if not _may_be_later(one[0])):
+    later = (who, since, own)
+    for use, person in reversed(worn):
+        if use.at != moment:
+            moment, later = use.at, (who, since, own)
+        found.append(later[2] if person == later[0] else later[1])
+        if not _may_be_later(use):
             before = own if person == who else since
             who, since, own = person, use.at, before if use.known_by in MOMENTS else use.at
     return found[::-1]
