@@ -17,6 +17,7 @@ from service.domain.kinds.part_replaced import PartReplaced
 from service.domain.kinds.retagged import Retagged
 from service.domain.part import PlacedPart, RemovedPart
 from service.domain.parts_told import taken_out
+from service.domain.placing import place_all
 from service.domain.proof import proof, withdraws
 from service.domain.recorded import Recorded
 from service.domain.unit import Unit
@@ -51,12 +52,14 @@ def acts_of(found: Found, question: Question, wanted: Told = EVERYTHING) -> Iter
     """Give what a unit's events are drawn from, in the order of its history."""
     events, world = events_of(found, question, wanted), question.world
     struck = _struck(events, found)
-    changes = _changes(found, world)
     facts = {fact.event.id: fact for fact in events.facts}
+    aside = _aside(found, [row for row in events.rows if row.event.id not in facts], world)
+    facts |= {fact.event.id: fact for fact in aside}
+    changes = _changes(found, aside, world)
     first = found.unit.start.unit
     for row in events.rows:
         if isinstance(row.event, AssetEvent):
-            fact = facts.get(row.event.id) or place(row, found.moment.unit.site, world)
+            fact = facts[row.event.id]
             before, after = changes.get(row.event.id, (first, first))
             yield _of_unit(fact, before, _in_full(row, after), struck.get(row.event.id), world)
 
@@ -109,11 +112,21 @@ def _in_full(row: Recorded, after: Unit) -> Recorded:
     return replace(row, event=replace(event, out=RemovedPart(item=known.item, lot=known.lot, serial=known.serial)))
 
 
-def _changes(found: Found, world: World) -> dict[UUID, tuple[Unit, Unit]]:
+def _aside(found: Found, rows: Iterable[Recorded], world: World) -> list[Fact]:
+    """Place what was taken back and counts no more where it was before: it is told as it was."""
+    back = [row for row in rows if isinstance(row.event, AssetEvent)]
+    if not back:
+        return []
+    once = place_all(list(found.rows.values()), {}, world).facts.get(found.unit.start.unit.unit, ())
+    known = {fact.event.id: fact for fact in once}
+    return [known.get(row.event.id) or place(row, found.moment.unit.site, world) for row in back]
+
+
+def _changes(found: Found, aside: Iterable[Fact], world: World) -> dict[UUID, tuple[Unit, Unit]]:
     """Give the unit before and after each of its events; an echo is the same event again."""
     return {
         step.fact.event.id: (step.before, step.after)
-        for step in steps(found.unit.start, found.unit.facts, world)
+        for step in steps(found.unit.start, found.unit.facts, world, aside)
         if isinstance(step.fact, Fact) and not step.fact.echo
     }
 

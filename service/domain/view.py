@@ -2,12 +2,13 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
+from heapq import merge
 from itertools import takewhile
 from typing import Any, NamedTuple
 
 import msgspec
 
-from service.domain.facts import Fact, Signal
+from service.domain.facts import Fact, Key, Signal
 from service.domain.fold import Folded, meant, passing, signalled
 from service.domain.intervals import MOMENT, Interval, judge, not_ready, stretch
 from service.domain.rules import RULES
@@ -57,14 +58,24 @@ class Step(NamedTuple):
     after: Unit
 
 
-def steps(start: Folded, facts: Iterable[Fact | Signal], world: World) -> Iterator[Step]:
-    """Go through a unit's facts, which follow `start` in order."""
+def steps(start: Folded, facts: Iterable[Fact | Signal], world: World, aside: Iterable[Fact] = ()) -> Iterator[Step]:
+    """Go through a unit's facts, which follow `start` in order.
+
+    What stands `aside`, in any order, is gone through in its place, as if it counted, and leaves the unit as it was.
+    """
+    out = sorted(aside, key=_key)
+    left_out = {fact.event.id for fact in out}
     unit, now = start.unit, start.at
-    for fact in facts:
+    for fact in merge(facts, out, key=_key):
         before = _passed(unit, now, fact.at, world)
         now = max(now, fact.at)
-        unit = signalled(before, fact) if isinstance(fact, Signal) else meant(before, fact, world)
-        yield Step(before, fact, unit)
+        after = signalled(before, fact) if isinstance(fact, Signal) else meant(before, fact, world)
+        yield Step(before, fact, after)
+        unit = before if isinstance(fact, Fact) and fact.event.id in left_out else after
+
+
+def _key(fact: Fact | Signal) -> Key:
+    return fact.key
 
 
 def _passed(unit: Unit, since: datetime, until: datetime, world: World) -> Unit:

@@ -100,6 +100,45 @@ async def test_what_was_taken_back_stands_as_it_was_with_a_declaration(
     assert await handed_on(firm, administrator, kind="voided") == []
 
 
+async def test_what_was_taken_back_is_told_of_the_unit_as_it_was_then(
+    firm: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """It was done where the unit was by then, and what it took out has the name that it had there.
+
+    Receivers know an event by its content, too: by its hash (CBV 2.0, event hash ids) it is the one they have.
+    """
+    swap = {"in": {"item": "pf-170", "lot": "L2", "condition": "new"}, "out": {"item": "pf-170"}, "reason": "other"}
+    wrong = [
+        message("filter-replaced", asset="FX-0142", position="particle-filter", occurred_at=ago(hours=2), **swap),
+        message("retagged", asset="FX-0142", new_tag="FX-7", occurred_at=ago(minutes=90)),
+        checked("FX-7", occurred_at=ago(minutes=80)),
+    ]
+    await post(
+        firm,
+        administrator,
+        message("moved", asset="FX-0142", to_site="east-yard", occurred_at=ago(hours=9)),
+        message("received", asset="FX-0142", site="east-yard", occurred_at=ago(hours=8)),
+        message(
+            "filter-replaced",
+            asset="FX-0142",
+            position="particle-filter",
+            occurred_at=ago(hours=7),
+            reason="other",
+            **{"in": {"item": "pf-170", "lot": "L1", "condition": "new"}},
+        ),
+        *wrong,
+    )
+    for one, address in zip(reversed(wrong), ("FX-7", "FX-7", "FX-0142"), strict=True):
+        history = f"/v1/assets/{address}/history"
+        asked = {"kind": one["kind"]}
+        before = (await firm.get(history, params=asked, headers=administrator | EPCIS)).json()["epcisBody"]["eventList"]
+        await post(firm, administrator, message("voided", event=one["id"], reason="the wrong unit", by="p-2"))
+        told = [event for event in await handed_on(firm, administrator, **asked) if event.pop("errorDeclaration", None)]
+
+        assert told == before[-len(told) :]
+        assert {event["readPoint"]["id"] for event in told} == {f"{ROOT}/sites/east-yard"}
+
+
 async def test_a_voiding_without_effect_declares_nothing(firm: httpx.AsyncClient, administrator: Headers) -> None:
     """Nobody takes back their own check that fails by its readings: it stands as it was."""
     low = checked(airflow_lpm=120.0)
