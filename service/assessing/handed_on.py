@@ -13,6 +13,7 @@ from service.domain.event import AssetEvent, StockEvent
 from service.domain.facts import Fact, instant, place
 from service.domain.intervals import MOMENT
 from service.domain.kinds.filter_replaced import FilterReplaced
+from service.domain.kinds.part_identified import PartIdentified
 from service.domain.kinds.part_replaced import PartReplaced
 from service.domain.kinds.retagged import Retagged
 from service.domain.part import PlacedPart, RemovedPart
@@ -95,8 +96,14 @@ def _of_unit(fact: Fact, before: Unit, told: Recorded, voided_at: datetime | Non
 
 
 def _carried(event: AssetEvent, before: Unit) -> tuple[PlacedPart, ...]:
-    """Give what is known to sit in a unit as it gets another tag."""
-    sits = sorted(before.parts.items()) if isinstance(event, Retagged) else ()
+    """Give what is known to sit in a unit as it gets another tag, or in a position as it is looked at."""
+    match event:
+        case Retagged():
+            sits = sorted(before.parts.items())
+        case PartIdentified(position=position):
+            sits = [(place, one) for place, one in before.parts.items() if place == position]
+        case _:
+            return ()
     return tuple(PlacedPart(position=position, part=one.part) for position, one in sits if one.part is not None)
 
 

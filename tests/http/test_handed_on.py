@@ -243,6 +243,41 @@ async def test_what_is_put_in_under_one_tag_is_taken_out_under_the_next(
     ]
 
 
+async def test_what_is_identified_leaves_the_name_it_was_put_in_by(
+    firm: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Whoever reads the document finds one part where one sits, and takes it out by the name it has by then.
+
+    Looked at again it has the same name.
+    """
+    known = {"item": "pf-170", "lot": "L1", "condition": "new"}
+    looked = {"asset": "FX-0142", "position": "particle-filter"}
+    out = {"in": {"item": "pf-170", "lot": "L2", "condition": "new"}, "out": {"item": "pf-170"}, "reason": "other"}
+    await post(
+        firm,
+        administrator,
+        message("part-identified", part=known, occurred_at=ago(minutes=50), **looked),
+        message("part-identified", part=known, occurred_at=ago(minutes=40), **looked),
+        message("filter-replaced", occurred_at=ago(minutes=30), **looked, **out),
+    )
+    events = await handed_on(firm, administrator)
+    filters = [
+        (event["respirators:kind"], event["action"], event["childQuantityList"][0]["epcClass"].removeprefix(ROOT))
+        for event in events
+        if event.get("respirators:position") == "particle-filter"
+    ]
+
+    assert filters == [
+        ("registered", "ADD", "/items/pf-170"),
+        ("part-identified", "DELETE", "/items/pf-170"),
+        ("part-identified", "ADD", "/items/pf-170/lots/L1"),
+        ("part-identified", "OBSERVE", "/items/pf-170/lots/L1"),
+        ("filter-replaced", "DELETE", "/items/pf-170/lots/L1"),
+        ("filter-replaced", "ADD", "/items/pf-170/lots/L2"),
+    ]
+    assert faults((await firm.get(HISTORY, headers=administrator | EPCIS)).json()) == []
+
+
 async def test_a_day_alone_counts_in_the_zone_of_its_site(firm: httpx.AsyncClient, administrator: Headers) -> None:
     """Good news of a day counts at its end and bad news at its start, by the clock on the wall there, within the day.
 

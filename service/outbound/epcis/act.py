@@ -17,8 +17,8 @@ class Act(msgspec.Struct, frozen=True, kw_only=True):
     `at` is the moment at which it counts, by the sender's clock on the wall, of a day alone by the site's; `site`
     where it was done. `unit` is the unit's id, whatever its tag; stock has none. `outcome` is what a check, an
     examination, a repair or a release proves, `withdraws` that it ends the unit's use. `voided_at` is when it was
-    taken back. `carried` is what was known to sit in a unit as it got another tag. `gtins` are those of the items it
-    names, as the firm defined them.
+    taken back. `carried` is what was known to sit in a unit as it got another tag, or in the position of a part as it
+    was identified. `gtins` are those of the items it names, as the firm defined them.
     """
 
     recorded: Recorded

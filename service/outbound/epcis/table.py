@@ -70,6 +70,9 @@ STOCK: Final[Mapping[str, Row]] = {
 FITTED: Final = Row("installing", "active", "ADD")
 REMOVED: Final = Row("removing", "unknown", "DELETE")
 IDENTIFIED: Final = Row("inspecting")
+UNNAMED: Final = Row(Own("identifying"), action="DELETE")
+NAMED: Final = Row(Own("identifying"), "active", "ADD")
+"""What was known by another name until somebody looked: nobody took it out, and nobody put it in."""
 LEFT: Final = Row(Own("retagging"), action="DELETE", stays=False)
 CARRIED: Final = Row(Own("retagging"), "active", "ADD")
 """What sits in a unit that has a new name: under the old one it is no more, and nobody took it out."""
