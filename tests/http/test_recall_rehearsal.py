@@ -162,7 +162,10 @@ async def test_what_is_said_before_counts_alone(fleet: httpx.AsyncClient, admini
 async def test_what_is_found_after_the_end_was_not_found_in_it(
     fleet: httpx.AsyncClient, administrator: Headers
 ) -> None:
-    """A drill that was closed is measured up to then: no later use of a unit, and no swap, mends what it would miss."""
+    """A drill that was closed is measured up to then: what it would miss no later use of a unit mends, and no swap.
+
+    Nor does whoever closes it once more.
+    """
     await post(
         fleet,
         administrator,
@@ -176,6 +179,7 @@ async def test_what_is_found_after_the_end_was_not_found_in_it(
         message("cleaned", asset="FX-5", scope="unit", method="wiped", occurred_at=ago(minutes=20)),
         swap("YD-1", {"minutes": 15}, "L9", reason="loading"),
         message("part-identified", asset="FX-3", position="particle-filter", part=NEW, occurred_at=ago(minutes=10)),
+        closed(minutes=5),
     )
     told = await impact(fleet, administrator)
 

@@ -178,10 +178,11 @@ Recalls
     opening, and not told that it leaves units without a reason. Where an opening asks something of units (in earnest,
     and not for information), it was in the log before the closing, and the closing was not told that nobody had opened
     the recall: so what is closed was known to who closed it. A drill begins with the first opening since the last such
-    closing that is not later than its newest opening. The reasons that a closing gives count from its instant on, but
-    for those told to be of no unit. They are said at its instant or, if earlier, its receipt (of a day alone the end is
-    not foreseen): until an opening that is not earlier than that asks something of units, and of what may have been
-    there then: of a part put in on a day alone since that began (reading 50), as sightings are.
+    closing that is not later than its newest opening, and is over with the first that ends it. The reasons that a
+    closing gives count from its instant on, but for those told to be of no unit. They are said at its instant or, if
+    earlier, its receipt (of a day alone the end is not foreseen): until an opening that is not earlier than that asks
+    something of units, and of what may have been there then: of a part put in on a day alone since that began (reading
+    50), as sightings are.
 52. What is said of a day alone that is not over counts, for what a recall has reached, from that day's beginning, and
     is not certain: what sits in a unit as that day ends, what came out by another name than it was known by, and stock.
     What was put in on it counts from the day's beginning, for no second yet; what was there from its own. Of several

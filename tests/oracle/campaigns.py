@@ -41,10 +41,11 @@ def left_out(records: list[Record]) -> set[str]:
 
 
 def closed_at(world: World, recall: str, at: datetime, codes: Codes) -> datetime | None:
-    """Say when a recall was closed last, as of a moment; None while it goes on."""
+    """Say when a recall was closed last, and a drill first, as of a moment; None while it goes on."""
     every = opened(world, recall, at, codes)
     ending = [one for one in closings(world, recall, at) if all(ends(world, one, each, codes) for each in every)]
-    return world.posted_at(ending[-1]) if every and ending else None
+    drill = all(one.record.message.get("rehearsal") for one in every)
+    return world.posted_at(ending[0 if drill else -1]) if every and ending else None
 
 
 def reasons(world: World, recall: str, at: datetime, codes: Codes) -> list[tuple[datetime, str]]:

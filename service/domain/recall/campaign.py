@@ -79,9 +79,13 @@ class Campaign(msgspec.Struct, frozen=True):
 
     @property
     def closing(self) -> Closing | None:
-        """Give the last of what closed it since it was last opened; None while it goes on."""
+        """Give the last of what closed it since it was last opened; None while it goes on.
+
+        A rehearsal is over with the first: what is found later, and closed once more, was not found in it.
+        """
         newest = self.openings[-1].at
-        return next((one for one in reversed(self.closings) if one.at > newest and one.ends(self.asked)), None)
+        ends = [one for one in self.closings if one.at > newest and one.ends(self.asked)]
+        return next(iter(ends if self.rehearsal else reversed(ends)), None)
 
     @property
     def standing(self) -> tuple[Opening, ...]:
