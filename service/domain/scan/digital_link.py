@@ -1,7 +1,8 @@
 """GS1 Digital Link: elements written as an address of the web (GS1 Digital Link standard, URI syntax).
 
-The address is taken apart here and not by biip, which takes the leftmost key, fills up short GTINs, and passes over an
-empty value and a number that is no identifier; the standard's reference implementation refuses all of it.
+The address is taken apart here and not by biip, which takes the leftmost key, fills up short GTINs in the path, and
+passes over an empty value and a number that is no identifier; the standard's reference implementation refuses all of
+it. A short GTIN in the query it fills up.
 """
 
 import re
@@ -15,6 +16,8 @@ from service.domain.scan.reading import Element, Unreadable
 from service.reference.gs1 import LINK_KEYS
 
 ADDRESS = re.compile(r"(?:https?|HTTPS?)://[^/?#\s]+(?P<path>/[^?#]*)(?:\?(?P<query>[^#]*))?(?:#.*)?", re.DOTALL)
+GTIN, SHORT_GTINS = 14, (8, 12, 13)
+"""Digits of a GTIN, and of those that have zeros before them (GS1 General Specifications, section 3.3.2)."""
 Pair = tuple[str, str]
 
 
@@ -77,4 +80,5 @@ def _of_query(query: str, pairs: list[Pair]) -> Iterator[Pair]:
         if any({*given, name} <= set(chain) for chain in LINK_KEYS[key]):
             message = f"({name}) stands in the path behind ({key}), not in the query"
             raise Unreadable(message)
-        yield name, unquote_plus(text)
+        value = unquote_plus(text)
+        yield name, value.zfill(GTIN) if name == "01" and len(value) in SHORT_GTINS else value
