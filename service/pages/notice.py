@@ -18,13 +18,14 @@ PAGE: Final = """<!DOCTYPE html>
 <title>Recall {recall}</title>
 <style>
 @page {{ size: A4; margin: 15mm }}
-body {{ font: 1rem/1.4 sans-serif; max-width: 60rem; margin: 1rem auto; padding: 0 1rem }}
+body {{ font: 1rem/1.4 sans-serif; max-width: 60rem; margin: 1rem auto; padding: 0 1rem; overflow-wrap: anywhere }}
 section + section {{ break-before: page }}
 table {{ border-collapse: collapse; width: 100% }}
 th, td {{ border: 0.2mm solid; padding: 1mm 2mm; text-align: left; vertical-align: top }}
 thead {{ display: table-header-group }}
 tr {{ break-inside: avoid }}
 .sign td {{ height: 9mm }}
+.said {{ white-space: pre-line }}
 footer {{ font-size: 0.85rem; margin-top: 1rem }}
 </style>
 {sections}</html>
@@ -87,7 +88,8 @@ def _why(recall: RecallSaid, *, wordless: bool) -> Iterator[str]:
         closed = CLOSED if recall.rehearsal else ENDED
         yield _paragraph(closed.format(at=_moment(recall.closed_at)))
     yield _heading("What is recalled, and why", 2)
-    yield _paragraph(recall.notice or (WITHHELD if wordless else UNSAID))
+    said = f"<p class=said>{_text(recall.notice)}</p>" if recall.notice else None
+    yield said or _paragraph(WITHHELD if wordless else UNSAID)
     yield "<ul>\n{}\n</ul>".format("\n".join(f"<li>{_text(_criterion(one))}</li>" for one in recall.criteria))
 
 
@@ -169,7 +171,7 @@ def _criterion(criterion: Criterion) -> str:
 
 
 def _value(value: str | date | tuple[str, ...]) -> str:
-    return " ".join(value) if isinstance(value, tuple) else str(value)
+    return " or ".join(value) if isinstance(value, tuple) else str(value)
 
 
 def _signing() -> str:

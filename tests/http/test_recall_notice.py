@@ -208,6 +208,19 @@ async def test_labels_of_parts_are_escaped(fleet: httpx.AsyncClient, administrat
     assert BAD not in plain(await page(fleet, administrator, "rc-2", as_at=ago(minutes=30))).split("Spare stock")[0]
 
 
+async def test_every_lot_and_every_line_is_told_apart(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """A lot may have a space in it, a notice lines of its own; a long name breaks before it leaves the paper."""
+    lots = [{"item": "pf-170", "lots": ["L 1", "L 2"], "serials": ["S 1", "S 2"]}]
+    words = "Look at:\nthe valve\nthe seal"
+    await post(fleet, administrator, opened({"hours": 1}, "rc-3", criteria=lots, notice=words))
+    text = await page(fleet, administrator, "rc-3")
+
+    assert "<li>item pf-170, lots L 1 or L 2, serials S 1 or S 2</li>" in text
+    assert f"<p class=said>{words}</p>" in text
+    assert re.search(r"\.said \{[^}]*white-space: pre-line", text)
+    assert re.search(r"body \{[^}]*overflow-wrap: anywhere", text)
+
+
 async def test_no_text_turns_what_stands_beside_it(fleet: httpx.AsyncClient, administrator: Headers) -> None:
     """Characters that turn the direction of reading are shown as a mark, in the words of the notice and in labels."""
     turned = "lot \u202e1142L\u2066 is safe"
