@@ -1,6 +1,6 @@
 """Histories handed on: a unit's events as EPCIS has them, with what was known of the unit at each."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from uuid import UUID
 
@@ -21,7 +21,7 @@ from service.domain.parts_told import taken_out
 from service.domain.placing import place_all
 from service.domain.proof import proof, withdraws
 from service.domain.recorded import Recorded
-from service.domain.unit import Unit
+from service.domain.unit import Fitted, Unit
 from service.domain.view import steps
 from service.domain.world import World
 from service.outbound.epcis.act import Act
@@ -82,6 +82,8 @@ def of_stock(row: Recorded, world: World, voided_at: datetime | None = None) -> 
 
 def _of_unit(fact: Fact, before: Unit, told: Recorded, voided_at: datetime | None, world: World) -> Act:
     site, carried = fact.event.site or before.site, _carried(fact.event, before)
+    named = {*items(told.event), *(one.part.item for one in carried)}
+    gtins, sat = _gtins(named, fact.as_of, world), before.parts.items() if named else ()
     return Act(
         recorded=told,
         at=_local(fact.recorded, fact.at, site, world),
@@ -91,7 +93,8 @@ def _of_unit(fact: Fact, before: Unit, told: Recorded, voided_at: datetime | Non
         withdraws=withdraws(fact, before, world),
         voided_at=voided_at,
         carried=carried,
-        gtins=_gtins([*items(told.event), *(one.part.item for one in carried)], fact.as_of, world),
+        gtins=gtins,
+        put_in={position: dict(_put_in(one, gtins, world)) for position, one in sat},
     )
 
 
@@ -151,6 +154,14 @@ def _local(row: Recorded, at: datetime, site: str, world: World) -> datetime:
 def _gtins(named: Iterable[str], at: datetime, world: World) -> dict[str, str]:
     defined = ((item, world.rulebook.item(item, at)) for item in named)
     return {item: one.gtin for item, one in defined if one is not None and one.gtin is not None}
+
+
+def _put_in(sits: Fitted, gtins: Mapping[str, str], world: World) -> Iterator[tuple[str, str]]:
+    """Give GTINs, that of what sits somewhere as its item had it when it was put in, or last named."""
+    item = None if sits.part is None else sits.part.item
+    yield from ((other, gtin) for other, gtin in gtins.items() if other != item)
+    if item is not None:
+        yield from _gtins([item], sits.named_at or sits.day or sits.at, world).items()
 
 
 def _struck(events: Events, found: Found) -> dict[UUID, datetime]:

@@ -219,6 +219,38 @@ async def test_what_is_taken_out_has_the_name_it_was_put_in_by(firm: httpx.Async
     ]
 
 
+async def test_a_gtin_that_an_item_gets_later_renames_no_part(firm: httpx.AsyncClient, administrator: Headers) -> None:
+    """What sits in a unit is taken out by the name it was put in by, also where the firm has defined a GTIN since."""
+    part = {"item": "bat-64", "lot": "L1", "condition": "new"}
+    item: Json = {"item": "bat-64", "name": "Battery 64", "unit": "C62"}
+    swap = {"position": "battery", "in": part, "out": {"item": "bat-64"}, "reason": "other"}
+    swaps = [message("part-replaced", asset="FX-0142", **swap) | {"occurred_at": ago(minutes=at)} for at in (50, 40, 2)]
+    last = message("part-replaced", asset="FX-7", occurred_at=ago(minutes=1), **swap)
+    tagged = message("retagged", asset="FX-0142", new_tag="FX-7", occurred_at=ago(minutes=1.5))
+    item |= {"correction": True, "reason": "kept before the records began"}
+    await post(firm, administrator, message("item-defined", effective_from=ago(days=2), **item), *swaps[:2])
+    item |= {"effective_from": ago(minutes=30), "gtin": "9521101530018"}
+    await post(firm, administrator, message("item-defined", **item))
+    looked = message("part-identified", asset="FX-0142", position="battery", part=part, occurred_at=ago(minutes=3))
+    await post(firm, administrator, looked, swaps[2], tagged, last)
+    told = (await firm.get("/v1/assets/FX-7/history", headers=administrator | EPCIS)).json()["epcisBody"]["eventList"]
+    own, gs1 = f"{ROOT}/items/bat-64/lots/L1", "https://id.gs1.org/01/09521101530018/10/L1"
+    battery = [event for event in told if event.get("respirators:position") == "battery"][2:]
+
+    assert [(one["action"], one["childQuantityList"][0]["epcClass"]) for one in battery] == [
+        ("ADD", own),
+        ("DELETE", own),
+        ("ADD", own),
+        ("OBSERVE", own),
+        ("DELETE", own),
+        ("ADD", gs1),
+        ("DELETE", gs1),
+        ("ADD", gs1),
+        ("DELETE", gs1),
+        ("ADD", gs1),
+    ]
+
+
 async def test_what_is_put_in_under_one_tag_is_taken_out_under_the_next(
     firm: httpx.AsyncClient, administrator: Headers
 ) -> None:

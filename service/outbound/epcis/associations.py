@@ -6,11 +6,12 @@ from service.domain.event import AssetEvent
 from service.domain.kinds.part_identified import PartIdentified
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.retagged import Retagged
+from service.domain.part import names as naming
 from service.outbound.epcis.act import Act
 from service.outbound.epcis.names import Names
 from service.outbound.epcis.objects import where, words
 from service.outbound.epcis.parts import Change, changes, child, told
-from service.outbound.epcis.table import CARRIED, FITTED, LEFT, NAMED, UNNAMED
+from service.outbound.epcis.table import CARRIED, FITTED, IDENTIFIED, LEFT, NAMED, UNNAMED
 
 Json = dict[str, object]
 
@@ -21,12 +22,12 @@ def associations(event: AssetEvent, act: Act, names: Names) -> Iterator[Json]:
     With a new name what sits in it goes along. A part that is identified has another name from then on, where it was
     known by one.
     """
-    for change in _renamed(event, act, names) or changes(event):
+    for change in _looked_at(event, act, names) or changes(event):
         yield _association(change, event.asset, event, act, names)
     if isinstance(event, Retagged):
         for row, tag in ((LEFT, event.asset), (CARRIED, event.new_tag)):
             for placed in act.carried:
-                yield _association(Change(row, placed.position, placed.part), tag, event, act, names)
+                yield _association(Change(row, placed.position, placed.part, sat=True), tag, event, act, names)
     if isinstance(event, Registered) and event.fitted_to is not None:
         yield {
             "type": "AssociationEvent",
@@ -37,24 +38,24 @@ def associations(event: AssetEvent, act: Act, names: Names) -> Iterator[Json]:
         }
 
 
-def _renamed(event: AssetEvent, act: Act, names: Names) -> list[Change]:
-    """Give the names of a part that is identified: the one it had, and its own; nothing where they are the same."""
+def _looked_at(event: AssetEvent, act: Act, names: Names) -> list[Change]:
+    """Give what is told of a part that is identified and was known: its old name and its own, else the one it has."""
     if not isinstance(event, PartIdentified):
         return []
-    had = [one.part for one in act.carried if child(one.part, act, names) != child(event.part, act, names)]
-    return [
-        change
-        for part in had
-        for change in (Change(UNNAMED, event.position, part), Change(NAMED, event.position, event.part))
-    ]
+    for one in act.carried:
+        if naming(one.part) == naming(event.part):
+            return [Change(IDENTIFIED, event.position, event.part, sat=True)]
+        if child(one.part, act.of_what_sat(event.position), names) != child(event.part, act, names):
+            return [Change(UNNAMED, event.position, one.part, sat=True), Change(NAMED, event.position, event.part)]
+    return []
 
 
 def _association(change: Change, tag: str, event: AssetEvent, act: Act, names: Names) -> Json:
-    row, position, part = change
+    row, position, part, sat = change
     return {
         "type": "AssociationEvent",
         "parentID": names.unit(tag),
-        **child(part, act, names),
+        **child(part, act.of_what_sat(position) if sat else act, names),
         **words(row, act, names),
         **where(event, row, act, names),
         **told(position, part),

@@ -28,11 +28,12 @@ Json = dict[str, object]
 
 
 class Change(NamedTuple):
-    """What happens to a part of a unit: the words for it, where, and which part."""
+    """What happens to a part of a unit: the words for it, where, which part, and whether that sat there before."""
 
     row: Row
     position: str
     part: Part | RemovedPart
+    sat: bool = False
 
 
 def changes(event: Event) -> Iterator[Change]:
@@ -41,7 +42,7 @@ def changes(event: Event) -> Iterator[Change]:
         case FilterReplaced() | PartReplaced():
             if event.out is not None and any((event.out.item, event.out.lot, event.out.serial)):
                 row = REMOVED._replace(disposition=REMOVED_FOR.get(event.reason, REMOVED.disposition))
-                yield Change(row, event.position, event.out)
+                yield Change(row, event.position, event.out, sat=True)
             if event.in_ is not None:
                 yield Change(FITTED, event.position, event.in_)
         case PartIdentified():
