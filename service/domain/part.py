@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 from msgspec import Meta
 from msgspec.structs import replace
 
+from service.domain.label import same
 from service.domain.value import Value
 from service.domain.words import MANY, Expiry, Label, Ref
 
@@ -42,17 +43,20 @@ def names(part: Part) -> tuple[str | None, ...]:
 def turned_out(known: Part | None, out: RemovedPart) -> Part | None:
     """Give what a part was, by what was said as it was taken out; None where that does not tell its item.
 
-    What was known of it and is not contradicted still holds.
+    What was known of it and is not contradicted still holds. A label that is written otherwise contradicts nothing.
     """
     item = out.item or (None if known is None else known.item)
     if item is None:
         return None
     if known is None:
         return Part(item=item, lot=out.lot, serial=out.serial, condition="refitted")
-    told = [(item, known.item), (out.lot, known.lot), (out.serial, known.serial)]
-    if any(None not in pair and pair[0] != pair[1] for pair in told):
+    if item != known.item or _differs(out.lot, known.lot) or _differs(out.serial, known.serial):
         return Part(item=item, lot=out.lot, serial=out.serial, condition=known.condition)
-    return replace(known, lot=out.lot or known.lot, serial=out.serial or known.serial)
+    return replace(known, lot=known.lot or out.lot, serial=known.serial or out.serial)
+
+
+def _differs(said: str | None, known: str | None) -> bool:
+    return said is not None and known is not None and not same(said, known)
 
 
 class PlacedPart(Value, frozen=True, kw_only=True):

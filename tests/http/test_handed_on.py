@@ -197,13 +197,13 @@ async def test_a_gtin_is_that_of_the_item_then(firm: httpx.AsyncClient, administ
 
 
 async def test_what_is_taken_out_has_the_name_it_was_put_in_by(firm: httpx.AsyncClient, administrator: Headers) -> None:
-    """Whoever takes a part out may say its serial number alone: it is the part that was known to sit there.
+    """Whoever takes a part out may say its serial number alone, and write it as they like: it is what was known there.
 
     What is not what was known there is named as it was said, and what nobody named is not told.
     """
     known = {"item": "bat-64", "lot": "L1", "serial": "BT-1", "condition": "new"}
     fitted = {"asset": "FX-0142", "position": "battery", "reason": "other"}
-    says: list[Json] = [{"serial": "BT-1"}, {"item": "bat-64"}, {"serial": "BT-9"}, {}]
+    says: list[Json] = [{"serial": "BT-1"}, {"item": "bat-64", "lot": " l1", "serial": "bt-01"}, {"serial": "BT-9"}, {}]
     for nth, out in enumerate(says):
         at = [ago(minutes=50 - 10 * nth - later) for later in (0, 5)]
         await post(firm, administrator, message("part-replaced", **(fitted | {"in": known, "occurred_at": at[0]})))

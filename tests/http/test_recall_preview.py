@@ -13,7 +13,7 @@ from service.store.dump_derived import DUMPS
 from service.store.scope import set_organisation
 from tests.http.about_noon import not_known
 from tests.http.doors import OURS
-from tests.http.firm import Headers, ago, message, model, post, site
+from tests.http.firm import Headers, ago, message, model, post, registered, site
 from tests.http.keys import Keys
 from tests.http.recall_firm import BAD, LOT, fitted, hood, impact, opened, some, stocked, swap, the_fleet, units
 
@@ -212,6 +212,20 @@ async def test_what_was_taken_out_is_found_whatever_stands_beside_it(
 
     assert [await found(lot), await found(lot, unit), await found(lot, known_at=then)] == [["FX-4"]] * 3
     assert [await found(serial), await found(serial, unit), await found(serial, known_at=then)] == [["FX-5"]] * 3
+
+
+async def test_what_is_taken_out_may_be_written_otherwise(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Labels are compared trimmed and in capitals (R13): a part is no other, of a lot that is not known, for that."""
+    part = {"item": "pf-170", "lot": "L77", "serial": "S-1", "condition": "new"}
+    fitted_so = [
+        {"position": "particle-filter", "part": part},
+        {"position": "battery", "part": part | {"item": "bat-64"}},
+    ]
+    unit = registered("FX-7", parts=fitted_so)
+    await post(fleet, administrator, unit, swap("FX-7", {"hours": 2}, "L9", out={"item": "pf-170", "serial": " s-01"}))
+
+    assert "FX-7" in units(await preview(fleet, administrator, {"criteria": [{"item": "pf-170", "lot": "L77"}]}))
+    assert "FX-7" not in units(await preview(fleet, administrator, {"criteria": [{"item": "pf-170", "lot": "L78"}]}))
 
 
 async def test_an_expiry_may_be_a_month(fleet: httpx.AsyncClient, administrator: Headers) -> None:

@@ -219,8 +219,10 @@ def taken_out(act: Any, was: Piece | None, piece: Piece, *, known: bool) -> Mess
     if out is None or item is None or (known and was is None) or passing(piece):
         return None
     said = {"item": item, "lot": out.get("lot"), "serial": out.get("serial")}
-    differs = any(value and before.get(name) and value != before.get(name) for name, value in said.items())
-    return said if differs else {**before, **{name: value for name, value in said.items() if value}}
+    both = [(name, value, before[name]) for name, value in said.items() if value and before.get(name)]
+    differs = any(value != known if name == "item" else compare(value, known) for name, value, known in both)
+    new = {name: value for name, value in said.items() if value and not before.get(name)}
+    return said if differs else {**before, **new}
 
 
 def passing(piece: Piece) -> bool:
