@@ -1,11 +1,12 @@
 """The notice of a recall for each site: its units to be dealt with, where they are, and what is in stock."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from uuid import UUID
 
 import msgspec
 
+from service.assessing.catalogue import items_of
 from service.assessing.moment import Question
 from service.assessing.recall_reached import Impact, Reached
 from service.assessing.recall_told import RecallSaid
@@ -35,6 +36,15 @@ class NoticeUnit(msgspec.Struct, frozen=True, kw_only=True):
     reason: str | None
 
 
+class Called(msgspec.Struct, frozen=True, kw_only=True):
+    """What is printed on the box of an item, as far as the firm has defined it."""
+
+    item: str
+    name: str
+    part_number: str | None
+    gtin: str | None
+
+
 class SiteNotice(msgspec.Struct, frozen=True, kw_only=True):
     """What one site is told; `unknown` are sentences, each with its count."""
 
@@ -48,11 +58,12 @@ class SiteNotice(msgspec.Struct, frozen=True, kw_only=True):
 class Notice(msgspec.Struct, frozen=True, kw_only=True):
     """A recall, what the sites are told of it, and what that rests on; `wordless` for readers of no free text.
 
-    `unknown` is told where no site is.
+    `unknown` is told where no site is. `items` are those that it names.
     """
 
     recall: RecallSaid
     sites: tuple[SiteNotice, ...]
+    items: tuple[Called, ...]
     unknown: tuple[tuple[int, str], ...]
     as_at: datetime
     known_at: datetime
@@ -72,6 +83,7 @@ def notice(question: Question, recall: RecallSaid, impact: Impact, sites: Iterab
     return Notice(
         recall=recall,
         sites=tuple(msgspec.structs.replace(one, unknown=(*nobody, *one.unknown)) for one in told),
+        items=tuple(_called(question, recall, impact)),
         unknown=nobody,
         as_at=question.as_at,
         known_at=question.known_at,
@@ -79,6 +91,14 @@ def notice(question: Question, recall: RecallSaid, impact: Impact, sites: Iterab
         projection=question.as_at > question.known_at,
         wordless=question.nameless,
     )
+
+
+def _called(question: Question, recall: RecallSaid, impact: Impact) -> Iterator[Called]:
+    """Give the items that the criteria name, that are in units to be dealt with, or in stock."""
+    meant = (sitting.item for one in impact.units if one.outstanding for sitting in one.touched.sittings)
+    named = {*(one.item for one in recall.criteria), *meant, *(one.item for one in impact.stock)}
+    for item in (one for ref, one in items_of(question).items() if ref in named):
+        yield Called(item=item.item, name=item.name, part_number=item.part_number, gtin=item.gtin)
 
 
 def _site(question: Question, site: str, impact: Impact, reasons: Reasons) -> SiteNotice:

@@ -5,7 +5,7 @@ from datetime import date, datetime
 from html import escape
 from typing import Final
 
-from service.assessing.recall_notice import Notice, NoticeUnit, SiteNotice
+from service.assessing.recall_notice import Called, Notice, NoticeUnit, SiteNotice
 from service.assessing.recall_told import RecallSaid
 from service.domain.kinds.recall_opened import Action, Criterion
 from service.domain.recall.impact import Sitting
@@ -68,6 +68,7 @@ def _section(told: Notice, site: SiteNotice | None) -> str:
     parts = [
         _heading(f"Recall {told.recall.recall}: {where}", 1),
         *_why(told.recall, wordless=told.wordless),
+        *_called(told.items),
         *_to_do(told.recall),
     ]
     parts += (
@@ -91,6 +92,22 @@ def _why(recall: RecallSaid, *, wordless: bool) -> Iterator[str]:
     said = f"<p class=said>{_text(recall.notice)}</p>" if recall.notice else None
     yield said or _paragraph(WITHHELD if wordless else UNSAID)
     yield "<ul>\n{}\n</ul>".format("\n".join(f"<li>{_text(_criterion(one))}</li>" for one in recall.criteria))
+
+
+def _called(items: Iterable[Called]) -> Iterator[str]:
+    """Say by what to look for the items: units, records and boxes name them each in its own way."""
+    lines = [f"<li>{_text(', '.join(_names(one)))}</li>" for one in items]
+    if lines:
+        yield _paragraph("On boxes and parts look for:")
+        yield "<ul>\n{}\n</ul>".format("\n".join(lines))
+
+
+def _names(one: Called) -> Iterator[str]:
+    yield f"{one.item}: {one.name}"
+    if one.part_number is not None:
+        yield f"part number {one.part_number}"
+    if one.gtin is not None:
+        yield f"GTIN {one.gtin}"
 
 
 def _to_do(recall: RecallSaid) -> Iterator[str]:

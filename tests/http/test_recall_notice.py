@@ -7,6 +7,7 @@ import pytest
 
 from tests.http.firm import Headers, ago, message, post, registered
 from tests.http.keys import Keys
+from tests.http.ordering_firm import item
 from tests.http.recall_firm import BAD, closed, hood, opened, stopped, the_fleet
 
 
@@ -63,6 +64,20 @@ async def test_a_notice_runs_nothing_and_fetches_nothing(fleet: httpx.AsyncClien
     text = await page(fleet, administrator)
 
     assert not re.search(r"<script|<img|<link|<iframe|https?:|url\(|@import|\son[a-z]+=", text)
+
+
+async def test_items_are_told_as_they_are_printed_on_their_boxes(
+    fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Those that it names, by the name, the part number and the GTIN that the firm has defined; no others."""
+    filters = {"name": "Filter <170>", "part_number": "170-220", "gtin": "9521101530018"}
+    await post(fleet, administrator, item(**filters), item(item="gf-20", name="Gas filter"))
+    _, dock = sections(await page(fleet, administrator))
+
+    assert "On boxes and parts look for: pf-170: Filter &lt;170&gt;, part number 170-220, GTIN 9521101530018" in plain(
+        dock
+    )
+    assert "Gas filter" not in dock
 
 
 async def test_where_a_unit_is_put_away_is_told(fleet: httpx.AsyncClient, administrator: Headers) -> None:
