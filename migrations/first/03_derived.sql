@@ -104,6 +104,8 @@ COMMENT ON TABLE ledger.standing_interval IS
     'Half-open spans of overall standing, added in order of time: those of a moment are a short read of neighbours.';
 
 CREATE INDEX standing_interval_stab ON ledger.standing_interval (organisation, span, since);
+CREATE INDEX standing_interval_away ON ledger.standing_interval (organisation, unit, since) INCLUDE (until)
+    WHERE phase = 'quarantined' AND NOT in_scope;
 
 CREATE TABLE ledger.use_made (
     organisation uuid        NOT NULL,
@@ -119,8 +121,11 @@ CREATE TABLE ledger.use_made (
     forbidden    text        COLLATE "C",
     known_by     text        COLLATE "C",
     day          timestamptz,
-    CONSTRAINT use_made_pk PRIMARY KEY (organisation, unit, at, ref)
+    CONSTRAINT use_made_pk PRIMARY KEY (organisation, unit, at, ref) INCLUDE (worn, site, person, ends, known_by, day)
 );
+
+COMMENT ON CONSTRAINT use_made_pk ON ledger.use_made IS
+    'A unit''s uses lie all over the table: who wore it when the index tells alone.';
 
 COMMENT ON COLUMN ledger.use_made.lapse IS
     'From when on no check covers the use: its beginning, or a moment within it; NULL for never.';

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from alembic import op
 
-revision = "ledger_8c3573f0"
+revision = "ledger_8b30d746"
 down_revision = None
 branch_labels = None
 depends_on = None

@@ -98,7 +98,7 @@ def _as_stored(question: Question, stored: StoredLife) -> Lived | None:
     if standing is None:
         return None
     left, at = stored.seen.folded, question.as_at
-    own = tuple([lasting(one, at) for one in stored.worn]) if stored.worn else ()
+    own = stored.worn if stored.worn_until <= at else tuple([lasting(one, at) for one in stored.worn])
     away = tuple([one for one in stored.away if one.since <= at]) if stored.away else ()
     life = Life(left.unit, question.world.listing(left.unit, at), at, stored.stays, stored.uses, own)
     return Lived(life, stored.tags, stored.entangled, standing, left.spoken, away, version=stored.version)

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from service.assessing.moment import Question
 from service.domain.recall.wearings import Wearing, wearings
-from service.domain.standing import FOREVER
+from service.domain.standing import BEGINNING, FOREVER
 from service.domain.stays import Stay
 from service.domain.wearing import Use
 from service.recording.rows import SEEN, Seen
@@ -39,8 +39,8 @@ class StoredLife(msgspec.Struct, gc=False, frozen=True):
     """A unit as its fold left it, with its stays and its uses by whoever wore it, in order, and when it is put away.
 
     `version` and `tags` are those of its kin; it is `entangled` where they are several, or mean several units. `worn`
-    is what its uses come to, as long as they were said to last; the uses themselves are told of an entangled one alone,
-    whose wearings may have to be told anew with the hands of what it sat in.
+    is what its uses come to, as long as they were said to last, the longest until `worn_until`; the uses themselves are
+    told of an entangled one alone, whose wearings may have to be told anew with the hands of what it sat in.
     """
 
     version: int
@@ -50,6 +50,7 @@ class StoredLife(msgspec.Struct, gc=False, frozen=True):
     stays: tuple[Stay, ...]
     uses: tuple[Use, ...]
     worn: tuple[Wearing, ...]
+    worn_until: datetime
     away: tuple[Away, ...]
 
     @property
@@ -94,7 +95,8 @@ async def _read(question: Question, kins: Mapping[str, int]) -> dict[str, Stored
         own = tuple(wearings(used, sat, FOREVER))
         entangled = len(row.tags) > 1 or many[row.kin] > 1
         left = tuple(used) if entangled else ()
-        life = StoredLife(kins[row.kin], tuple(row.tags), entangled, one, sat, left, own, tuple(spans))
+        until = max([one.until for one in own if one.until is not None], default=BEGINNING)
+        life = StoredLife(kins[row.kin], tuple(row.tags), entangled, one, sat, left, own, until, tuple(spans))
         found[row.kin] = (*found.get(row.kin, ()), life)
     return found
 

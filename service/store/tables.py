@@ -24,5 +24,5 @@ DERIVED = (
 )
 """What the log means, as last computed."""
 
-REVISION = "ledger_8c3573f0"
+REVISION = "ledger_8b30d746"
 """The newest revision of `migrations/`: the schema this code reads and writes."""

@@ -54,7 +54,8 @@ def hands(stays: Iterable[Stay], spans: Spans, at: datetime) -> Iterator[Hand]:
 
 def meanwhile(worn: Iterable[Wearing], spans: Spans) -> list[Worn]:
     """Give the wearings that may have lasted into them."""
-    every = [(one, spans.first_shared(one.since, one.ends)) for one in worn]
+    late = [one for one in worn if one.ends is None or one.ends >= spans.begins]
+    every = [(one, spans.first_shared(one.since, one.ends)) for one in late]
     return [(one, first) for one, first in every if first is not None]
 
 

@@ -17,13 +17,16 @@ class Span(msgspec.Struct, gc=False, frozen=True):
 
 
 class Spans:
-    """Spans of time up to a moment. Of one that goes on the moment itself is part."""
+    """Spans of time up to a moment. Of one that goes on the moment itself is part.
+
+    What ends before `begins` meets none.
+    """
 
     def __init__(self, spans: Iterable[Span], at: datetime) -> None:
         told = list(spans)
         self._loose = [(one.day or one.since, one.until or at, one.until is None) for one in told]
         self._apart = _apart([(one.since, at if one.until is None else one.until) for one in told])
-        self._begins = min([begins for begins, _, _ in self._loose], default=FOREVER)
+        self.begins = min([begins for begins, _, _ in self._loose], default=FOREVER)
         self._at = at
 
     def meet(self, since: datetime, until: datetime | None) -> bool:
@@ -33,7 +36,7 @@ class Spans:
     def first_shared(self, since: datetime, until: datetime | None) -> datetime | None:
         """Give the first moment that a time shares with any, as `meet` has it; None where there is none."""
         goes_on, end = until is None or since == self._at, self._at if until is None else until
-        if end < self._begins:
+        if end < self.begins:
             return None
         shared = [
             begins
