@@ -170,7 +170,8 @@ class Unit(msgspec.Struct, gc=False, frozen=True, kw_only=True, array_like=True)
 
     By recall: `remedied` is the newest ground for release, `fixed` and `not_affected` what was done about it.
     `forgiven` are the openings of recalls that a release on their voiding left out of account. `began` is the first
-    that anything is told of it, its registration or before; `former` are other models that it was registered as.
+    that anything is told of it, its registration or before; `former` are other models that it was registered as, and
+    `made_once` and `acquired_once` other days that registrations gave.
     """
 
     unit: UUID
@@ -232,6 +233,13 @@ class Unit(msgspec.Struct, gc=False, frozen=True, kw_only=True, array_like=True)
 
     began: datetime | None = None
     former: tuple[str, ...] = ()
+    made_once: tuple[date, ...] = ()
+    acquired_once: tuple[date, ...] = ()
+
+    @property
+    def several(self) -> bool:
+        """Say whether its registrations contradict each other: which of them is wrong nobody says."""
+        return bool(self.former or self.made_once or self.acquired_once)
 
     @property
     def models(self) -> tuple[str, ...]:

@@ -74,7 +74,7 @@ class World:
         """
         items = {f"item:{fitted.part.item}" for fitted in unit.parts.values() if fitted.part is not None}
         refs = items | {f"model:{model}" for model in unit.former} | refs_of(unit.site, unit.model)
-        self.rulebook.asked.update(refs | {APART} if unit.former else refs)
+        self.rulebook.asked.update(refs | {APART} if unit.several else refs)
         nearest = bisect_right(self._turns, since)
         if nearest == len(self._turns) or self._turns[nearest] >= until:
             return []

@@ -10,7 +10,7 @@ from psycopg import AsyncConnection
 from service.domain.facts import instant
 from service.domain.kinds.recall_opened import Criterion, RecallOpened
 from service.domain.recall.listing import APART
-from service.domain.recall.matching import speaks_of_parts
+from service.domain.recall.matching import names_days, speaks_of_parts
 from service.domain.recall.traces import Listed, bare, listed, matched, stretches
 from service.domain.rulebook import Rulebook
 from service.recording.desk import Desk
@@ -38,6 +38,8 @@ async def kins_recalled(
     criteria = [criterion for recall in recalls for criterion in recall.criteria]
     models = listed(rulebook)
     found = await kins_bare(conn, organisation, criteria, models, after_seq)
+    if any(names_days(one) for one in criteria):
+        found |= {*await kins_depending_on(conn, organisation, [APART])}
     open_parts = any(speaks_of_parts(one) and one.item is None for one in criteria)
     open_units = any(not speaks_of_parts(one) and one.model is None for one in criteria)
     items = await refs_traced(conn, organisation, "part") if open_parts else ()

@@ -21,6 +21,7 @@ from service.domain.label import normal
 from service.domain.recall.bearing import reached
 from service.domain.recall.campaign import campaigns
 from service.domain.recall.impact import Touched
+from service.domain.recall.matching import names_days
 from service.domain.recall.opening import Back, Opening
 from service.domain.recall.people import exposed
 from service.domain.recall.traces import bare, listed, matched, traces
@@ -101,8 +102,9 @@ class Scene:
         tags = self.tags[unit.unit]
         said = (trace for row in self.folding.rows if getattr(row.event, "asset", None) in tags
                 for trace in traces(row.event))  # fmt: skip
-        apart = bool(unit.former) or unit.beginning < unit.registered_at
-        return (apart and bool(bare(criteria, self.listed))) or any(matched(criteria, one, self.listed) for one in said)
+        apart = unit.several or unit.beginning < unit.registered_at
+        looked_at = bool(bare(criteria, self.listed)) or any(map(names_days, criteria))
+        return (apart and looked_at) or any(matched(criteria, one, self.listed) for one in said)
 
     def _true(self, openings: list[Opened]) -> dict[Name, Told]:
         found: dict[Name, Told] = {}

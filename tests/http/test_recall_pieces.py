@@ -144,6 +144,41 @@ async def test_a_unit_registered_again_as_another_model_may_still_be_the_one_bef
     assert "recall" in (await http.get("/v1/assets/FX-2", headers=administrator)).json()["reasons"]
 
 
+async def test_a_unit_registered_again_with_another_day_may_still_be_of_the_one_before(
+    http: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Which day is wrong nobody says: it stays under the recall, and is found as any model that it was (design 4).
+
+    One that states no day says nothing against the day that is known.
+    """
+    march = {"made_from": "2026-03-01", "made_to": "2026-03-31"}
+    twice = {"serial": "NW-2", "made_on": "2025-01-01", "occurred_at": ago(hours=15)}
+    await post(
+        http,
+        administrator,
+        *(site("harrow-dock"), model(maker="northwind"), model(model="northwind-3", maker="northwind")),
+        hood("FX-1", BAD, serial="NW-1", made_on="2026-03-31", acquired_on="2026-05-01"),
+        hood("FX-2", BAD, serial="NW-2", made_on="2026-03-01"),
+        hood("FX-3", BAD, serial="NW-3", made_on="2026-02-28"),
+        opened({"hours": 20}, criteria=[{"model": "northwind-2", **march}]),
+        hood("FX-4", BAD, serial="NW-1", occurred_at=ago(hours=15)),
+        hood("FX-5", BAD, **twice),
+        hood("FX-6", BAD, serial="NW-3", model="northwind-3", made_on="2026-03-02", occurred_at=ago(hours=15)),
+        opened({"hours": 2}, "rc-2", criteria=[{"model": "northwind-2", **march}]),
+    )
+    now = datetime.now(UTC).isoformat()
+    for recall in ("rc-1", "rc-2"):
+        for moments in ({}, {"as_at": now, "known_at": now}):
+            told = await impact(http, administrator, recall, **moments)
+            certain = {tag: one["certain"] for tag, one in units(told).items() if one["affected"]}
+            assert certain == {"FX-4": True, "FX-5": False, "FX-6": False}
+            assert {one["code"]: one["count"] for one in told["unknown"]}["unit-not-dated"] == 2
+    for tag in ("FX-4", "FX-5", "FX-6"):
+        assert "recall" in (await http.get(f"/v1/assets/{tag}", headers=administrator)).json()["reasons"]
+    told = (await http.post("/v1/recalls/rc-2/quarantine", json={"by": "p-1"}, headers=administrator)).json()
+    assert told["quarantined"] == 3
+
+
 def of_filters(*items: str, **fields: Any) -> Any:
     """Define a model with some filters, and no other position."""
     place = {"position": "particle-filter", "role": "particle", "items": list(items), "required": True}

@@ -142,7 +142,7 @@ Recalls
     and the days they were made and received on no record. Any other speaks of units; `received` is their acquisition.
     Lots and serials compare as reading 55 has them, and without leading zeros of a run of digits, for equality too; the
     ends of a range may stand either way round. An expiry that is a month may be any day of it, a criterion means all.
-    A unit registered again as another model may still be the one before.
+    A unit registered again as another model, or with another day, may still be the one before.
 44. A position that nothing was said of may hold whatever any version of the model lists for it that was in force since
     the registration: defined anew, a model changes no unit. Of a unit registered again as another model it may hold
     what either lists, since either may be wrong. Where every version of a model was taken back, whatever those listed

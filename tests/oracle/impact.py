@@ -19,7 +19,7 @@ from tests.oracle.fact import Fact
 from tests.oracle.labels import compare
 from tests.oracle.lodging import Lodging, sooner, widest, within
 from tests.oracle.parts import changes
-from tests.oracle.recalls import OF_PARTS, SAID, Opening, clearing, forgave, history, listed, names, spots
+from tests.oracle.recalls import OF_PARTS, SAID, Opening, clearing, days_stated, forgave, history, listed, names, spots
 from tests.oracle.record import Message
 from tests.oracle.story import Story
 from tests.oracle.told import SWAPS
@@ -490,17 +490,18 @@ def expiry(criterion: Message, said: str | None) -> int:
 
 def of_unit(criterion: Message, story: Story, n: int) -> int:
     """Say whether a criterion means the unit itself."""
-    stated: dict[str, Any] = {}
-    for index in reversed(story.registered_before(n)):
-        told = story.facts[index]
-        stated |= {name: told.get(name) for name in ("made_on", "acquired_on") if told.get(name) is not None}
-    days = {name: date.fromisoformat(value) for name, value in stated.items()}
     return min(
         of_model(criterion, story.model_ref(n), story.models(n)),
         label(criterion, "serial", story.registration(n).get("serial")),
-        day(criterion, "made", days.get("made_on")),
-        day(criterion, "received", days.get("acquired_on")),
+        told_once(criterion, "made", days_stated(story, n, "made_on")),
+        told_once(criterion, "received", days_stated(story, n, "acquired_on")),
     )
+
+
+def told_once(criterion: Message, name: str, days: list[date | None]) -> int:
+    """Say whether the day that was stated last is within a criterion; one stated before may be the right one."""
+    now, *before = [day(criterion, name, one) for one in days]
+    return now if now != NO else min(MAYBE, max(before, default=NO))
 
 
 def of_model(criterion: Message, model: str, once: set[str]) -> int:

@@ -189,20 +189,18 @@ def expiring(criterion: Message, expires: str | None) -> bool:
 
 def of_unit(criterion: Message, story: Trouble, n: int) -> bool:
     """Say whether a criterion may speak of a unit itself."""
-    stated: dict[str, Any] = {}
-    for index in reversed(story.registered_before(n)):
-        told = story.facts[index]
-        stated |= {name: told.get(name) for name in ("made_on", "acquired_on") if told.get(name) is not None}
-    days = {
-        name: None if stated.get(name) is None else date.fromisoformat(stated[name])
-        for name in ("made_on", "acquired_on")
-    }
     return (
         criterion.get("model") in {None, *story.models(n)}
         and labelled(criterion, "serial", story.registration(n).get("serial"))
-        and dated(criterion, "made", days["made_on"])
-        and dated(criterion, "received", days["acquired_on"])
+        and any(dated(criterion, "made", day) for day in days_stated(story, n, "made_on"))
+        and any(dated(criterion, "received", day) for day in days_stated(story, n, "acquired_on"))
     )
+
+
+def days_stated(story: Trouble, n: int, name: str) -> list[date | None]:
+    """Give the days that any registration gave of a sort, the last one first; None alone where none gave any."""
+    told = [story.facts[index].get(name) for index in story.registered_before(n)]
+    return [date.fromisoformat(day) for day in told if day is not None] or [None]
 
 
 def labelled(criterion: Message, name: str, label: str | None) -> bool:

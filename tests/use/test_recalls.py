@@ -187,6 +187,30 @@ async def test_another_model_frees_no_unit(ledger: Ledger, owner_url: str) -> No
     assert await differing(owner_url) == []
 
 
+async def test_another_day_frees_no_unit(ledger: Ledger, owner_url: str) -> None:
+    """Registered again with another day, and as another model besides, before a recall of days and under one."""
+    day, other = {"made_on": "2025-03-10"}, {"made_on": "2024-01-01"}
+    march = {"model": "hood", "made_from": "2025-03-01", "made_to": "2025-03-31"}
+    first = [register(tag="D-1", **day), register(tag="D-2", **other)]
+    hands = [issue("2026-03-02 07:00", tag=tag) for tag in ("D-1", "D-2")]
+    await post(ledger, named([*FIRM, defined("model-defined", **COWL), *first, *hands]))
+    again = [
+        register("2026-03-02 10:00", "D-1", **other),
+        register("2026-03-02 10:00", "D-2", model="cowl", **day),
+    ]
+    await post(ledger, told([recall("2026-03-02 09:00", march)]))
+    assert await recalled(ledger, "2026-03-02 09:30") == 1
+    await post(ledger, told(again, 510))
+    assert await recalled(ledger, "2026-03-02 11:00") == 2
+    assert await differing(owner_url) == []
+    await post(ledger, told([recall(OPENED, march, recall="r-2")], 520))
+    assert await differing(owner_url) == []
+    remedies = [tell("recall-actioned", "2026-03-02 13:00", tag, recall=name, result="not-affected")
+                for tag in ("D-1", "D-2") for name in ("r-1", "r-2")]  # fmt: skip
+    await post(ledger, told(remedies, 530))
+    assert [await recalled(ledger, f"2026-03-02 {hour}") for hour in ("12:00", "13:00")] == [2, 0]
+
+
 async def test_a_model_taken_back_frees_no_unit(ledger: Ledger, owner_url: str) -> None:
     """With its only version voided, before a recall or under one, and with the voiding voided."""
     posted = fleet()

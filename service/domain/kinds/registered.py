@@ -75,6 +75,7 @@ class Registered(AssetEvent, frozen=True, kw_only=True):
     @override
     def happened(self, unit: "Unit", fact: "Fact", world: "World") -> "Unit":
         """Take what it states for the unit; one that was retired is in store again."""
+        made_on, acquired_on = self.made_on or unit.made_on, self.acquired_on or unit.acquired_on
         known = replace(
             unit,
             tag=self.asset,
@@ -84,8 +85,10 @@ class Registered(AssetEvent, frozen=True, kw_only=True):
             site=self.site,
             size=self.size or unit.size,
             fitted_to=self.fitted_to or unit.fitted_to,
-            made_on=self.made_on or unit.made_on,
-            acquired_on=self.acquired_on or unit.acquired_on,
+            made_on=made_on,
+            acquired_on=acquired_on,
+            made_once=_once(unit.made_once, unit.made_on, made_on),
+            acquired_once=_once(unit.acquired_once, unit.acquired_on, acquired_on),
         )
         if self.use is not None:
             known = replace(known, use=self._use(), uses_waiting=())
@@ -114,3 +117,8 @@ class Registered(AssetEvent, frozen=True, kw_only=True):
     def _use(self) -> str:
         """Give the use it states; occasional use waits for an authority (R50)."""
         return "routine" if self.use in {None, "occasional"} else str(self.use)
+
+
+def _once(known: tuple[date, ...], before: date | None, now: date | None) -> tuple[date, ...]:
+    """Give the days that were stated, but for the one that is stated now."""
+    return tuple(day for day in dict.fromkeys((*known, before)) if day is not None and day != now)

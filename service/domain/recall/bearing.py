@@ -13,6 +13,7 @@ repair, the registration). `scrapped` clears nothing: the part, or the unit, has
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
+from itertools import product
 
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.part import Part
@@ -93,9 +94,13 @@ def unstated_match(models: Sequence[str], criterion: Criterion, items: Collectio
 
 
 def unit_match(unit: Unit, criterion: Criterion) -> Match:
-    """Say whether a criterion of units speaks of a unit."""
-    own = (unit.serial, unit.made_on, unit.acquired_on)
-    return of_models(unit.models, lambda model: match_unit(criterion, model, *own))
+    """Say whether a criterion of units speaks of a unit, as it was last registered or, never known, as before."""
+    now = match_unit(criterion, unit.model, unit.serial, unit.made_on, unit.acquired_on)
+    if now is not False or not unit.several:
+        return now
+    days = ((unit.made_on, *unit.made_once), (unit.acquired_on, *unit.acquired_once))
+    every = product(unit.models, [unit.serial], *days)
+    return None if any(match_unit(criterion, *one) is not False for one in every) else False
 
 
 def _examined_since_voided(unit: Unit, opening: Opening) -> bool:

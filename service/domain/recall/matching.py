@@ -8,7 +8,8 @@ apart so that it can be said what cannot be known. All values of one criterion m
 on no record, so those dates are never known to match nor not to. Any other criterion speaks of units: their model,
 serial, day of manufacture and day of acquisition (`received_*`). A component with a tag of its own is a unit. Receipts
 of stock are not joined: which of them a part came from is not told. A unit that was registered as another model before
-may be that (`of_models`): which registration is wrong nobody says.
+may be that (`of_models`), and so may one that was registered with another day (`bearing.py`): which registration is
+wrong nobody says.
 
 **What is not known.** A part whose lot, serial or expiry was never stated may be any. A position of which nothing was
 ever said may hold any item that is listed for it (`listing`), of any lot; one that was emptied holds nothing. A month
@@ -102,6 +103,12 @@ def names_lots(criterion: Criterion) -> bool:
     """Say whether a criterion says anything of lots."""
     stated = (criterion.lot, criterion.lot_from, criterion.lot_to)
     return bool(criterion.lots) or any(label is not None for label in stated)
+
+
+def names_days(criterion: Criterion) -> bool:
+    """Say whether a criterion of units says anything of the days they were made or acquired on."""
+    days = (criterion.made_from, criterion.made_to, criterion.received_from, criterion.received_to)
+    return not speaks_of_parts(criterion) and any(day is not None for day in days)
 
 
 def _lot(criterion: Criterion, lot: str | None) -> Match:

@@ -31,7 +31,8 @@ SAYS: Final[dict[Unknown, str]] = {
     "made is not on record. It counts as affected until it is identified.",
     "nothing-said": "Units of which nothing was ever said about a position: any item may sit there, of any lot, that "
     "their model lists for it, or another that they were registered as. It counts as affected until it is identified.",
-    "unit-not-dated": "Units that may be meant: the day they were made or acquired is not on record.",
+    "unit-not-dated": "Units that may be meant: the day they were made or acquired is not on record, or they were "
+    "registered as of another model or day, too, and which of the two is wrong nobody said.",
     "part-taken-out": "Units from which a part that was meant was taken out, and that sits in no unit told of here. "
     "Look for it on shelves and in bins, lest it is put in again, and where one with its serial number was taken down "
     "as of another lot.",

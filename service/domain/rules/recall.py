@@ -27,7 +27,7 @@ def goes_by(unit: Unit, scene: Scene) -> tuple[object, ...]:
     """Name what the rule goes by: nothing where the firm knows no recall."""
     if not scene.world.recalls:
         return ()
-    made = (unit.models, unit.serial, unit.made_on, unit.acquired_on)
+    made = (unit.models, unit.serial, unit.made_on, unit.acquired_on, unit.made_once, unit.acquired_once)
     return (unit.parts, unit.fixed, unit.not_affected, unit.forgiven, unit.examined, *made)
 
 
