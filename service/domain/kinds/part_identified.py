@@ -44,5 +44,5 @@ class PartIdentified(AssetEvent, frozen=True, kw_only=True):
         """Know what is fitted; nothing was changed. A recall that turns out not to bear on it is cleared (R25)."""
         known = identify(unit, self.position, self.part, fact, world)
         before, still = (set(world.openings_on(one, fact.at).values()) for one in (unit, known))
-        cleared = dict.fromkeys(before - still, fact.at)
+        cleared = dict.fromkeys(sorted(before - still), fact.at)
         return replace(known, remedied={**known.remedied, **cleared}) if cleared else known
