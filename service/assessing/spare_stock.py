@@ -11,8 +11,9 @@ from service.domain.event import Event, StockEvent
 from service.domain.facts import lasting
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.kinds.stock_moved import StockMoved
+from service.domain.label import sorting
 from service.domain.recall.matching import speaks_of_parts
-from service.domain.recall.spare import Spare, arriving, of_stock, spares
+from service.domain.recall.spare import Spare, arriving, half_told, of_stock, spares
 from service.domain.recall.traces import Stretch, lot_of, lots_of
 from service.domain.recorded import Recorded
 from service.domain.stock.changes import Fit, Telling
@@ -57,7 +58,9 @@ async def stock_of_lots(question: Question, sites: frozenset[str] | None, lots: 
     meant = [Criterion(lots=tuple({lot for _, lot in lots}))]
     moved = await _moved(question, stock, parts, sites)
     left = spares(moved.told, meant, _units(question))
-    return [one for one in left if sites is None or one.site in sites]
+    there = [one for one in left if sites is None or one.site in sites]
+    wanted = {(item, sorting(lot)) for item, lot in lots}
+    return [one for one in there if one.lot is None or (one.item, sorting(one.lot)) in wanted]
 
 
 async def items_in_stock(question: Question) -> list[str]:
@@ -73,7 +76,7 @@ async def _moved(
     sites = {site for row in stocked for site in sites_told(row.event) if wanted is None or site in wanted}
     if not sites:
         return _Moved([], [])
-    rows = [*stocked, *await _told(question, parts, sites)]
+    rows = await _with_others(question, [*stocked, *await _told(question, parts, sites)], sites)
     gone = await taken_back(question, rows)
     found = _Moved([], [])
     for event in (row.event for row in rows):
@@ -82,6 +85,21 @@ async def _moved(
             if begins <= question.as_at:
                 (found.told if ends <= question.as_at else found.coming).append((ends, event))
     return found
+
+
+async def _with_others(question: Question, rows: list[Recorded], wanted: Collection[str]) -> list[Recorded]:
+    """Add what was told of other lots where, at a wanted site, what was taken without a lot may have been of them."""
+    every = half_told([row.event for row in rows if isinstance(row.event, StockEvent | Fit)], _units(question))
+    shelves = {(site, item) for site, item in every if site in wanted}
+    if not shelves:
+        return rows
+    sites, whole = (
+        {site for site, _ in shelves},
+        [Criterion(item=item) for item in sorted({item for _, item in shelves})],
+    )
+    stock, parts = [{stretch for one in whole for stretch in lots_of(one, sort, ())} for sort in ("stock", "part")]
+    told = [*rows, *await _told(question, stock), *await _told(question, parts, sites)]
+    return [*{row.seq: row for row in told}.values()]
 
 
 def _units(question: Question) -> dict[str, str]:

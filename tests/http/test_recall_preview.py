@@ -13,7 +13,7 @@ from service.store.dump_derived import DUMPS
 from service.store.scope import set_organisation
 from tests.http.about_noon import not_known
 from tests.http.doors import OURS
-from tests.http.firm import Headers, ago, message, model, post, registered, site
+from tests.http.firm import Headers, Message, ago, message, model, post, registered, site
 from tests.http.keys import Keys
 from tests.http.recall_firm import BAD, LOT, fitted, hood, impact, opened, some, stocked, swap, the_fleet, units
 
@@ -274,6 +274,43 @@ async def test_a_lot_is_found_however_it_was_written(http: httpx.AsyncClient, ad
             assert told["total"]["certain"] == len(found)
             assert [one["quantity"] for one in told["stock"]] == [2.0]
             assert list(not_known(told)) == ["not-located"]
+
+
+def received(lot: str | None, quantity: float, where: str = "harrow-dock") -> Message:
+    """Take filters in, before any is fitted."""
+    said = {} if lot is None else {"lot": lot}
+    said |= {"site": where, "item": "pf-170", "unit": "each", "occurred_at": ago(hours=19)}
+    return message("stock-received", quantity=quantity, **said)
+
+
+@pytest.mark.parametrize("way", ["discarded", "moved", "fitted"])
+async def test_stock_of_no_known_lot_may_still_be_there_where_another_may_have_been_taken(
+    http: httpx.AsyncClient, administrator: Headers, way: str
+) -> None:
+    """Five of no lot and ten of another came; of five that went no lot was said: all five may be of the recalled one.
+
+    Of twelve that went, as of a site where there was no other, some must have been of those.
+    """
+    await post(http, administrator, site("works"), model())
+    for where, other, much in (("harrow-dock", 10, 5), ("east-yard", 10, 12), ("north-lab", 0, 5)):
+        said = {"item": "pf-170", "quantity": much, "unit": "each", "occurred_at": ago(hours=9)}
+        gone = {
+            "discarded": [message("stock-discarded", site=where, reason="wet", **said)],
+            "moved": [message("stock-moved", site=where, to_site="works", **said)],
+            "fitted": [
+                swap(f"{where}-1", {"hours": 9, "minutes": nth}, None, site=where, reason="loading")
+                for nth in range(much)
+            ],
+        }[way]
+        came = [received(None, 5, where), *([received("L-8", other, where)] if other else [])]
+        await post(http, administrator, site(where), hood(f"{where}-1", "L-7", site=where), *came, *gone)
+    told = await preview(http, administrator, {"criteria": [{"item": "pf-170", "lot": "L-9"}]})
+    stock = {one["site"]: (one["lot"], one["quantity"], one["certain"]) for one in told["stock"]}
+
+    assert {where: of_it for where, of_it in stock.items() if where != "works"} == {
+        "harrow-dock": (None, 5.0, False),
+        "east-yard": (None, 3.0, False),
+    }
 
 
 async def test_an_accent_is_found_however_it_was_written(http: httpx.AsyncClient, administrator: Headers) -> None:

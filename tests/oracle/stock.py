@@ -3,7 +3,9 @@
 A lot that has one expiry on record at its site has it wherever none is said. A part is fitted in the unit of its item,
 or in ones. What is fitted, moved or discarded without a place comes off the whole; a count of a place says how much of
 that it explains, the rest is taken for gone from what had no place, or is forgotten. What a count of a place finds more
-than was known there had no place before. Nothing is ever less than nothing.
+than was known there had no place before. What is taken without a lot may be of any that the item has there, all of
+which keep what they had: it comes off what has no lot only beyond that, together with what was taken so since a count.
+Nothing is ever less than nothing.
 """
 
 from collections.abc import Iterator
@@ -90,6 +92,7 @@ def steps(world: World, at: datetime) -> list[tuple[datetime, Step]]:
 def kept(found: list[Line], every: list[Step]) -> Iterator[tuple[datetime, Line, float]]:
     """Do it in order, and tell of each step which line it changed, and how much was left of that before."""
     said = [step[2] for step in every]
+    taken: dict[Any, float] = {}
     for when, step, part, place, much in sorted(every, key=order):
         full = {**part, "expires": part["expires"] or only_expiry(part, said)}
         line = next((one for one in found if alike(one.told, full)), None)
@@ -99,7 +102,14 @@ def kept(found: list[Line], every: list[Step]) -> Iterator[tuple[datetime, Line,
         if step != "take":
             line.told = full
         before = line.left()
-        line.tell(step, place, much)
+        if step == "count":
+            taken[shelf(full)] = 0
+        elsewhere = 0.0
+        if step == "take" and full["lot"] is None:
+            others = sum(one.left() for one in found if one is not line and shelf(one.told) == shelf(full))
+            elsewhere = max(min(much, others - taken.get(shelf(full), 0)), 0)
+            taken[shelf(full)] = taken.get(shelf(full), 0) + elsewhere
+        line.tell(step, place, much - elsewhere)
         yield when, line, before
 
 
@@ -133,6 +143,12 @@ def key(part: Message) -> tuple[str, str, str | None, date | None, str]:
     unit = part["unit"].lower()
     expires = None if part["expires"] is None else clock.expiry_day(part["expires"])
     return part["site"], part["item"], part["lot"], expires, "each" if unit in ONES else unit
+
+
+def shelf(part: Message) -> tuple[Any, ...]:
+    """Give what may have been taken in place of another where no lot is said."""
+    site, item, _, _, unit = key(part)
+    return site, item, unit
 
 
 def stock(left: list[Line], criteria: list[Message]) -> dict[Key, tuple[float, bool]]:

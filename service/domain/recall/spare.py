@@ -2,21 +2,24 @@
 
 It is the stock of `domain/stock` in the cautious reading (`as_said.py`): what may still be there counts as there. A
 quantity without a lot may be of any; lots are the same as they are compared (R34), shown as last written where some
-came or was counted. Voided events do not count. What is put there by a day alone that is not over may be there from its
-beginning (`arriving`); what is taken on it may be there until its end.
+came or was counted. What was taken without a lot may have been of any (`as_said.py`), so all that was told of its item
+there is needed to tell what is left (`half_told`). Voided events do not count. What is put there by a day alone that is
+not over may be there from its beginning (`arriving`); what is taken on it may be there until its end.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal
 
 import msgspec
 from msgspec.structs import replace
 
+from service.domain.event import StockEvent
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.part import Part
 from service.domain.recall.matching import Match, any_of, match_part, speaks_of_parts
-from service.domain.stock.as_said import AS_SAID
+from service.domain.standing import BEGINNING
+from service.domain.stock.as_said import as_said
 from service.domain.stock.changes import Change, Telling, changes_of
 from service.domain.stock.keeping import Kept, keep
 from service.domain.stock.lines import Line
@@ -43,9 +46,19 @@ def spares(
     `told` are the events, each with its instant; `units` are those that items are counted in.
     """
     lines: dict[Line, Kept] = {}
-    for _ in keep((change for at, event in told for change in changes_of(at, event, units)), AS_SAID, lines):
+    for _ in keep((change for at, event in told for change in changes_of(at, event, units)), as_said(), lines):
         pass
     return _spoken_of({line: (kept.said, total(kept.shelf)) for line, kept in lines.items()}, criteria)
+
+
+def half_told(events: Sequence[Telling], units: Mapping[str, str]) -> set[tuple[str, str]]:
+    """Name the sites and items where some came without a lot, and some was taken without one, which may be another."""
+    if not any(isinstance(event, StockEvent) and event.lot is None for event in events):
+        return set()
+    every = (change for event in events for change in changes_of(BEGINNING, event, units))
+    told = [(change.step, (change.site, change.item)) for change in every if change.lot is None]
+    came, taken = ({shelf for step, shelf in told if (step == "take") is out} for out in (False, True))
+    return came & taken
 
 
 def arriving(
@@ -65,7 +78,7 @@ def arriving(
     events = {change.event for change in ahead}
     left: dict[Line, Decimal] = {}
     more: dict[Line, tuple[Change, Decimal]] = {}
-    for change, turns in keep((*before, *ahead), AS_SAID, {}):
+    for change, turns in keep((*before, *ahead), as_said(), {}):
         for turn in turns if change.event in events else ():
             beyond = total(turn.after) - left.setdefault(turn.line, total(turn.before))
             if beyond > more.get(turn.line, (turn.change, Decimal()))[1]:

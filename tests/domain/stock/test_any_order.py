@@ -3,10 +3,12 @@
 from decimal import Decimal
 from typing import Any
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.domain.stock.as_said import AS_SAID
+from service.domain.label import sorting
+from service.domain.stock.as_said import as_said
 from service.domain.stock.keeping import Kept, keep
 from service.domain.stock.ledger import account
 from service.domain.stock.lines import Line
@@ -73,7 +75,64 @@ def test_the_sums_are_right(posted: list[Posted]) -> None:
 def test_recalls_lose_no_box_by_a_guess(posted: list[Posted]) -> None:
     """The cautious reading of the same events never has less than the books."""
     told, lines = changes(posted), dict[Line, Kept]()
-    for _ in keep(told, AS_SAID, lines):
+    for _ in keep(told, as_said(), lines):
         pass
     by_book = sum((line.quantity for line in account(told).lines), Decimal(0))
     assert sum((total(kept.shelf) for kept in lines.values()), Decimal(0)) >= by_book
+
+
+@st.composite
+def happenings(draw: st.DrawFn) -> tuple[dict[str, int], list[Posted]]:
+    """Draw what truly happened to three lots, and what was told of it: of some that came or went no lot was said."""
+    there, told = dict.fromkeys(("L-7", "L-8", "L-9"), 0), list[Posted]()
+    for hour in range(draw(st.integers(0, 14))):
+        lot, said = draw(st.sampled_from(sorted(there))), draw(st.booleans())
+        step = draw(st.sampled_from(["received", "counted", "discarded", "moved"]))
+        much = there[lot] if step == "counted" else draw(st.integers(0, 6 if step == "received" else there[lot]))
+        there[lot] += {"received": much, "counted": 0}.get(step, -much)
+        extra = {"discarded": {"reason": "wet"}, "moved": {"to_site": "works"}}.get(step, {})
+        told.append(stock(step, hour, much, lot=lot if said or step == "counted" else None, **extra))
+    return there, told
+
+
+@given(happenings())
+def test_recalls_lose_no_box_of_any_lot(happened: tuple[dict[str, int], list[Posted]]) -> None:
+    """What is truly there of a lot is told of the lot, or without a lot: it may have been another that was taken."""
+    there, told = happened
+    lines = dict[Line, Kept]()
+    for _ in keep(changes(told), as_said(), lines):
+        pass
+    left = {line.lot: total(kept.shelf) for line, kept in lines.items()}
+    for lot, much in there.items():
+        assert left.get(sorting(lot), Decimal(0)) + left.get("", Decimal(0)) >= much
+
+
+@pytest.mark.parametrize(
+    ("told", "left"),
+    [
+        ([("received", 5, None), ("received", 10, "L-1"), ("discarded", 5, None)], {"": 5, "L-1": 10}),
+        ([("received", 5, None), ("received", 3, "L-1"), ("discarded", 5, None)], {"": 3, "L-1": 3}),
+        ([("received", 5, None), ("received", 3, "L-1"), ("discarded", 3, None)] * 2, {"": 10, "L-1": 6}),
+        ([("received", 9, None), ("received", 3, "L-1"), *[("discarded", 2, None)] * 3], {"": 6, "L-1": 3}),
+        (
+            [("received", 9, None), ("received", 3, "L-1"), *[("discarded", 3, None), ("counted", 3, "L-1")] * 2],
+            {"": 9, "L-1": 3},
+        ),
+        ([("received", 5, None), ("discarded", 5, None)], {"": 0}),
+        ([("received", 5, None), ("received", 10, "L-1"), ("discarded", 2, "L-1")], {"": 5, "L-1": 8}),
+    ],
+)
+def test_what_was_taken_without_a_lot_may_have_been_of_any(
+    told: list[tuple[str, int, str | None]], left: dict[str, int]
+) -> None:
+    """It comes off what has no lot as far as the others together cannot have had it, and off none of those."""
+    posted = [
+        stock(step, hour, much, lot=lot, **({"reason": "wet"} if step == "discarded" else {}))
+        for hour, (step, much, lot) in enumerate(told)
+    ]
+    lines = dict[Line, Kept]()
+    for _ in keep(changes(posted), as_said(), lines):
+        pass
+    assert {line.lot: total(kept.shelf) for line, kept in lines.items()} == {
+        lot and sorting(lot): much for lot, much in left.items()
+    }

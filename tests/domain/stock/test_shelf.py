@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from service.domain.stock.as_said import AS_SAID
+from service.domain.stock.as_said import as_said
 from service.domain.stock.keeping import Kept, keep
 from service.domain.stock.lines import Line
 from service.domain.stock.shelf import Shelf, count, total
@@ -23,7 +23,7 @@ def test_what_a_count_does_not_explain_comes_off_what_has_no_place() -> None:
 def for_a_recall(*posted: Posted) -> list[Decimal]:
     """Give what may be left of each line, by the cautious reading."""
     lines = dict[Line, Kept]()
-    for _ in keep(changes(posted), AS_SAID, lines):
+    for _ in keep(changes(posted), as_said(), lines):
         pass
     return [total(kept.shelf) for kept in lines.values()]
 
