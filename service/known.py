@@ -73,13 +73,20 @@ class Known(msgspec.Struct):
 
     def world(self, until_seq: int) -> World:
         """Give the world as the context events up to `until_seq` say it."""
-        end = bisect_right(self.rows, until_seq, key=lambda row: row.seq)
-        newest = self.rows[end - 1].seq if end else 0
-        found = self.worlds.pop(newest, None) or world_of(self.rows[:end], self.holders)
+        newest = self.newest(until_seq)
+        found = self.worlds.pop(newest, None) or world_of(self.rows[: self._end(until_seq)], self.holders)
         self.worlds[newest] = found
         for old in list(self.worlds)[:-KEPT_WORLDS]:
             del self.worlds[old]
         return found.fresh()
+
+    def newest(self, until_seq: int) -> int:
+        """Give the seq of the newest context event up to `until_seq`, 0 where there is none."""
+        end = self._end(until_seq)
+        return self.rows[end - 1].seq if end else 0
+
+    def _end(self, until_seq: int) -> int:
+        return bisect_right(self.rows, until_seq, key=lambda row: row.seq)
 
     def with_rows(self, rows: list[Recorded]) -> World:
         """Give the world with context events that are not recorded yet."""

@@ -6,6 +6,7 @@ Whoever asks says which version it sees: so what is given is what its own snapsh
 from collections import OrderedDict
 from collections.abc import Mapping
 from typing import Generic, TypeVar
+from uuid import UUID
 
 import msgspec
 
@@ -21,37 +22,42 @@ class _Kept(msgspec.Struct, Generic[Made], frozen=True):
 class Remembered(Generic[Made]):
     """What a process remembers, up to a weight over all: what was not used for longest is forgotten first.
 
-    What is asked for together drives out nothing that is: of more than there is room for a part is kept, and known when
-    it is asked for again.
+    Each is of somebody, by name. What is asked for together drives out nothing that is: of more than there is room for
+    a part is kept, and known when it is asked for again.
     """
 
     def __init__(self, most: int) -> None:
         self._most, self._weight, self._used = most, 0, 0
         self._kept: OrderedDict[str, _Kept[Made]] = OrderedDict()
 
-    def known(self, wanted: Mapping[str, int]) -> dict[str, Made]:
+    def known(self, of: UUID, wanted: Mapping[str, int]) -> dict[str, Made]:
         """Give what was made of those of the names, each in its version, that is remembered."""
-        found: dict[str, Made] = {}
+        ours, found = _prefix(of), dict[str, Made]()
         self._used = 0
         for name, version in wanted.items():
-            kept = self._kept.get(name)
+            kept = self._kept.get(whole := ours + name)
             if kept is not None and kept.version == version:
-                self._kept.move_to_end(name)
+                self._kept.move_to_end(whole)
                 self._used += kept.weight
                 found[name] = kept.made
         return found
 
-    def keep(self, name: str, version: int, made: Made, weight: int) -> None:
+    def keep(self, of: UUID, name: str, version: int, made: Made, weight: int) -> None:
         """Remember what was made of a version, in place of any other, if what was last asked for leaves room for it."""
-        self._forget(name)
+        whole = _prefix(of) + name
+        self._forget(whole)
         if self._used + weight > self._most:
             return
-        self._kept[name] = _Kept(version, made, weight)
+        self._kept[whole] = _Kept(version, made, weight)
         self._used += weight
         self._weight += weight
         while self._weight > self._most:
             self._forget(next(iter(self._kept)))
 
-    def _forget(self, name: str) -> None:
-        kept = self._kept.pop(name, None)
+    def _forget(self, whole: str) -> None:
+        kept = self._kept.pop(whole, None)
         self._weight -= 0 if kept is None else kept.weight
+
+
+def _prefix(of: UUID) -> str:
+    return f"{of} "

@@ -4,7 +4,7 @@ Units are stored as they are now. Those that have changed since the moment, or s
 are those of which something is said of a day alone that is not over, since that is stored at its end.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import NamedTuple
 
@@ -26,6 +26,8 @@ from service.domain.unit import Unit
 from service.domain.wearing import Use
 from service.recording.loading import load_drafts, load_rows
 
+Kins = Mapping[str, int | None]
+"""Kins by name, each with the version at which it is stored, as far as that is known."""
 Turn = tuple[datetime, str, str]
 """Since when a unit was at a site, in a phase."""
 
@@ -64,7 +66,7 @@ class Faced(NamedTuple):
     ahead: tuple[Ahead, ...]
 
 
-async def units(question: Question, kins: Iterable[str]) -> list[Faced]:
+async def units(question: Question, kins: Kins) -> list[Faced]:
     """Give the units of kins that there were at the moment, as they were, and those to be expected, by tag."""
     kept, anew = await _divided(question, kins)
     stored = [Faced(one.seen.folded.unit, ()) for one in kept if one.seen.at(question.as_at) is not None]
@@ -74,7 +76,7 @@ async def units(question: Question, kins: Iterable[str]) -> list[Faced]:
     return sorted(found, key=lambda one: (one.unit.tag, one.unit.unit))
 
 
-async def lives(question: Question, kins: Iterable[str]) -> Lives:
+async def lives(question: Question, kins: Kins) -> Lives:
     """Give the units of kins that there were at the moment, and those to be expected."""
     kept, anew = await _divided(question, kins)
     folded = await _folded(question, anew)
@@ -83,13 +85,12 @@ async def lives(question: Question, kins: Iterable[str]) -> Lives:
     return Lives(sorted(found, key=lambda one: one.life.unit.tag), folded.expected)  # of one tag they are in order
 
 
-async def _divided(question: Question, kins: Iterable[str]) -> tuple[list[StoredLife], set[str]]:
+async def _divided(question: Question, kins: Kins) -> tuple[list[StoredLife], set[str]]:
     """Give the units that are as they are stored, and the kins that have to be folded again."""
-    wanted = set(kins)
     changed = await changed_since(question) if question.of_the_past else set()
-    stored = await stored_lives(question, wanted - changed)
+    stored = await stored_lives(question, {kin: version for kin, version in kins.items() if kin not in changed})
     kept = {kin: lives for kin, lives in stored.items() if max([one.seen.folded.at for one in lives]) <= question.as_at}
-    return [one for lives in kept.values() for one in lives], wanted - kept.keys()
+    return [one for lives in kept.values() for one in lives], kins.keys() - kept.keys()
 
 
 def _as_stored(question: Question, stored: StoredLife) -> Lived | None:

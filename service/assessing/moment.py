@@ -94,7 +94,7 @@ def before(question: Question, row: Recorded) -> Question:
         as_at=row.recorded_at,
         known_at=row.recorded_at,
         judged_to=until,
-        rules_to=max((one.seq for one in known.rows if one.seq <= until), default=0),
+        rules_to=known.newest(until),
     )
 
 
@@ -121,7 +121,7 @@ async def asked(
             as_at or position.clock,
             known_at or position.now,
             judged_to,
-            max((row.seq for row in known.rows if row.seq <= judged_to), default=0),
+            known.newest(judged_to),
             without_names(caller),
             caller.sites,
         )

@@ -38,15 +38,15 @@ async def entangled(question: Question, lived: Sequence[Lived]) -> dict[UUID, Ac
 
     What a unit is stored with tells all that is recorded of it: as long as that is of the same version, they are too.
     """
-    tangled = {one.life.unit.unit: one for one in lived if one.entangled}
-    memory, names = question.known.acts, {unit: f"{question.organisation} {unit}" for unit in tangled}
-    versions = {unit: one.version for unit, one in tangled.items() if one.version is not None}
-    known = memory.known({names[unit]: version for unit, version in versions.items()})
-    found = {unit: known[name] for unit, name in names.items() if name in known}
-    read = await _acts(question, dict.fromkeys(one.tags for unit, one in tangled.items() if unit not in found))
-    for unit in versions.keys() & read.keys() - found.keys():
-        memory.keep(names[unit], versions[unit], read[unit], 1 + len(read[unit].acts))
-    return read | found
+    memory, ours = question.known.acts, question.organisation
+    tangled = {str(one.life.unit.unit): one for one in lived if one.entangled}
+    versions = {name: one.version for name, one in tangled.items() if one.version is not None}
+    known = memory.known(ours, versions)
+    read = await _acts(question, dict.fromkeys(one.tags for name, one in tangled.items() if name not in known))
+    for unit, acts in read.items():
+        if (name := str(unit)) in versions and name not in known:
+            memory.keep(ours, name, versions[name], acts, 1 + len(acts.acts))
+    return read | {tangled[name].life.unit.unit: acts for name, acts in known.items()}
 
 
 async def hosts_of(question: Question, components: Iterable[Unit]) -> dict[UUID, UUID]:
@@ -94,8 +94,11 @@ async def said_of_units(
             stopped = () if recall is None else tuple(mine.stopped(recall))
             told.append(Said(mine.last, tuple(mine.sighted(since) for since in moments), stopped))
             continue
-        sighted = tuple([first.get(Since(unit.tag, since), NEVER).at if first else None for since in moments])
-        ordered = [instant(order, None, question.world) for order in orders.get(unit.tag, ())] if orders else ()
+        if not first and not orders:
+            told.append(Said(lived.spoken, (None,) * len(moments), ()))
+            continue
+        sighted = tuple([first.get(Since(unit.tag, since), NEVER).at for since in moments])
+        ordered = [instant(order, None, question.world) for order in orders.get(unit.tag, ())]
         told.append(Said(lived.spoken, sighted, tuple([moment for moment in ordered if moment <= question.as_at])))
     return told
 

@@ -104,6 +104,7 @@ def reached_of(told: Told, said: Said, recall: str, *, rehearsal: bool, gone: bo
         for spell, sighted in zip(told.spells, said.sighted, strict=True)
     )
     now, at = done[-1], lived.life.at
+    away = [one.since for one in now.away if one.since <= at < one.until]
     return Reached(
         lived,
         told.touched,
@@ -111,7 +112,7 @@ def reached_of(told: Told, said: Said, recall: str, *, rehearsal: bool, gone: bo
         last_spoken_at=last,
         located_at=now.located,
         stopped_at=now.stopped,
-        put_away_at=next((away.since for away in now.away if away.since <= at < away.until), None),
+        put_away_at=away[0] if away else None,
         remedied_at=now.spell.ended,
         spells=done,
         lodged=told.lodged,

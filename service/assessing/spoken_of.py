@@ -18,21 +18,24 @@ LONGEST_DAY: Final = timedelta(days=2)
 """What is said of a day alone is stored at its end, and no day lasts longer, whatever happened to its zone."""
 
 
-async def kins_spoken_of(question: Question, openings: Sequence[Opening]) -> set[str]:
-    """Name the kins: by what sat in units as it is stored, or, of what was known in the past, by all that was told."""
+async def kins_spoken_of(question: Question, openings: Sequence[Opening]) -> dict[str, int | None]:
+    """Name the kins: by what sat in units as it is stored, or, of what was known in the past, by all that was told.
+
+    Each with the version at which it is stored, where that was read on the way.
+    """
     conn, organisation, rulebook = question.conn, question.organisation, question.world.rulebook
     criteria = [criterion for opening in openings for criterion in opening.criteria]
     of_parts = [criterion for criterion in criteria if speaks_of_parts(criterion)]
     if question.of_the_past:
-        return await kins_recalled(conn, organisation, openings, rulebook)
+        return dict.fromkeys(await kins_recalled(conn, organisation, openings, rulebook))
     of_units = tuple(criterion for criterion in criteria if not speaks_of_parts(criterion))
     units = (
         await kins_recalled(conn, organisation, [supposed(of_units, question.as_at)], rulebook) if of_units else set()
     )
-    return units | (await _kins_with_parts(question, of_parts) if of_parts else set())
+    return dict.fromkeys(units) | (await _kins_with_parts(question, of_parts) if of_parts else {})
 
 
-async def _kins_with_parts(question: Question, of_parts: Sequence[Criterion]) -> set[str]:
+async def _kins_with_parts(question: Question, of_parts: Sequence[Criterion]) -> dict[str, int | None]:
     """Name the kins in whose units criteria of parts speak of what sat there, or of what nothing was said of."""
     conn, organisation, rulebook = question.conn, question.organisation, question.world.rulebook
     every = any(criterion.item is None for criterion in of_parts)
@@ -40,7 +43,7 @@ async def _kins_with_parts(question: Question, of_parts: Sequence[Criterion]) ->
     lots = {lot for criterion in of_parts for lot in _lots(criterion, traced)}
     items = sorted({item for criterion in of_parts for item in _items(criterion, traced)})
     found = await kins_with_parts(conn, organisation, items, sorted(lots, key=str), question.as_at + LONGEST_DAY)
-    return found | await kins_bare(conn, organisation, of_parts, listed(rulebook))
+    return dict.fromkeys(await kins_bare(conn, organisation, of_parts, listed(rulebook))) | found
 
 
 def _items(criterion: Criterion, traced: Collection[str]) -> Collection[str]:

@@ -5,7 +5,7 @@ sat in it takes longer than to ask for that.
 """
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from datetime import datetime
 from sys import intern
 from typing import Final, NamedTuple
@@ -62,16 +62,17 @@ class StoredLife(msgspec.Struct, gc=False, frozen=True):
 StoredKin = tuple[StoredLife, ...]
 
 
-async def stored_lives(question: Question, kins: Iterable[str]) -> dict[str, StoredKin]:
-    """Give by kin its units as they are stored, by tag, of the kins that have any."""
-    versions = await versions_of_kins(question.conn, question.organisation, kins)
-    memory, names = question.known.lives, {kin: f"{question.organisation} {kin}" for kin in versions}
-    known = memory.known({names[kin]: version for kin, version in versions.items()})
-    found = {kin: known[name] for kin, name in names.items() if name in known}
+async def stored_lives(question: Question, kins: Mapping[str, int | None]) -> dict[str, StoredKin]:
+    """Give by kin its units as they are stored, by tag, of the kins that have any; versions not known yet are read."""
+    versions = {kin: version for kin, version in kins.items() if version is not None}
+    if len(versions) < len(kins):
+        versions |= await versions_of_kins(question.conn, question.organisation, kins.keys() - versions.keys())
+    memory, ours = question.known.lives, question.organisation
+    found = memory.known(ours, versions)
     unread = {kin: version for kin, version in versions.items() if kin not in found}
     for kin, lives in (await _read(question, unread)).items():
         found[kin] = lives
-        memory.keep(names[kin], versions[kin], lives, sum(one.weight for one in lives))
+        memory.keep(ours, kin, versions[kin], lives, sum(one.weight for one in lives))
     return found
 
 

@@ -15,7 +15,7 @@ async def tags_at(question: Question, tags: Collection[str], sites: frozenset[st
         return {*tags}
     meant = await units_meant_at(question, {(tag, question.as_at) for tag in tags})
     kins = await kins_with_tags(question.conn, question.organisation, tags)
-    every = [faced.unit for faced in await units(question, kins)]
+    every = [faced.unit for faced in await units(question, dict.fromkeys(kins))]
     named = await seated(question, [unit for unit in every if unit.unit in meant.values()], every)
     there = {unit.unit for unit in named if unit.site in sites}
     return {tag for (tag, _), unit in meant.items() if unit in there}

@@ -109,6 +109,11 @@ class Rulebook:
         unmade = self.unmade.get(subject)
         return [] if unmade is None else [version.event for version in unmade.ranked]
 
+    def is_steady(self, ref: str) -> bool:
+        """Say whether a model has one version, which lists what sits in its units at any time."""
+        timeline = self.models.timelines.get(f"model:{ref}")
+        return timeline is not None and len(timeline.versions) == 1
+
     def listings(self) -> Iterator[ModelDefined]:
         """Give every version of any model that may list what sits in its units."""
         for timeline in (*self.models.timelines.values(), *self.unmade.values()):

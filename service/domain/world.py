@@ -45,6 +45,7 @@ class World:
         self._terms: dict[tuple[str, str, str, int], Terms] = {}
         self._zones: dict[tuple[str, date], ZoneInfo] = {}
         self._listings: dict[tuple[int, ...], Listing] = {}
+        self._steady: dict[str, Listing] = {}
 
     @property
     def asked(self) -> set[str]:
@@ -154,12 +155,16 @@ class World:
         It is not noted as asked: units that no recall reaches are the same with it, and every fold asks for each model
         that a unit is registered as.
         """
+        if not unit.former and unit.model in self._steady:
+            return self._steady[unit.model]
         versions = self._plain.listing(unit.model, unit.registered_at, at)
         versions += [one for model in unit.former for one in self._plain.listing(model, unit.registered_at, at)]
         key = tuple([id(version) for version in versions])  # they live as long as their world
         found = self._listings.get(key)
         if found is None:
             found = self._listings[key] = listing_of(versions)
+        if not unit.former and self._plain.is_steady(unit.model):
+            self._steady[unit.model] = found
         return found
 
     def openings_on(self, unit: Unit, at: datetime) -> dict[UUID, str]:

@@ -1,4 +1,4 @@
-"""The kins of units in which parts of some lots sat, or parts of no known lot."""
+"""The kins of units in which parts of some lots sat, or parts of no known lot, with their versions."""
 
 from collections.abc import Iterable
 from datetime import datetime
@@ -12,7 +12,10 @@ from service.store.arrays import Texts
 # No bound is null and none is computed: under row security an index is only searched by what gives nothing away. Nobody
 # can foresee how many lie between two labels; in order, and as arrays, they are found by the index all the same.
 KINS_WITH_PARTS: Final = """
-SELECT u.kin FROM ledger.unit u
+SELECT k.kin, k.version
+FROM ledger.unit u
+    CROSS JOIN LATERAL (
+        SELECT kin, version FROM ledger.kin WHERE organisation = %(organisation)s AND kin = u.kin OFFSET 0) k
 WHERE u.organisation = %(organisation)s AND u.unit = ANY (ARRAY (
     SELECT f.unit
     FROM unnest(%(named)s::text[], %(firsts)s::text[], %(lasts)s::text[]) w (item, first, last)
@@ -36,8 +39,11 @@ Lots = tuple[str, str, str | None]
 
 async def kins_with_parts(
     conn: AsyncConnection, organisation: UUID, items: Iterable[str], lots: Iterable[Lots], at: datetime
-) -> set[str]:
-    """Give the kins in whose units any of the lots sat that had come by then, or a part of an item of no known lot."""
+) -> dict[str, int]:
+    """Give the kins in whose units any of the lots sat that had come by then, or a part of an item of no known lot.
+
+    Each with the version at which it was last written.
+    """
     told = list(lots)
     asked = {
         "organisation": organisation,
@@ -47,5 +53,6 @@ async def kins_with_parts(
         "lasts": Texts(LAST if last is None else last for _, _, last in told),
         "at": at,
     }
-    cursor = await conn.execute(KINS_WITH_PARTS, asked)
-    return {kin for (kin,) in await cursor.fetchall()}
+    async with conn.cursor(binary=True) as cursor:
+        await cursor.execute(KINS_WITH_PARTS, asked)
+        return dict(await cursor.fetchall())

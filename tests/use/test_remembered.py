@@ -1,10 +1,13 @@
 """What is remembered of versions."""
 
+from uuid import UUID
+
 import pytest
 
 from service.remembered import Remembered
 
 HOOD, MASK, PACK = "hood", "mask", "pack"
+OURS, THEIRS = UUID(int=1), UUID(int=2)
 
 
 @pytest.fixture
@@ -15,7 +18,7 @@ def memory() -> Remembered[str]:
 
 def ask(memory: Remembered[str], *names: str, version: int = 1) -> list[str]:
     """Ask for names together, and name what was known of them."""
-    return [*memory.known(dict.fromkeys(names, version))]
+    return [*memory.known(OURS, dict.fromkeys(names, version))]
 
 
 def learn(memory: Remembered[str], weight: int, *names: str) -> None:
@@ -23,21 +26,28 @@ def learn(memory: Remembered[str], weight: int, *names: str) -> None:
     known = ask(memory, *names)
     for name in names:
         if name not in known:
-            memory.keep(name, 1, name, weight)
+            memory.keep(OURS, name, 1, name, weight)
 
 
 def test_what_was_made_of_a_version_is_given_for_that_alone(memory: Remembered[str]) -> None:
     """Neither for an older one nor for a newer one."""
-    memory.keep(HOOD, 7, "as of 7", 4)
-    assert memory.known({HOOD: 7, MASK: 7}) == {HOOD: "as of 7"}
-    assert [memory.known({HOOD: version}) for version in (6, 8)] == [{}, {}]
+    memory.keep(OURS, HOOD, 7, "as of 7", 4)
+    assert memory.known(OURS, {HOOD: 7, MASK: 7}) == {HOOD: "as of 7"}
+    assert [memory.known(OURS, {HOOD: version}) for version in (6, 8)] == [{}, {}]
+
+
+def test_of_another_nothing_is_told(memory: Remembered[str]) -> None:
+    """Be it of the same name and version; but there is room for both together."""
+    memory.keep(OURS, HOOD, 7, "ours", 4)
+    memory.keep(THEIRS, HOOD, 7, "theirs", 4)
+    assert [memory.known(of, {HOOD: 7}) for of in (OURS, THEIRS, UUID(int=3))] == [{HOOD: "ours"}, {HOOD: "theirs"}, {}]
 
 
 def test_another_version_takes_the_place_of_the_one_before(memory: Remembered[str]) -> None:
     """Also of its weight: what was replaced leaves room."""
     for version in range(20):
         assert ask(memory, HOOD, version=version) == []
-        memory.keep(HOOD, version, HOOD, 4)
+        memory.keep(OURS, HOOD, version, HOOD, 4)
     learn(memory, 6, MASK)
     assert [ask(memory, HOOD, version=18), ask(memory, HOOD, version=19), ask(memory, MASK)] == [[], [HOOD], [MASK]]
 
@@ -61,7 +71,7 @@ def test_what_alone_weighs_more_is_not_kept_and_drives_nothing_out(memory: Remem
     """What was known of it before is forgotten: it has another version now."""
     learn(memory, 5, HOOD, MASK)
     ask(memory, HOOD, version=2)
-    memory.keep(HOOD, 2, HOOD, 11)
+    memory.keep(OURS, HOOD, 2, HOOD, 11)
     assert [ask(memory, HOOD), ask(memory, HOOD, version=2), ask(memory, MASK)] == [[], [], [MASK]]
 
 

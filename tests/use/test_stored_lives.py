@@ -37,7 +37,7 @@ async def told(question: Question) -> Impact:
 async def kins(question: Question) -> dict[str, StoredKin]:
     """Read every kin that there is."""
     cursor = await question.conn.execute("SELECT kin FROM ledger.kin WHERE organisation = %s", [question.organisation])
-    return await stored_lives(question, [kin for (kin,) in await cursor.fetchall()])
+    return await stored_lives(question, dict.fromkeys(kin for (kin,) in await cursor.fetchall()))
 
 
 def cut(random: Random, posted: Sequence[Posted]) -> list[Sequence[Posted]]:
@@ -93,9 +93,9 @@ async def test_where_all_is_remembered_nothing_more_is_asked_than_whether_it_is_
     async with asked(ledger, OFFICE) as question:
         known = await kins(question)
         with statements() as sent:
-            assert await stored_lives(question, known) == known
+            assert await stored_lives(question, dict.fromkeys(known)) == known
             assert len(sent) == 1
-            assert (await lives(question, known)).every
+            assert (await lives(question, dict.fromkeys(known))).every
             assert len(sent) == 2
 
 

@@ -158,7 +158,7 @@ def touched(life: Life, asking: Asking) -> Touched | None:
     return Touched(
         meant,
         tuple(hands(life.stays, spans, life.at)),
-        tuple(wearers(worn, spans)),
+        tuple(wearers(worn, spans)) if worn else (),
         endless=None in [one.until for one, _ in worn],
         ahead=len(coming),
     )
@@ -197,17 +197,20 @@ def _there(unit: Unit, spot: Spot, said: Answer) -> State:
     return "cleared"
 
 
-def _parts(life: Life, asking: Asking) -> Iterator[Meant]:
+def _parts(life: Life, asking: Asking) -> list[Meant]:
     """Tell of each piece under the last of its names that is spoken of."""
-    unit, answers = life.unit, asking.parts_in(life.unit.models)
-    for name in _pieces(life, answers):
-        stay, part, said = name.stay, name.part, name.said
-        known = _followed(life, answers, part) if said.match is None else None
-        until = None if stay.until > life.at else stay.until
-        state: State = "identified" if not name.last else "removed" if until else _there(unit, stay.position, said)
-        certain = said.match is True or known is not None
-        sat = (_begun(stay, unit), until)
-        yield Meant(_sitting(known or part, stay.position, sat, certain=certain, state=state), said, stay.day)
+    answers = asking.parts_in(life.unit.models)
+    return [_part(life, answers, name) for name in _pieces(life, answers)]
+
+
+def _part(life: Life, answers: Mapping[Part, Answer], name: _Name) -> Meant:
+    unit, stay, part, said = life.unit, name.stay, name.part, name.said
+    known = _followed(life, answers, part) if said.match is None else None
+    until = None if stay.until > life.at else stay.until
+    state: State = "identified" if not name.last else "removed" if until else _there(unit, stay.position, said)
+    certain = said.match is True or known is not None
+    sat = (_begun(stay, unit), until)
+    return Meant(_sitting(known or part, stay.position, sat, certain=certain, state=state), said, stay.day)
 
 
 def _ahead(life: Life, asking: Asking, known: Iterable[Sitting]) -> Iterator[Meant]:
@@ -265,18 +268,20 @@ def _followed(life: Life, answers: Mapping[Part, Answer], part: Part) -> Part | 
     return next((one for one in told if answers[one].match is True), None)
 
 
-def _unstated(life: Life, asking: Asking) -> Iterator[Meant]:
+def _unstated(life: Life, asking: Asking) -> list[Meant]:
     """Tell of the time before anything was said of a position."""
-    unit = life.unit
-    answers = asking.unstated_in(unit.models)
+    unit, answers = life.unit, asking.unstated_in(life.unit.models)
+    found: list[Meant] = []
     for position, items in life.listing.items():
         said = answers[items]
         if not said.by:
             continue
-        until = min([_begun(stay, unit) for stay in life.stays if stay.position == position], default=None)
+        begun = [unit.beginning if stay.was_there else stay.began for stay in life.stays if stay.position == position]
+        until = min(begun) if begun else None
         if until is None or until > unit.beginning:
             state: State = _there(unit, position, said) if until is None else "removed"
-            yield Meant(Sitting(position, unit.beginning, until, certain=False, state=state), said)
+            found.append(Meant(Sitting(position, unit.beginning, until, certain=False, state=state), said))
+    return found
 
 
 def _begun(stay: Stay, unit: Unit) -> datetime:
@@ -297,7 +302,7 @@ def _pieces(life: Life, answers: Mapping[Part, Answer]) -> list[_Name]:
             found[_came_in(stay)] = _Name(stay, stay.part, said)
         elif found and (piece := _came_in(stay)) in found:
             found[piece] = replace(found[piece], last=False)
-    return [found[piece] for piece in sorted(found)]
+    return [found[piece] for piece in sorted(found)] if len(found) > 1 else [*found.values()]
 
 
 def _came_in(stay: Stay) -> tuple[datetime, str]:

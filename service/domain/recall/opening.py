@@ -49,7 +49,7 @@ class Opening(msgspec.Struct, frozen=True):
     @property
     def until(self) -> datetime | None:
         """Give the instant after which it reaches nothing more; None where it stands."""
-        return min((back.at for back in self.backs), default=None)
+        return min(back.at for back in self.backs) if self.backs else None
 
 
 def criteria_standing(openings: Iterable[Opening], at: datetime) -> list[Criterion]:

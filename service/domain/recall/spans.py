@@ -26,7 +26,8 @@ class Spans:
         told = list(spans)
         self._loose = [(one.day or one.since, one.until or at, one.until is None) for one in told]
         self._apart = _apart([(one.since, at if one.until is None else one.until) for one in told])
-        self.begins = min([begins for begins, _, _ in self._loose], default=FOREVER)
+        begins = [begins for begins, _, _ in self._loose]
+        self.begins = min(begins) if begins else FOREVER
         self._at = at
 
     def meet(self, since: datetime, until: datetime | None) -> bool:
@@ -38,17 +39,21 @@ class Spans:
         goes_on, end = until is None or since == self._at, self._at if until is None else until
         if end < self.begins:
             return None
-        shared = [
-            begins
-            for begins, ends, going in self._loose
-            if (going and goes_on) or begins <= since < ends or (begins < end and since < ends)
-        ]
-        return max(min(shared), since) if shared else None
+        first: datetime | None = None
+        for begins, ends, going in self._loose:
+            meets = (going and goes_on) or begins <= since < ends or (begins < end and since < ends)
+            if meets and (first is None or begins < first):
+                first = begins
+        return None if first is None else max(first, since)
 
     def seconds_of(self, since: datetime, until: datetime) -> int:
         """Give how much of [since, until) lies in them."""
-        shared = [min(until, ends) - max(since, begins) for begins, ends in self._apart]
-        return int(sum([max(0.0, one.total_seconds()) for one in shared]))
+        found = 0.0
+        for begins, ends in self._apart:
+            first, last = max(since, begins), min(until, ends)
+            if first < last:
+                found += (last - first).total_seconds()
+        return int(found)
 
 
 def _apart(spans: list[tuple[datetime, datetime]]) -> list[tuple[datetime, datetime]]:

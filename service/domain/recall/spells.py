@@ -50,6 +50,8 @@ def spells(unit: Unit, touched: Touched, recall: str) -> tuple[Spell, ...]:
     if not after:
         return ()
     under = [one for one in after if one.sitting.state == "affected"]
+    if len(under) == len(after) == 1:
+        return (Spell(_since(under[0]), _earliest(under[0]), None),)
     now = min([_since(one) for one in under], default=None)
     over = [one for one in after if one.sitting.state != "affected" and (now is None or one.sitting.since < now)]
     acts = [*unit.fixed.get(recall, ()), *unit.not_affected.get(recall, ())] if over else []

@@ -73,11 +73,7 @@ def changes_of(
     `day` is its local day, where it is known.
     """
     counter = -1 if event.device_seq is None else event.device_seq
-    for change in _changes(at, event, units, home):
-        yield change._replace(device=event.device or "", counter=counter, day=day)
-
-
-def _changes(at: datetime, event: Telling, units: Mapping[str, str], home: str | None) -> Iterator[Change]:
+    sender = (event.device or "", counter, day)
     if isinstance(event, Fit):
         site = event.site or home
         for nth, part in enumerate(new_parts(event)):
@@ -85,12 +81,14 @@ def _changes(at: datetime, event: Telling, units: Mapping[str, str], home: str |
                 yield Change(
                     *(at, "take", "fitted", site, part.item, part.lot, part.expires),
                     *(units.get(part.item, ONE), ONE_PART, None, event.id, nth),
+                    *sender,
                 )
         return
     for nth, (what, site, place) in enumerate(_said(event)):
         yield Change(
             *(at, STEPS[what], what, site, event.item, event.lot, event.expires),
             *(event.unit, Decimal(repr(event.quantity)), place, event.id, nth),
+            *sender,
         )
 
 

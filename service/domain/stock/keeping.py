@@ -49,8 +49,8 @@ def keep(changes: Iterable[Change], reading: Reading, lines: dict[Line, Kept]) -
             said = part if known is None or part.step != "take" else known.said
             lines[line] = Kept(said, after)
             turns.append(Turn(part, line, before, after))
-        for line in {turn.line for turn in turns}:
-            if reading.owes and not total(lines[line].shelf):
+        for line in {turn.line for turn in turns} if reading.owes else ():
+            if not total(lines[line].shelf):
                 del lines[line]
         yield change, turns
 

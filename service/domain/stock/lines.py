@@ -8,7 +8,7 @@ so nothing is converted. C62, EA and each are one unit.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Final, NamedTuple
 
@@ -58,7 +58,12 @@ def with_expiries(changes: Iterable[Change]) -> list[Change]:
     """Give the changes, each with the expiry of its lot where it says none and the lot has one on record there."""
     every = list(changes)
     known = _expiries(every)
-    return [one if one.expires is not None else one._replace(expires=known.get(_lot(one))) for one in every]
+    return [_with_expiry(one, known) for one in every] if known else every
+
+
+def _with_expiry(change: Change, known: Mapping[Lot, str]) -> Change:
+    expires = known.get(_lot(change)) if change.expires is None else None
+    return change if expires is None else change._replace(expires=expires)
 
 
 def _expiries(changes: Iterable[Change]) -> dict[Lot, str]:
