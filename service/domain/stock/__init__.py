@@ -5,7 +5,7 @@
     arrivals.py  what was moved here has the expiry of its lot, as it is told anywhere
     shelf.py     how much there is of one line, place by place
     keeping.py   the fold of changes, in the order of truth, under one of two readings
-    as_said.py   the cautious reading, for recalls: what is said counts for its line alone, nothing is guessed
+    as_said.py   the cautious reading, for recalls: what may still be there counts as there, nothing is guessed
     by_book.py   the reading of ledgers: what is not said is what is at hand, and what was not there is owed
     likeness.py  which lines a change may speak of, and which first; stocktaking.py what a count says of each
     missed.py    what counts did not find any more, recounts netted

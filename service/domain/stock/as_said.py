@@ -21,21 +21,31 @@ Shelf = tuple[str, str, str]
 
 def as_said() -> Reading:
     """Give the reading of changes from their beginning."""
-    known: defaultdict[Shelf, set[Line]] = defaultdict(set)
+    left: defaultdict[Line, Decimal] = defaultdict(Decimal)
+    whole: defaultdict[Shelf, Decimal] = defaultdict(Decimal)
     taken: defaultdict[Shelf, Decimal] = defaultdict(Decimal)
+    touched: list[Line] = []
 
     def share(change: Change, lines: Lines) -> tuple[Change, ...]:
+        while touched:  # by the change before; where there are many lines it is slow to add them all up again and again
+            line = touched.pop()
+            before, left[line] = left[line], total(lines[line].shelf)
+            whole[_shelf(line)] += left[line] - before
         own = line_of(change)
-        shelf = (own.site, own.item, own.unit)
+        shelf = _shelf(own)
         if change.step == "count":
             taken.pop(shelf, None)
-        if change.step != "take" or change.lot is not None:
-            known[shelf].add(own)
-            return (change,)
-        others = sum((total(lines[line].shelf) for line in known[shelf] - {own}), NOTHING)
-        elsewhere = max(NOTHING, min(change.quantity, others - taken[shelf]))
-        taken[shelf] += elsewhere
-        left = change.quantity - elsewhere
-        return (change._replace(quantity=left),) if left else ()
+        if change.step == "take" and change.lot is None:
+            elsewhere = max(NOTHING, min(change.quantity, whole[shelf] - left[own] - taken[shelf]))
+            taken[shelf] += elsewhere
+            if elsewhere == change.quantity:
+                return ()
+            change = change._replace(quantity=change.quantity - elsewhere)
+        touched.append(own)
+        return (change,)
 
     return Reading(share, owes=False)
+
+
+def _shelf(line: Line) -> Shelf:
+    return line.site, line.item, line.unit

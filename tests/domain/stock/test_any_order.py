@@ -12,7 +12,7 @@ from service.domain.stock.as_said import as_said
 from service.domain.stock.keeping import Kept, keep
 from service.domain.stock.ledger import account
 from service.domain.stock.lines import Line
-from service.domain.stock.shelf import total
+from service.domain.stock.shelf import Shelf, total
 from tests.domain.stock.telling import changes, fitted, stock
 from tests.oracle.posting import Posted
 
@@ -136,3 +136,20 @@ def test_what_was_taken_without_a_lot_may_have_been_of_any(
     assert {line.lot: total(kept.shelf) for line, kept in lines.items()} == {
         lot and sorting(lot): much for lot, much in left.items()
     }
+
+
+def test_a_recall_looks_at_no_line_for_what_another_was_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A firm has thousands of lots, and takes tens of thousands of parts without one."""
+    sums = 0
+
+    def counted(shelf: Shelf) -> Decimal:
+        nonlocal sums
+        sums += 1
+        return total(shelf)
+
+    monkeypatch.setattr("service.domain.stock.as_said.total", counted)
+    came = [stock("received", 1, 5, lot=f"L-{nth}") for nth in range(200)]
+    told = changes([stock("received", 0, 5, lot=None), *came, *[fitted(hour) for hour in range(2, 24)] * 9])
+    for _ in keep(told, as_said(), {}):
+        pass
+    assert 0 < sums <= len(told)
