@@ -13,6 +13,7 @@ from service.assessing.recall_told import RecallSaid
 from service.assessing.recall_unknown import undefined, unknown
 from service.domain.recall.impact import Sitting
 from service.domain.recall.spare import Spare
+from service.domain.standing import BEGINNING
 
 
 class NoticeUnit(msgspec.Struct, frozen=True, kw_only=True):
@@ -37,12 +38,15 @@ class NoticeUnit(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Called(msgspec.Struct, frozen=True, kw_only=True):
-    """What is printed on the box of an item, as far as the firm has defined it."""
+    """What is printed on the boxes of an item, as far as the firm has defined it.
+
+    The part numbers and GTINs are all that it has had, the newest first: an old box still has those of its day.
+    """
 
     item: str
     name: str
-    part_number: str | None
-    gtin: str | None
+    part_numbers: tuple[str, ...]
+    gtins: tuple[str, ...]
 
 
 class SiteNotice(msgspec.Struct, frozen=True, kw_only=True):
@@ -97,8 +101,15 @@ def _called(question: Question, recall: RecallSaid, impact: Impact) -> Iterator[
     """Give the items that the criteria name, that are in units to be dealt with, or in stock."""
     meant = (sitting.item for one in impact.units if one.outstanding for sitting in one.touched.sittings)
     named = {*(one.item for one in recall.criteria), *meant, *(one.item for one in impact.stock)}
+    timelines = question.world.rulebook.items.timelines
     for item in (one for ref, one in items_of(question).items() if ref in named):
-        yield Called(item=item.item, name=item.name, part_number=item.part_number, gtin=item.gtin)
+        versions = [one.event for one in reversed(timelines[f"item:{item.item}"].during(BEGINNING, question.as_at))]
+        yield Called(
+            item=item.item,
+            name=item.name,
+            part_numbers=tuple(dict.fromkeys(one.part_number for one in versions if one.part_number is not None)),
+            gtins=tuple(dict.fromkeys(one.gtin for one in versions if one.gtin is not None)),
+        )
 
 
 def _site(question: Question, site: str, impact: Impact, reasons: Reasons) -> SiteNotice:

@@ -104,10 +104,8 @@ def _called(items: Iterable[Called]) -> Iterator[str]:
 
 def _names(one: Called) -> Iterator[str]:
     yield f"{one.item}: {one.name}"
-    if one.part_number is not None:
-        yield f"part number {one.part_number}"
-    if one.gtin is not None:
-        yield f"GTIN {one.gtin}"
+    yield from (f"part number {number}" for number in one.part_numbers)
+    yield from (f"GTIN {gtin}" for gtin in one.gtins)
 
 
 def _to_do(recall: RecallSaid) -> Iterator[str]:

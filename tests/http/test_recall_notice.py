@@ -80,6 +80,18 @@ async def test_items_are_told_as_they_are_printed_on_their_boxes(
     assert "Gas filter" not in dock
 
 
+async def test_an_old_box_is_found_by_what_was_printed_on_it(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Also once the item has another part number or GTIN: what is recalled was packed before. Each is told once."""
+    old, new = {"part_number": "170-220", "gtin": "9521101530018"}, {"part_number": "170-221", "gtin": "09521101530100"}
+    await post(fleet, administrator, item(**old))
+    await post(fleet, administrator, item(**old | {"part_number": "170-221"}))
+    await post(fleet, administrator, item(**new))
+    _, dock = sections(await page(fleet, administrator))
+
+    numbers = "part number 170-221, part number 170-220, GTIN 09521101530100, GTIN 9521101530018"
+    assert f"pf-170: Particle filter 170, {numbers} What to do" in plain(dock)
+
+
 async def test_where_a_unit_is_put_away_is_told(fleet: httpx.AsyncClient, administrator: Headers) -> None:
     """Once put away, a unit is told with its place; what was dealt with is on the notice no more."""
     fixed = message("recall-actioned", asset="FX-3", recall="rc-1", result="not-affected", occurred_at=ago(minutes=5))
