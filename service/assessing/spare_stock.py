@@ -13,7 +13,7 @@ from service.domain.kinds.recall_opened import Criterion
 from service.domain.kinds.stock_moved import StockMoved
 from service.domain.label import sorting
 from service.domain.recall.matching import speaks_of_parts
-from service.domain.recall.spare import Spare, arriving, half_told, of_stock, spares
+from service.domain.recall.spare import Day, Spare, arriving, half_told, of_stock, spares
 from service.domain.recall.traces import Stretch, lot_of, lots_of
 from service.domain.recorded import Recorded
 from service.domain.stock.changes import Fit, Telling
@@ -25,10 +25,14 @@ Lot = tuple[str, str]
 
 
 class _Moved(NamedTuple):
-    """What was told of stock up to the moment, and by days alone that have begun and are not over, each at its end."""
+    """What was told of stock up to the moment, and by days alone that have begun and are not over, each at its end.
+
+    `days` is what of both states its day alone.
+    """
 
     told: list[tuple[datetime, Telling]]
     coming: list[tuple[datetime, Telling]]
+    days: list[Day]
 
 
 async def spare_stock(question: Question, criteria: Iterable[Criterion]) -> tuple[list[Spare], list[Spare]]:
@@ -36,7 +40,8 @@ async def spare_stock(question: Question, criteria: Iterable[Criterion]) -> tupl
     of_parts = [criterion for criterion in criteria if speaks_of_parts(criterion)]
     stock, parts = [await _lots(question, of_parts, sort) for sort in ("stock", "part")]
     moved, units = await _moved(question, stock, parts), _units(question)
-    return spares(moved.told, of_parts, units), arriving(*moved, of_parts, units)
+    left = spares(moved.told, of_parts, units, moved.days)
+    return left, arriving(moved.told, moved.coming, of_parts, units, moved.days)
 
 
 async def stock_events(
@@ -57,7 +62,7 @@ async def stock_of_lots(question: Question, sites: frozenset[str] | None, lots: 
     stock, parts = [{lot_of(sort, item, lot) for item, lot in lots} for sort in ("stock", "part")]
     meant = [Criterion(lots=tuple({lot for _, lot in lots}))]
     moved = await _moved(question, stock, parts, sites)
-    left = spares(moved.told, meant, _units(question))
+    left = spares(moved.told, meant, _units(question), moved.days)
     there = [one for one in left if sites is None or one.site in sites]
     wanted = {(item, sorting(lot)) for item, lot in lots}
     return [one for one in there if one.lot is None or (one.item, sorting(one.lot)) in wanted]
@@ -75,15 +80,17 @@ async def _moved(
     stocked = await _told(question, stock)
     sites = {site for row in stocked for site in sites_told(row.event) if wanted is None or site in wanted}
     if not sites:
-        return _Moved([], [])
+        return _Moved([], [], [])
     rows = await _with_others(question, [*stocked, *await _told(question, parts, sites)], sites)
     gone = await taken_back(question, rows)
-    found = _Moved([], [])
+    found = _Moved([], [], [])
     for event in (row.event for row in rows):
         if isinstance(event, StockEvent | Fit) and event.id not in gone:
             begins, ends = lasting(event, None, question.world)
             if begins <= question.as_at:
                 (found.told if ends <= question.as_at else found.coming).append((ends, event))
+                if begins < ends:
+                    found.days.append((begins, ends, event))
     return found
 
 

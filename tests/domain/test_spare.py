@@ -167,3 +167,29 @@ def test_what_there_may_be_by_days_that_are_not_over(coming: list[Posted], more:
     told = list(read([stock("received", 8, 4), *coming]))
     found = arriving(told[:1], told[1:], criteria, UNITS)
     assert [(one.site, one.lot, one.quantity, one.certain) for one in found] == more
+
+
+@pytest.mark.parametrize(
+    ("by_day", "begins", "quantity"),
+    [
+        (stock("received", 23, 3, lot="L-8"), 9, 3),
+        (stock("counted", 23, 3, lot="L-8"), 9, 3),
+        (stock("received", 23, 9, lot="L-8"), 9, 5),
+        (stock("received", 23, 9, lot="L-8"), 13, 0),
+        (stock("received", 23, 9, lot="L-8", unit="box"), 9, 0),
+        (stock("received", 23, 9, lot="L-8", site="works"), 9, 0),
+        (stock("received", 23, 9, lot=None), 9, 0),
+    ],
+)
+@pytest.mark.parametrize("is_over", [True, False])
+def test_what_came_by_a_day_alone_may_have_been_taken_on_that_day(
+    by_day: Posted, begins: int, quantity: int, *, is_over: bool
+) -> None:
+    """It is told at the end of the day: what was taken without a lot at noon may be of it, and five of L-9 be there."""
+    came, gone = stock("received", 8, 5, lot=None), stock("discarded", 12, 5, lot=None, reason="wet")
+    told = list(read([came, gone, by_day]))
+    ends, event = told[2]
+    days = [(ends.replace(hour=begins), ends, event)]
+    found = spares(told if is_over else told[:2], [msgspec.convert(LOT, Criterion)], UNITS, days)
+    more = 9 if is_over and (event.site, event.lot) == ("dock", None) else 0
+    assert sum(one.quantity for one in found if one.site == "dock") == quantity + more

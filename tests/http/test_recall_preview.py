@@ -313,6 +313,22 @@ async def test_stock_of_no_known_lot_may_still_be_there_where_another_may_have_b
     }
 
 
+async def test_what_was_taken_without_a_lot_may_be_what_came_that_day(
+    http: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """A delivery that states its day alone counts at the end of that; what was taken at noon may be of it."""
+    day = ago(days=3)[:10]
+    came = received("L-8", 10) | {"occurred_on": day}
+    del came["occurred_at"]
+    gone = {"site": "harrow-dock", "item": "pf-170", "quantity": 5, "unit": "each", "reason": "wet"}
+    first = received(None, 5) | {"occurred_at": ago(days=5)}
+    discarded = message("stock-discarded", occurred_at=f"{day}T12:00:00+00:00", **gone)
+    await post(http, administrator, site("harrow-dock"), model(), first, came, discarded)
+    told = await preview(http, administrator, {"criteria": [{"item": "pf-170", "lot": "L-9"}]})
+
+    assert [(one["lot"], one["quantity"], one["certain"]) for one in told["stock"]] == [(None, 5.0, False)]
+
+
 async def test_an_accent_is_found_however_it_was_written(http: httpx.AsyncClient, administrator: Headers) -> None:
     """After its letter or in one with it, in small letters or in capitals."""
     composed, apart = "\u00c91", "e\u03011"

@@ -5,7 +5,7 @@ or in ones. What is fitted, moved or discarded without a place comes off the who
 that it explains, the rest is taken for gone from what had no place, or is forgotten. What a count of a place finds more
 than was known there had no place before. What is taken without a lot may be of any that the item has there, all of
 which keep what they had: it comes off what has no lot only beyond that, together with what was taken so since a count.
-Nothing is ever less than nothing.
+What came or was counted by a day alone may be of those since that began. Nothing is ever less than nothing.
 """
 
 from collections.abc import Iterator
@@ -64,17 +64,19 @@ Step = tuple[datetime, str, Message, str, float]
 def lines(world: World, at: datetime) -> list[Line]:
     """Tell all that happened to stock until a moment, in order."""
     found: list[Line] = []
-    for _ in kept(found, [step for _, step in steps(world, at) if step[0] <= at]):
+    told = steps(world, at)
+    for _ in kept(found, [step for _, step in told if step[0] <= at], by_day(told, at)):
         pass
     return found
 
 
 def arriving(world: World, at: datetime) -> list[Line]:
     """Tell how much more there may be of each line by days alone that are not over: what any of it says at most."""
-    every = [step for begins, step in steps(world, at) if step[0] <= at or (begins <= at and step[1] != "take")]
+    told = steps(world, at)
+    every = [step for begins, step in told if step[0] <= at or (begins <= at and step[1] != "take")]
     most: dict[int, Line] = {}
     before: dict[int, float] = {}
-    for when, line, left in kept([], every):
+    for when, line, left in kept([], every, by_day(told, at)):
         if when > at:
             more = line.left() - before.setdefault(id(line), left)
             if more > 0 and (id(line) not in most or more > most[id(line)].left()):
@@ -89,7 +91,14 @@ def steps(world: World, at: datetime) -> list[tuple[datetime, Step]]:
     return [(one.versions_at, (one.at, *step)) for one, record in told for step in moved(record, world, at)]
 
 
-def kept(found: list[Line], every: list[Step]) -> Iterator[tuple[datetime, Line, float]]:
+def by_day(told: list[tuple[datetime, Step]], at: datetime) -> list[tuple[datetime, Step]]:
+    """Pick what came or was counted by a day alone that has begun."""
+    return [(begins, step) for begins, step in told if begins < step[0] and begins <= at and step[1] != "take"]
+
+
+def kept(
+    found: list[Line], every: list[Step], days: list[tuple[datetime, Step]]
+) -> Iterator[tuple[datetime, Line, float]]:
     """Do it in order, and tell of each step which line it changed, and how much was left of that before."""
     said = [step[2] for step in every]
     taken: dict[Any, float] = {}
@@ -107,6 +116,8 @@ def kept(found: list[Line], every: list[Step]) -> Iterator[tuple[datetime, Line,
         elsewhere = 0.0
         if step == "take" and full["lot"] is None:
             others = sum(one.left() for one in found if one is not line and shelf(one.told) == shelf(full))
+            on_it = [step for begins, step in days if begins <= when < step[0] and shelf(step[2]) == shelf(full)]
+            others += sum(step[4] for step in on_it if not alike(step[2], full))
             elsewhere = max(min(much, others - taken.get(shelf(full), 0)), 0)
             taken[shelf(full)] = taken.get(shelf(full), 0) + elsewhere
         line.tell(step, place, much - elsewhere)

@@ -7,7 +7,7 @@ there is needed to tell what is left (`half_told`). Voided events do not count. 
 not over may be there from its beginning (`arriving`); what is taken on it may be there until its end.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal
 
@@ -19,11 +19,14 @@ from service.domain.kinds.recall_opened import Criterion
 from service.domain.part import Part
 from service.domain.recall.matching import Match, any_of, match_part, speaks_of_parts
 from service.domain.standing import BEGINNING
-from service.domain.stock.as_said import as_said
+from service.domain.stock.as_said import ByDay, as_said
 from service.domain.stock.changes import Change, Telling, changes_of
 from service.domain.stock.keeping import Kept, keep
 from service.domain.stock.lines import Line
 from service.domain.stock.shelf import total
+
+Day = tuple[datetime, datetime, Telling]
+"""What states a day alone, from its beginning to its end."""
 
 
 class Spare(msgspec.Struct, frozen=True):
@@ -39,14 +42,19 @@ class Spare(msgspec.Struct, frozen=True):
 
 
 def spares(
-    told: Iterable[tuple[datetime, Telling]], criteria: Iterable[Criterion], units: Mapping[str, str]
+    told: Iterable[tuple[datetime, Telling]],
+    criteria: Iterable[Criterion],
+    units: Mapping[str, str],
+    days: Iterable[Day] = (),
 ) -> list[Spare]:
     """Give what is left of what the criteria speak of.
 
-    `told` are the events, each with its instant; `units` are those that items are counted in.
+    `told` are the events, each with its instant; `units` are those that items are counted in. `days` are the
+    events that state a day alone, also one that is not over: what came on it may have been there since it began.
     """
     lines: dict[Line, Kept] = {}
-    for _ in keep((change for at, event in told for change in changes_of(at, event, units)), as_said(), lines):
+    every = (change for at, event in told for change in changes_of(at, event, units))
+    for _ in keep(every, as_said(_by_day(days, units)), lines):
         pass
     return _spoken_of({line: (kept.said, total(kept.shelf)) for line, kept in lines.items()}, criteria)
 
@@ -66,6 +74,7 @@ def arriving(
     coming: Iterable[tuple[datetime, Telling]],
     criteria: Iterable[Criterion],
     units: Mapping[str, str],
+    days: Iterable[Day] = (),
 ) -> list[Spare]:
     """Give what there may be beside what is left of what was `told`, by what is said of days that are not over.
 
@@ -78,12 +87,18 @@ def arriving(
     events = {change.event for change in ahead}
     left: dict[Line, Decimal] = {}
     more: dict[Line, tuple[Change, Decimal]] = {}
-    for change, turns in keep((*before, *ahead), as_said(), {}):
+    for change, turns in keep((*before, *ahead), as_said(_by_day(days, units)), {}):
         for turn in turns if change.event in events else ():
             beyond = total(turn.after) - left.setdefault(turn.line, total(turn.before))
             if beyond > more.get(turn.line, (turn.change, Decimal()))[1]:
                 more[turn.line] = (turn.change, beyond)
     return [replace(one, certain=False) for one in _spoken_of(more, criteria)]
+
+
+def _by_day(days: Iterable[Day], units: Mapping[str, str]) -> Iterator[ByDay]:
+    """Give what came or was counted on days."""
+    for begins, ends, event in days:
+        yield from ((begins, change) for change in changes_of(ends, event, units) if change.step != "take")
 
 
 def _spoken_of(lines: Mapping[Line, tuple[Change, Decimal]], criteria: Iterable[Criterion]) -> list[Spare]:
