@@ -99,7 +99,8 @@ def notice(question: Question, recall: RecallSaid, impact: Impact, sites: Iterab
 
 def _called(question: Question, recall: RecallSaid, impact: Impact) -> Iterator[Called]:
     """Give the items that the criteria name, that are in units to be dealt with, or in stock."""
-    meant = (sitting.item for one in impact.units if one.outstanding for sitting in one.touched.sittings)
+    outstanding = [one for one in impact.units if one.outstanding]
+    meant = {item for one in outstanding for sitting in one.touched.sittings for item in _items(one, sitting)}
     named = {*(one.item for one in recall.criteria), *meant, *(one.item for one in impact.stock)}
     timelines = question.world.rulebook.items.timelines
     for item in (one for ref, one in items_of(question).items() if ref in named):
@@ -110,6 +111,13 @@ def _called(question: Question, recall: RecallSaid, impact: Impact) -> Iterator[
             part_numbers=tuple(dict.fromkeys(one.part_number for one in versions if one.part_number is not None)),
             gtins=tuple(dict.fromkeys(one.gtin for one in versions if one.gtin is not None)),
         )
+
+
+def _items(one: Reached, sitting: Sitting) -> Iterable[str]:
+    """Name the item, or those that are listed where nothing was ever said of what sits there."""
+    if sitting.item is not None or sitting.position is None:
+        return () if sitting.item is None else (sitting.item,)
+    return one.lived.life.listing.get(sitting.position, ())
 
 
 def _site(question: Question, site: str, impact: Impact, reasons: Reasons) -> SiteNotice:

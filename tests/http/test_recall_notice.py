@@ -5,7 +5,7 @@ import re
 import httpx
 import pytest
 
-from tests.http.firm import Headers, ago, message, post, registered
+from tests.http.firm import Headers, ago, message, post, registered, site
 from tests.http.keys import Keys
 from tests.http.ordering_firm import item
 from tests.http.recall_firm import BAD, closed, hood, opened, stopped, the_fleet
@@ -90,6 +90,19 @@ async def test_an_old_box_is_found_by_what_was_printed_on_it(fleet: httpx.AsyncC
 
     numbers = "part number 170-221, part number 170-220, GTIN 09521101530100, GTIN 9521101530018"
     assert f"pf-170: Particle filter 170, {numbers} What to do" in plain(dock)
+
+
+async def test_items_that_may_sit_where_nothing_was_said_are_told_too(
+    fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Whoever opens the unit has to know what to look for, though the recall names a lot alone."""
+    bare = registered("BR-1", site="north-lab", parts=[], occurred_at=ago(hours=29))
+    lot = opened({"hours": 1}, "rc-b", criteria=[{"lot": BAD}])
+    await post(fleet, administrator, site("north-lab"), item(name="Filter 170"), bare, lot)
+    told = plain(await page(fleet, administrator, "rc-b", site="north-lab"))
+
+    assert "BR-1, northwind-2, serial NW-BR-1" in told
+    assert "On boxes and parts look for: pf-170: Filter 170" in told
 
 
 async def test_where_a_unit_is_put_away_is_told(fleet: httpx.AsyncClient, administrator: Headers) -> None:
