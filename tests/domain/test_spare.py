@@ -193,3 +193,27 @@ def test_what_came_by_a_day_alone_may_have_been_taken_on_that_day(
     found = spares(told if is_over else told[:2], [msgspec.convert(LOT, Criterion)], UNITS, days)
     more = 9 if is_over and (event.site, event.lot) == ("dock", None) else 0
     assert sum(one.quantity for one in found if one.site == "dock") == quantity + more
+
+
+@pytest.mark.parametrize(
+    ("told", "quantity"),
+    [
+        ([("received", 12, 3), ("counted", 23, 0)], 3),
+        ([("received", 8, 4), ("received", 12, 3), ("counted", 23, 1)], 4),
+        ([("received", 12, 3), ("counted", 23, 3)], 3),
+        ([("received", 12, 3), ("counted", 23, 9)], 9),
+        ([("received", 8, 4), ("counted", 23, 0)], 0),
+        ([("received", 8, 5), ("counted", 12, 1), ("discarded", 23, 4)], 1),
+        ([("received", 8, 5), ("counted", 8, 5), ("discarded", 23, 4)], 1),
+        ([("received", 8, 5), ("discarded", 23, 4)], 1),
+    ],
+)
+def test_what_is_counted_or_taken_by_a_day_may_have_been_before_what_else_is_told_of_it(
+    told: list[tuple[str, int, int]], quantity: int
+) -> None:
+    """The last states a day alone that began at nine: the count may have been before what came, or after what went."""
+    extra = {"discarded": {"reason": "wet"}}
+    posted = list(read([stock(kind, hour, much, lot="L-9", **extra.get(kind, {})) for kind, hour, much in told]))
+    ends, event = posted[-1]
+    found = spares(posted, [msgspec.convert(LOT, Criterion)], UNITS, [(ends.replace(hour=9), ends, event)])
+    assert sum(one.quantity for one in found) == quantity

@@ -329,6 +329,34 @@ async def test_what_was_taken_without_a_lot_may_be_what_came_that_day(
     assert [(one["lot"], one["quantity"], one["certain"]) for one in told["stock"]] == [(None, 5.0, False)]
 
 
+@pytest.mark.parametrize(
+    ("first", "by_day", "last", "quantity"),
+    [((None, 0), ("counted", 0), ("received", 3), 3.0), (("received", 5), ("discarded", 4), ("counted", 1), 1.0)],
+)
+async def test_no_box_is_lost_by_what_states_its_day_alone(
+    http: httpx.AsyncClient,
+    administrator: Headers,
+    first: tuple[str | None, int],
+    by_day: tuple[str, int],
+    last: tuple[str, int],
+    quantity: float,
+) -> None:
+    """It counts as the day ends, and may have been before what came at noon, or before what was counted then."""
+    day = ago(days=3)[:10]
+
+    def said(kind: str, much: int, **when: str) -> Message:
+        of_it = {"site": "harrow-dock", "item": "pf-170", "unit": "each", "lot": "L-9", "quantity": much}
+        return message(f"stock-{kind}", **of_it, **({"reason": "wet"} if kind == "discarded" else {}), **when)
+
+    told = [] if first[0] is None else [said(first[0], first[1], occurred_at=ago(days=5))]
+    stated = said(*by_day, occurred_on=day)
+    await post(http, administrator, site("harrow-dock"), model(), *told, stated)
+    await post(http, administrator, said(*last, occurred_at=f"{day}T12:00:00+00:00"))
+    found = await preview(http, administrator, {"criteria": [{"item": "pf-170", "lot": "L-9"}]})
+
+    assert [(one["lot"], one["quantity"], one["certain"]) for one in found["stock"]] == [("L-9", quantity, True)]
+
+
 async def test_an_accent_is_found_however_it_was_written(http: httpx.AsyncClient, administrator: Headers) -> None:
     """After its letter or in one with it, in small letters or in capitals."""
     composed, apart = "\u00c91", "e\u03011"

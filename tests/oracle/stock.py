@@ -92,8 +92,8 @@ def steps(world: World, at: datetime) -> list[tuple[datetime, Step]]:
 
 
 def by_day(told: list[tuple[datetime, Step]], at: datetime) -> list[tuple[datetime, Step]]:
-    """Pick what came or was counted by a day alone that has begun."""
-    return [(begins, step) for begins, step in told if begins < step[0] and begins <= at and step[1] != "take"]
+    """Pick what is said by a day alone that has begun."""
+    return [(begins, step) for begins, step in told if begins < step[0] and begins <= at]
 
 
 def kept(
@@ -102,8 +102,14 @@ def kept(
     """Do it in order, and tell of each step which line it changed, and how much was left of that before."""
     said = [step[2] for step in every]
     taken: dict[Any, float] = {}
-    for when, step, part, place, much in sorted(every, key=order):
+    began = {id(one): begins for begins, one in days}
+    done: list[Step] = []
+    for one in sorted(every, key=order):
+        when, step, part, place, much = one
+        since = began.get(id(one))
         full = {**part, "expires": part["expires"] or only_expiry(part, said)}
+        that_day = [] if since is None else [other for other in done if other[0] >= since]
+        done.append((when, step, full, place, much))
         line = next((one for one in found if alike(one.told, full)), None)
         if line is None:
             line = Line(full)
@@ -113,11 +119,17 @@ def kept(
         before = line.left()
         if step == "count":
             taken[shelf(full)] = 0
+            there = line.places.get(place, 0) + line.places.get("", 0) if place else before
+            came = sum(other[4] for other in that_day if other[1] == "put" and alike(other[2], full))
+            much = max(much, min(much + came, there))
         elsewhere = 0.0
-        if step == "take" and full["lot"] is None:
+        counts = [other[2] for other in that_day if other[1] == "count"]
+        if step == "take" and any(shelf(one) == shelf(full) if not full["lot"] else alike(one, full) for one in counts):
+            elsewhere = much
+        elif step == "take" and full["lot"] is None:
             others = sum(one.left() for one in found if one is not line and shelf(one.told) == shelf(full))
-            on_it = [step for begins, step in days if begins <= when < step[0] and shelf(step[2]) == shelf(full)]
-            others += sum(step[4] for step in on_it if not alike(step[2], full))
+            on_it = [other for begins, other in days if begins <= when < other[0] and shelf(other[2]) == shelf(full)]
+            others += sum(other[4] for other in on_it if other[1] != "take" and not alike(other[2], full))
             elsewhere = max(min(much, others - taken.get(shelf(full), 0)), 0)
             taken[shelf(full)] = taken.get(shelf(full), 0) + elsewhere
         line.tell(step, place, much - elsewhere)

@@ -96,9 +96,9 @@ def arriving(
 
 
 def _by_day(days: Iterable[Day], units: Mapping[str, str]) -> Iterator[ByDay]:
-    """Give what came or was counted on days."""
+    """Give what is said of days."""
     for begins, ends, event in days:
-        yield from ((begins, change) for change in changes_of(ends, event, units) if change.step != "take")
+        yield from ((begins, change) for change in changes_of(ends, event, units))
 
 
 def _spoken_of(lines: Mapping[Line, tuple[Change, Decimal]], criteria: Iterable[Criterion]) -> list[Spare]:
