@@ -4,7 +4,7 @@ Units are stored as they are now. Those that have changed since the moment, or s
 are those of which something is said of a day alone that is not over, since that is stored at its end.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from datetime import datetime
 from typing import NamedTuple
 
@@ -105,10 +105,10 @@ def _as_stored(question: Question, stored: StoredLife) -> Lived | None:
     return Lived(life, stored.tags, stored.entangled, standing, left.spoken, away, version=stored.version)
 
 
-async def _folded(question: Question, kins: Iterable[str]) -> Lives:
+async def _folded(question: Question, kins: Collection[str]) -> Lives:
     """Fold kins as they were known up to the moment."""
-    found, wanted = Lives([], []), [*kins]
-    for draft in await load_drafts(question.conn, question.organisation, kins=wanted) if wanted else ():
+    found = Lives([], [])
+    for draft in await load_drafts(question.conn, question.organisation, kins=kins) if kins else ():
         await load_rows(
             question.conn,
             question.organisation,

@@ -27,8 +27,6 @@ WHERE organisation = %(organisation)s AND seq = ANY (ARRAY (
     AND (%(sites)s::text[] IS NULL OR site = ANY (%(sites)s::text[]))
 ORDER BY seq
 """
-NO_CONFLICTS: Final = b"[]"
-"""What most events were answered with."""
 
 
 async def events_between_subjects(
@@ -52,9 +50,4 @@ async def events_between_subjects(
             "until_seq": until_seq,
         },
     )
-    return [
-        one.recorded
-        if one.conflicts == NO_CONFLICTS
-        else replace(one.recorded, conflicts=CONFLICTS.decode(one.conflicts))
-        for one in found
-    ]
+    return [replace(one.recorded, conflicts=CONFLICTS.decode(one.conflicts)) for one in found]

@@ -5,7 +5,9 @@ or in ones. What is fitted, moved or discarded without a place comes off the who
 that it explains, the rest is taken for gone from what had no place, or is forgotten. What a count of a place finds more
 than was known there had no place before. What is taken without a lot may be of any that the item has there, all of
 which keep what they had: it comes off what has no lot only beyond that, together with what was taken so since a count.
-What came or was counted by a day alone may be of those since that began. Nothing is ever less than nothing.
+What came or was counted by a day alone may be of those since that began. A count of a day alone may not have seen what
+came to its line that day, and what was taken by one may be what a count of that day missed already. Nothing is ever
+less than nothing.
 """
 
 from collections.abc import Iterator
