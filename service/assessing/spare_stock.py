@@ -100,10 +100,8 @@ async def _with_others(question: Question, rows: list[Recorded], wanted: Collect
     shelves = {(site, item) for site, item in every if site in wanted}
     if not shelves:
         return rows
-    sites, whole = (
-        {site for site, _ in shelves},
-        [Criterion(item=item) for item in sorted({item for _, item in shelves})],
-    )
+    sites = {site for site, _ in shelves}
+    whole = [Criterion(item=item) for item in sorted({item for _, item in shelves})]
     stock, parts = [{stretch for one in whole for stretch in lots_of(one, sort, ())} for sort in ("stock", "part")]
     told = [*rows, *await _told(question, stock), *await _told(question, parts, sites)]
     return [*{row.seq: row for row in told}.values()]

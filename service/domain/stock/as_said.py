@@ -11,9 +11,10 @@ off nothing then. What was taken and was not there is owed to nothing, so that n
 
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
+from itertools import takewhile
 from typing import Final
 
 from service.domain.stock.changes import Change
@@ -111,12 +112,13 @@ class _Cautious:
         return change._replace(quantity=change.quantity - elsewhere)
 
 
-def _with_what_came(change: Change, known: Kept | None, came: Iterable[Came], begins: datetime) -> Change:
+def _with_what_came(change: Change, known: Kept | None, came: Sequence[Came], begins: datetime) -> Change:
     """Give a count of a day with what came on that day, which it may not have seen yet, as far as it is there."""
+    that_day = takewhile(lambda one: one[0] >= begins, reversed(came))
     there = NOTHING if known is None else total(known.shelf)
     if known is not None and change.place is not None:
         there = known.shelf.placed.get(change.place, NOTHING) + known.shelf.loose
-    more = change.quantity + sum((quantity for at, quantity in came if at >= begins), NOTHING)
+    more = change.quantity + sum((quantity for _, quantity in that_day), NOTHING)
     return change._replace(quantity=max(change.quantity, min(more, there)))
 
 
