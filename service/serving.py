@@ -6,8 +6,10 @@ by whoever started it, after this returns.
 
 import asyncio
 import gc
+import signal
 import socket
 import sys
+import threading
 from collections.abc import Awaitable, Callable, Coroutine
 from types import FrameType
 from typing import Any, TypeVar
@@ -145,9 +147,38 @@ async def serve(
 
 
 def run(work: Coroutine[Any, Any, T]) -> T:
-    """Run async work to its end on the loop this system and its drivers do best with."""
+    """Run async work to its end on the loop this system and its drivers do best with.
+
+    Asked to end by the system, the work is cancelled, as asyncio has it for Ctrl-C, and SystemExit comes of that.
+    """
     with asyncio.Runner(loop_factory=_loop) as runner:
-        return runner.run(work)
+        return runner.run(_until_asked_to_end(work))
+
+
+async def _until_asked_to_end(work: Coroutine[Any, Any, T]) -> T:
+    """Let a first request to end cancel the work: what is raised in a finaliser, where code may just be, is lost."""
+    task = asyncio.current_task()
+    if task is None or threading.current_thread() is not threading.main_thread():
+        return await work
+    loop, asked = asyncio.get_running_loop(), False
+
+    def end(sign: int, _frame: FrameType | None) -> None:
+        nonlocal asked
+        if asked:
+            sys.exit(128 + sign)
+        asked = True
+        task.cancel()
+        loop.call_soon_threadsafe(_nothing)  # wakes a loop that waits
+
+    before = signal.signal(signal.SIGTERM, end)
+    try:
+        return await work
+    except asyncio.CancelledError:
+        if asked:
+            sys.exit(128 + signal.SIGTERM)
+        raise
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 def _loop() -> asyncio.AbstractEventLoop:

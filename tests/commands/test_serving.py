@@ -3,12 +3,13 @@ import signal
 import socket
 import subprocess
 import sys
+from asyncio import CancelledError, Event
 from collections.abc import Iterator
 
 import pytest
 
 from service.bootstrap import ROOT
-from service.serving import NoPort, listening
+from service.serving import NoPort, listening, run
 
 SERVER = """
 import sys
@@ -133,6 +134,57 @@ def test_who_is_told_of_the_end_is_still_answered() -> None:
             assert child.stdout.read() == "ending 200\nclosed\nreturned\n"
         finally:
             child.kill()
+
+
+class Finalised:
+    """What is cleared away while a request to end comes."""
+
+    def __del__(self) -> None:
+        signal.raise_signal(signal.SIGTERM)
+
+
+def test_request_to_end_is_not_lost_while_something_is_cleared_away() -> None:
+    """What Python would swallow where the request comes still ends what runs, by the code of that signal."""
+    cleared: list[str] = []
+
+    async def work() -> None:
+        Finalised()
+        try:
+            await Event().wait()
+        finally:
+            cleared.append("work")
+
+    with pytest.raises(SystemExit) as ended:
+        run(work())
+    assert (ended.value.code, cleared) == (143, ["work"])
+
+
+def test_second_request_to_end_waits_for_nothing() -> None:
+    """What clears up for ever after the first is left at the second."""
+
+    async def work() -> None:
+        try:
+            signal.raise_signal(signal.SIGTERM)
+            await Event().wait()
+        finally:
+            signal.raise_signal(signal.SIGTERM)
+            await Event().wait()
+
+    with pytest.raises(SystemExit) as ended:
+        run(work())
+    assert ended.value.code == 143
+
+
+def test_work_that_is_cancelled_otherwise_says_so() -> None:
+    """Only a request to end is told as one, and the handler of before is there again."""
+    before = signal.getsignal(signal.SIGTERM)
+
+    async def work() -> None:
+        raise CancelledError
+
+    with pytest.raises(CancelledError):
+        run(work())
+    assert signal.getsignal(signal.SIGTERM) is before
 
 
 def test_taken_port_is_refused_or_passed_over() -> None:
