@@ -1,5 +1,7 @@
 """Condition: the changes that are expected of what is fitted in the units of a site, as they are known."""
 
+from collections.abc import Iterator
+
 from service.assessing.moment import Question
 from service.assessing.recalls import known
 from service.assessing.stories import past, stretches, time_passed
@@ -32,5 +34,17 @@ async def condition(question: Question, site: str) -> list[Expected]:
 
 def going_on(question: Question) -> list[Opening]:
     """Give the openings of recalls in earnest that nobody closed or took back, and that ask something of parts."""
-    campaigns = (one for one in known(question).values() if not one.rehearsal and one.closing is None)
-    return [opening for one in campaigns for opening in one.standing if opening.action != "information"]
+    return [opening for opening, closed in asking(question) if not closed]
+
+
+def closed(question: Question) -> list[Opening]:
+    """Give those of recalls that were closed, which ends a campaign and not its effect (R34)."""
+    return [opening for opening, closed in asking(question) if closed]
+
+
+def asking(question: Question) -> Iterator[tuple[Opening, bool]]:
+    """Give the openings in earnest that nobody took back and that ask something, each with whether it is closed."""
+    for campaign in known(question).values():
+        for opening in () if campaign.rehearsal else campaign.standing:
+            if opening.action != "information":
+                yield opening, campaign.closing is not None

@@ -1,7 +1,7 @@
 """Supplies: what a site has of an item, and what it used of it, week by week, by why it was used."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Final
@@ -9,7 +9,7 @@ from uuid import UUID
 
 import msgspec
 
-from service.assessing.condition import going_on
+from service.assessing.condition import closed, going_on
 from service.assessing.moment import Question
 from service.assessing.shelves import Shelf, Told, told
 from service.domain.demand.outlook import FORETOLD
@@ -20,6 +20,7 @@ from service.domain.kinds.filter_replaced import FilterReplaced
 from service.domain.kinds.part_replaced import PartReplaced
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.kinds.stock_received import StockReceived
+from service.domain.recall.opening import Opening
 from service.domain.recall.spare import of_stock
 from service.domain.stock.ledger import Entry, Left, account
 from service.domain.stock.lines import is_alike
@@ -40,9 +41,10 @@ class InUnit(msgspec.Struct, frozen=True):
 class Supply(msgspec.Struct, frozen=True):
     """What there is, by lot; `short` is what was taken beyond what was told of. In the item's unit.
 
-    What a recall that goes on reaches, or may reach, is in no lot: `recalled` is how much that is. `others` is what
-    there is in other units, which nobody can add up; `arriving` what came today, of no order that is placed,
-    and counts once the day is over.
+    What a recall that goes on reaches, or may reach, is in no lot, nor is what one that was closed is known to name:
+    whatever that is put into is not to be used (R34). `recalled` is how much it is. `others` is what there is in other
+    units, which nobody can add up; `arriving` what came today, of no order that is placed, and counts once the day is
+    over.
 
     Use by week, the oldest first, up to the last Monday: foretold by a limit, a plan or a reading, and unforeseen. What
     was used under a recall is in neither.
@@ -57,13 +59,33 @@ class Supply(msgspec.Struct, frozen=True):
     foretold: tuple[float, ...] = ()
 
 
+class Recalled(msgspec.Struct, frozen=True):
+    """The criteria of recalls that go on, and of those that were closed.
+
+    What may be of the latter counts: else what is kept without lots would never be there again.
+    """
+
+    open: tuple[Criterion, ...]
+    closed: tuple[Criterion, ...]
+
+    def spares(self, item: str, line: Left) -> bool:
+        """Say whether stock of an item can be counted on."""
+        if of_stock(self.open, item, line.lot, line.expires) is not False:
+            return False
+        return of_stock(self.closed, item, line.lot, line.expires) is not True
+
+
 async def supplies(
     question: Question, wanted: Collection[Shelf], units: dict[str, str], placed: Collection[str]
 ) -> dict[Shelf, Supply]:
     """Give the supplies of shelves; `units` are those that items are counted in, `placed` the orders there are."""
     known = await told(question, wanted)
-    criteria = [criterion for opening in going_on(question) for criterion in opening.criteria]
-    return {shelf: _supply(question, shelf, known, units[shelf.item], criteria, placed) for shelf in wanted}
+    bad = Recalled(_criteria(going_on(question)), _criteria(closed(question)))
+    return {shelf: _supply(question, shelf, known, units[shelf.item], bad, placed) for shelf in wanted}
+
+
+def _criteria(openings: Iterable[Opening]) -> tuple[Criterion, ...]:
+    return tuple(criterion for opening in openings for criterion in opening.criteria)
 
 
 def monday_of(day: date) -> date:
@@ -76,7 +98,7 @@ def _supply(
     shelf: Shelf,
     known: Told,
     unit: str,
-    criteria: Sequence[Criterion],
+    bad: Recalled,
     placed: Collection[str],
 ) -> Supply:
     books = account(known.changes[shelf])
@@ -89,7 +111,7 @@ def _supply(
     if not changes:
         return Supply(others=strange, arriving=arriving)
     there = [line for line in lines if line.quantity > 0]
-    good = [line for line in there if of_stock(criteria, shelf.item, line.lot, line.expires) is False]
+    good = [line for line in there if bad.spares(shelf.item, line)]
     days = {one.event: _day(question, known, one.event, one.at, shelf.site) for one in changes}
     until = monday_of(question.world.day(question.as_at, shelf.site))
     since = max(min(days.values()), until - timedelta(weeks=WEEKS))

@@ -84,6 +84,20 @@ async def test_recalled_stock_is_neither_there_nor_to_spare(shop: httpx.AsyncCli
     assert (dock["arithmetic"]["in_stock"], dock["transfers"], dock["quantity"]) == (8.0, [], 12.0)
 
 
+async def test_a_closed_recall_lets_no_stock_of_its_lot_go(shop: httpx.AsyncClient, administrator: Headers) -> None:
+    """Closing ends no effect (R34): the yard's bad lot is not sent on. What has no lot counts again."""
+    bad = [received(200.0, None, where, lot="L-BAD") for where in ("harrow-dock", "east-yard")]
+    recall = {"recall": "rc-1", "action": "stop-use", "criteria": [{"item": "pf-170", "lot": "L-BAD"}]}
+    opened = message("recall-opened", occurred_at=ago(seconds=30), **recall)
+    reasons = [{"asset": "FX-0142", "reason": "its filter is looked at today"}]
+    closed = message("recall-closed", recall="rc-1", occurred_at=ago(seconds=20), outstanding=reasons)
+    await post(shop, administrator, *bad, opened, closed)
+    assert (await shop.get("/v1/recalls/rc-1/impact", headers=administrator)).json()["recall"]["closed_at"]
+    dock = await the_one(shop, administrator, site="harrow-dock")
+    counts = dock["arithmetic"]
+    assert (counts["in_stock"], counts["recalled"], dock["transfers"], dock["quantity"]) == (6.0, 200.0, [], 12.0)
+
+
 async def test_once_a_recall_is_taken_back_its_stock_counts_again(
     shop: httpx.AsyncClient, administrator: Headers, keys: Keys
 ) -> None:
