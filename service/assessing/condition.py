@@ -37,13 +37,11 @@ def going_on(question: Question) -> list[Opening]:
     return [opening for opening, closed in asking(question) if not closed]
 
 
-def closed(question: Question) -> list[Opening]:
-    """Give those of recalls that were closed, which ends a campaign and not its effect (R34)."""
-    return [opening for opening, closed in asking(question) if closed]
-
-
 def asking(question: Question) -> Iterator[tuple[Opening, bool]]:
-    """Give the openings in earnest that nobody took back and that ask something, each with whether it is closed."""
+    """Give the openings in earnest that nobody took back and that ask something, each with whether it is closed.
+
+    Closing ends the campaign, not its effect (R34).
+    """
     for campaign in known(question).values():
         for opening in () if campaign.rehearsal else campaign.standing:
             if opening.action != "information":

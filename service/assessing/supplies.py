@@ -9,7 +9,7 @@ from uuid import UUID
 
 import msgspec
 
-from service.assessing.condition import closed, going_on
+from service.assessing.condition import asking
 from service.assessing.moment import Question
 from service.assessing.shelves import Shelf, Told, told
 from service.domain.demand.outlook import FORETOLD
@@ -62,7 +62,8 @@ class Supply(msgspec.Struct, frozen=True):
 class Recalled(msgspec.Struct, frozen=True):
     """The criteria of recalls that go on, and of those that were closed.
 
-    What may be of the latter counts: else what is kept without lots would never be there again.
+    What may be of the latter counts, and what they name in units of a model alone: else what is kept without lots, or
+    fits other units too, would never be there again.
     """
 
     open: tuple[Criterion, ...]
@@ -72,7 +73,8 @@ class Recalled(msgspec.Struct, frozen=True):
         """Say whether stock of an item can be counted on."""
         if of_stock(self.open, item, line.lot, line.expires) is not False:
             return False
-        return of_stock(self.closed, item, line.lot, line.expires) is not True
+        anywhere = [one for one in self.closed if one.model is None]
+        return of_stock(anywhere, item, line.lot, line.expires) is not True
 
 
 async def supplies(
@@ -80,7 +82,8 @@ async def supplies(
 ) -> dict[Shelf, Supply]:
     """Give the supplies of shelves; `units` are those that items are counted in, `placed` the orders there are."""
     known = await told(question, wanted)
-    bad = Recalled(_criteria(going_on(question)), _criteria(closed(question)))
+    asked = list(asking(question))
+    bad = Recalled(*(_criteria(one for one, over in asked if over is closed) for closed in (False, True)))
     return {shelf: _supply(question, shelf, known, units[shelf.item], bad, placed) for shelf in wanted}
 
 

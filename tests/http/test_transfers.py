@@ -85,9 +85,13 @@ async def test_recalled_stock_is_neither_there_nor_to_spare(shop: httpx.AsyncCli
 
 
 async def test_a_closed_recall_lets_no_stock_of_its_lot_go(shop: httpx.AsyncClient, administrator: Headers) -> None:
-    """Closing ends no effect (R34): the yard's bad lot is not sent on. What has no lot counts again."""
+    """Closing ends no effect (R34): the yard's bad lot is not sent on.
+
+    What has no lot counts again, and so does what is recalled in one model alone.
+    """
     bad = [received(200.0, None, where, lot="L-BAD") for where in ("harrow-dock", "east-yard")]
-    recall = {"recall": "rc-1", "action": "stop-use", "criteria": [{"item": "pf-170", "lot": "L-BAD"}]}
+    criteria = [{"item": "pf-170", "lot": "L-BAD"}, {"item": "pf-170", "model": "northwind-2"}]
+    recall = {"recall": "rc-1", "action": "stop-use", "criteria": criteria}
     opened = message("recall-opened", occurred_at=ago(seconds=30), **recall)
     reasons = [{"asset": "FX-0142", "reason": "its filter is looked at today"}]
     closed = message("recall-closed", recall="rc-1", occurred_at=ago(seconds=20), outstanding=reasons)
