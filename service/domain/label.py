@@ -16,14 +16,15 @@ from unicodedata import normalize
 
 from service.domain.words import UNSEEN
 
-Place = tuple[tuple[int, int], ...]
-
-PIECES = re.compile(r"[0-9]+|[^0-9]")
-DIGIT = ord("0")
+DIGITS = re.compile(r"[0-9]+")
 SILENT = re.compile(f"[{UNSEEN}\U0001bca0-\U0001bca3\U0001d173-\U0001d17a\U000e0000-\U000e0fff]")
 """What says nothing, of other planes too, which stand in no pattern: not every reader of a schema takes them."""
-ALIKE = {ord("\u1e9e"): "SS", ord("\u2212"): "-"} | dict.fromkeys(range(8208, 8214), "-")
-"""What is written in several ways: hyphens and dashes, as texts and tables break them, and the capital of sharp s."""
+DASHES = re.compile("[\u2010-\u2015\u2212]")
+"""Hyphens and dashes, as texts and tables break them."""
+SHARP_S = "\u1e9e"
+"""The capital that the small letter has not, which is upper-cased to two."""
+KEPT, KEPT_LONG = 16384, 512
+"""Labels whose order is kept: those of ASCII, and others, which may be eighteen times as long as they were sent."""
 
 
 def normal(label: str) -> str:
@@ -32,46 +33,49 @@ def normal(label: str) -> str:
     Letters are taken apart before they are upper-cased, since the capital of one with its accents may be several, and
     put together after. It is "" for what says nothing.
     """
-    apart = normalize("NFKD", SILENT.sub("", label)).translate(ALIKE)
+    if label.isascii():
+        return label.upper().strip()
+    apart = DASHES.sub("-", normalize("NFKD", SILENT.sub("", label))).replace(SHARP_S, "SS")
     return normalize("NFKC", apart.upper()).strip()
 
 
-@lru_cache(maxsize=16384)
-def place(label: str) -> Place:
-    """Give the place of a label among others; those of one place are the same label."""
-    return tuple(
-        (DIGIT, int(piece)) if piece.isascii() and piece.isdecimal() else (ord(piece), 0)
-        for piece in PIECES.findall(normal(label))
-    )
+def sorting(label: str) -> str:
+    """Give a text whose order by code points is that of the labels; it is the same for those that are the same."""
+    return _sorting(label) if label.isascii() else _sorting_long(label)
+
+
+def _sorted(label: str) -> str:
+    return DIGITS.sub(_number, normal(label))
+
+
+_sorting, _sorting_long = lru_cache(maxsize=KEPT)(_sorted), lru_cache(maxsize=KEPT_LONG)(_sorted)
+
+
+def _number(digits: re.Match[str]) -> str:
+    """Write a number after how many digits it has: no label has as many as a thousand."""
+    number = digits[0].lstrip("0") or "0"
+    return f"0{len(number):03d}{number}"
 
 
 def same(label: str, other: str) -> bool:
     """Say whether two labels are the same."""
-    return place(label) == place(other)
+    return sorting(label) == sorting(other)
 
 
 def lies_between(label: str, first: str | None, last: str | None) -> bool:
     """Say whether a label lies in a range, whichever way round its ends stand: both belong, None is no end."""
-    if first is not None and last is not None:
-        low, high = sorted((place(first), place(last)))
-        return low <= place(label) <= high
-    return (first is None or place(label) >= place(first)) and (last is None or place(label) <= place(last))
+    if first is None and last is None:
+        return True
+    at = sorting(label)
+    low, high = (None if end is None else sorting(end) for end in (first, last))
+    if low is not None and high is not None:
+        return min(low, high) <= at <= max(low, high)
+    return (low is None or at >= low) and (high is None or at <= high)
 
 
-@lru_cache(maxsize=16384)
-def sorting(label: str) -> str:
-    """Give a text whose order by code points is that of the labels; it is the same for those of one place."""
-    return "".join(_sorting(*piece) for piece in place(label))
-
-
-def _sorting(code: int, number: int) -> str:
-    """Write a number after how many digits it has: no label has as many as a thousand."""
-    return f"0{len(str(number)):03d}{number}" if code == DIGIT else chr(code)
-
-
-@lru_cache(maxsize=1024)
+@lru_cache(maxsize=128)
 def sortings(labels: tuple[str, ...]) -> frozenset[str]:
-    """Give the texts of labels by which those of one place are found, worked out once for a list."""
+    """Give the texts of labels by which those that are the same are found, worked out once for a list."""
     return frozenset(map(sorting, labels))
 
 
@@ -87,6 +91,7 @@ def reach(labels: Collection[str], first: str | None, last: str | None) -> list[
     """
     if labels:
         return [(sorting(label), sorting(label)) for label in labels if lies_between(label, first, last)]
-    if first is not None and last is not None:
-        first, last = sorted((first, last), key=place)
-    return [("" if first is None else sorting(first), None if last is None else sorting(last))]
+    low, high = (None if end is None else sorting(end) for end in (first, last))
+    if low is not None and high is not None:
+        return [(min(low, high), max(low, high))]
+    return [(low or "", high)]

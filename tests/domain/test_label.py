@@ -2,13 +2,14 @@
 
 import re
 import sys
+import tracemalloc
 import unicodedata
 
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from service.domain.label import lies_between, normal, place, same, sorting
+from service.domain.label import lies_between, normal, same, sorting
 from tests.oracle.labels import IGNORED, plain
 
 LETTERS = st.text(max_size=8)
@@ -44,7 +45,7 @@ IN_ORDER = [
 @pytest.mark.parametrize(("first", "second"), IN_ORDER)
 def test_runs_of_digits_count_as_numbers(first: str, second: str) -> None:
     """Each of these comes before the other."""
-    assert place(first) < place(second)
+    assert sorting(first) < sorting(second)
     assert not same(first, second)
 
 
@@ -144,3 +145,15 @@ def test_every_character_is_compared_as_it_stays() -> None:
         assert normal(accented) == normal(normal(accented)) == plain(accented), hex(ord(sign))
         assert sum(one in "0123456789" for one in told) < 10, hex(ord(sign))
         assert IGNORED.isdisjoint(map(ord, told)), hex(ord(sign))
+
+
+def test_labels_that_grow_as_they_are_compared_are_not_kept_for_long() -> None:
+    """A request may bring ten thousand that are each eighteen times as long then: a process has no room for them."""
+    grown = [f"{chr(0xFDFA) * 96}{number:04d}" for number in range(1000)]
+    tracemalloc.start()
+    found = {sorting(label) for label in grown}
+    assert len(found) == len(grown)
+    del found
+    kept, _ = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert kept < 4 * 2**20
