@@ -52,16 +52,16 @@ class Listed(msgspec.Struct, frozen=True, kw_only=True):
 L = TypeVar("L", bound=Listed)
 
 
-def read_page(request: Asked, asks: type[L], *, plain: re.Pattern[str] | None = None) -> L:
+def read_page(request: Asked, asks: type[L], *, plain: re.Pattern[str] | None = None, said: object = None) -> L:
     """Read the question of a list, `after` opened to the plain key and the first page's moments filled in.
 
-    A key of the form `plain` may be given as it is.
+    A key of the form `plain` may be given as it is. `said` is what the body asks, if there is one.
     """
     question = read(request, asks)
     limit = ROWS_AT_ONCE if is_whole(request) else min(question.limit, MAX_LIMIT)
     if question.after is None or (plain and plain.fullmatch(question.after)):
         return msgspec.structs.replace(question, limit=limit)
-    cursor = unseal(question.after, question_of(request), request.auth.organisation)
+    cursor = unseal(question.after, question_of(request, said), request.auth.organisation)
     try:
         shared = {name: msgspec.convert(cursor.pins[name], Instant) for name in cursor.pins if hasattr(question, name)}
     except msgspec.ValidationError as error:
@@ -70,7 +70,13 @@ def read_page(request: Asked, asks: type[L], *, plain: re.Pattern[str] | None = 
 
 
 def list_answer(
-    request: Asked, question: L, name: str, page: Page, read_on: Callable[[L], Awaitable[Page]]
+    request: Asked,
+    question: L,
+    name: str,
+    page: Page,
+    read_on: Callable[[L], Awaitable[Page]],
+    *,
+    said: object = None,
 ) -> Answer | Stream:
     """Answer with a page, its items under `name`; as a sheet, with all that follow."""
     sheet = sheet_of(request)
@@ -79,7 +85,7 @@ def list_answer(
     token, headers = None, {}
     if page.next is not None:
         cursor = Cursor(page.next, pins(question, page.about))
-        token = seal(cursor, question_of(request), request.auth.organisation)
+        token = seal(cursor, question_of(request, said), request.auth.organisation)
         headers = {"Link": link(request, token)}
     if sheet is not None:
         return Answer(sheet.begun(page) + sheet.end, media_type=sheet.media, headers=headers, status_code=HTTP_200_OK)
@@ -114,16 +120,17 @@ def pins(question: Listed, about: Mapping[str, object]) -> dict[str, str]:
     return {name: moment.isoformat() for name, moment in named.items() if isinstance(moment, datetime)}
 
 
-def question_of(request: Asked) -> str:
+def question_of(request: Asked, said: object = None) -> str:
     """Name the question apart from where its list goes on and how it is asked, and the reach of the key that asks it.
 
-    A new key of the same role and sites goes on where the old one was. A route that `goes_on` where another list was
-    takes the cursors of that.
+    What the body asks, `said`, is a part of it, however it is spaced. A new key of the same role and sites goes on
+    where the old one was. A route that `goes_on` where another list was takes the cursors of that.
     """
     asked = sorted(pair for pair in pairs(request) if pair[0] not in {"after", "limit", "wait"})
     path = request.route_handler.opt.get("goes_on", request.scope["path"])
     sites = ["all"] if request.auth.sites is None else sorted(request.auth.sites)
-    return f"{path}?{urlencode(asked)} {' '.join([request.auth.role, *sites])}"
+    body = "" if said is None else msgspec.json.encode(said).decode()
+    return f"{path}?{urlencode(asked)} {' '.join([request.auth.role, *sites])}{body}"
 
 
 def link(request: Asked, token: str) -> str:

@@ -133,15 +133,17 @@ async def get_recall_impact(request: Asked, ref: FromRef) -> Answer | Stream:
 async def post_recall_preview(request: Asked) -> Answer | Stream:
     """Tell what a recall would reach that is opened at the moment asked about. Nothing is recorded.
 
-    The answer is that of a recall's impact, without anything done about it. To go on with `after`, send the same body.
+    The answer is that of a recall's impact, without anything done about it. To go on with `after`, send the same body:
+    it belongs to no other.
     """
-    question, said = read_page(request, ImpactQuestion), await read_as(request, Previewed)
+    said = await read_as(request, Previewed)
+    question = read_page(request, ImpactQuestion, said=said)
     what = Supposed(criteria=said.criteria, action=said.action, due_on=said.due_on)
 
     async def page(question: ImpactQuestion) -> Page:
         return await recalls.preview(ledger_of(request), request.auth, what, question.wanted())
 
-    return list_answer(request, question, "units", await page(question), page)
+    return list_answer(request, question, "units", await page(question), page, said=said)
 
 
 @get("/recalls/{ref:str}/notice", may=roles.RECALLS, asks=NoticeQuestion, offers=(HTML,))

@@ -410,3 +410,21 @@ async def test_a_label_that_nobody_sees_is_refused(
         ("#/serial", told),
         ("#/serial", told),
     ]
+
+
+async def test_a_cursor_of_a_preview_goes_on_with_no_other_body(
+    fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """What is asked in the body filters the list: a page of another would leave out the units before it in silence."""
+    first = await preview(fleet, administrator, {"criteria": [LOT]}, limit="2")
+    asked = {"limit": "2", "after": first["next"]}
+    spaced = await fleet.post(
+        WHERE,
+        content=b'{ "criteria": [ {"lot": "L2411", "item": "pf-170"} ] }',
+        headers=administrator | {"content-type": "application/json"},
+        params=asked,
+    )
+    other = await fleet.post(WHERE, json={"criteria": [{"item": "bat-64"}]}, headers=administrator, params=asked)
+
+    assert [one["asset"] for one in spaced.json()["units"]] == ["FX-3", "YD-1"]
+    assert (other.status_code, other.json()["type"]) == (400, "/problems/bad-cursor")
