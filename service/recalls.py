@@ -87,7 +87,7 @@ async def sites(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Pa
     """Count what a recall has done by site. Raises NotFound and BadCursor."""
     async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
         _, found = await _impact(question, caller, name, wanted)
-        return _rows([of_site(site, found.at(site)) for site in found.every_site], question, name, wanted)
+        return _rows([of_site(site, there) for site, there in found.at_each(found.every_site)], question, name, wanted)
 
 
 async def people(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Page:

@@ -83,7 +83,7 @@ Reasons = Mapping[UUID, str | None]
 def notice(question: Question, recall: RecallSaid, impact: Impact, sites: Iterable[str], reasons: Reasons) -> Notice:
     """Give the notice for sites."""
     nobody = tuple((one.count, one.says) for one in undefined(question, impact))
-    told = (_site(question, site, impact.at(site), reasons) for site in sites)
+    told = (_site(question, site, there, reasons) for site, there in impact.at_each(sites))
     return Notice(
         recall=recall,
         sites=tuple(msgspec.structs.replace(one, unknown=(*nobody, *one.unknown)) for one in told),

@@ -1,7 +1,9 @@
 """What a recall has reached: units, and how far each has been dealt with, people and stock; counted."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import datetime
+from typing import TypeVar
 
 import msgspec
 
@@ -15,6 +17,8 @@ from service.domain.recall.progress import Course
 from service.domain.recall.spare import Spare
 from service.domain.recall.spells import Spell
 from service.domain.unit import Unit, phase
+
+Of = TypeVar("Of")
 
 
 class Done(msgspec.Struct, gc=False, frozen=True):
@@ -123,15 +127,31 @@ class Impact(msgspec.Struct, frozen=True):
         """Count its units, and the persons who had or wore any at its sites."""
         return counts(self.units, self.exposing)
 
-    def at(self, site: str) -> "Impact":
-        """Give what it has done at one site."""
-        units = tuple(one for one in self.units if one.site == site)
-        stock, arriving = (tuple(one for one in told if one.site == site) for told in (self.stock, self.arriving))
-        here = frozenset({site})
-        exposing = tuple(exposing_at(self.exposing, here))
-        courses = tuple(one.at(here) for one in self.courses)
-        expected, doubtful = (tuple(one for one in told if one == site) for told in (self.expected, self.doubtful))
-        return Impact(self.openings, units, stock, exposing, courses, self.campaign, expected, arriving, doubtful)
+    def at_each(self, sites: Iterable[str]) -> Iterator[tuple[str, "Impact"]]:
+        """Give what it has done at each of some sites, without `courses`, of which nobody asks by site.
+
+        All of it is divided once, however many sites there are: a recall of a model is of most units of a firm.
+        """
+        units = _divided((one.site, one) for one in self.units)
+        stock = _divided((one.site, one) for one in self.stock)
+        arriving = _divided((one.site, one) for one in self.arriving)
+        exposing = _divided((site, one.at(frozenset({site}))) for one in self.exposing for site in one.exposing)
+        expected = _divided((site, site) for site in self.expected)
+        doubtful = _divided((site, site) for site in self.doubtful)
+        for site in sites:
+            yield (
+                site,
+                Impact(
+                    self.openings,
+                    units=tuple(units[site]),
+                    stock=tuple(stock[site]),
+                    exposing=tuple(exposing[site]),
+                    campaign=self.campaign,
+                    expected=tuple(expected[site]),
+                    arriving=tuple(arriving[site]),
+                    doubtful=tuple(doubtful[site]),
+                ),
+            )
 
 
 class Counts(msgspec.Struct, frozen=True):
@@ -174,6 +194,14 @@ def counts(units: Iterable[Reached], exposing: Iterable[Touched]) -> Counts:
         silent=sum(one.outstanding and one.located_at is None for one in every),
         people=len({person for one in exposing for person in one.people}),
     )
+
+
+def _divided(told: Iterable[tuple[str, Of]]) -> defaultdict[str, list[Of]]:
+    """Divide what is told of sites by these."""
+    found: defaultdict[str, list[Of]] = defaultdict(list)
+    for site, one in told:
+        found[site].append(one)
+    return found
 
 
 def by_tag(units: Iterable[Reached]) -> Iterator[tuple[str, Reached]]:

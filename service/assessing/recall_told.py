@@ -61,7 +61,7 @@ def whole(question: Question, recall: RecallSaid, impact: Impact, measured: Impa
         **question.about(),
         "recall": recall,
         "total": impact.counts,
-        "sites": [of_site(site, impact.at(site)) for site in impact.every_site],
+        "sites": [of_site(site, there) for site, there in impact.at_each(impact.every_site)],
         "progress": _progress(question, impact),
         "stock": impact.stock,
         "unknown": unknown(impact),

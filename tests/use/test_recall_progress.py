@@ -57,7 +57,8 @@ async def differing(question: Question, name: str, end: datetime) -> list[str]:
         for day in days(campaign.at.date(), end.date()):
             at = min(day_end(day, zone) - MOMENT, end)
             if at >= campaign.at:
-                counted = (await found_at(question, name, at)).at(site).counts
+                ((_, there),) = (await found_at(question, name, at)).at_each([site])
+                counted = there.counts
                 expected = tuple(getattr(counted, step) for step in STEPS)
                 if last(series, day) != expected:
                     wrong.append(f"{name} {site} {day}: {last(series, day)} is told, {expected} counted")
