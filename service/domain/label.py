@@ -11,7 +11,7 @@ either; every other character counts by its code point.
 
 import re
 from collections.abc import Collection
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from unicodedata import normalize
 
 from service.domain.words import UNSEEN
@@ -73,15 +73,21 @@ def lies_between(label: str, first: str | None, last: str | None) -> bool:
     return (low is None or at >= low) and (high is None or at <= high)
 
 
-@lru_cache(maxsize=128)
-def sortings(labels: tuple[str, ...]) -> frozenset[str]:
-    """Give the texts of labels by which those that are the same are found, worked out once for a list."""
-    return frozenset(map(sorting, labels))
+class LabelList(tuple[str, ...]):  # noqa: SLOT001 - what it keeps is made when it is first asked for
+    """Labels among which others are looked for: what is worked out for that is kept with them, and goes with them.
+
+    Of a cache for all lists there would be too few places as soon as a firm has many recalls.
+    """
+
+    @cached_property
+    def sortings(self) -> frozenset[str]:
+        """Give the texts by which those that are the same are found."""
+        return frozenset(map(sorting, self))
 
 
 def is_among(label: str, labels: tuple[str, ...]) -> bool:
     """Say whether a label is the same as one of others."""
-    return sorting(label) in sortings(labels)
+    return sorting(label) in (labels.sortings if isinstance(labels, LabelList) else map(sorting, labels))
 
 
 def reach(labels: Collection[str], first: str | None, last: str | None) -> list[tuple[str, str | None]]:

@@ -7,7 +7,7 @@ import msgspec
 import pytest
 
 from service.domain.kinds.recall_opened import Criterion
-from service.domain.label import sortings
+from service.domain.label import sorting
 from service.domain.part import Part
 from service.domain.recall.matching import (
     any_of,
@@ -210,11 +210,21 @@ def test_a_criterion_may_speak_of_a_unit_by_its_models_and_items(fields: dict[st
     assert may_be_in(criterion(**fields), ["hood", "mask"], {"p3", "abek"}) is found
 
 
-def test_a_list_of_lots_is_worked_out_once() -> None:
-    """However many parts are held against a hundred lots, the list is not gone through again for each."""
-    lots = tuple(f"ONCE-{number:03d}" for number in range(100))
-    meant = Criterion(lots=lots, serials=lots)
-    before = sortings.cache_info().misses
-    parts = [part(lot=f"once-{number}", serial=f"once-{number}") for number in range(90, 110)]
-    assert [match_part(meant, "hood", one) for one in parts] == [True] * 10 + [False] * 10
-    assert sortings.cache_info().misses == before + 1
+def test_lists_are_worked_out_once_however_many_recalls_there_are(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A part is held against the lists of each: a look a list, and none of their labels is gone through again."""
+    worked_out = 0
+
+    def counted(label: str) -> str:
+        nonlocal worked_out
+        worked_out += 1
+        return sorting(label)
+
+    recalls = 1200
+    lists = [tuple(f"L-{number:04d}-{nth:02d}" for nth in range(20)) for number in range(recalls)]
+    meant = [Criterion(lots=lots, serials=lots) for lots in lists]
+    monkeypatch.setattr("service.domain.label.sorting", counted)
+    for nth in range(3):
+        worked_out = 0
+        one = part(lot=f"l-7-{nth}", serial=f"l-7-{nth}")
+        assert sum(match_part(criterion, "hood", one) is True for criterion in meant) == 1
+        assert worked_out <= (2 if nth else 22) * 2 * recalls

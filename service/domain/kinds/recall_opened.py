@@ -5,9 +5,11 @@ from datetime import date
 from typing import Annotated, Any, ClassVar, Literal
 
 from msgspec import Meta
+from msgspec.structs import force_setattr
 from typing_extensions import override
 
 from service.domain.event import RecallEvent
+from service.domain.label import LabelList
 from service.domain.sample import sample
 from service.domain.value import FieldError, Value, in_order
 from service.domain.words import MANY, Expiry, Label, Labels, Ref, Text, expiry_days
@@ -36,6 +38,14 @@ class Criterion(Value, frozen=True, kw_only=True):
     received_to: date | None = None
     expires_from: Expiry | None = None
     expires_to: Expiry | None = None
+
+    @override
+    def __post_init__(self) -> None:
+        """Check it, and let its lists keep what is worked out for them: every part of a firm is held against them."""
+        super().__post_init__()
+        for name, labels in (("lots", self.lots), ("serials", self.serials)):
+            if labels and not isinstance(labels, LabelList):
+                force_setattr(self, name, LabelList(labels))
 
     @override
     def wrong(self) -> Iterator[FieldError]:
