@@ -2,11 +2,12 @@
 
 from http import HTTPStatus
 
+import psycopg
 import structlog
 from litestar.exceptions import HTTPException, ValidationException
 from litestar.types import ExceptionHandlersMap
 from psycopg import OperationalError
-from psycopg.errors import ReadOnlySqlTransaction
+from psycopg.errors import IdleInTransactionSessionTimeout, ReadOnlySqlTransaction
 
 from service.domain.errors import LISTED, LedgerError, NotFound, Unavailable, UnsupportedMedia
 from service.domain.problem import Problem
@@ -56,7 +57,7 @@ def not_named(path: str) -> NotFound:
     return NotFound(what, f"its id is a UUID, and {door} lists those that it may see" if what in BY_ID else "")
 
 
-def on_database_error(request: Asked, error: OperationalError) -> Answer:
+def on_database_error(request: Asked, error: psycopg.Error) -> Answer:
     """Answer that the database is away, if that is what happened."""
     if not is_passing(error):
         return on_unexpected(request, error)
@@ -70,7 +71,7 @@ def on_read_only(_: Asked, error: ReadOnlySqlTransaction) -> Answer:
     return refusal(Unavailable(Unavailable.READ_ONLY).problem())
 
 
-def why(error: OperationalError) -> str:
+def why(error: psycopg.Error) -> str:
     """Say in the words of the database why it is away: they speak of connections and locks, never of what is in it."""
     return error.diag.message_primary or str(error).partition("\n")[0]
 
@@ -100,6 +101,7 @@ HANDLERS: ExceptionHandlersMap = {
     LedgerError: on_ledger_error,
     HTTPException: on_http_error,
     OperationalError: on_database_error,
+    IdleInTransactionSessionTimeout: on_database_error,
     ReadOnlySqlTransaction: on_read_only,
     Exception: on_unexpected,
 }

@@ -35,6 +35,7 @@ from service.store.append import Outcome, append
 from service.store.enter import Entered
 from service.store.errors import StaleContext
 from service.store.generation import Generation
+from service.store.idling import idle_long
 from service.store.kins_depending_on import kins_depending_on
 from service.store.messages_waiting_for import messages_waiting_for
 from service.store.open_rejected import open_rejected
@@ -55,6 +56,8 @@ class Attempt(msgspec.Struct, frozen=True):
 
 
 KINS = "kins"
+MANY = 1000
+"""Of more kins the database waits for us as long as it takes to fold and to send them: a recall may reach all."""
 
 
 async def attempt(
@@ -184,7 +187,10 @@ def _counted(row: Recorded) -> bool:
 async def fold_all(desk: Desk) -> None:
     """Give every touched kin its meaning in the world as it will be, each from where it was left if that is enough."""
     counted = [accepted.recorded for accepted in desk.accepted if _counted(accepted.recorded)]
-    for draft in desk.touched():
+    touched = desk.touched()
+    if len(touched) > MANY:
+        await idle_long(desk.conn)
+    for draft in touched:
         draft.begin()
         draft.new = [await desk.flagged(row, counted) for row in draft.new]
         if not draft.fold_on(desk.world_to_be()) and not await fold_late(desk, draft, counted):

@@ -11,17 +11,17 @@ StoreError
 from typing import Final
 
 from psycopg import OperationalError
-from psycopg.errors import ReadOnlySqlTransaction
+from psycopg.errors import IdleInTransactionSessionTimeout, ReadOnlySqlTransaction
 
 #: Beginnings of SQLSTATE that speak of the moment and not of what was asked: connection lost, statement cancelled,
-#: server stopping or starting, too many connections, a lock not had in time, a transaction that another made void, a
-#: replica that records nothing.
-PASSING: Final = ("08", "57", "53", "55P03", "40", "25006")
+#: server stopping or starting, too many connections, a lock not had in time, a transaction that another made void, that
+#: had to wait for us too long, a replica that records nothing.
+PASSING: Final = ("08", "57", "53", "55P03", "40", "25006", "25P03")
 
 
 def is_passing(error: Exception) -> bool:
     """Say whether the database fails for a reason that passes, so that the same may be asked again."""
-    if not isinstance(error, OperationalError | ReadOnlySqlTransaction):
+    if not isinstance(error, OperationalError | IdleInTransactionSessionTimeout | ReadOnlySqlTransaction):
         return False
     return error.sqlstate is None or error.sqlstate.startswith(PASSING)
 

@@ -27,6 +27,7 @@ FAILURES: dict[str, Exception] = {
     "stopping": psycopg.errors.AdminShutdown("terminating connection"),
     "locked": psycopg.errors.LockNotAvailable("canceling statement due to lock timeout"),
     "canceled": psycopg.errors.QueryCanceled("canceling statement due to statement timeout"),
+    "idle": psycopg.errors.IdleInTransactionSessionTimeout("terminating connection"),
     "framework": InternalServerException("stream consumed"),
     "integrity": psycopg.errors.UniqueViolation("duplicate key"),
 }
@@ -83,7 +84,7 @@ async def test_an_unexpected_failure_is_a_500_and_logged(name: str) -> None:
     assert [(line["event"], line["exc_info"]) for line in errors_logged] == [("request failed", FAILURES[name])]
 
 
-@pytest.mark.parametrize("name", ["pool", "lost", "stopping", "locked", "canceled"])
+@pytest.mark.parametrize("name", ["pool", "lost", "stopping", "locked", "canceled", "idle"])
 async def test_a_database_that_is_away_is_a_503(name: str) -> None:
     """A database that cannot be reached or is busy is a 503 to be tried again, and a warning in the log."""
     with capture_logs() as logs:

@@ -5,13 +5,16 @@ from typing import Any
 
 import msgspec
 import pytest
+from psycopg import AsyncConnection
 
 from service import assess
 from service.ledger import Ledger
 from service.rebuild import differences
+from service.recording import attempt
 from service.recording.desk import Desk
 from service.recording.draft import Draft
-from service.recording.recalled import reach_recalled
+from service.recording.recalled import demand_reached, reach_recalled
+from service.store.append import append
 from service.store.connecting import connect
 from service.store.scope import set_organisation
 from tests.oracle.firm import COWL, FIRM, HOOD, check, defined, issue, part, position, register, tell
@@ -102,6 +105,38 @@ async def test_what_was_folded_before_the_opening_is_not_read_again(
     await post(ledger, told([recall("2026-03-02 11:00", received=OPENED)], 600))
     assert anew == ["H-3"]
     assert await differing(owner_url) == []
+
+
+@pytest.mark.parametrize(("many", "while_folding"), [(3, "1h"), (4, "1min")])
+async def test_the_database_waits_for_a_recall_of_very_many(
+    many: int, while_folding: str, ledger: Ledger, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """To fold all units of a large firm takes minutes; once they are written nobody is waited for that long."""
+    await post(ledger, fleet())
+    patience: list[str] = []
+
+    async def appended(conn: AsyncConnection, *args: Any, **kwargs: Any) -> Any:
+        patience.append(await idling(conn))
+        return await append(conn, *args, **kwargs)
+
+    async def demanded(desk: Desk) -> None:
+        patience.append(await idling(desk.conn))
+        await demand_reached(desk)
+
+    monkeypatch.setattr(attempt, "MANY", many - 1)
+    monkeypatch.setattr(attempt, "append", appended)
+    monkeypatch.setattr(attempt, "demand_reached", demanded)
+    (receipt,) = await post(ledger, told([recall()]))
+
+    assert receipt.status == 201
+    assert patience == [while_folding, "5s"]
+
+
+async def idling(conn: AsyncConnection) -> str:
+    """Give how long the database waits for us in this transaction."""
+    row = await (await conn.execute("SHOW idle_in_transaction_session_timeout")).fetchone()
+    assert row is not None
+    return str(row[0])
 
 
 async def test_the_past_is_as_it_was_known(ledger: Ledger) -> None:
