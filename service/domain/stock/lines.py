@@ -4,7 +4,7 @@
 is said; without a lot, stock of no expiry on record is a line of its own, since it may have any.
 
 **Units.** Stock in two units is two lines: an item says how many a pack has, but no word says which unit is that pack,
-so nothing is converted. C62, EA and each are one unit.
+so nothing is converted. C62, EA, H87 and each are one unit.
 """
 
 from collections import defaultdict
@@ -16,8 +16,8 @@ from service.domain.label import sorting
 from service.domain.stock.changes import ONE, Change
 from service.domain.words import expiry_day
 
-ONES: Final = frozenset({ONE, "EA", "EACH"})
-"""How a single piece is written: "one" and "each" of UN/ECE Recommendation 20, and the word itself."""
+ONES: Final = frozenset({ONE, "EA", "H87", "EACH"})
+"""How a single piece is written: "one", "each" and "piece" of UN/ECE Recommendation 20, and the word itself."""
 
 Lot = tuple[str, str, str]
 """Site, item and lot, as they are compared."""

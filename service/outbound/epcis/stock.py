@@ -4,6 +4,8 @@ import re
 
 from service.domain.event import StockEvent
 from service.domain.kinds.stock_moved import StockMoved
+from service.domain.stock.changes import ONE
+from service.domain.stock.lines import unit_of
 from service.outbound.epcis.act import Act
 from service.outbound.epcis.names import Names, own
 from service.outbound.epcis.objects import words
@@ -13,15 +15,14 @@ from service.outbound.epcis.table import STOCK
 Json = dict[str, object]
 
 UNIT = re.compile("[A-Z0-9]{2,3}")
-EACH = frozenset({"C62", "EA", "H87"})
-"""One, each, piece (UN/ECE Recommendation 20): EPCIS counts so where it is told no unit."""
+"""A code of UN/ECE Recommendation 20, by its form."""
 
 
 def stocked(event: StockEvent, act: Act, names: Names) -> Json:
     """Draw the event of a quantity."""
     row, number = STOCK[event.kind], None if event.lot is None else (LOT, "lots", event.lot)
     quantity: Json = {"epcClass": named(event.item, number, act, names), "quantity": event.quantity}
-    if UNIT.fullmatch(event.unit) and event.unit not in EACH:
+    if UNIT.fullmatch(event.unit) and unit_of(event.unit) != ONE:  # EPCIS counts pieces where it is told no unit
         quantity["uom"] = event.unit
     there = {"bizLocation": {"id": names.place(event.site, getattr(event, "place", None))}} if row.stays else {}
     return {

@@ -8,8 +8,10 @@ from tests.domain.stock.telling import changes, stock
 
 def test_what_was_not_said_is_an_empty_text() -> None:
     """A lot is compared by its place among lots, an expiry by its last day, a piece as one."""
-    [bare, full] = changes([stock("received", 8, 1, lot=None, unit="each"), stock("received", 8, 1, expires="2027-02")])
-    assert line_of(bare) == Line("dock", "p3", "", "", "C62")
+    units = ["each", "EA", "H87", "C62"]
+    bare = changes(stock("received", 8, 1, lot=None, unit=unit) for unit in units)
+    assert [line_of(one) for one in bare] == [Line("dock", "p3", "", "", "C62")] * len(units)
+    [full] = changes([stock("received", 8, 1, expires="2027-02")])
     assert line_of(full) == Line("dock", "p3", "L-00019", "2027-02-28", "C62")
 
 
