@@ -14,8 +14,8 @@ from service.domain.kinds.item_defined import ItemDefined
 from service.domain.ordering.book import Book, book_of
 from service.store.events_between_subjects import events_between_subjects
 
-ABOUT_ORDERS: Final = (("order:", "order;"), ("proposal:", "proposal;"))
-"""Between which subjects the events about orders are filed."""
+ABOUT_ORDERS: Final = [(("order:", "proposal:"), "", None)]
+"""How the subjects begin that the events about orders are filed under."""
 
 
 async def orders(question: Question, sites: Collection[str] | None, wanted: Collection[str] = ()) -> Book:

@@ -166,7 +166,7 @@ async def _expiries(question: Question, lots: Collection[tuple[str, str]]) -> Ma
     """Give the expiries of lots that are told of stock anywhere, up to the moment."""
     if not lots:
         return {}
-    where = sorted({lot_of("stock", item, lot) for item, lot in lots})
+    where = {lot_of("stock", item, lot) for item, lot in lots}
     rows = await events_between_subjects(question.conn, question.organisation, where, until_seq=question.judged_to)
     gone = await taken_back(question, rows)
     return expiries_of(

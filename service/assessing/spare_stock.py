@@ -122,7 +122,7 @@ async def _lots(question: Question, criteria: Sequence[Criterion], sort: str) ->
 async def _told(question: Question, stretches: set[Stretch], sites: Collection[str] | None = None) -> list[Recorded]:
     """Give the events that left such traces; where nothing is in stock, what was fitted leaves nothing."""
     return await events_between_subjects(
-        question.conn, question.organisation, sorted(stretches), until_seq=question.judged_to, sites=sites
+        question.conn, question.organisation, stretches, until_seq=question.judged_to, sites=sites
     )
 
 

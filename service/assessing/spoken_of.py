@@ -9,9 +9,9 @@ from service.domain.kinds.recall_opened import Criterion
 from service.domain.label import reach
 from service.domain.recall.matching import speaks_of_parts
 from service.domain.recall.opening import Opening, supposed
-from service.domain.recall.traces import listed
+from service.domain.recall.traces import Stretch, listed
 from service.recording.recalled import kins_bare, kins_recalled
-from service.store.kins_with_parts import Lots, kins_with_parts
+from service.store.kins_with_parts import kins_with_parts
 from service.store.refs_traced import refs_traced
 
 LONGEST_DAY: Final = timedelta(days=2)
@@ -42,7 +42,7 @@ async def _kins_with_parts(question: Question, of_parts: Sequence[Criterion]) ->
     traced = await refs_traced(conn, organisation, "part") if every else ()
     lots = {lot for criterion in of_parts for lot in _lots(criterion, traced)}
     items = sorted({item for criterion in of_parts for item in _items(criterion, traced)})
-    found = await kins_with_parts(conn, organisation, items, sorted(lots, key=str), question.as_at + LONGEST_DAY)
+    found = await kins_with_parts(conn, organisation, items, lots, question.as_at + LONGEST_DAY)
     return dict.fromkeys(await kins_bare(conn, organisation, of_parts, listed(rulebook))) | found
 
 
@@ -51,8 +51,8 @@ def _items(criterion: Criterion, traced: Collection[str]) -> Collection[str]:
     return traced if criterion.item is None else [criterion.item]
 
 
-def _lots(criterion: Criterion, traced: Collection[str]) -> Iterator[Lots]:
-    """Give the lots that a criterion of parts names, by item."""
-    named = criterion.lots if criterion.lot is None else [criterion.lot]
+def _lots(criterion: Criterion, traced: Collection[str]) -> Iterator[Stretch]:
+    """Give the lots that a criterion of parts names, of the items."""
+    named, items = criterion.lots if criterion.lot is None else [criterion.lot], tuple(_items(criterion, traced))
     for first, last in reach(named, criterion.lot_from, criterion.lot_to):
-        yield from ((item, first, last) for item in _items(criterion, traced))
+        yield items, first, last

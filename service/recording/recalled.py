@@ -44,10 +44,9 @@ async def kins_recalled(
     open_units = any(not speaks_of_parts(one) and one.model is None for one in criteria)
     items = await refs_traced(conn, organisation, "part") if open_parts else ()
     known = await refs_traced(conn, organisation, "unit") if open_units else ()
-    for after, end in sorted(stretches(criteria, known, items)):
-        async for page in subjects_between(conn, organisation, after, end, after_seq=after_seq):
-            meant = [trace for trace in page if matched(criteria, trace, models)]
-            found.update(await kins_filed_under(conn, organisation, meant, after_seq=after_seq) if meant else ())
+    async for page in subjects_between(conn, organisation, stretches(criteria, known, items), after_seq=after_seq):
+        meant = [trace for trace in page if matched(criteria, trace, models)]
+        found.update(await kins_filed_under(conn, organisation, meant, after_seq=after_seq) if meant else ())
     return found
 
 

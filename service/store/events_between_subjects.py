@@ -1,4 +1,4 @@
-"""The events filed under subjects that lie between others, by where they happened, with their conflicts."""
+"""The events filed under subjects that lie in stretches, by where they happened, with their conflicts."""
 
 from collections.abc import Iterable
 from typing import Final
@@ -7,18 +7,26 @@ from uuid import UUID
 from msgspec.structs import replace
 from psycopg import AsyncConnection
 
+from service.domain.recall.traces import Stretch
 from service.domain.recorded import Recorded
 from service.store.arrays import Texts
 from service.store.context_events import CONFLICTS
 from service.store.stored import read_stored
+from service.store.stretches import arrays_of
 
-# Nobody can foresee how many lie between two subjects; in order, and as an array, they are found by the index.
+# Nobody can foresee how many lie between two subjects; in order, and as an array, they are found by the index. A colon
+# ends a beginning, and the semicolon is the next character; a tab ends a place, and the new line is the next.
 EVENTS_BETWEEN_SUBJECTS: Final = """
 SELECT organisation, seq, kind, kind_version, received_at, recorded_at, sent_at, key, imported, body, conflicts
 FROM ledger.event
 WHERE organisation = %(organisation)s AND seq = ANY (ARRAY (
     SELECT f.seq
-    FROM unnest(%(afters)s::text[], %(ends)s::text[]) w (after, ending)
+    FROM (
+        SELECT b.beginning || p.first AS after,
+            CASE WHEN p.last IS NULL THEN left(b.beginning, -1) || ';' ELSE b.beginning || p.last || E'\n' END AS ending
+        FROM unnest(%(places_of)s::integer[], %(firsts)s::text[], %(lasts)s::text[]) p (number, first, last)
+            JOIN unnest(%(beginnings_of)s::integer[], %(beginnings)s::text[]) b (number, beginning) USING (number)
+        OFFSET 0) w
         CROSS JOIN LATERAL (
             SELECT s.seq FROM ledger.event_subject s
             WHERE s.organisation = %(organisation)s AND s.subject > w.after AND s.subject < w.ending
@@ -32,20 +40,18 @@ ORDER BY seq
 async def events_between_subjects(
     conn: AsyncConnection,
     organisation: UUID,
-    stretches: Iterable[tuple[str, str]],
+    stretches: Iterable[Stretch],
     *,
     until_seq: int,
     sites: Iterable[str] | None = None,
 ) -> list[Recorded]:
     """Give the events in order of seq, known by `until_seq`, at some sites (None: at any or none)."""
-    told = list(stretches)
     found = await read_stored(
         conn,
         EVENTS_BETWEEN_SUBJECTS,
         {
             "organisation": organisation,
-            "afters": Texts(after for after, _ in told),
-            "ends": Texts(end for _, end in told),
+            **arrays_of(stretches),
             "sites": None if sites is None else Texts(sites),
             "until_seq": until_seq,
         },

@@ -7,7 +7,9 @@ from uuid import UUID
 
 from psycopg import AsyncConnection
 
+from service.domain.recall.traces import Stretch
 from service.store.arrays import Texts
+from service.store.stretches import arrays_of
 
 # No bound is null and none is computed: under row security an index is only searched by what gives nothing away. Nobody
 # can foresee how many lie between two labels; in order, and as arrays, they are found by the index all the same.
@@ -18,7 +20,11 @@ FROM ledger.unit u
         SELECT kin, version FROM ledger.kin WHERE organisation = %(organisation)s AND kin = u.kin OFFSET 0) k
 WHERE u.organisation = %(organisation)s AND u.unit = ANY (ARRAY (
     SELECT f.unit
-    FROM unnest(%(named)s::text[], %(firsts)s::text[], %(lasts)s::text[]) w (item, first, last)
+    FROM (
+        SELECT b.item, p.first, coalesce(p.last, %(furthest)s::text) AS last
+        FROM unnest(%(places_of)s::integer[], %(firsts)s::text[], %(lasts)s::text[]) p (number, first, last)
+            JOIN unnest(%(beginnings_of)s::integer[], %(beginnings)s::text[]) b (number, item) USING (number)
+        OFFSET 0) w
         CROSS JOIN LATERAL (
             SELECT s.unit, s.since FROM ledger.stay s
             WHERE s.organisation = %(organisation)s AND s.item = w.item AND s.lot >= w.first AND s.lot <= w.last
@@ -32,25 +38,22 @@ WHERE u.organisation = %(organisation)s AND u.unit = ANY (ARRAY (
             WHERE s.organisation = %(organisation)s AND s.item = w.item AND s.lot IS NULL OFFSET 0) f
     WHERE f.since <= %(at)s))
 """
-LAST = "\U0010ffff"
-Lots = tuple[str, str, str | None]
-"""An item, and the lots of it between two places in their order, both included; None is no end."""
+FURTHEST = "\U0010ffff"
 
 
 async def kins_with_parts(
-    conn: AsyncConnection, organisation: UUID, items: Iterable[str], lots: Iterable[Lots], at: datetime
+    conn: AsyncConnection, organisation: UUID, items: Iterable[str], lots: Iterable[Stretch], at: datetime
 ) -> dict[str, int]:
     """Give the kins in whose units any of the lots sat that had come by then, or a part of an item of no known lot.
 
-    Each with the version at which it was last written.
+    `lots` lie in the order of labels, behind the items that they are of. Each kin comes with the version at which it
+    was last written.
     """
-    told = list(lots)
     asked = {
         "organisation": organisation,
         "items": Texts(items),
-        "named": Texts(item for item, _, _ in told),
-        "firsts": Texts(first for _, first, _ in told),
-        "lasts": Texts(LAST if last is None else last for _, _, last in told),
+        **arrays_of(lots),
+        "furthest": FURTHEST,
         "at": at,
     }
     async with conn.cursor(binary=True) as cursor:

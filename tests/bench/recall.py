@@ -189,8 +189,9 @@ async def told(ledger: Ledger, caller: Caller) -> Impact:
 
 async def by_hand(pool: Pool, queries: Iterable[Any]) -> list[list[tuple[Any, ...]]]:
     """Ask the queries in a snapshot of their own."""
-    after, ending = lot_of("stock", ITEM, LOT)
-    asked_of = {"organisation": OURS, "item": ITEM, "lot": sorting(LOT), "after": after, "ending": ending}
+    (beginning,), first, last = lot_of("stock", ITEM, LOT)
+    about = {"after": beginning + first, "ending": f"{beginning}{last}\n"}
+    asked_of = {"organisation": OURS, "item": ITEM, "lot": sorting(LOT), **about}
     async with snapshot(pool) as conn:
         return [await (await conn.execute(query, asked_of)).fetchall() for query in queries]
 

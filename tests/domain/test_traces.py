@@ -1,5 +1,6 @@
 """The traces that events leave, by which the units are found that a recall may reach."""
 
+from collections.abc import Iterable
 from typing import Any
 
 import msgspec
@@ -8,7 +9,7 @@ import pytest
 from service.domain.codec import decode
 from service.domain.event import Event
 from service.domain.kinds.recall_opened import Criterion
-from service.domain.recall.traces import MOST_POSITIONS, bare, listed, lot_of, matched, stretches, traces
+from service.domain.recall.traces import MOST_POSITIONS, Stretch, bare, listed, lot_of, matched, stretches, traces
 from tests.domain.units import world
 from tests.oracle.firm import part, register, tell
 from tests.oracle.posting import Posted, say
@@ -99,7 +100,7 @@ def test_what_an_event_of_stock_leaves(posted: Posted, left: str) -> None:
 )
 def test_where_to_look(given: dict[str, Any], found: list[tuple[str, str]]) -> None:
     """At the traces of the lots named and of unknown ones, of every item if none is named; or of units, by serial."""
-    every = stretches(criteria(given), ["hood", "mask"], ["p3", "tube"])
+    every = looked_at(given)
     assert {one for one in every if not one[0].startswith("out:")} == set(found)
 
 
@@ -114,8 +115,31 @@ def test_where_to_look(given: dict[str, Any], found: list[tuple[str, str]]) -> N
 )
 def test_where_to_look_for_what_was_taken_out(given: dict[str, Any], found: list[tuple[str, str]]) -> None:
     """Where more than an item is named, at what was taken out without one: of which it was the unit's fold knows."""
-    every = stretches(criteria(given), ["hood", "mask"], ["p3", "tube"])
+    every = looked_at(given)
     assert {one for one in every if one[0].startswith("out:")} == set(found)
+
+
+def looked_at(given: dict[str, Any]) -> set[tuple[str, str]]:
+    """Give after and before what is looked at."""
+    return between(stretches(criteria(given), ["hood", "mask"], ["p3", "tube"]))
+
+
+def between(every: Iterable[Stretch]) -> set[tuple[str, str]]:
+    """Give after and before what some stretches lie, as the query has it."""
+    return {
+        (beginning + first, f"{beginning[:-1]};" if last is None else f"{beginning}{last}\n")
+        for beginnings, first, last in every
+        for beginning in beginnings
+    }
+
+
+def test_lots_are_not_multiplied_by_items() -> None:
+    """A notice of a hundred lots looks at a hundred places behind all items, and those of unknown lots."""
+    items = [f"i-{number}" for number in range(200)]
+    meant = criteria({"lots": [f"L-{number:03d}" for number in range(100)]})
+    told = {one for one in stretches(meant, [], items) if one[0] != ("out::",)}
+    assert len(told) == 101
+    assert {len(beginnings) for beginnings, _, _ in told} == {200}
 
 
 @pytest.mark.parametrize(
@@ -194,7 +218,7 @@ def test_what_was_taken_out_is_matched_by_its_lot_and_serial(given: dict[str, An
 
 def test_where_one_lot_of_an_item_lies() -> None:
     """As it is compared, and no other beside it."""
-    assert lot_of("stock", "p3", " l-9 ") == ("stock:p3:L-00019", "stock:p3:L-00019\n")
-    first, last = lot_of("stock", "p3", "L-9")
+    assert lot_of("stock", "p3", " l-9 ") == (("stock:p3:",), "L-00019", "L-00019")
+    [(first, last)] = between({lot_of("stock", "p3", "L-9")})
     assert first < next(traces(event(stocked(lot="l-09")))) < last
     assert not first < next(traces(event(stocked(lot="L-90")))) < last

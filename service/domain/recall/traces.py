@@ -37,8 +37,11 @@ OF_PIECES = ("lot", "lots", "lot_from", "lot_to", "serials", "serial_from", "ser
 
 Listed = Mapping[str, Mapping[str, frozenset[str]]]
 """By model and position the items that any version of the model lists there; of one that has none left, listed."""
-Stretch = tuple[str, str]
-"""Traces that lie together: after the first and before the second."""
+Stretch = tuple[tuple[str, ...], str, str | None]
+"""Traces that begin in any of some ways, each of which ends with a colon, and then lie from one place to another.
+
+Both are included, None is no end. The beginnings are kept together: all lots that are named of all items are very many.
+"""
 
 _PART = msgspec.json.Decoder(tuple[str | None, str | None, str | None])
 _OUT = msgspec.json.Decoder(tuple[str | None, str | None])
@@ -93,10 +96,10 @@ def stretches(criteria: Iterable[Criterion], models: Collection[str], items: Col
             if _tells_pieces_apart(criterion):
                 found |= lots_of(replace(criterion, item=None), "out", [""])
             continue
+        beginnings = tuple(f"unit:{model}:" for model in (models if criterion.model is None else [criterion.model]))
         named = criterion.serials or criterion.serial_from is not None or criterion.serial_to is not None
         reaches = reach(criterion.serials, criterion.serial_from, criterion.serial_to) if named else [("", None)]
-        for model in models if criterion.model is None else [criterion.model]:
-            found |= {_stretch(f"unit:{model}:", first, last) for first, last in reaches}
+        found |= {(beginnings, first, last) for first, last in reaches}
     return found
 
 
@@ -109,26 +112,17 @@ def lots_of(criterion: Criterion, sort: str, items: Collection[str]) -> set[Stre
     """Give where the traces lie of the lots that a criterion of parts may match, unknown ones among them."""
     reaches = reach([*_named(criterion)], criterion.lot_from, criterion.lot_to)
     where = [("", ""), *reaches] if names_lots(criterion) else [("", None)]
-    return {
-        _stretch(f"{sort}:{item}:", first, last)
-        for item in (items if criterion.item is None else [criterion.item])
-        for first, last in where
-    }
+    beginnings = tuple(f"{sort}:{item}:" for item in (items if criterion.item is None else [criterion.item]))
+    return {(beginnings, first, last) for first, last in where}
 
 
 def lot_of(sort: str, item: str, lot: str) -> Stretch:
     """Give where the traces lie of one lot of an item."""
-    return _stretch(f"{sort}:{item}:", sorting(lot), sorting(lot))
+    return (f"{sort}:{item}:",), sorting(lot), sorting(lot)
 
 
 def _named(criterion: Criterion) -> Iterator[str]:
     yield from criterion.lots if criterion.lot is None else [criterion.lot]
-
-
-def _stretch(beginning: str, first: str, last: str | None) -> Stretch:
-    """Give the traces from one place to another; None is no end."""
-    end = beginning[:-1] + chr(ord(beginning[-1]) + 1) if last is None else f"{beginning}{last}{chr(ord(TAB) + 1)}"
-    return beginning + first, end
 
 
 def bare(criteria: Iterable[Criterion], models: Listed) -> set[str]:
