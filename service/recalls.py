@@ -13,6 +13,7 @@ from uuid import UUID
 import msgspec
 
 from service.assessing import recalls
+from service.assessing.aside import aside
 from service.assessing.moment import Question, asked
 from service.assessing.places import Places, sites_of
 from service.assessing.reasons import counting, reasons_given
@@ -87,7 +88,8 @@ async def sites(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Pa
     """Count what a recall has done by site. Raises NotFound and BadCursor."""
     async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
         _, found = await _impact(question, caller, name, wanted)
-        return _rows([of_site(site, there) for site, there in found.at_each(found.every_site)], question, name, wanted)
+        told = await aside(len(found.units), lambda: [of_site(*one) for one in found.at_each(found.every_site)])
+        return _rows(told, question, name, wanted)
 
 
 async def people(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Page:
@@ -97,7 +99,7 @@ async def people(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> P
     """
     async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
         _, found = await _impact(question, caller, name, wanted)
-        told = exposed(found.exposing, question.as_at)
+        told = await aside(len(found.exposing), lambda: exposed(found.exposing, question.as_at))
         return _rows([msgspec.structs.asdict(one) for one in told], question, name, wanted)
 
 
@@ -137,7 +139,7 @@ async def notices(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> 
         reasons = await _reasons(question, campaign, found.units)
         reach = sites_of(question, caller, Places(site=wanted.site))
         told = [wanted.site] if wanted.site is not None else found.sites or sorted(reach or ())
-        return notice(question, recall, found, told, reasons)
+        return await aside(len(found.units), lambda: notice(question, recall, found, told, reasons))
 
 
 async def _impact(question: Question, caller: Caller, name: str, wanted: Wanted) -> tuple[Campaign, Impact]:
@@ -169,7 +171,7 @@ def _rows(rows: list[dict[str, object]], question: Question, name: str, wanted: 
 async def _page(question: Question, recall: RecallSaid, found: Impact, wanted: Wanted, measured: Impact) -> Page:
     keyed = [(key, one) for key, one in by_tag(found.units) if wanted.after is None or key > wanted.after]
     shown = keyed[: wanted.limit]
-    told = whole(question, recall, found, measured)
+    told = await aside(len(found.units), partial(whole, question, recall, found, measured))
     unknown = (*undefined(question, found), *cast("Iterable[NotKnown]", told["unknown"]))
     reasons = await _reasons(question, found.campaign, (one for _, one in shown))
     return Page(

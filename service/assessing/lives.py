@@ -11,6 +11,7 @@ from typing import NamedTuple
 import msgspec
 from msgspec.structs import replace
 
+from service.assessing.aside import aside
 from service.assessing.moment import Question
 from service.assessing.stored_lives import Away, StoredLife, stored_lives
 from service.assessing.stories import changed_since
@@ -80,7 +81,7 @@ async def lives(question: Question, kins: Kins) -> Lives:
     """Give the units of kins that there were at the moment, and those to be expected."""
     kept, anew = await _divided(question, kins)
     folded = await _folded(question, anew)
-    stored = [_as_stored(question, one) for one in kept]
+    stored = await aside(len(kept), lambda: [_as_stored(question, one) for one in kept])
     found = [*(one for one in stored if one is not None), *folded.every]
     return Lives(sorted(found, key=lambda one: one.life.unit.tag), folded.expected)  # of one tag they are in order
 

@@ -1,18 +1,19 @@
 """Recalls: what is known of them, and what each has done to units, people and stock."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from itertools import chain
 from uuid import UUID
 
 from msgspec.structs import replace
 
+from service.assessing.aside import aside
 from service.assessing.lives import Lived, lives
 from service.assessing.moment import Question
 from service.assessing.recall_acts import Said, entangled, said_of_units
 from service.assessing.recall_course import courses, gone, passed
 from service.assessing.recall_done import Bearers, Told, reached_of, told_of
-from service.assessing.recall_reached import Impact, exposing_at
+from service.assessing.recall_reached import Impact, Reached, exposing_at
 from service.assessing.seated import seated
 from service.assessing.spare_stock import spare_stock
 from service.assessing.spoken_of import kins_spoken_of
@@ -20,7 +21,7 @@ from service.assessing.whereabouts import Where, whereabouts
 from service.domain.recall.asking import Asking
 from service.domain.recall.campaign import Campaign, campaigns
 from service.domain.recall.followed import lots_told
-from service.domain.recall.impact import Life, touched
+from service.domain.recall.impact import Life, Touched, touched
 from service.domain.recall.opening import Opening, criteria_standing
 from service.domain.recall.spare import Spare
 from service.domain.recall.spells import spells
@@ -40,20 +41,21 @@ async def impact(
     asking = Asking(openings)
     there = await lives(question, await kins_spoken_of(question, openings))
     every = _following(there.every)
-    reached = [(lived, told) for lived in every if (told := touched(lived.life, asking)) is not None]
+    reached = await aside(len(every), lambda: [*_reached(every, asking)])
     acts = await entangled(question, every)
     bearers = Bearers.of(acts, {lived.life.unit.unit: lived for lived in every} if acts else {})
-    every_told = [told_of(lived, told, asking, bearers) for lived, told in reached]
+    every_told = await aside(len(reached), lambda: [told_of(lived, told, asking, bearers) for lived, told in reached])
     wheres = {} if campaign is None else await _wheres(question, every_told, openings[0].at)
     found = [one for one in every_told if one.is_at(sites) or (wheres and sites and passed(one, wheres, sites))]
     asked = [(one.lived, [spell.earliest for spell in one.spells]) for one in found]
     said = await said_of_units(question, asked, None if campaign is None else asking.recall, acts)
     rehearsal = campaign is not None and campaign.rehearsal
-    done = [
-        reached_of(one, _since(one, what), asking.recall, rehearsal=rehearsal, gone=bool(wheres) and gone(one, wheres))
-        for one, what in zip(found, said, strict=True)
-    ]
-    pairs = list(zip(found, done, strict=True))
+
+    def done(one: Told, what: Said) -> Reached:
+        is_gone = bool(wheres) and gone(one, wheres)
+        return reached_of(one, _since(one, what), asking.recall, rehearsal=rehearsal, gone=is_gone)
+
+    pairs = await aside(len(found), lambda: [(one, done(one, what)) for one, what in zip(found, said, strict=True)])
     went = (courses(one, reached.spells, wheres, rehearsal=rehearsal) for one, reached in pairs if wheres)
     stock, arriving = await _stock(question, openings, sites)
     return Impact(
@@ -67,6 +69,14 @@ async def impact(
         arriving=arriving,
         doubtful=tuple(_doubtful(every_told, bearers, sites)),
     )
+
+
+def _reached(every: Iterable[Lived], asking: Asking) -> Iterator[tuple[Lived, Touched]]:
+    """Give the units that the openings speak of, or once did, with what they say."""
+    for lived in every:
+        told = touched(lived.life, asking)
+        if told is not None:
+            yield lived, told
 
 
 def _doubtful(every: Sequence[Told], bearers: Bearers, sites: frozenset[str] | None) -> Iterator[str]:

@@ -5,7 +5,7 @@ sat in it takes longer than to ask for that.
 """
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from sys import intern
 from typing import Final, NamedTuple
@@ -13,19 +13,22 @@ from typing import Final, NamedTuple
 import msgspec
 from msgspec.structs import replace
 
+from service.assessing.aside import aside
 from service.assessing.moment import Question
 from service.domain.recall.wearings import Wearing, wearings
 from service.domain.standing import BEGINNING, FOREVER
 from service.domain.stays import Stay
 from service.domain.wearing import Use
 from service.recording.rows import SEEN, Seen
-from service.store.outlooks_of_kins import outlooks_of_kins
-from service.store.put_away_of_units import put_away_of_units
+from service.store.outlooks_of_kins import OutlookOfKin, outlooks_of_kins
+from service.store.put_away_of_units import AwayOfUnit, put_away_of_units
 from service.store.stays_of_units import stays_of_units
 from service.store.versions_of_kins import versions_of_kins
-from service.store.wearings_of_units import wearings_of_units
+from service.store.wearings_of_units import WearingOfUnit, wearings_of_units
 
 STAY: Final = msgspec.msgpack.Decoder(Stay)
+PAGE: Final = 2000
+"""Kins read at once: what is told of them all comes from the database in one piece."""
 
 
 class Away(NamedTuple):
@@ -69,27 +72,40 @@ async def stored_lives(question: Question, kins: Mapping[str, int | None]) -> di
         versions |= await versions_of_kins(question.conn, question.organisation, kins.keys() - versions.keys())
     memory, ours = question.known.lives, question.organisation
     found = memory.known(ours, versions)
-    unread = {kin: version for kin, version in versions.items() if kin not in found}
-    for kin, lives in (await _read(question, unread)).items():
-        found[kin] = lives
-        memory.keep(ours, kin, versions[kin], lives, sum(one.weight for one in lives))
+    unread = [kin for kin in versions if kin not in found]
+    for begin in range(0, len(unread), PAGE):
+        page = {kin: versions[kin] for kin in unread[begin : begin + PAGE]}
+        for kin, lives in (await _read(question, page)).items():
+            found[kin] = lives
+            memory.keep(ours, kin, versions[kin], lives, sum(one.weight for one in lives))
     return found
 
 
 async def _read(question: Question, kins: Mapping[str, int]) -> dict[str, StoredKin]:
     """Read kins, each of a version."""
-    if not kins:
-        return {}
     rows = await outlooks_of_kins(question.conn, question.organisation, kins)
-    seen = [SEEN.decode(row.outlook) for row in rows]
+    seen = await aside(len(rows), lambda: [SEEN.decode(row.outlook) for row in rows])
     asked = (question.conn, question.organisation, [one.folded.unit.unit for one in seen])
-    stays = [tuple(map(_stay, *told)) for told in await stays_of_units(*asked)]
+    stays, worn, away = await stays_of_units(*asked), await wearings_of_units(*asked), await put_away_of_units(*asked)
+    return await aside(len(rows), lambda: _lives(kins, rows, seen, stays, worn, away))
+
+
+def _lives(
+    kins: Mapping[str, int],
+    rows: Sequence[OutlookOfKin],
+    seen: Sequence[Seen],
+    told: Iterable[tuple[list[bytes], list[datetime | None]]],
+    worn: Iterable[WearingOfUnit],
+    put_away: Iterable[AwayOfUnit],
+) -> dict[str, StoredKin]:
+    """Unpack what was read of units, in their order."""
+    stays = [tuple(map(_stay, *one)) for one in told]
     uses: list[list[Use]] = [[] for _ in seen]
-    for nth, at, site, ref, who, ends, known_by, day in await wearings_of_units(*asked):
+    for nth, at, site, ref, who, ends, known_by, day in worn:
         person = None if who is None else intern(who)  # of names that are said again and again one is kept
         uses[nth].append(Use(at, intern(site), None, ref, person, ends, worn=True, known_by=known_by, day=day))
     away: list[list[Away]] = [[] for _ in seen]
-    for nth, since, until in await put_away_of_units(*asked):
+    for nth, since, until in put_away:
         away[nth].append(Away(since, until or FOREVER))
     many, found = Counter(row.kin for row in rows), dict[str, StoredKin]()
     for row, one, sat, used, spans in zip(rows, seen, stays, uses, away, strict=True):

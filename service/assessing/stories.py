@@ -1,14 +1,13 @@
 """The standing of units at a moment and over a period: stored where that is as it was known, else folded in memory."""
 
-import asyncio
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from datetime import datetime
 from functools import partial
-from typing import Final
 from uuid import UUID
 
 import msgspec
 
+from service.assessing.aside import aside
 from service.assessing.moment import Question
 from service.domain.event import AssetEvent, Event
 from service.domain.facts import instant
@@ -32,9 +31,6 @@ from service.store.kins_depending_on import kins_depending_on
 from service.store.kins_of_tags import kins_of_tags
 from service.store.kins_touched_after import kins_touched_after
 from service.store.units_of_kins import units_of_kins
-
-MANY: Final = 1000
-"""Units in issue whose uses take a good part of a second to find."""
 
 
 class Past(msgspec.Struct, frozen=True):
@@ -181,7 +177,7 @@ async def made_by_time(question: Question, folded: Past, until: datetime, *, uns
     """
     rows = await issued_units(question.conn, question.organisation, until, unsound=unsound)
     made = partial(_made_by_time, question, folded, rows, until)
-    return made() if len(rows) < MANY else await asyncio.to_thread(made)
+    return await aside(len(rows), made)
 
 
 def _made_by_time(

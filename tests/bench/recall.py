@@ -3,7 +3,7 @@
 The lot is fitted after the data was loaded, by events that are posted like any others, and half of it is changed again.
 Both sides read from one snapshot, as the role that serves, in turn, with garbage looked for as rarely as it is there.
 Ours is asked again by a process that remembers units as long as nothing is written of them; told apart, by one that has
-not read any.
+not read any, and with all that an answer has beside the units, written as it is sent.
 """
 
 from collections.abc import AsyncIterator, Iterable, Sequence
@@ -28,6 +28,7 @@ from service.domain.recall.opening import Opening
 from service.domain.recall.traces import lot_of
 from service.known import Memory
 from service.ledger import Ledger
+from service.recalls import Supposed, Wanted, preview
 from service.serving import spare_collections
 from service.store.connecting import Pool, make_pool
 from service.store.scope import set_organisation
@@ -134,6 +135,7 @@ async def recall(database: Database, *, to: int) -> list[str | Line]:
         analyse(database.owner_url)
         spare_collections()
         ours: list[float] = []
+        page: list[float] = []
         anew: list[float] = []
         theirs: dict[tuple[str, ...], list[float]] = {(WINDOWS,): [], (WHOLE, STOCK): []}
         found = await told(ledger, caller)
@@ -141,6 +143,9 @@ async def recall(database: Database, *, to: int) -> list[str | Line]:
             began = perf_counter()
             found = await told(ledger, caller)
             ours.append(perf_counter() - began)
+            began = perf_counter()
+            assert len(await answered(ledger, caller)) == len(found.units)
+            page.append(perf_counter() - began)
             for queries, times in theirs.items():
                 began = perf_counter()
                 rows, *stock = await by_hand(pool, queries)
@@ -153,13 +158,18 @@ async def recall(database: Database, *, to: int) -> list[str | Line]:
             assert len((await told(forgetful, caller)).units) == len(found.units)
             anew.append(perf_counter() - began)
     by_hands = (((WHOLE, STOCK), "the whole answer by hand"), ((WINDOWS,), "windows and hands by hand"))
-    lines = ((ours, *by_hands[0]), (ours, *by_hands[1]), (anew, *by_hands[0]))
+    lines = (
+        (ours, "", *by_hands[0]),
+        (ours, "", *by_hands[1]),
+        (page, ", with sums by site, as JSON", *by_hands[0]),
+        (anew, ", none read before", *by_hands[0]),
+    )
     affected = sum(one.touched.affected for one in found.units)
     return [
         f"recall: {len(found.units):,} units had the lot, {affected:,} have it, of {to:,} events",
         *(
             Line(
-                what=f"recall impact, {len(found.units):,} units{', none read before' * (times is anew)}",
+                what=f"recall impact, {len(found.units):,} units{how}",
                 ours=median(times) * 1e3,
                 against=against,
                 theirs=median(theirs[queries]) * 1e3,
@@ -167,7 +177,7 @@ async def recall(database: Database, *, to: int) -> list[str | Line]:
                 reach=1.5,
                 at_most=True,
             )
-            for times, queries, against in lines
+            for times, how, queries, against in lines
         ),
     ]
 
@@ -185,6 +195,14 @@ async def told(ledger: Ledger, caller: Caller) -> Impact:
         key = (question.as_at, True, 0, "", 0, b"", False)
         criteria = (Criterion(item=ITEM, lot=LOT),)
         return await impact(question, [Opening("rc-bench", key, uuid4(), "p-1", "stop-use", criteria)], None)
+
+
+async def answered(ledger: Ledger, caller: Caller) -> list[object]:
+    """Have it told in a page of all units, with the sums of all and by site, and written as JSON; gives the units."""
+    what = Supposed(criteria=(Criterion(item=ITEM, lot=LOT),))
+    page = await preview(ledger, caller, what, Wanted(limit=AFFECTED))
+    msgspec.json.encode([page.items, page.about])
+    return [*page.items]
 
 
 async def by_hand(pool: Pool, queries: Iterable[Any]) -> list[list[tuple[Any, ...]]]:
