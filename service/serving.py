@@ -172,13 +172,16 @@ async def _until_asked_to_end(work: Coroutine[Any, Any, T]) -> T:
 
     before = signal.signal(signal.SIGTERM, end)
     try:
-        return await work
+        made = await work
     except asyncio.CancelledError:
         if asked:
             sys.exit(128 + signal.SIGTERM)
         raise
     finally:
         signal.signal(signal.SIGTERM, before)
+    if asked:  # as it ended, so that nothing was left to cancel
+        sys.exit(128 + signal.SIGTERM)
+    return made
 
 
 def _loop() -> asyncio.AbstractEventLoop:

@@ -179,6 +179,7 @@ def counts(units: Iterable[Reached], exposing: Iterable[Touched]) -> Counts:
     """Count units, and who had or wore them."""
     every = list(units)
     affected = [one for one in every if one.touched.affected]
+    outstanding = [one for one in affected if one.outstanding]
     return Counts(
         units=len(every),
         affected=len(affected),
@@ -188,10 +189,10 @@ def counts(units: Iterable[Reached], exposing: Iterable[Touched]) -> Counts:
         stopped=sum(one.stopped_at is not None for one in every),
         put_away=sum(one.put_away_at is not None for one in every),
         remedied=sum(one.remedied_at is not None for one in every),
-        outstanding=sum(one.outstanding for one in every),
+        outstanding=len(outstanding),
         missing=sum(phase(one.unit) == "missing" for one in affected),
         retired=sum(one.unit.retired for one in affected),
-        silent=sum(one.outstanding and one.located_at is None for one in every),
+        silent=sum(one.located_at is None for one in outstanding),
         people=len({person for one in exposing for person in one.people}),
     )
 

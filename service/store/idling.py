@@ -1,6 +1,6 @@
 """Let a transaction wait for us as long as our work takes: to fold all units of a large firm takes minutes.
 
-Once it holds locks the append lets it wait for seconds only (`ledger.append`).
+Once the append holds its locks it lets it wait for seconds only (`ledger.append`).
 """
 
 from typing import Final

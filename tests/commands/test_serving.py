@@ -175,6 +175,18 @@ def test_second_request_to_end_waits_for_nothing() -> None:
     assert ended.value.code == 143
 
 
+def test_request_to_end_that_comes_as_the_work_ends_is_told() -> None:
+    """Where nothing is left to be cancelled the code is that of the signal, too."""
+
+    async def work() -> int:
+        signal.raise_signal(signal.SIGTERM)
+        return 0
+
+    with pytest.raises(SystemExit) as ended:
+        run(work())
+    assert ended.value.code == 143
+
+
 def test_work_that_is_cancelled_otherwise_says_so() -> None:
     """Only a request to end is told as one, and the handler of before is there again."""
     before = signal.getsignal(signal.SIGTERM)
