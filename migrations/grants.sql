@@ -40,7 +40,7 @@ BEGIN
     -- Everything else is written through these alone.
     EXECUTE format('GRANT EXECUTE ON FUNCTION ledger.enter, ledger.append, ledger.rewrite, ledger.lock_kins_of,'
         ' ledger.write_subjects, ledger.set_generation, ledger.reject, ledger.settle, ledger.key_by_hash,'
-        ' ledger.seq_known_at, ledger.lock_key, ledger.gate_key, ledger.webhooks_unserved,'
+        ' ledger.seq_known_at, ledger.lock_key, ledger.gate_key, ledger.webhooks_unserved, ledger.stretches,'
         ' ledger.intervals_between'
         ' TO %I', v_role);
 END

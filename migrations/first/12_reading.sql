@@ -60,3 +60,18 @@ BEGIN ATOMIC
                     ELSE p_since - make_interval(hours => (4 ^ n.span)::integer) END
                 AND x.until > p_since OFFSET 0) i;
 END;
+
+-- Subjects that lie in stretches, as what they lie after and before: places behind beginnings, by the number of the group
+-- that they belong to. A colon ends a beginning, and the semicolon is the next character; a tab ends a place, and the
+-- new line is the next. Behind OFFSET 0 they are plain columns, as bounds have to be under row security.
+CREATE FUNCTION ledger.stretches(
+    p_places_of integer[], p_firsts text[], p_lasts text[], p_beginnings_of integer[], p_beginnings text[]
+) RETURNS TABLE (after text, ending text)
+    LANGUAGE sql IMMUTABLE PARALLEL SAFE
+AS $$
+    SELECT b.beginning || p.first,
+        CASE WHEN p.last IS NULL THEN left(b.beginning, -1) || ';' ELSE b.beginning || p.last || E'\n' END
+    FROM unnest(p_places_of, p_firsts, p_lasts) p (number, first, last)
+        JOIN unnest(p_beginnings_of, p_beginnings) b (number, beginning) USING (number)
+    OFFSET 0
+$$;

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from alembic import op
 
-revision = "ledger_8b30d746"
+revision = "ledger_e39dbf69"
 down_revision = None
 branch_labels = None
 depends_on = None

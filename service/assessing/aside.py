@@ -11,5 +11,5 @@ MANY: Final = 1000
 
 
 async def aside(many: int, work: Callable[[], Made]) -> Made:
-    """Work it out, in a thread where it is of many rows or units; it changes nothing that others read."""
+    """Work it out, in a thread where it is of many rows or units; it changes nothing that others read but memos."""
     return work() if many <= MANY else await asyncio.to_thread(work)

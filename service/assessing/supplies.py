@@ -63,7 +63,8 @@ class Recalled(msgspec.Struct, frozen=True):
     """The criteria of recalls that go on, and of those that were closed.
 
     What may be of the latter counts, and what they name in units of a model alone: else what is kept without lots, or
-    fits other units too, would never be there again.
+    fits other units too, would never be there again. Of an item that was recalled whole nothing counts, since no unit
+    that it is put into may be used.
     """
 
     open: tuple[Criterion, ...]

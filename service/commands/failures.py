@@ -85,14 +85,12 @@ class ChildFailed(CommandFailure):
 
 def story(failure: Exception) -> str | None:
     """Give the sentence for a failure that has one."""
-    import psycopg
-
     from service.embedded_failures import EmbeddedFailure
     from service.serving import NoPort, NotServed
     from service.settings import SettingsError
-    from service.store.errors import StoreError
+    from service.store.errors import AWAY, StoreError
 
     if isinstance(failure, NotServed):
         return "the service did not start; its log above says why"
-    known = (CommandFailure, EmbeddedFailure, NoPort, SettingsError, StoreError, psycopg.OperationalError)
+    known = (CommandFailure, EmbeddedFailure, NoPort, SettingsError, StoreError, *AWAY)
     return str(failure).strip() if isinstance(failure, known) else None

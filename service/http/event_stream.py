@@ -14,7 +14,6 @@ import msgspec
 import structlog
 from litestar import get
 from litestar.response import Stream
-from psycopg import OperationalError
 
 from service import follow
 from service.domain.errors import BadCursor, CursorAhead, InvalidKey, PositionNotReached
@@ -29,6 +28,7 @@ from service.http.paging import After, question_of
 from service.http.query import read
 from service.http.request import Asked, ledger_of, list_field
 from service.page import Page, number
+from service.store.errors import AWAY
 
 RETRY: Final = b"retry: 1000\n"
 """Milliseconds after which a reader whose connection broke comes back."""
@@ -117,7 +117,7 @@ async def _with(first: Page, pages: AsyncIterator[Page]) -> AsyncIterator[Page]:
             yield page
     except (InvalidKey, CursorAhead, PositionNotReached):  # who comes back is told why
         return
-    except OperationalError as error:
+    except AWAY as error:
         log.warning("database unavailable", why=why(error), exc_info=error)
 
 

@@ -11,11 +11,11 @@ from typing import Final
 from uuid import UUID, uuid4
 
 import structlog
-from psycopg import OperationalError
 
 from service.ledger import Ledger
 from service.pushing.line import Line, Name
 from service.pushing.outlet import Outlet
+from service.store.errors import AWAY
 from service.store.webhooks_unserved import webhooks_unserved
 
 LOOK: Final = 5.0
@@ -52,7 +52,7 @@ class Dispatcher:
         """Serve what nobody serves, until the service stops; give when every attempt is recorded."""
         while self.outlet.key is not None and not self._ledger.heads.ended:
             self._nudged.clear()
-            with suppress(OperationalError):  # whoever asks finds out by itself that the database is away
+            with suppress(*AWAY):  # whoever asks finds out by itself that the database is away
                 await self._take_up()
             with suppress(TimeoutError):
                 async with asyncio.timeout(LOOK):
@@ -72,7 +72,7 @@ class Dispatcher:
         """Run a line to its end; whatever it fails at, the webhook is taken up again at the next look."""
         try:
             await line.run()
-        except OperationalError as error:
+        except AWAY as error:
             log.warning("database unavailable", exc_info=error)
         except Exception as error:  # unforeseen: it is told here, and no other webhook's line ends over it
             whose = {"organisation": str(name.organisation), "webhook": str(name.webhook)}

@@ -13,7 +13,6 @@ from typing import Final, NamedTuple
 from uuid import UUID
 
 import structlog
-from psycopg import OperationalError
 
 from service.assessing.moment import asked
 from service.domain.caller import Caller
@@ -26,6 +25,7 @@ from service.pushing.outlet import Outlet, Sent
 from service.pushing.places import Turn
 from service.pushing.sending import Answered
 from service.store.deliveries import Delivery
+from service.store.errors import AWAY
 from service.store.hold_webhook import hold_webhook
 from service.store.lease_webhook import Leased, lease_webhook, let_go
 from service.store.move_webhook import Moved, move_webhook
@@ -84,7 +84,7 @@ class Line:
                 if not pause.for_turn:
                     self._turn.is_over()
                 await self._rest(pause)
-        except OperationalError:
+        except AWAY:
             raise
         except Exception:  # unforeseen: whatever it is, it is not begun again at once
             await self._leave_alone()

@@ -4,7 +4,6 @@ from datetime import datetime
 from typing import NamedTuple
 
 import structlog
-from psycopg import OperationalError
 
 from service.assessing.log import shown
 from service.assessing.moment import Question
@@ -12,6 +11,7 @@ from service.domain.caller import Caller
 from service.domain.recorded import Recorded
 from service.pushing.ahead import Ahead
 from service.pushing.cloud_event import cloud_event
+from service.store.errors import AWAY
 from service.store.feed import feed
 from service.store.lease_webhook import Leased
 from service.store.next_delivery import NextDelivery
@@ -52,7 +52,7 @@ async def _written(question: Question, row: Recorded) -> bytes | None:
     try:
         (told,) = await shown(question, [row])
         return cloud_event(row, told)
-    except OperationalError:
+    except AWAY:
         raise
     except Exception as error:  # unforeseen: it counts as an attempt, so that this event holds up no others for ever
         whose = {"organisation": str(row.organisation), "seq": row.seq}

@@ -1,6 +1,7 @@
 """Recalled: the kins that a recall may reach, found by the traces of their events and judged again when it opens."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import aclosing
 from datetime import datetime
 from typing import NamedTuple, Protocol
 from uuid import UUID
@@ -44,9 +45,11 @@ async def kins_recalled(
     open_units = any(not speaks_of_parts(one) and one.model is None for one in criteria)
     items = await refs_traced(conn, organisation, "part") if open_parts else ()
     known = await refs_traced(conn, organisation, "unit") if open_units else ()
-    async for page in subjects_between(conn, organisation, stretches(criteria, known, items), after_seq=after_seq):
-        meant = [trace for trace in page if matched(criteria, trace, models)]
-        found.update(await kins_filed_under(conn, organisation, meant, after_seq=after_seq) if meant else ())
+    where = stretches(criteria, known, items)
+    async with aclosing(subjects_between(conn, organisation, where, after_seq=after_seq)) as pages:
+        async for page in pages:
+            meant = [trace for trace in page if matched(criteria, trace, models)]
+            found.update(await kins_filed_under(conn, organisation, meant, after_seq=after_seq) if meant else ())
     return found
 
 

@@ -19,9 +19,14 @@ from psycopg.errors import IdleInTransactionSessionTimeout, ReadOnlySqlTransacti
 PASSING: Final = ("08", "57", "53", "55P03", "40", "25006", "25P03")
 
 
+#: What says that the database is away: a transaction that it ended since we were still for too long is no
+#: OperationalError.
+AWAY: Final = (OperationalError, IdleInTransactionSessionTimeout)
+
+
 def is_passing(error: Exception) -> bool:
     """Say whether the database fails for a reason that passes, so that the same may be asked again."""
-    if not isinstance(error, OperationalError | IdleInTransactionSessionTimeout | ReadOnlySqlTransaction):
+    if not isinstance(error, (*AWAY, ReadOnlySqlTransaction)):
         return False
     return error.sqlstate is None or error.sqlstate.startswith(PASSING)
 

@@ -14,19 +14,15 @@ from service.store.context_events import CONFLICTS
 from service.store.stored import read_stored
 from service.store.stretches import arrays_of
 
-# Nobody can foresee how many lie between two subjects; in order, and as an array, they are found by the index. A colon
-# ends a beginning, and the semicolon is the next character; a tab ends a place, and the new line is the next.
+# Nobody can foresee how many lie between two subjects; in order, and as an array, they are found by the index.
 EVENTS_BETWEEN_SUBJECTS: Final = """
 SELECT organisation, seq, kind, kind_version, received_at, recorded_at, sent_at, key, imported, body, conflicts
 FROM ledger.event
 WHERE organisation = %(organisation)s AND seq = ANY (ARRAY (
     SELECT f.seq
-    FROM (
-        SELECT b.beginning || p.first AS after,
-            CASE WHEN p.last IS NULL THEN left(b.beginning, -1) || ';' ELSE b.beginning || p.last || E'\n' END AS ending
-        FROM unnest(%(places_of)s::integer[], %(firsts)s::text[], %(lasts)s::text[]) p (number, first, last)
-            JOIN unnest(%(beginnings_of)s::integer[], %(beginnings)s::text[]) b (number, beginning) USING (number)
-        OFFSET 0) w
+    FROM ledger.stretches(
+            %(places_of)s::integer[], %(firsts)s::text[], %(lasts)s::text[], %(beginnings_of)s::integer[],
+            %(beginnings)s::text[]) w
         CROSS JOIN LATERAL (
             SELECT s.seq FROM ledger.event_subject s
             WHERE s.organisation = %(organisation)s AND s.subject > w.after AND s.subject < w.ending

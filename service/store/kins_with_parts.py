@@ -11,9 +11,9 @@ from service.domain.recall.traces import Stretch
 from service.store.arrays import Texts
 from service.store.stretches import arrays_of
 
-# No bound is null and none is computed beside the table, but behind OFFSET 0: under row security an index is only
-# searched by what gives nothing away. Nobody
-# can foresee how many lie between two labels; in order, and as arrays, they are found by the index all the same.
+# No bound is null, and none is computed beside the table but behind OFFSET 0: under row security an index is only
+# searched by what gives nothing away. Nobody can foresee how many lie between two labels; in order, and as arrays, they
+# are found by the index all the same.
 KINS_WITH_PARTS: Final = """
 SELECT k.kin, k.version
 FROM ledger.unit u

@@ -1,6 +1,6 @@
 """The subjects that events are filed under and that lie in stretches."""
 
-from collections.abc import AsyncIterator, Iterable
+from collections.abc import AsyncGenerator, Iterable
 from typing import Final
 from uuid import UUID
 
@@ -9,16 +9,12 @@ from psycopg import AsyncConnection
 from service.domain.recall.traces import Stretch
 from service.store.stretches import arrays_of
 
-# Nobody can foresee how many lie between two subjects; in order they are found by the index. A colon ends a beginning,
-# and the semicolon is the next character; a tab ends a place, and the new line is the next.
+# Nobody can foresee how many lie between two subjects; in order they are found by the index.
 SUBJECTS_BETWEEN: Final = """
 SELECT DISTINCT f.subject
-FROM (
-    SELECT b.beginning || p.first AS after,
-        CASE WHEN p.last IS NULL THEN left(b.beginning, -1) || ';' ELSE b.beginning || p.last || E'\n' END AS ending
-    FROM unnest(%(places_of)s::integer[], %(firsts)s::text[], %(lasts)s::text[]) p (number, first, last)
-        JOIN unnest(%(beginnings_of)s::integer[], %(beginnings)s::text[]) b (number, beginning) USING (number)
-    OFFSET 0) w
+FROM ledger.stretches(
+        %(places_of)s::integer[], %(firsts)s::text[], %(lasts)s::text[], %(beginnings_of)s::integer[],
+        %(beginnings)s::text[]) w
     CROSS JOIN LATERAL (
         SELECT s.subject, s.seq FROM ledger.event_subject s
         WHERE s.organisation = %(organisation)s AND s.subject > w.after AND s.subject < w.ending
@@ -30,7 +26,7 @@ PAGE = 10_000
 
 async def subjects_between(
     conn: AsyncConnection, organisation: UUID, stretches: Iterable[Stretch], *, after_seq: int = 0
-) -> AsyncIterator[list[str]]:
+) -> AsyncGenerator[list[str], None]:
     """Give the subjects of events past `after_seq` that lie in any of the stretches, a page at a time."""
     asked = {"organisation": organisation, **arrays_of(stretches), "after_seq": after_seq}
     async with conn.cursor(name="subjects_between") as cursor:

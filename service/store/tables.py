@@ -24,5 +24,5 @@ DERIVED = (
 )
 """What the log means, as last computed."""
 
-REVISION = "ledger_8b30d746"
+REVISION = "ledger_e39dbf69"
 """The newest revision of `migrations/`: the schema this code reads and writes."""

@@ -107,7 +107,7 @@ async def test_what_was_folded_before_the_opening_is_not_read_again(
     assert await differing(owner_url) == []
 
 
-@pytest.mark.parametrize(("many", "while_folding"), [(3, "1h"), (4, "1min")])
+@pytest.mark.parametrize(("many", "while_folding"), [(3, "10min"), (4, "1min")])
 async def test_the_database_waits_for_a_recall_of_very_many(
     many: int, while_folding: str, ledger: Ledger, monkeypatch: pytest.MonkeyPatch
 ) -> None:
