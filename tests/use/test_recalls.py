@@ -17,6 +17,7 @@ from service.recording.recalled import demand_reached, reach_recalled
 from service.store.append import append
 from service.store.connecting import connect
 from service.store.scope import set_organisation
+from tests.databases.statements import statements
 from tests.oracle.firm import COWL, FIRM, HOOD, check, defined, issue, part, position, register, tell
 from tests.oracle.posting import Posted, moment, say
 from tests.use.posting import ORGANISATION, caller_of, post, post_together
@@ -86,6 +87,16 @@ async def test_a_recall_judges_those_again_that_it_may_reach(ledger: Ledger, own
     assert await recalled(ledger, "2026-03-02 11:59") == 0
     assert await recalled(ledger, OPENED) == 3
     assert await differing(owner_url) == []
+
+
+async def test_lots_of_a_notice_that_names_no_item_are_looked_for_together(ledger: Ledger) -> None:
+    """An opening asks the database less often than it names lots: not for each of them, nor for each behind an item."""
+    await post(ledger, fleet())
+    lots = [f"Z-{number}" for number in range(100)]
+    with statements() as sent:
+        [receipt] = await post(ledger, told([recall(OPENED, {"lots": lots})]))
+    assert receipt.status == 201
+    assert len(sent) < len(lots)
 
 
 async def test_what_was_folded_before_the_opening_is_not_read_again(
