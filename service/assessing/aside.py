@@ -12,4 +12,8 @@ MANY: Final = 1000
 
 async def aside(many: int, work: Callable[[], Made]) -> Made:
     """Work it out, in a thread where it is of many rows or units; it changes nothing that others read but memos."""
-    return work() if many <= MANY else await asyncio.to_thread(work)
+    if many <= MANY:
+        return work()
+    made: list[Made] = []
+    await asyncio.to_thread(lambda: made.append(work()))  # the future of a thread holds itself, and so what it gives
+    return made.pop()
