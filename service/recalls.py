@@ -17,10 +17,11 @@ from service.assessing.aside import aside
 from service.assessing.moment import Question, asked
 from service.assessing.places import Places, sites_of
 from service.assessing.reasons import counting, reasons_given
+from service.assessing.recall_counts import counted
 from service.assessing.recall_history import Telling, histories
 from service.assessing.recall_notice import Notice, notice
 from service.assessing.recall_reached import Impact, Reached, by_tag
-from service.assessing.recall_told import RecallSaid, line, of_site, said, whole
+from service.assessing.recall_told import RecallSaid, by_site, line, said, whole
 from service.assessing.recall_unknown import NotKnown, undefined
 from service.assessing.stock_history import stock_told
 from service.domain.caller import Caller
@@ -88,7 +89,7 @@ async def sites(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> Pa
     """Count what a recall has done by site. Raises NotFound and BadCursor."""
     async with asked(ledger, caller, wanted.as_at, wanted.known_at) as question:
         _, found = await _impact(question, caller, name, wanted)
-        told = await aside(len(found.units), lambda: [of_site(*one) for one in found.at_each(found.every_site)])
+        told = await aside(len(found.units), lambda: by_site(counted(found).sites))
         return _rows(told, question, name, wanted)
 
 
@@ -175,7 +176,7 @@ async def _page(question: Question, recall: RecallSaid, found: Impact, wanted: W
     unknown = (*undefined(question, found), *cast("Iterable[NotKnown]", told["unknown"]))
     reasons = await _reasons(question, found.campaign, (one for _, one in shown))
     return Page(
-        items=[question.told({**line(one), "reason": reasons.get(one.unit.unit)}) for _, one in shown],
+        items=[question.told(line(one, reasons.get(one.unit.unit))) for _, one in shown],
         next=shown[-1][0] if len(keyed) > len(shown) else None,
         about={**told, "unknown": unknown},
     )
@@ -184,6 +185,8 @@ async def _page(question: Question, recall: RecallSaid, found: Impact, wanted: W
 async def _reasons(question: Question, campaign: Campaign | None, units: Iterable[Reached]) -> dict[UUID, str | None]:
     """Give by unit why it was not dealt with, as far as the words are kept and for this reader."""
     given = await reasons_given(question, campaign)
+    if not given:
+        return {}
     found = {one.unit.unit: counting(given.get(one.unit.unit, ()), one.earliest) for one in units}
     wanted = {unit: reason for unit, reason in found.items() if reason is not None}
     texts = await question.texts({event for event, _ in wanted.values()})

@@ -21,6 +21,8 @@ Reasons = dict[UUID, list[Given]]
 async def reasons_given(question: Question, campaign: Campaign | None) -> Reasons:
     """Give the reasons by unit."""
     given = () if campaign is None else campaign.given
+    if not given:
+        return {}
     meant = await units_meant_at(question, {(one.tag, one.at) for one in given})
     found: Reasons = defaultdict(list)
     for one in given:

@@ -1,8 +1,9 @@
-"""What a recall has reached: units, and how far each has been dealt with, people and stock; counted."""
+"""What a recall has reached: units, and how far each has been dealt with, people and stock."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import datetime
+from operator import itemgetter
 from typing import TypeVar
 
 import msgspec
@@ -16,7 +17,7 @@ from service.domain.recall.opening import Opening
 from service.domain.recall.progress import Course
 from service.domain.recall.spare import Spare
 from service.domain.recall.spells import Spell
-from service.domain.unit import Unit, phase
+from service.domain.unit import Unit
 
 Of = TypeVar("Of")
 
@@ -117,16 +118,6 @@ class Impact(msgspec.Struct, frozen=True):
         stocked = {one.site for one in self.stock}
         return sorted({one.site for one in self.units} | stocked | {*self.expected, *self.doubtful})
 
-    @property
-    def every_site(self) -> list[str]:
-        """Name those, and the sites where somebody had or wore a unit that is elsewhere now."""
-        return sorted({*self.sites, *(site for one in self.exposing for site in one.exposing)})
-
-    @property
-    def counts(self) -> "Counts":
-        """Count its units, and the persons who had or wore any at its sites."""
-        return counts(self.units, self.exposing)
-
     def at_each(self, sites: Iterable[str]) -> Iterator[tuple[str, "Impact"]]:
         """Give what it has done at each of some sites, without `courses`, of which nobody asks by site.
 
@@ -154,49 +145,6 @@ class Impact(msgspec.Struct, frozen=True):
             )
 
 
-class Counts(msgspec.Struct, frozen=True):
-    """How many units a recall speaks of or spoke of, and how far those that came under it have been dealt with.
-
-    Every unit is affected, remedied or was so only `once`, before. `people` had or wore any meanwhile, where that was.
-    """
-
-    units: int
-    affected: int
-    certain: int
-    once: int
-    located: int
-    stopped: int
-    put_away: int
-    remedied: int
-    outstanding: int
-    missing: int
-    retired: int
-    silent: int
-    people: int
-
-
-def counts(units: Iterable[Reached], exposing: Iterable[Touched]) -> Counts:
-    """Count units, and who had or wore them."""
-    every = list(units)
-    affected = [one for one in every if one.touched.affected]
-    outstanding = [one for one in affected if one.outstanding]
-    return Counts(
-        units=len(every),
-        affected=len(affected),
-        certain=sum(one.touched.certain for one in affected),
-        once=sum(one.since is None for one in every),
-        located=sum(one.located_at is not None for one in every),
-        stopped=sum(one.stopped_at is not None for one in every),
-        put_away=sum(one.put_away_at is not None for one in every),
-        remedied=sum(one.remedied_at is not None for one in every),
-        outstanding=len(outstanding),
-        missing=sum(phase(one.unit) == "missing" for one in affected),
-        retired=sum(one.unit.retired for one in affected),
-        silent=sum(one.located_at is None for one in outstanding),
-        people=len({person for one in exposing for person in one.people}),
-    )
-
-
 def _divided(told: Iterable[tuple[str, Of]]) -> defaultdict[str, list[Of]]:
     """Divide what is told of sites by these."""
     found: defaultdict[str, list[Of]] = defaultdict(list)
@@ -205,10 +153,9 @@ def _divided(told: Iterable[tuple[str, Of]]) -> defaultdict[str, list[Of]]:
     return found
 
 
-def by_tag(units: Iterable[Reached]) -> Iterator[tuple[str, Reached]]:
+def by_tag(units: Iterable[Reached]) -> list[tuple[str, Reached]]:
     """Give units in the order of a list, each with its key there."""
-    keyed = ((f"{one.unit.tag} {one.unit.unit}", one) for one in units)
-    return iter(sorted(keyed, key=lambda pair: pair[0]))
+    return sorted([(f"{one.unit.tag} {one.unit.unit}", one) for one in units], key=itemgetter(0))
 
 
 def exposing_at(touched: Iterable[Touched], sites: frozenset[str] | None) -> Iterator[Touched]:

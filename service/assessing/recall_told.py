@@ -1,12 +1,13 @@
 """What is answered about a recall: what it asks, and what it has done by unit, by site and over time."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from functools import partial
 
 import msgspec
 
 from service.assessing.moment import Question
+from service.assessing.recall_counts import Counts, counted
 from service.assessing.recall_reached import Impact, Reached
 from service.assessing.recall_unknown import uncertain_parts, unknown
 from service.domain.kinds.recall_opened import Action, Criterion
@@ -57,11 +58,12 @@ def whole(question: Question, recall: RecallSaid, impact: Impact, measured: Impa
 
     `measured` is what a rehearsal had done while it went on.
     """
+    total, sites = counted(impact)
     return {
         **question.about(),
         "recall": recall,
-        "total": impact.counts,
-        "sites": [of_site(site, there) for site, there in impact.at_each(impact.every_site)],
+        "total": total,
+        "sites": by_site(sites),
         "progress": _progress(question, impact),
         "stock": impact.stock,
         "unknown": unknown(impact),
@@ -69,9 +71,9 @@ def whole(question: Question, recall: RecallSaid, impact: Impact, measured: Impa
     }
 
 
-def of_site(site: str, impact: Impact) -> dict[str, object]:
-    """Count what was done at a site."""
-    return {"site": site, **msgspec.structs.asdict(impact.counts)}
+def by_site(sites: Mapping[str, Counts]) -> list[dict[str, object]]:
+    """Tell what was counted at each site."""
+    return [{"site": site, **msgspec.structs.asdict(counts)} for site, counts in sites.items()]
 
 
 def _progress(question: Question, impact: Impact) -> list[Day]:
@@ -100,22 +102,23 @@ def _took(step: str, one: Reached) -> Took:
     return Took(one.unit.tag, one.site, None if at is None or one.since is None else at - one.since)
 
 
-def line(one: Reached) -> dict[str, object]:
-    """Give what is told of a unit."""
-    standing, touched = one.lived.standing, one.touched
+def line(one: Reached, reason: str | None) -> dict[str, object]:
+    """Give what is told of a unit, and why it was not dealt with."""
+    standing, touched, unit, host = one.lived.standing, one.touched, one.unit, one.host
+    affected = touched.affected
     return {
-        "asset": one.unit.tag,
-        "unit": one.unit.unit,
-        "serial": one.unit.serial,
-        "host": None if one.host is None else one.host.life.unit.tag,
+        "asset": unit.tag,
+        "unit": unit.unit,
+        "serial": unit.serial,
+        "host": None if host is None else host.life.unit.tag,
         "site": one.site,
         "model": standing.model,
         "phase": standing.phase,
         "standing": standing.standing,
         "do_not_use": standing.do_not_use,
-        "affected": touched.affected,
+        "affected": affected,
         "certain": touched.certain,
-        "outstanding": one.outstanding,
+        "outstanding": affected and not unit.retired,
         "last_spoken_at": one.last_spoken_at,
         "located_at": one.located_at,
         "stopped_at": one.stopped_at,
@@ -124,4 +127,5 @@ def line(one: Reached) -> dict[str, object]:
         "sittings": touched.sittings,
         "hands": touched.hands,
         "wearers": touched.wearers,
+        "reason": reason,
     }

@@ -43,10 +43,9 @@ def test_what_is_there_now_decides(states: list[tuple[State, bool]], *, affected
     assert (told.affected, told.certain) == (affected, certain)
 
 
-def test_people_and_sites_are_those_of_hands_and_wearings() -> None:
-    """A crew is no person, and has the unit at its site."""
+def test_sites_are_those_of_hands_and_wearings() -> None:
+    """A crew has the unit at its site, too."""
     told = touched(("removed", True), hands=(DOCK, CREW), wearers=(WORN,))
-    assert told.people == {"p-1", "p-2"}
     assert told.exposing == {"dock", "works", "mesa"}
 
 

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 
 from service.assessing.lives import Lived, lives
 from service.assessing.moment import Question, asked
+from service.assessing.recall_counts import counted
 from service.assessing.recall_reached import Impact
 from service.assessing.recalls import impact, known
 from service.assessing.spoken_of import kins_spoken_of
@@ -58,8 +59,8 @@ async def differing(question: Question, name: str, end: datetime) -> list[str]:
             at = min(day_end(day, zone) - MOMENT, end)
             if at >= campaign.at:
                 ((_, there),) = (await found_at(question, name, at)).at_each([site])
-                counted = there.counts
-                expected = tuple(getattr(counted, step) for step in STEPS)
+                counts = counted(there).total
+                expected = tuple(getattr(counts, step) for step in STEPS)
                 if last(series, day) != expected:
                     wrong.append(f"{name} {site} {day}: {last(series, day)} is told, {expected} counted")
     return wrong

@@ -77,7 +77,7 @@ class Touched(msgspec.Struct, gc=False, frozen=True):
     @property
     def sittings(self) -> tuple[Sitting, ...]:
         """Give what sits or sat there, those told by days that are not over last."""
-        return tuple(one.sitting for one in self.meant)
+        return tuple([one.sitting for one in self.meant])
 
     @property
     def stated(self) -> tuple[Sitting, ...]:
@@ -87,18 +87,12 @@ class Touched(msgspec.Struct, gc=False, frozen=True):
     @property
     def affected(self) -> bool:
         """Say whether anything is under the recall now."""
-        return any(one.sitting.state == "affected" for one in self.meant)
-
-    @property
-    def people(self) -> frozenset[str]:
-        """Name the persons who had or wore it meanwhile."""
-        held = (hand.holder.person for hand in self.hands if hand.holder.person is not None)
-        return frozenset((*held, *(one.person for one in self.wearers)))
+        return "affected" in [one.sitting.state for one in self.meant]
 
     @property
     def exposing(self) -> frozenset[str]:
         """Name the sites where somebody had or wore it meanwhile."""
-        return frozenset((*(hand.site for hand in self.hands), *(one.site for one in self.wearers)))
+        return frozenset([*[hand.site for hand in self.hands], *[one.site for one in self.wearers]])
 
     def at(self, sites: frozenset[str]) -> "Touched":
         """Give it with those alone who had or wore it at some sites."""
@@ -108,8 +102,9 @@ class Touched(msgspec.Struct, gc=False, frozen=True):
     @property
     def certain(self) -> bool:
         """Say whether it is known of anything that is under it now, or of anything that ever was."""
-        state = "affected" if self.affected else None
-        return any(sitting.certain for sitting in self.sittings if state in {None, sitting.state})
+        every = [one.sitting for one in self.meant]
+        under = [one for one in every if one.state == "affected"]
+        return True in [one.certain for one in under or every]
 
 
 class Life(msgspec.Struct, gc=False, frozen=True):
