@@ -1,7 +1,8 @@
 """What the records cannot tell of a recall, counted by its sort."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from itertools import chain
 
 import msgspec
 
@@ -9,6 +10,7 @@ from service.assessing.moment import Question
 from service.assessing.recall_reached import Impact, Reached
 from service.domain.label import sorting
 from service.domain.recall.followed import Piece
+from service.domain.recall.impact import Sitting
 from service.domain.recall.traces import listed
 from service.domain.recall.unknown import SAYS, Unknown
 from service.domain.recall.unmeetable import unmeetable
@@ -24,13 +26,12 @@ class NotKnown(msgspec.Struct, frozen=True):
 
 def unknown(impact: Impact) -> list[NotKnown]:
     """Count what is not known."""
-    found = Counter(sort for unit in impact.units for sort in set(_of_unit(unit)))
+    found = Counter(chain.from_iterable([set(_of_unit(unit)) for unit in impact.units]))
     found["stock-without-lot"] = sum(not one.certain for one in impact.stock) - len(impact.arriving)
     found["day-not-over"] += len(impact.arriving)
     found["not-registered-yet"] = len(impact.expected)
     found["in-one-of-two"] = len(impact.doubtful)
-    there = _there(impact)
-    found["part-taken-out"] = sum(_is_gone(unit, there) for unit in impact.units)
+    found["part-taken-out"] = _gone(impact.units)
     return [NotKnown(sort, found[sort], says) for sort, says in SAYS.items() if found[sort]]
 
 
@@ -41,12 +42,12 @@ def undefined(question: Question, impact: Impact) -> list[NotKnown]:
     """
     criteria = [criterion for opening in impact.openings for criterion in opening.criteria]
     rulebook, at = question.world.rulebook, question.as_at
-    positions = [positions for model in listed(rulebook).values() for positions in model.values()]
-    found = {sitting.item for one in impact.units for sitting in one.touched.sittings} | {
-        one.item for one in impact.stock
-    }
     models = {one.model for one in criteria if rulebook.model(one.model, at) is None} - {None}
-    items = {one.item for one in criteria if rulebook.item(one.item, at) is None}.difference({None}, found, *positions)
+    items = {one.item for one in criteria if rulebook.item(one.item, at) is None} - {None}
+    if items:
+        items.difference_update(one.item for one in impact.stock)
+        items.difference_update(*(positions for model in listed(rulebook).values() for positions in model.values()))
+        items.difference_update(sitting.item for one in impact.units for sitting in one.touched.sittings)
     counted: dict[Unknown, int] = {
         "not-defined": len(models) + len(items),
         "criterion-unmeetable": sum(map(unmeetable, criteria)),
@@ -59,18 +60,18 @@ def uncertain_parts(unit: Reached) -> bool:
     return any(sitting.state == "affected" and not sitting.certain for sitting in unit.touched.sittings)
 
 
-def _there(impact: Impact) -> frozenset[Piece]:
-    """Name the pieces with a serial number that sit in a unit, and those that are components, of no item."""
-    every = (sitting for unit in impact.units for sitting in unit.touched.sittings if sitting.until is None)
-    pieces = (_piece(sitting.item, sitting.serial) for sitting in every)
-    components = (one.unit for one in impact.units if one.unit.fitted_to is not None)
-    return frozenset(piece for piece in pieces if piece) | {("", sorting(unit.serial)) for unit in components}
+def _gone(units: Iterable[Reached]) -> int:
+    """Count the units from which a part was taken out that sits in none that is known of."""
+    told = [(one.unit, one.touched.sittings) for one in units]
+    there = {_piece(one.item, one.serial) for _, sat in told for one in sat if one.until is None} - {None}
+    there |= {("", sorting(unit.serial)) for unit, _ in told if unit.fitted_to is not None}  # a component is of no item
+    gone = [[one for one in sat if one.state == "removed" and one.item is not None] for _, sat in told]
+    return sum(any(there.isdisjoint(_known_as(one)) for one in taken_out) for taken_out in gone if taken_out)
 
 
-def _is_gone(unit: Reached, there: frozenset[Piece]) -> bool:
-    """Say whether a part was taken out of a unit and sits in none that is known of."""
-    gone = (one for one in unit.touched.sittings if one.state == "removed" and one.item is not None)
-    return any(there.isdisjoint({_piece(one.item, one.serial), _piece("", one.serial)}) for one in gone)
+def _known_as(one: Sitting) -> set[Piece | None]:
+    """Give the piece that it is, and the component that it may be."""
+    return {_piece(one.item, one.serial), _piece("", one.serial)}
 
 
 def _piece(item: str | None, serial: str | None) -> Piece | None:
@@ -85,7 +86,7 @@ def _of_unit(unit: Reached) -> Iterator[Unknown]:
             yield "part-not-named" if sitting.item else "nothing-said" if sitting.position else "unit-not-dated"
     if unit.outstanding and unit.located_at is None:
         yield "not-located"
-    if any(hand.holder.person is None for hand in unit.touched.hands):
+    if None in [hand.holder.person for hand in unit.touched.hands]:
         yield "holder-not-a-person"
     if unit.touched.endless:
         yield "wearing-without-end"

@@ -203,9 +203,9 @@ def _part(life: Life, answers: Mapping[Part, Answer], name: _Name) -> Meant:
     known = _followed(life, answers, part) if said.match is None else None
     until = None if stay.until > life.at else stay.until
     state: State = "identified" if not name.last else "removed" if until else _there(unit, stay.position, said)
-    certain = said.match is True or known is not None
-    sat = (_begun(stay, unit), until)
-    return Meant(_sitting(known or part, stay.position, sat, certain=certain, state=state), said, stay.day)
+    certain, shown = said.match is True or known is not None, known or part
+    begun, named = _begun(stay, unit), (shown.item, shown.lot, shown.serial, shown.expires)
+    return Meant(Sitting(stay.position, begun, until, certain, state, *named), said, stay.day)
 
 
 def _ahead(life: Life, asking: Asking, known: Iterable[Sitting]) -> Iterator[Meant]:
@@ -233,16 +233,10 @@ def _coming(ahead: Ahead, spot: Spot, part: Part | None, said: Answer, at: datet
     day = ahead.unit.parts[spot].day if spot in ahead.unit.parts else None
     if begun > at:
         begun, day = ahead.day, ahead.day
-    return Meant(_sitting(part, spot, (begun, None), certain=False, state="affected"), said, day)
-
-
-def _sitting(
-    part: Part | None, spot: Spot, sat: tuple[datetime, datetime | None], *, certain: bool, state: State
-) -> Sitting:
-    """Tell of a part that sat there from when to when; of one not named where that is None."""
-    named = (None, None, None, None) if part is None else (part.item, part.lot, part.serial, part.expires)
-    item, lot, serial, expires = named
-    return Sitting(spot, *sat, certain=certain, state=state, item=item, lot=lot, serial=serial, expires=expires)
+    sitting = Sitting(spot, begun, None, certain=False, state="affected")
+    if part is not None:
+        sitting = replace(sitting, item=part.item, lot=part.lot, serial=part.serial, expires=part.expires)
+    return Meant(sitting, said, day)
 
 
 def _said_of(ahead: Ahead, asking: Asking) -> Iterator[tuple[Spot, Part | None, Answer]]:
