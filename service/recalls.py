@@ -170,10 +170,12 @@ def _rows(rows: list[dict[str, object]], question: Question, name: str, wanted: 
 
 
 async def _page(question: Question, recall: RecallSaid, found: Impact, wanted: Wanted, measured: Impact) -> Page:
-    keyed = [(key, one) for key, one in by_tag(found.units) if wanted.after is None or key > wanted.after]
+    many, after = len(found.units), wanted.after
+    keyed = await aside(many, lambda: [pair for pair in by_tag(found.units) if after is None or pair[0] > after])
     shown = keyed[: wanted.limit]
-    told = await aside(len(found.units), partial(whole, question, recall, found, measured))
-    unknown = (*undefined(question, found), *cast("Iterable[NotKnown]", told["unknown"]))
+    told = await aside(many, partial(whole, question, recall, found, measured))
+    nobody = await aside(many, partial(undefined, question, found))
+    unknown = (*nobody, *cast("Iterable[NotKnown]", told["unknown"]))
     reasons = await _reasons(question, found.campaign, (one for _, one in shown))
     return Page(
         items=[question.told(line(one, reasons.get(one.unit.unit))) for _, one in shown],

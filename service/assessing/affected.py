@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from service.assessing.aside import aside
 from service.assessing.lives import Faced, units
 from service.assessing.moment import Question
 from service.assessing.seated import seated
@@ -19,7 +20,7 @@ async def affected(question: Question, openings: Sequence[Opening], sites: froze
     """
     kins = await kins_spoken_of(question, openings)
     every = await units(question, kins)
-    under = [one.unit for one in every if _comes_under(one, openings, question)]
+    under = await aside(len(every), lambda: [one.unit for one in every if _comes_under(one, openings, question)])
     found = await seated(question, under, [one.unit for one in every])
     return [unit for unit in found if sites is None or unit.site in sites]
 

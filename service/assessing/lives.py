@@ -4,14 +4,15 @@ Units are stored as they are now. Those that have changed since the moment, or s
 are those of which something is said of a day alone that is not over, since that is stored at its end.
 """
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import AsyncIterator, Collection, Iterable, Mapping
 from datetime import datetime
-from typing import NamedTuple
+from functools import partial
+from typing import Final, NamedTuple
 
 import msgspec
 from msgspec.structs import replace
 
-from service.assessing.aside import aside
+from service.assessing.aside import aside, pages
 from service.assessing.moment import Question
 from service.assessing.stored_lives import Away, StoredLife, stored_lives
 from service.assessing.stories import changed_since
@@ -29,6 +30,8 @@ from service.recording.loading import load_drafts, load_rows
 
 Kins = Mapping[str, int | None]
 """Kins by name, each with the version at which it is stored, as far as that is known."""
+KINS: Final = 1500
+"""Kins read at a time: what is told of them comes from the database in one piece, and is let go before the next."""
 Turn = tuple[datetime, str, str]
 """Since when a unit was at a site, in a phase."""
 
@@ -67,31 +70,52 @@ class Faced(NamedTuple):
     ahead: tuple[Ahead, ...]
 
 
+class _Divided(NamedTuple):
+    """Units that are as they are stored, and kins that have to be folded again."""
+
+    kept: list[StoredLife]
+    anew: set[str]
+
+
 async def units(question: Question, kins: Kins) -> list[Faced]:
     """Give the units of kins that there were at the moment, as they were, and those to be expected, by tag."""
-    kept, anew = await _divided(question, kins)
-    stored = [Faced(one.seen.folded.unit, ()) for one in kept if one.seen.at(question.as_at) is not None]
-    folded = await _folded(question, anew)
-    every = [*(one.life for one in folded.every), *folded.expected]
-    found = [*stored, *(Faced(life.unit, life.ahead) for life in every)]
+    found: list[Faced] = []
+    async for kept, anew in _divided(question, kins):
+        found += [Faced(one.seen.folded.unit, ()) for one in kept if one.seen.at(question.as_at) is not None]
+        folded = await _folded(question, anew)
+        found += [Faced(life.unit, life.ahead) for life in (*(one.life for one in folded.every), *folded.expected)]
     return sorted(found, key=lambda one: (one.unit.tag, one.unit.unit))
 
 
 async def lives(question: Question, kins: Kins) -> Lives:
     """Give the units of kins that there were at the moment, and those to be expected."""
-    kept, anew = await _divided(question, kins)
-    folded = await _folded(question, anew)
-    stored = await aside(len(kept), lambda: [_as_stored(question, one) for one in kept])
-    found = [*(one for one in stored if one is not None), *folded.every]
-    return Lives(sorted(found, key=lambda one: one.life.unit.tag), folded.expected)  # of one tag they are in order
+    found = Lives([], [])
+    async for page in lives_by_page(question, kins):
+        found.every.extend(page.every)
+        found.expected.extend(page.expected)
+    return Lives(sorted(found.every, key=lambda one: one.life.unit.tag), found.expected)  # of one tag they are in order
 
 
-async def _divided(question: Question, kins: Kins) -> tuple[list[StoredLife], set[str]]:
-    """Give the units that are as they are stored, and the kins that have to be folded again."""
-    changed = await changed_since(question) if question.of_the_past else set()
-    stored = await stored_lives(question, {kin: version for kin, version in kins.items() if kin not in changed})
-    kept = {kin: lives for kin, lives in stored.items() if max([one.seen.folded.at for one in lives]) <= question.as_at}
-    return [one for lives in kept.values() for one in lives], kins.keys() - kept.keys()
+async def lives_by_page(question: Question, kins: Kins) -> AsyncIterator[Lives]:
+    """Give them some kins at a time, those of one tag in order."""
+    async for kept, anew in _divided(question, kins):
+        folded = await _folded(question, anew)
+        stored = await aside(len(kept), partial(_all_as_stored, question, kept))
+        yield Lives([*stored, *folded.every], folded.expected)
+
+
+async def _divided(question: Question, kins: Kins) -> AsyncIterator[_Divided]:
+    """Divide units some kins at a time."""
+    changed, at = await changed_since(question) if question.of_the_past else set(), question.as_at
+    for nth, page in enumerate(pages(kins.items(), KINS)):
+        wanted = {kin: version for kin, version in page if kin not in changed}
+        stored = await stored_lives(question, wanted, further=nth > 0)
+        kept = {kin: lives for kin, lives in stored.items() if max([one.seen.folded.at for one in lives]) <= at}
+        yield _Divided([one for lives in kept.values() for one in lives], {kin for kin, _ in page} - kept.keys())
+
+
+def _all_as_stored(question: Question, kept: Iterable[StoredLife]) -> list[Lived]:
+    return [lived for one in kept if (lived := _as_stored(question, one)) is not None]
 
 
 def _as_stored(question: Question, stored: StoredLife) -> Lived | None:

@@ -5,12 +5,15 @@ kin are read, and so they are where the index does not tell when something was, 
 was taken back.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
+from functools import partial
+from typing import Final, NamedTuple
 from uuid import UUID
 
 import msgspec
 
+from service.assessing.aside import aside, pages
 from service.assessing.lives import Lived
 from service.assessing.moment import Question
 from service.domain.facts import instant
@@ -23,6 +26,11 @@ from service.recording.filing import SPREAD
 from service.store.events_of_subjects import events_of_subjects
 from service.store.kins_with_tags import kins_with_tags
 from service.store.spoken_since import NEVER, Since, Spoken, spoken_since
+
+KINS: Final = 100
+"""Kins whose events are read at a time: a kin of several tags may have many."""
+UNITS: Final = 2000
+"""Units of which it is read at a time when somebody first had them in hand."""
 
 
 class Said(msgspec.Struct, gc=False, frozen=True):
@@ -61,13 +69,13 @@ async def hosts_of(question: Question, components: Iterable[Unit]) -> dict[UUID,
 
 async def _acts(question: Question, kins: Iterable[Sequence[str]]) -> dict[UUID, Acts]:
     """Read the events of kins, each given by its tags."""
-    homes = {tag: tags[0] for tags in kins for tag in tags}
-    if not homes:
-        return {}
-    rows = await events_of_subjects(
-        question.conn, question.organisation, [f"asset:{tag}" for tag in homes], until_seq=question.judged_to
-    )
-    return acts_of_units(rows, homes, question.as_at, question.world)
+    found: dict[UUID, Acts] = {}
+    for page in pages(kins, KINS):
+        homes = {tag: tags[0] for tags in page for tag in tags}
+        subjects = [f"asset:{tag}" for tag in homes]
+        rows = await events_of_subjects(question.conn, question.organisation, subjects, until_seq=question.judged_to)
+        found |= await aside(len(rows), partial(acts_of_units, rows, homes, question.as_at, question.world))
+    return found
 
 
 async def said_of_units(
@@ -80,47 +88,65 @@ async def said_of_units(
 
     Without a recall nothing was ordered.
     """
-    alone = [one for one in asked if one[0].life.unit.unit not in acts] if acts else asked
+    many = len(asked)
+    alone = await aside(many, lambda: [one for one in asked if one[0].life.unit.unit not in acts]) if acts else asked
     first = await _first_since(question, alone)
     orders = {} if recall is None else await _orders(question, recall)
     doubtful = {since.tag for since, spoken in first.items() if spoken.doubtful}
     doubtful |= {lived.life.unit.tag for lived, _ in alone if orders and _of_a_day(orders, lived.life.unit.tag)}
     read = {**acts, **await _acts(question, [[tag] for tag in doubtful])}
-    told: list[Said] = []
+    of = _Of(recall, read, first, orders)
+    return await aside(many, lambda: [*_said(question, asked, of)])
+
+
+class _Of(NamedTuple):
+    """What is known of units for a recall, as far as it was read: their acts, what the index tells, and the orders."""
+
+    recall: str | None
+    acts: Mapping[UUID, Acts]
+    first: Mapping[Since, Spoken]
+    orders: Mapping[str, Sequence[Quarantined]]
+
+
+def _said(question: Question, asked: Iterable[tuple[Lived, Sequence[datetime]]], of: _Of) -> Iterator[Said]:
+    recall, read, first, orders = of
     for lived, moments in asked:
         unit = lived.life.unit
         mine = read.get(unit.unit) if read else None
         if mine is not None:
             stopped = () if recall is None else tuple(mine.stopped(recall))
-            told.append(Said(mine.last, tuple(mine.sighted(since) for since in moments), stopped))
+            yield Said(mine.last, tuple(mine.sighted(since) for since in moments), stopped)
             continue
         if not first and not orders:
-            told.append(Said(lived.spoken, (None,) * len(moments), ()))
+            yield Said(lived.spoken, (None,) * len(moments), ())
             continue
         sighted = tuple([first.get(Since(unit.tag, since), NEVER).at for since in moments])
         ordered = [instant(order, None, question.world) for order in orders.get(unit.tag, ())]
-        told.append(Said(lived.spoken, sighted, tuple([moment for moment in ordered if moment <= question.as_at])))
-    return told
+        yield Said(lived.spoken, sighted, tuple([moment for moment in ordered if moment <= question.as_at]))
 
 
-async def _first_since(question: Question, wanted: Iterable[tuple[Lived, Sequence[datetime]]]) -> dict[Since, Spoken]:
+async def _first_since(question: Question, wanted: Sequence[tuple[Lived, Sequence[datetime]]]) -> dict[Since, Spoken]:
     """Give what the index tells of units first had in hand since each moment.
 
     What was last spoken of before that nobody had since.
     """
-    asked = [Since(one.life.unit.tag, since) for one, moments in wanted for since in moments if one.spoken >= since]
-    if not asked:
-        return {}
-    first = await spoken_since(
-        question.conn,
-        question.organisation,
-        asked,
-        kinds=SIGHTINGS,
-        spread=SPREAD,
-        at=question.as_at,
-        until_seq=question.judged_to,
+    asked = await aside(
+        len(wanted),
+        lambda: [Since(one.life.unit.tag, at) for one, moments in wanted for at in moments if one.spoken >= at],
     )
-    return dict(zip(asked, first, strict=True))
+    found: dict[Since, Spoken] = {}
+    for page in pages(asked, UNITS):
+        first = await spoken_since(
+            question.conn,
+            question.organisation,
+            page,
+            kinds=SIGHTINGS,
+            spread=SPREAD,
+            at=question.as_at,
+            until_seq=question.judged_to,
+        )
+        found |= zip(page, first, strict=True)
+    return found
 
 
 def _of_a_day(orders: Mapping[str, Sequence[Quarantined]], tag: str) -> bool:

@@ -1,28 +1,27 @@
 """Recalls: what is known of them, and what each has done to units, people and stock."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime
-from itertools import chain
+from typing import NamedTuple
 from uuid import UUID
 
 from msgspec.structs import replace
 
 from service.assessing.aside import aside
-from service.assessing.lives import Lived, lives
 from service.assessing.moment import Question
 from service.assessing.recall_acts import Said, entangled, said_of_units
-from service.assessing.recall_course import courses, gone, passed
+from service.assessing.recall_course import Wheres, courses, gone, passed
 from service.assessing.recall_done import Bearers, Told, reached_of, told_of
 from service.assessing.recall_reached import Impact, Reached, exposing_at
+from service.assessing.recall_spoken import units_spoken_of
 from service.assessing.seated import seated
 from service.assessing.spare_stock import spare_stock
-from service.assessing.spoken_of import kins_spoken_of
 from service.assessing.whereabouts import Where, whereabouts
 from service.domain.recall.asking import Asking
 from service.domain.recall.campaign import Campaign, campaigns
-from service.domain.recall.followed import lots_told
-from service.domain.recall.impact import Life, Touched, touched
+from service.domain.recall.impact import Life, touched
 from service.domain.recall.opening import Opening, criteria_standing
+from service.domain.recall.progress import Course
 from service.domain.recall.spare import Spare
 from service.domain.recall.spells import spells
 from service.domain.unit import Unit
@@ -37,46 +36,61 @@ def known(question: Question) -> dict[str, Campaign]:
 async def impact(
     question: Question, openings: Sequence[Opening], sites: frozenset[str] | None, campaign: Campaign | None = None
 ) -> Impact:
-    """Find what openings of a recall speak of, at these sites (None: all), and how those that left went on there."""
-    asking = Asking(openings)
-    there = await lives(question, await kins_spoken_of(question, openings))
-    every = _following(there.every)
-    reached = await aside(len(every), lambda: [*_reached(every, asking)])
-    acts = await entangled(question, every)
-    bearers = Bearers.of(acts, {lived.life.unit.unit: lived for lived in every} if acts else {})
-    every_told = await aside(len(reached), lambda: [told_of(lived, told, asking, bearers) for lived, told in reached])
-    wheres = {} if campaign is None else await _wheres(question, every_told, openings[0].at)
-    found = [one for one in every_told if one.is_at(sites) or (wheres and sites and passed(one, wheres, sites))]
-    asked = [(one.lived, [spell.earliest for spell in one.spells]) for one in found]
-    said = await said_of_units(question, asked, None if campaign is None else asking.recall, acts)
-    rehearsal = campaign is not None and campaign.rehearsal
+    """Find what openings of a recall speak of, at these sites (None: all), and how those that left went on there.
 
-    def done(one: Told, what: Said) -> Reached:
-        is_gone = bool(wheres) and gone(one, wheres)
-        return reached_of(one, _since(one, what), asking.recall, rehearsal=rehearsal, gone=is_gone)
-
-    pairs = await aside(len(found), lambda: [(one, done(one, what)) for one, what in zip(found, said, strict=True)])
-    went = (courses(one, reached.spells, wheres, rehearsal=rehearsal) for one, reached in pairs if wheres)
+    The stock is found first: what tells of it is let go before the units are there.
+    """
     stock, arriving = await _stock(question, openings, sites)
-    return Impact(
-        tuple(openings),
-        units=tuple(reached for one, reached in pairs if one.is_at(sites)),
-        stock=stock,
-        exposing=tuple(exposing_at((one.touched for one in every_told), sites)),
-        courses=tuple(course.at(sites) for mine in went for course in mine),
-        campaign=campaign,
-        expected=tuple(life.unit.site for life in there.expected if _is_expected(life, asking, sites)),
-        arriving=arriving,
-        doubtful=tuple(_doubtful(every_told, bearers, sites)),
+    asking = Asking(openings)
+    there = await units_spoken_of(question, openings, asking)
+    many, acts = len(there.spoken), await entangled(question, there.entangled)
+    bearers = Bearers.of(acts, {lived.life.unit.unit: lived for lived in there.entangled} if acts else {})
+    every = await aside(many, lambda: [told_of(lived, told, asking, bearers) for lived, told in there.spoken])
+    wheres = {} if campaign is None else await _wheres(question, every, openings[0].at)
+    found = await aside(many, lambda: _found(every, wheres, sites))
+    asked = await aside(many, lambda: [(one.lived, tuple([spell.earliest for spell in one.spells])) for one in found])
+    said = await said_of_units(question, asked, None if campaign is None else asking.recall, acts)
+    of = _Of(asking.recall, wheres, campaign is not None and campaign.rehearsal)
+    reached = await aside(many, lambda: [_reached(*one, of) for one in zip(found, said, strict=True)])
+    return await aside(
+        many,
+        lambda: Impact(
+            tuple(openings),
+            units=tuple([one for told, one in zip(found, reached, strict=True) if told.is_at(sites)]),
+            stock=stock,
+            exposing=tuple(exposing_at((one.touched for one in every), sites)),
+            courses=tuple([course.at(sites) for course in _courses(found, reached, of)]),
+            campaign=campaign,
+            expected=tuple(life.unit.site for life in there.expected if _is_expected(life, asking, sites)),
+            arriving=arriving,
+            doubtful=tuple(_doubtful(every, bearers, sites)),
+        ),
     )
 
 
-def _reached(every: Iterable[Lived], asking: Asking) -> Iterator[tuple[Lived, Touched]]:
-    """Give the units that the openings speak of, or once did, with what they say."""
-    for lived in every:
-        told = touched(lived.life, asking)
-        if told is not None:
-            yield lived, told
+class _Of(NamedTuple):
+    """A recall, and where its units were, if anybody opened it."""
+
+    recall: str
+    wheres: Wheres
+    rehearsal: bool
+
+
+def _found(every: Sequence[Told], wheres: Wheres, sites: frozenset[str] | None) -> list[Told]:
+    """Give the units that are at the sites, and those that were while they were under the recall."""
+    return [one for one in every if one.is_at(sites) or (wheres and sites and passed(one, wheres, sites))]
+
+
+def _reached(told: Told, said: Said, of: _Of) -> Reached:
+    """Say how far a unit has been dealt with."""
+    is_gone = bool(of.wheres) and gone(told, of.wheres)
+    return reached_of(told, _since(told, said), of.recall, rehearsal=of.rehearsal, gone=is_gone)
+
+
+def _courses(found: Sequence[Told], reached: Sequence[Reached], of: _Of) -> Iterator[Course]:
+    """Tell how units went on under a recall that was opened."""
+    for one, done in zip(found, reached, strict=True) if of.wheres else ():
+        yield from courses(one, done.spells, of.wheres, rehearsal=of.rehearsal)
 
 
 def _doubtful(every: Sequence[Told], bearers: Bearers, sites: frozenset[str] | None) -> Iterator[str]:
@@ -108,12 +122,6 @@ async def _wheres(question: Question, every: Sequence[Told], since: datetime) ->
     return await whereabouts(question, [*(one.lived for one in every), *hosts], since)
 
 
-def _following(every: Sequence[Lived]) -> list[Lived]:
-    """Let each part that was followed by its serial number be known by what was told of it in any of the units."""
-    lots = lots_told(chain.from_iterable([lived.life.stays for lived in every]))
-    return [replace(lived, life=replace(lived.life, lots=lots)) for lived in every] if lots else [*every]
-
-
 async def outstanding(question: Question, openings: Sequence[Opening]) -> list[tuple[Unit, datetime]]:
     """Find the units with something still to be done about, each since when at the earliest.
 
@@ -122,14 +130,16 @@ async def outstanding(question: Question, openings: Sequence[Opening]) -> list[t
     A component is told with the site of the unit that it is fitted in.
     """
     asking = Asking(openings)
-    found: list[tuple[Unit, datetime]] = []
-    there = await lives(question, await kins_spoken_of(question, openings))
-    every = [*(lived.life for lived in there.every), *there.expected]
-    for life in every:
-        told = touched(life, asking)
-        if told is not None and told.affected and not life.unit.retired:
-            found.append((life.unit, spells(life.unit, told, asking.recall)[-1].earliest))
-    units = await seated(question, [unit for unit, _ in found], (life.unit for life in every))
+    there = await units_spoken_of(question, openings, asking)
+    expected = ((life, touched(life, asking)) for life in there.expected)
+    every = [*((lived.life, told) for lived, told in there.spoken), *expected]
+    found = [
+        (life.unit, spells(life.unit, told, asking.recall)[-1].earliest)
+        for life, told in every
+        if told is not None and told.affected and not life.unit.retired
+    ]
+    kin = (life.unit for life in (*(lived.life for lived in there.entangled), *there.expected))
+    units = await seated(question, [unit for unit, _ in found], kin)
     return [(unit, earliest) for unit, (_, earliest) in zip(units, found, strict=True)]
 
 

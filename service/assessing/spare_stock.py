@@ -3,7 +3,9 @@
 from collections.abc import Collection, Iterable, Sequence
 from datetime import datetime
 from typing import NamedTuple
+from uuid import UUID
 
+from service.assessing.aside import aside
 from service.assessing.catalogue import items_of
 from service.assessing.moment import Question
 from service.assessing.taken_back import taken_back
@@ -40,8 +42,9 @@ async def spare_stock(question: Question, criteria: Iterable[Criterion]) -> tupl
     of_parts = [criterion for criterion in criteria if speaks_of_parts(criterion)]
     stock, parts = [await _lots(question, of_parts, sort) for sort in ("stock", "part")]
     moved, units = await _moved(question, stock, parts), _units(question)
-    left = spares(moved.told, of_parts, units, moved.days)
-    return left, arriving(moved.told, moved.coming, of_parts, units, moved.days)
+    many = len(moved.told) + len(moved.coming)
+    left = await aside(many, lambda: spares(moved.told, of_parts, units, moved.days))
+    return left, await aside(many, lambda: arriving(moved.told, moved.coming, of_parts, units, moved.days))
 
 
 async def stock_events(
@@ -62,7 +65,7 @@ async def stock_of_lots(question: Question, sites: frozenset[str] | None, lots: 
     stock, parts = [{lot_of(sort, item, lot) for item, lot in lots} for sort in ("stock", "part")]
     meant = [Criterion(lots=tuple({lot for _, lot in lots}))]
     moved = await _moved(question, stock, parts, sites)
-    left = spares(moved.told, meant, _units(question), moved.days)
+    left = await aside(len(moved.told), lambda: spares(moved.told, meant, _units(question), moved.days))
     there = [one for one in left if sites is None or one.site in sites]
     wanted = {(item, sorting(lot)) for item, lot in lots}
     return [one for one in there if one.lot is None or (one.item, sorting(one.lot)) in wanted]
@@ -83,6 +86,11 @@ async def _moved(
         return _Moved([], [], [])
     rows = await _with_others(question, [*stocked, *await _told(question, parts, sites)], sites)
     gone = await taken_back(question, rows)
+    return await aside(len(rows), lambda: _by_then(question, rows, gone))
+
+
+def _by_then(question: Question, rows: Iterable[Recorded], gone: Collection[UUID]) -> _Moved:
+    """Put each event that stands where it counts at the moment."""
     found = _Moved([], [], [])
     for event in (row.event for row in rows):
         if isinstance(event, StockEvent | Fit) and event.id not in gone:
@@ -96,7 +104,8 @@ async def _moved(
 
 async def _with_others(question: Question, rows: list[Recorded], wanted: Collection[str]) -> list[Recorded]:
     """Add what was told of other lots where, at a wanted site, what was taken without a lot may have been of them."""
-    every = half_told([row.event for row in rows if isinstance(row.event, StockEvent | Fit)], _units(question))
+    events = [row.event for row in rows if isinstance(row.event, StockEvent | Fit)]
+    every = await aside(len(events), lambda: half_told(events, _units(question)))
     shelves = {(site, item) for site, item in every if site in wanted}
     if not shelves:
         return rows

@@ -27,8 +27,6 @@ from service.store.versions_of_kins import versions_of_kins
 from service.store.wearings_of_units import WearingOfUnit, wearings_of_units
 
 STAY: Final = msgspec.msgpack.Decoder(Stay)
-PAGE: Final = 2000
-"""Kins read at once: what is told of them all comes from the database in one piece."""
 
 
 class Away(NamedTuple):
@@ -65,19 +63,22 @@ class StoredLife(msgspec.Struct, gc=False, frozen=True):
 StoredKin = tuple[StoredLife, ...]
 
 
-async def stored_lives(question: Question, kins: Mapping[str, int | None]) -> dict[str, StoredKin]:
-    """Give by kin its units as they are stored, by tag, of the kins that have any; versions not known yet are read."""
+async def stored_lives(
+    question: Question, kins: Mapping[str, int | None], *, further: bool = False
+) -> dict[str, StoredKin]:
+    """Give by kin its units as they are stored, by tag, of the kins that have any; versions not known yet are read.
+
+    `further` are kins of a question that asked for others before. They are read at once: no more than a page of them.
+    """
     versions = {kin: version for kin, version in kins.items() if version is not None}
     if len(versions) < len(kins):
         versions |= await versions_of_kins(question.conn, question.organisation, kins.keys() - versions.keys())
     memory, ours = question.known.lives, question.organisation
-    found = memory.known(ours, versions)
-    unread = [kin for kin in versions if kin not in found]
-    for begin in range(0, len(unread), PAGE):
-        page = {kin: versions[kin] for kin in unread[begin : begin + PAGE]}
-        for kin, lives in (await _read(question, page)).items():
-            found[kin] = lives
-            memory.keep(ours, kin, versions[kin], lives, sum(one.weight for one in lives))
+    found = memory.known(ours, versions, further=further)
+    unread = {kin: version for kin, version in versions.items() if kin not in found}
+    for kin, lives in (await _read(question, unread)).items() if unread else ():
+        found[kin] = lives
+        memory.keep(ours, kin, versions[kin], lives, sum(one.weight for one in lives))
     return found
 
 
@@ -87,7 +88,7 @@ async def _read(question: Question, kins: Mapping[str, int]) -> dict[str, Stored
     seen = await aside(len(rows), lambda: [SEEN.decode(row.outlook) for row in rows])
     asked = (question.conn, question.organisation, [one.folded.unit.unit for one in seen])
     stays, worn, away = await stays_of_units(*asked), await wearings_of_units(*asked), await put_away_of_units(*asked)
-    return await aside(len(rows), lambda: _lives(kins, rows, seen, stays, worn, away))
+    return await aside(len(rows) + len(worn), lambda: _lives(kins, rows, seen, stays, worn, away))
 
 
 def _lives(

@@ -3,12 +3,16 @@
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 from itertools import pairwise
-from typing import NamedTuple
+from typing import Final, NamedTuple
 from uuid import UUID
 
+from service.assessing.aside import pages
 from service.assessing.lives import Lived, Turn
 from service.assessing.moment import Question
 from service.store.whereabouts_of_units import whereabouts_of_units
+
+UNITS: Final = 2000
+"""Units whose whereabouts are read at a time."""
 
 
 class Where(NamedTuple):
@@ -23,11 +27,13 @@ class Where(NamedTuple):
 async def whereabouts(question: Question, every: Iterable[Lived], begins: datetime) -> dict[UUID, list[Where]]:
     """Give by unit where it was from a moment on, in order; before the first of it a unit was where that says."""
     units = {one.life.unit.unit: one for one in every}
-    found = {unit: _turning(one.turns, begins) for unit, one in units.items() if one.turns}
-    asked = (question.conn, question.organisation, units.keys() - found.keys(), begins, question.as_at)
-    for row in await whereabouts_of_units(*asked):
-        found.setdefault(row.unit, []).append((row.since, row.site, row.phase))
-    return {unit: _lasting(turns) for unit, turns in found.items()}
+    found = {unit: _lasting(_turning(one.turns, begins)) for unit, one in units.items() if one.turns}
+    for page in pages([unit for unit in units if unit not in found], UNITS):
+        turns: dict[UUID, list[Turn]] = {}
+        for row in await whereabouts_of_units(question.conn, question.organisation, page, begins, question.as_at):
+            turns.setdefault(row.unit, []).append((row.since, row.site, row.phase))
+        found |= {unit: _lasting(mine) for unit, mine in turns.items()}
+    return found
 
 
 def _turning(turns: Sequence[Turn], begins: datetime) -> list[Turn]:

@@ -1,16 +1,21 @@
 """Rows of the log as the domain knows them."""
 
-from collections.abc import Mapping
+import asyncio
+from collections.abc import AsyncIterator, Mapping
 from datetime import datetime
-from typing import Any, LiteralString
+from typing import Any, Final, LiteralString, TypeVar
 from uuid import UUID
 
 import msgspec
-from psycopg import AsyncConnection
+from psycopg import AsyncConnection, AsyncCursor
 from psycopg.rows import class_row
 
 from service.domain.codec import decode_stored
 from service.domain.recorded import Recorded
+
+Row = TypeVar("Row")
+AT_ONCE: Final = 1000
+"""Rows that are decoded before whoever else is ready has a turn."""
 
 
 class EventRow(msgspec.Struct, frozen=True, kw_only=True):
@@ -60,13 +65,24 @@ async def read_recorded(conn: AsyncConnection, query: LiteralString, parameters:
     """Run a query for the columns of EventRow and decode what it finds."""
     async with conn.cursor(binary=True, row_factory=class_row(EventRow)) as cursor:
         await cursor.execute(query, parameters)
-        return [recorded(row) for row in await cursor.fetchall()]
+        return [recorded(row) async for row in _one_by_one(cursor)]
 
 
 async def read_stored(conn: AsyncConnection, query: LiteralString, parameters: Mapping[str, Any]) -> list[Stored]:
     """Run a query for the columns of StoredRow and decode what it finds."""
     async with conn.cursor(binary=True, row_factory=class_row(StoredRow)) as cursor:
         await cursor.execute(query, parameters)
-        return [
-            Stored(recorded=recorded(row), body=row.body, conflicts=row.conflicts) for row in await cursor.fetchall()
-        ]
+        rows = _one_by_one(cursor)
+        return [Stored(recorded=recorded(row), body=row.body, conflicts=row.conflicts) async for row in rows]
+
+
+async def _one_by_one(cursor: AsyncCursor[Row]) -> AsyncIterator[Row]:
+    """Give what a cursor found; of much, others have their turns in between, and no list of all rows is made."""
+    more = True
+    while more:
+        rows = await cursor.fetchmany(AT_ONCE)
+        for row in rows:
+            yield row
+        more = len(rows) == AT_ONCE
+        if more:
+            await asyncio.sleep(0)

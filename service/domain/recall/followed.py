@@ -14,14 +14,30 @@ Lots = Mapping[Piece, tuple[str, ...]]
 NONE: Final[Lots] = {}
 
 
+class Following:
+    """The lots told of parts with a serial number, by the stays of one unit after the other."""
+
+    def __init__(self) -> None:
+        self._found: defaultdict[Piece, set[str]] = defaultdict(set)
+
+    def add(self, stays: Iterable[Stay]) -> None:
+        """Take what stays tell."""
+        for stay in stays:
+            part = stay.part
+            if part is not None and part.serial is not None and part.lot is not None:
+                self._found[part.item, sorting(part.serial)].add(part.lot)
+
+    @property
+    def lots(self) -> Lots:
+        """Give the lots, those of a part in order."""
+        return {piece: tuple(sorted(lots, key=lambda lot: (sorting(lot), lot))) for piece, lots in self._found.items()}
+
+
 def lots_told(stays: Iterable[Stay]) -> Lots:
     """Give the lots that are told of parts with a serial number, in order."""
-    found: defaultdict[Piece, set[str]] = defaultdict(set)
-    for stay in stays:
-        part = stay.part
-        if part is not None and part.serial is not None and part.lot is not None:
-            found[part.item, sorting(part.serial)].add(part.lot)
-    return {piece: tuple(sorted(lots, key=lambda lot: (sorting(lot), lot))) for piece, lots in found.items()}
+    following = Following()
+    following.add(stays)
+    return following.lots
 
 
 def lots_of(part: Part, told: Lots) -> tuple[str, ...]:
