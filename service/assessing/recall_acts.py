@@ -95,11 +95,11 @@ async def said_of_units(
     doubtful = {since.tag for since, spoken in first.items() if spoken.doubtful}
     doubtful |= {lived.life.unit.tag for lived, _ in alone if orders and _of_a_day(orders, lived.life.unit.tag)}
     read = {**acts, **await _acts(question, [[tag] for tag in doubtful])}
-    of = _Of(recall, read, first, orders)
-    return await aside(many, lambda: [*_said(question, asked, of)])
+    known = _Known(recall, read, first, orders)
+    return await aside(many, lambda: [*_said(question, asked, known)])
 
 
-class _Of(NamedTuple):
+class _Known(NamedTuple):
     """What is known of units for a recall, as far as it was read: their acts, what the index tells, and the orders."""
 
     recall: str | None
@@ -108,8 +108,8 @@ class _Of(NamedTuple):
     orders: Mapping[str, Sequence[Quarantined]]
 
 
-def _said(question: Question, asked: Iterable[tuple[Lived, Sequence[datetime]]], of: _Of) -> Iterator[Said]:
-    recall, read, first, orders = of
+def _said(question: Question, asked: Iterable[tuple[Lived, Sequence[datetime]]], known: _Known) -> Iterator[Said]:
+    recall, read, first, orders = known
     for lived, moments in asked:
         unit = lived.life.unit
         mine = read.get(unit.unit) if read else None

@@ -50,8 +50,8 @@ async def impact(
     found = await aside(many, lambda: _found(every, wheres, sites))
     asked = await aside(many, lambda: [(one.lived, tuple([spell.earliest for spell in one.spells])) for one in found])
     said = await said_of_units(question, asked, None if campaign is None else asking.recall, acts)
-    of = _Of(asking.recall, wheres, campaign is not None and campaign.rehearsal)
-    reached = await aside(many, lambda: [_reached(*one, of) for one in zip(found, said, strict=True)])
+    going = _Going(asking.recall, wheres, campaign is not None and campaign.rehearsal)
+    reached = await aside(many, lambda: [_reached(*one, going) for one in zip(found, said, strict=True)])
     return await aside(
         many,
         lambda: Impact(
@@ -59,7 +59,7 @@ async def impact(
             units=tuple([one for told, one in zip(found, reached, strict=True) if told.is_at(sites)]),
             stock=stock,
             exposing=tuple(exposing_at((one.touched for one in every), sites)),
-            courses=tuple([course.at(sites) for course in _courses(found, reached, of)]),
+            courses=tuple([course.at(sites) for course in _courses(found, reached, going)]),
             campaign=campaign,
             expected=tuple(life.unit.site for life in there.expected if _is_expected(life, asking, sites)),
             arriving=arriving,
@@ -68,7 +68,7 @@ async def impact(
     )
 
 
-class _Of(NamedTuple):
+class _Going(NamedTuple):
     """A recall, and where its units were, if anybody opened it."""
 
     recall: str
@@ -81,16 +81,16 @@ def _found(every: Sequence[Told], wheres: Wheres, sites: frozenset[str] | None) 
     return [one for one in every if one.is_at(sites) or (wheres and sites and passed(one, wheres, sites))]
 
 
-def _reached(told: Told, said: Said, of: _Of) -> Reached:
+def _reached(told: Told, said: Said, going: _Going) -> Reached:
     """Say how far a unit has been dealt with."""
-    is_gone = bool(of.wheres) and gone(told, of.wheres)
-    return reached_of(told, _since(told, said), of.recall, rehearsal=of.rehearsal, gone=is_gone)
+    is_gone = bool(going.wheres) and gone(told, going.wheres)
+    return reached_of(told, _since(told, said), going.recall, rehearsal=going.rehearsal, gone=is_gone)
 
 
-def _courses(found: Sequence[Told], reached: Sequence[Reached], of: _Of) -> Iterator[Course]:
+def _courses(found: Sequence[Told], reached: Sequence[Reached], going: _Going) -> Iterator[Course]:
     """Tell how units went on under a recall that was opened."""
-    for one, done in zip(found, reached, strict=True) if of.wheres else ():
-        yield from courses(one, done.spells, of.wheres, rehearsal=of.rehearsal)
+    for one, done in zip(found, reached, strict=True) if going.wheres else ():
+        yield from courses(one, done.spells, going.wheres, rehearsal=going.rehearsal)
 
 
 def _doubtful(every: Sequence[Told], bearers: Bearers, sites: frozenset[str] | None) -> Iterator[str]:

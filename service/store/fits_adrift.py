@@ -9,13 +9,17 @@ from psycopg import AsyncConnection
 
 from service.store.arrays import Texts
 
+# Of a thousand fits the planner would rather read what all events are about; one by one that is found by the index.
 # A day is over somewhere from 10 o'clock UTC on (14 hours ahead), and everywhere 12 hours after it (12 behind).
 FITS_ADRIFT: Final = """
 SELECT s.subject, e.id, e.on_day, home.site, home.since, home.until, home.own
 FROM ledger.event_subject s
     JOIN ledger.event e ON e.organisation = s.organisation AND e.seq = s.seq
-    JOIN ledger.event_subject a ON a.organisation = s.organisation AND a.seq = s.seq AND a.subject LIKE 'asset:%%'
-    JOIN ledger.kinship h ON h.organisation = s.organisation AND h.tag = substr(a.subject, length('asset:') + 1)
+    CROSS JOIN LATERAL (
+        SELECT substr(subject, length('asset:') + 1) AS tag FROM ledger.event_subject
+        WHERE organisation = %(organisation)s AND seq = s.seq AND subject LIKE 'asset:%%' OFFSET 0) a
+    CROSS JOIN LATERAL (
+        SELECT kin, tag FROM ledger.kinship WHERE organisation = %(organisation)s AND tag = a.tag OFFSET 0) h
     CROSS JOIN LATERAL (
         SELECT u.unit, u.tag = h.tag AS own, coalesce(i.site, u.site) AS site, i.since,
             nullif(i.until, 'infinity') AS until

@@ -3,8 +3,12 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 
 from service import assess
+from service.assessing.moment import asked
 from service.assessing.places import Places
+from service.assessing.spoken_of import kins_spoken_of
 from service.domain.caller import Caller
+from service.domain.kinds.recall_opened import Criterion
+from service.domain.recall.opening import supposed
 from service.ledger import Ledger
 from service.record import record
 from service.store.connecting import make_pool
@@ -27,8 +31,8 @@ def two_sizes(template: Template) -> Iterator[tuple[Database, Database]]:
         yield one, other
 
 
-async def touched(database: Database, events: int) -> tuple[Touched, Touched]:
-    """Load so many events of the same units; give what single posts touch, and what the summary of all sites does."""
+async def touched(database: Database, events: int) -> tuple[Touched, ...]:
+    """Load so many events of the same units; give what single posts touch, the summary of all sites, and a search."""
     shape = Shape(events=events, units=UNITS, sites=SITES, until=just_now(), long=0)
     await made_firm(database.owner_url)
     key = await made_key(database.owner_url)
@@ -42,7 +46,10 @@ async def touched(database: Database, events: int) -> tuple[Touched, Touched]:
         await summed(ledger, caller)
         async with touching(pool, 2) as summary:
             await summed(ledger, caller)
-    return posts, summary
+        await searched(ledger, caller)
+        async with touching(pool, 2) as search:
+            await searched(ledger, caller)
+    return posts, summary, search
 
 
 async def post(ledger: Ledger, caller: Caller, shape: Shape, seed: str) -> None:
@@ -59,13 +66,20 @@ async def summed(ledger: Ledger, caller: Caller) -> None:
     assert summary["next"] is None
 
 
+async def searched(ledger: Ledger, caller: Caller) -> None:
+    """Look for the units that a recall of serial numbers speaks of."""
+    async with asked(ledger, caller) as question:
+        every = Criterion(serial_from="SN-1000000", serial_to="SN-9999999")
+        assert len(await kins_spoken_of(question, [supposed((every,), question.as_at)])) == UNITS
+
+
 async def test_ten_times_the_log_is_not_ten_times_the_work(
     template: Template, record_property: Callable[[str, object], None]
 ) -> None:
-    """A post, and the summary of the same units, touch hardly more of a log that is ten times as long."""
+    """A post, the summary and a search of the same units touch hardly more of a log that is ten times as long."""
     with two_sizes(template) as (one, other):
         few, many = await touched(one, FEW), await touched(other, MANY)
-    for what, less, more in zip(("a post", "the summary"), few, many, strict=True):
+    for what, less, more in zip(("a post", "the summary", "a search"), few, many, strict=True):
         told = f"pages {less.pages} {more.pages}, rows {less.rows} {more.rows}"
         record_property("told", f"growth: {what} of {FEW:,} and of {MANY:,} events: {told}")
         assert less.pages > 0
