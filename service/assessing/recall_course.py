@@ -21,7 +21,8 @@ Wheres = Mapping[UUID, Sequence[Where]]
 
 def courses(told: Told, dones: Iterable[Done], wheres: Wheres, *, rehearsal: bool) -> Iterator[Course]:
     """Give the courses of a unit, of a component with the unit it sat in."""
-    own, borne = _own(told, wheres), [*_borne(told, wheres)]
+    own = _own(told, wheres)
+    borne = [*_borne(told, own, wheres)]
     for done in dones:
         yield _course(done, own, borne, told.lived.life.at, rehearsal=rehearsal)
 
@@ -31,13 +32,18 @@ def passed(told: Told, wheres: Wheres, sites: Collection[str]) -> bool:
     if not told.spells:
         return False
     since = told.spells[0].since
-    return any(one.site in sites and (one.until is None or one.until > since) for one in _borne(told, wheres))
+    return any(
+        one.site in sites and (one.until is None or one.until > since)
+        for one in _borne(told, _own(told, wheres), wheres)
+    )
 
 
 def gone(told: Told, wheres: Wheres) -> bool:
     """Say whether a unit was retired before it came under the recall with what is under it now."""
-    retired = (one for one in _own(told, wheres) if one.phase == "retired" and one.until is None)
-    return any(one.since <= spell.since for one in retired for spell in told.spells[-1:])
+    last = wheres[told.lived.life.unit.unit][-1]
+    if last.phase != "retired" or not told.spells:
+        return False
+    return _own(told, wheres)[-1].since <= told.spells[-1].since
 
 
 def _course(done: Done, own: Sequence[Where], borne: Sequence[Where], at: datetime, *, rehearsal: bool) -> Course:
@@ -76,9 +82,9 @@ def _own(told: Told, wheres: Wheres) -> list[Where]:
     return [*_reaching(wheres[told.lived.life.unit.unit], told.lived.life.unit.beginning)]
 
 
-def _borne(told: Told, wheres: Wheres) -> Iterator[Where]:
+def _borne(told: Told, own: Sequence[Where], wheres: Wheres) -> Iterator[Where]:
     """Give where a unit was: while it sat in another as a component, where that one was."""
-    own, at = _own(told, wheres), told.lived.life.at
+    at = told.lived.life.at
     begun: datetime | None = own[0].since
     for one in in_turn(told.lodgings):
         if begun is None:

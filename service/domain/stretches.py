@@ -10,7 +10,9 @@ Stretch = tuple[datetime, datetime | None]
 
 def sooner(one: datetime | None, other: datetime | None) -> datetime | None:
     """Give the earlier of two ends."""
-    return min((end for end in (one, other) if end is not None), default=None)
+    if one is None or other is None:
+        return other if one is None else one
+    return min(one, other)
 
 
 def shared(some: Iterable[Stretch], others: Iterable[Stretch]) -> Iterator[Stretch]:

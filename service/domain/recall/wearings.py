@@ -17,6 +17,7 @@ from msgspec.structs import replace
 
 from service.domain.standing import FOREVER
 from service.domain.stays import Stay
+from service.domain.stretches import sooner
 from service.domain.wearing import KnownBy, Use
 
 MOMENTS: Final[frozenset[KnownBy]] = frozenset({"failed-check", "failed-in-use"})
@@ -57,21 +58,14 @@ def wearings(uses: Sequence[Use], stays: Sequence[Stay], at: datetime) -> Iterat
             until = min(use.until, at if ends is None else min(ends, at))
             yield Wearing(person, use.at, until, use.at, until, use.known_by, use.site)
             continue
-        last = use.at if use.known_by in MOMENTS else _first(ends, taken)
+        last = use.at if use.known_by in MOMENTS else sooner(ends, taken)
         if by_day and use.known_by not in MOMENTS:
-            last = _first(last, _shown(by_day, use.at, person))
+            last = sooner(last, _shown(by_day, use.at, person))
         if use.day is None:
             yield Wearing(person, use.at, None, use.at, last, use.known_by, use.site)
         else:
             reach = None if last is None else max(last, use.day)
             yield Wearing(person, use.at, None, min(use.at, use.day), reach, use.known_by, use.site)
-
-
-def _first(one: datetime | None, other: datetime | None) -> datetime | None:
-    """Give the earlier of two moments, of which there may be none."""
-    if one is None or other is None:
-        return other if one is None else one
-    return min(one, other)
 
 
 def _left(stays: Sequence[Stay], at: datetime) -> list[datetime]:
