@@ -12,7 +12,7 @@ from service.domain.facts import instant
 from service.domain.kinds.recall_opened import Criterion, RecallOpened
 from service.domain.recall.listing import APART
 from service.domain.recall.matching import names_days, speaks_of_parts
-from service.domain.recall.traces import Listed, bare, listed, matched, stretches
+from service.domain.recall.traces import Listed, bare, is_trace, listed, matched, stretches
 from service.domain.rulebook import Rulebook
 from service.recording.desk import Desk
 from service.store.errors import StaleContext
@@ -21,6 +21,7 @@ from service.store.kins_filed_under import kins_filed_under
 from service.store.refs_traced import refs_traced
 from service.store.subjects_apart import subjects_apart
 from service.store.subjects_between import subjects_between
+from service.store.subjects_since import subjects_since
 
 
 class Recalling(Protocol):
@@ -33,12 +34,12 @@ class Recalling(Protocol):
 
 
 async def kins_recalled(
-    conn: AsyncConnection, organisation: UUID, recalls: Iterable[Recalling], rulebook: Rulebook, after_seq: int = 0
+    conn: AsyncConnection, organisation: UUID, recalls: Iterable[Recalling], rulebook: Rulebook
 ) -> set[str]:
-    """Name the kins that recalls may reach by their events past a number."""
+    """Name the kins that recalls may reach."""
     criteria = [criterion for recall in recalls for criterion in recall.criteria]
     models = listed(rulebook)
-    found = await kins_bare(conn, organisation, criteria, models, after_seq)
+    found = await kins_bare(conn, organisation, criteria, models)
     if any(names_days(one) for one in criteria):
         found |= {*await kins_depending_on(conn, organisation, [APART])}
     open_parts = any(speaks_of_parts(one) and one.item is None for one in criteria)
@@ -46,15 +47,28 @@ async def kins_recalled(
     items = await refs_traced(conn, organisation, "part") if open_parts else ()
     known = await refs_traced(conn, organisation, "unit") if open_units else ()
     where = stretches(criteria, known, items)
-    async with aclosing(subjects_between(conn, organisation, where, after_seq=after_seq)) as pages:
+    async with aclosing(subjects_between(conn, organisation, where)) as pages:
         async for page in pages:
             meant = [trace for trace in page if matched(criteria, trace, models)]
-            found.update(await kins_filed_under(conn, organisation, meant, after_seq=after_seq) if meant else ())
+            found.update(await kins_filed_under(conn, organisation, meant) if meant else ())
     return found
 
 
+async def kins_recalled_since(
+    conn: AsyncConnection, organisation: UUID, recalls: Iterable[Recalling], rulebook: Rulebook, after_seq: int
+) -> set[str]:
+    """Name the kins that recalls may reach by events past a number: few, however much the recalls speak of."""
+    criteria = [criterion for recall in recalls for criterion in recall.criteria]
+    models = listed(rulebook)
+    told = filter(is_trace, await subjects_since(conn, organisation, after_seq))
+    meant = [trace for trace in told if matched(criteria, trace, models)]
+    found = set(await kins_filed_under(conn, organisation, meant, after_seq=after_seq) if meant else ())
+    apart = any(names_days(one) for one in criteria) or bool(bare(criteria, models))
+    return found | {*(await kins_depending_on(conn, organisation, [APART]) if apart else ())}
+
+
 async def kins_bare(
-    conn: AsyncConnection, organisation: UUID, criteria: Sequence[Criterion], models: Listed, after_seq: int = 0
+    conn: AsyncConnection, organisation: UUID, criteria: Sequence[Criterion], models: Listed
 ) -> set[str]:
     """Name the kins of units that criteria may speak of because nothing was said of a position as they came.
 
@@ -65,7 +79,7 @@ async def kins_bare(
     for model in listing:
         told = await subjects_apart(conn, organisation, f"bare:{model}:")
         meant += [trace for trace in told if matched(criteria, trace, models)]
-    found = await kins_filed_under(conn, organisation, meant, after_seq=after_seq) if meant else ()
+    found = await kins_filed_under(conn, organisation, meant) if meant else ()
     return {*found, *(await kins_depending_on(conn, organisation, [APART]) if listing else ())}
 
 
@@ -102,6 +116,6 @@ async def demand_reached(desk: Desk) -> None:
     if not recalls:
         return
     since, rulebook = desk.position.head_seq, desk.world_to_be().rulebook
-    kins = await kins_recalled(desk.conn, desk.organisation, recalls, rulebook, since)
+    kins = await kins_recalled_since(desk.conn, desk.organisation, recalls, rulebook, since)
     if not kins <= {draft.name for draft in desk.touched()}:
         raise StaleContext("dependents")

@@ -16,19 +16,18 @@ FROM ledger.stretches(
         %(places_of)s::integer[], %(firsts)s::text[], %(lasts)s::text[], %(beginnings_of)s::integer[],
         %(beginnings)s::text[]) w
     CROSS JOIN LATERAL (
-        SELECT s.subject, s.seq FROM ledger.event_subject s
+        SELECT s.subject FROM ledger.event_subject s
         WHERE s.organisation = %(organisation)s AND s.subject > w.after AND s.subject < w.ending
         ORDER BY s.subject OFFSET 0) f
-WHERE f.seq > %(after_seq)s
 """
 PAGE = 10_000
 
 
 async def subjects_between(
-    conn: AsyncConnection, organisation: UUID, stretches: Iterable[Stretch], *, after_seq: int = 0
+    conn: AsyncConnection, organisation: UUID, stretches: Iterable[Stretch]
 ) -> AsyncGenerator[list[str], None]:
-    """Give the subjects of events past `after_seq` that lie in any of the stretches, a page at a time."""
-    asked = {"organisation": organisation, **arrays_of(stretches), "after_seq": after_seq}
+    """Give the subjects that lie in any of the stretches, a page at a time."""
+    asked = {"organisation": organisation, **arrays_of(stretches)}
     async with conn.cursor(name="subjects_between") as cursor:
         await cursor.execute(SUBJECTS_BETWEEN, asked)
         while page := await cursor.fetchmany(PAGE):

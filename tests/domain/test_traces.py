@@ -9,7 +9,17 @@ import pytest
 from service.domain.codec import decode
 from service.domain.event import Event
 from service.domain.kinds.recall_opened import Criterion
-from service.domain.recall.traces import MOST_POSITIONS, Stretch, bare, listed, lot_of, matched, stretches, traces
+from service.domain.recall.traces import (
+    MOST_POSITIONS,
+    Stretch,
+    bare,
+    is_trace,
+    listed,
+    lot_of,
+    matched,
+    stretches,
+    traces,
+)
 from tests.domain.units import world
 from tests.oracle.firm import part, register, tell
 from tests.oracle.posting import Posted, say
@@ -68,6 +78,16 @@ def stocked(**fields: Any) -> Posted:
 def test_what_an_event_leaves(posted: Posted, left: list[str]) -> None:
     """Every part that came in, was found or was taken out, and every registration with the positions it tells of."""
     assert list(traces(event(posted))) == left
+    assert all(map(is_trace, left))
+
+
+@pytest.mark.parametrize(
+    "subject",
+    ["asset:part", "lot:L-9", "part-serial:S-7", "event:unit", "stock:p3:L-00019\t", "adrift:p3", "use:occasional", ""],
+)
+def test_what_else_an_event_is_filed_under_is_no_trace_of_a_unit(subject: str) -> None:
+    """Tags, lots and serial numbers that a scan finds, and stock."""
+    assert not is_trace(subject)
 
 
 def test_a_registration_with_very_many_parts_is_traced_as_if_it_told_of_none() -> None:

@@ -310,13 +310,27 @@ async def test_recalls_and_units_of_one_batch(ledger: Ledger, owner_url: str) ->
     assert await differing(owner_url) == []
 
 
+@pytest.mark.parametrize(
+    ("coming", "criterion", "under"),
+    [
+        (hood("H-5", "L-9"), LOT_9, 4),
+        ([register(tag="H-5"), issue("2026-03-02 07:00", tag="H-5")], LOT_9, 4),
+        (hood("H-5", "L-1"), {"model": "hood"}, 5),
+    ],
+    ids=["a part", "nothing told", "a model"],
+)
 async def test_a_unit_recorded_by_others_meanwhile_is_reached(
-    ledger: Ledger, owner_url: str, monkeypatch: pytest.MonkeyPatch
+    coming: list[Posted],
+    criterion: dict[str, Any],
+    under: int,
+    ledger: Ledger,
+    owner_url: str,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """What another process records between the search and the append has the recall decided again."""
     await post(ledger, fleet())
     other = Ledger(pool=ledger.pool, clock=ledger.clock)
-    late = told([*hood("H-5", "L-9")], 700)
+    late = told(coming, 700)
 
     async def overtaken(desk: Desk) -> None:
         await reach_recalled(desk)
@@ -326,7 +340,7 @@ async def test_a_unit_recorded_by_others_meanwhile_is_reached(
             await post(other, posted)
 
     monkeypatch.setattr("service.recording.attempt.reach_recalled", overtaken)
-    [receipt] = await post(ledger, told([recall()]))
+    [receipt] = await post(ledger, told([recall(OPENED, criterion)]))
     assert (receipt.status, late) == (201, [])
-    assert await recalled(ledger, OPENED) == 4
+    assert await recalled(ledger, OPENED) == under
     assert await differing(owner_url) == []

@@ -13,8 +13,9 @@ anything may sit that a model lists for it which the unit was registered as (`li
 model is held against no trace of a part, nor of a position: the unit may be another one, too.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from datetime import date
+from typing import Final
 
 import msgspec
 from msgspec.structs import replace
@@ -139,8 +140,12 @@ def bare(criteria: Iterable[Criterion], models: Listed) -> set[str]:
 def matched(criteria: Iterable[Criterion], trace: str, models: Listed) -> bool:
     """Say whether any of the criteria may speak of what left a trace of a part or a unit: it is read once for all."""
     sort, ref, rest = trace.split(":", 2)
-    matching = {"part": _part_matched, "out": _out_matched, "unit": _unit_matched, "bare": _bare_matched}[sort]
-    return matching(criteria, ref, rest.rpartition(TAB)[2], models)
+    return _MATCHED[sort](criteria, ref, rest.rpartition(TAB)[2], models)
+
+
+def is_trace(subject: str) -> bool:
+    """Say whether what an event is filed under is a trace of a part or a unit."""
+    return subject.partition(":")[0] in _MATCHED
 
 
 def _part_matched(criteria: Iterable[Criterion], item: str, said: str, _models: Listed) -> bool:
@@ -172,6 +177,14 @@ def _bare_matched(criteria: Iterable[Criterion], model: str, said: str, models: 
     untold = [items for position, items in models.get(model, {}).items() if position not in told]
     of_parts = (one for one in criteria if speaks_of_parts(one))
     return any(_may_hold(one, model, items) for one in of_parts for items in untold)
+
+
+_MATCHED: Final[Mapping[str, Callable[[Iterable[Criterion], str, str, Listed], bool]]] = {
+    "part": _part_matched,
+    "out": _out_matched,
+    "unit": _unit_matched,
+    "bare": _bare_matched,
+}
 
 
 def _may_hold(criterion: Criterion, model: str, items: Collection[str]) -> bool:
