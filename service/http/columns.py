@@ -8,7 +8,8 @@ UNIT = (
     *(f"rules.{rule.name}" for rule in RULES),
     *("as_at", "known_at", "projection"),
 )
-UNIT_NOW = (*UNIT, "use", *(f"holder.{name}" for name in ("person", "crew", "vehicle", "place")), "due")
+HOLDER = tuple(f"holder.{name}" for name in ("person", "crew", "vehicle", "place"))
+UNIT_NOW = (*UNIT, "use", *HOLDER, "due")
 EVENT = (
     *("seq", "kind", "occurred_at", "occurred_on", "by", "site", "asset", "device", "device_seq"),
     *("received_at", "recorded_at", "id", "conflicts", "voided_by", REST, "time_doubts"),
@@ -84,7 +85,7 @@ RECALL_SITE = (
     *("outstanding", "missing", "retired", "silent", "people", "as_at", "known_at", "projection"),
 )
 RECALL_PERSON = (
-    *("recall", "holder", "units", "held_seconds", "times_worn", "worn_seconds", "first", "last"),
+    *("recall", *HOLDER, "units", "held_seconds", "times_worn", "worn_seconds", "first", "last"),
     *("as_at", "known_at", "projection"),
 )
 RECALL_STOCK = (

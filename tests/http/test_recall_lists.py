@@ -51,6 +51,12 @@ async def test_people_are_told_over_all_units(fleet: httpx.AsyncClient, administ
     held = rows[0]["held_seconds"]
     assert 14 * 3600 <= held < 14 * 3600 + 600
     assert rows[0]["first"] < rows[1]["first"] < rows[0]["last"]
+    people = await table(fleet, administrator, "people")
+    assert [(one["holder.person"], one["holder.crew"], one["units"]) for one in people] == [
+        ("p-3071", "", "3"),
+        ("p-9", "", "1"),
+        ("", "night", "1"),
+    ]
 
 
 async def test_people_of_one_site_are_asked_for(fleet: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:
