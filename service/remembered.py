@@ -30,13 +30,10 @@ class Remembered(Generic[Made]):
         self._most, self._weight, self._used = most, 0, 0
         self._kept: OrderedDict[str, _Kept[Made]] = OrderedDict()
 
-    def known(self, of: UUID, wanted: Mapping[str, int], *, further: bool = False) -> dict[str, Made]:
-        """Give what was made of those of the names, each in its version, that is remembered.
-
-        What is asked for page by page is asked for together: `further` says that it goes on with what was before.
-        """
+    def known(self, of: UUID, wanted: Mapping[str, int]) -> dict[str, Made]:
+        """Give what was made of those of the names, each in its version, that is remembered."""
         ours, found = _prefix(of), dict[str, Made]()
-        self._used = self._used if further else 0
+        self._used = 0
         for name, version in wanted.items():
             kept = self._kept.get(whole := ours + name)
             if kept is not None and kept.version == version:

@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from service.assessing.aside import aside, pages
 from service.assessing.moment import Question
-from service.assessing.stored_lives import Away, StoredLife, stored_lives
+from service.assessing.stored_lives import Away, StoredLife, stored_kins, stored_lives
 from service.assessing.stories import changed_since
 from service.domain.facts import Fact
 from service.domain.intervals import Interval
@@ -54,7 +54,7 @@ class Lived(msgspec.Struct, gc=False, frozen=True):
 
 
 class Lives(NamedTuple):
-    """The lives of units there were at a moment, by tag.
+    """The lives of units there were at a moment, those of one tag in order.
 
     `expected` are those of units that were registered on a day alone which is not over, as they will be by then.
     """
@@ -87,17 +87,8 @@ async def units(question: Question, kins: Kins) -> list[Faced]:
     return sorted(found, key=lambda one: (one.unit.tag, one.unit.unit))
 
 
-async def lives(question: Question, kins: Kins) -> Lives:
-    """Give the units of kins that there were at the moment, and those to be expected."""
-    found = Lives([], [])
-    async for page in lives_by_page(question, kins):
-        found.every.extend(page.every)
-        found.expected.extend(page.expected)
-    return Lives(sorted(found.every, key=lambda one: one.life.unit.tag), found.expected)  # of one tag they are in order
-
-
 async def lives_by_page(question: Question, kins: Kins) -> AsyncIterator[Lives]:
-    """Give them some kins at a time, those of one tag in order."""
+    """Give the units of kins that there were at the moment, and those to be expected, some kins at a time."""
     async for kept, anew in _divided(question, kins):
         folded = await _folded(question, anew)
         stored = await aside(len(kept), partial(_all_as_stored, question, kept))
@@ -107,11 +98,11 @@ async def lives_by_page(question: Question, kins: Kins) -> AsyncIterator[Lives]:
 async def _divided(question: Question, kins: Kins) -> AsyncIterator[_Divided]:
     """Divide units some kins at a time."""
     changed, at = await changed_since(question) if question.of_the_past else set(), question.as_at
-    for nth, page in enumerate(pages(kins.items(), KINS)):
-        wanted = {kin: version for kin, version in page if kin not in changed}
-        stored = await stored_lives(question, wanted, further=nth > 0)
-        kept = {kin: lives for kin, lives in stored.items() if max([one.seen.folded.at for one in lives]) <= at}
-        yield _Divided([one for lives in kept.values() for one in lives], {kin for kin, _ in page} - kept.keys())
+    there = await stored_kins(question, {kin: version for kin, version in kins.items() if kin not in changed})
+    for page in pages(kins, KINS):
+        found = await stored_lives(question, there, page)
+        kept = {kin: lives for kin, lives in found.items() if max([one.seen.folded.at for one in lives]) <= at}
+        yield _Divided([one for lives in kept.values() for one in lives], {*page} - kept.keys())
 
 
 def _all_as_stored(question: Question, kept: Iterable[StoredLife]) -> list[Lived]:

@@ -63,22 +63,35 @@ class StoredLife(msgspec.Struct, gc=False, frozen=True):
 StoredKin = tuple[StoredLife, ...]
 
 
-async def stored_lives(
-    question: Question, kins: Mapping[str, int | None], *, further: bool = False
-) -> dict[str, StoredKin]:
-    """Give by kin its units as they are stored, by tag, of the kins that have any; versions not known yet are read.
+class StoredKins(NamedTuple):
+    """The versions at which kins are stored, and the units of those that are remembered."""
 
-    `further` are kins of a question that asked for others before. They are read at once: no more than a page of them.
+    versions: dict[str, int]
+    known: dict[str, StoredKin]
+
+
+async def stored_kins(question: Question, kins: Mapping[str, int | None]) -> StoredKins:
+    """Find how kins are stored; versions not known yet are read.
+
+    All kins of a question are asked for before any is read: else what is kept of one page drives out the next.
     """
     versions = {kin: version for kin, version in kins.items() if version is not None}
     if len(versions) < len(kins):
         versions |= await versions_of_kins(question.conn, question.organisation, kins.keys() - versions.keys())
-    memory, ours = question.known.lives, question.organisation
-    found = memory.known(ours, versions, further=further)
-    unread = {kin: version for kin, version in versions.items() if kin not in found}
+    return StoredKins(versions, question.known.lives.known(question.organisation, versions))
+
+
+async def stored_lives(question: Question, there: StoredKins, page: Iterable[str]) -> dict[str, StoredKin]:
+    """Give by kin its units as they are stored, by tag, of the kins of a page that have any.
+
+    What is remembered is given once: whatever was forgotten meanwhile goes with the page.
+    """
+    wanted = {kin: there.versions[kin] for kin in page if kin in there.versions}
+    found = {kin: there.known.pop(kin) for kin in wanted if kin in there.known}
+    unread = {kin: version for kin, version in wanted.items() if kin not in found}
     for kin, lives in (await _read(question, unread)).items() if unread else ():
         found[kin] = lives
-        memory.keep(ours, kin, versions[kin], lives, sum(one.weight for one in lives))
+        question.known.lives.keep(question.organisation, kin, wanted[kin], lives, sum(one.weight for one in lives))
     return found
 
 

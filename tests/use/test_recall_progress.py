@@ -9,12 +9,11 @@ from uuid import UUID, uuid4
 import pytest
 from msgspec.structs import replace
 
-from service.assessing.lives import Lived, lives
+from service.assessing.lives import Lived
 from service.assessing.moment import Question, asked
 from service.assessing.recall_counts import counted
 from service.assessing.recall_reached import Impact
 from service.assessing.recalls import impact, known
-from service.assessing.spoken_of import kins_spoken_of
 from service.assessing.whereabouts import Where, whereabouts
 from service.domain.calendar import day_end
 from service.domain.intervals import MOMENT
@@ -22,6 +21,7 @@ from service.domain.recall.progress import STEPS, Day, progress
 from service.ledger import Ledger
 from tests.oracle.histories import random_history
 from tests.oracle.posting import Posted
+from tests.use.lived import lived_by_then
 from tests.use.posting import caller_of, post
 
 OFFICE = caller_of("office")
@@ -128,7 +128,7 @@ async def went(question: Question) -> dict[str, Went]:
     """Tell by recall how it went on."""
     told: dict[str, Went] = {}
     for name, campaign in known(question).items():
-        units = (await lives(question, await kins_spoken_of(question, campaign.openings))).every
+        units = await lived_by_then(question, campaign.openings)
         places = await whereabouts(question, units, campaign.at)
         courses = (await found_at(question, name, question.as_at)).courses
         told[name] = Went(units, places, progress(courses, question.world.day))

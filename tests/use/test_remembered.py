@@ -85,20 +85,6 @@ def test_of_more_than_there_is_room_for_the_same_part_is_known_each_time(memory:
     assert ask(memory, *names) == names[:5]
 
 
-def test_what_is_asked_for_page_by_page_drives_out_nothing_that_is(memory: Remembered[str]) -> None:
-    """As if it were asked for at once: the same part is known each time."""
-    names = [f"unit-{nth}" for nth in range(20)]
-    found: list[list[str]] = []
-    for _ in range(3):
-        found.append([])
-        for name in names:
-            known = memory.known(OURS, {name: 1}, further=name != names[0])
-            found[-1] += known
-            if not known:
-                memory.keep(OURS, name, 1, name, 2)
-    assert found == [[], names[:5], names[:5]]
-
-
 def test_another_question_makes_room_for_itself(memory: Remembered[str]) -> None:
     """What filled it before is not held for ever."""
     learn(memory, 2, *(f"unit-{nth}" for nth in range(20)))

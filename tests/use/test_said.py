@@ -8,10 +8,9 @@ from uuid import uuid4
 
 import pytest
 
-from service.assessing.lives import Lived, lives
+from service.assessing.lives import Lived
 from service.assessing.moment import Question, asked
 from service.assessing.recall_acts import Said, entangled, said_of_units
-from service.assessing.spoken_of import kins_spoken_of
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.recall.opening import Opening
 from service.ledger import Ledger
@@ -22,6 +21,7 @@ from tests.oracle.posting import Posted, moment
 from tests.oracle.recall_acts import RECALLS
 from tests.oracle.story import Story
 from tests.oracle.world import World
+from tests.use.lived import lived_by_then
 from tests.use.posting import caller_of, log_of, post
 
 OFFICE = caller_of("office")
@@ -51,7 +51,7 @@ async def found(question: Question, at: datetime) -> list[Lived]:
     key = (at, True, 0, "", 0, b"", False)
     every = tuple(Criterion(model=model) for model in MODELS)
     opening = Opening("rc-every", key, uuid4(), "m-1", "inspect", every)
-    return (await lives(question, await kins_spoken_of(question, [opening]))).every
+    return await lived_by_then(question, [opening])
 
 
 def shown(said: Said) -> Told:

@@ -1,27 +1,34 @@
 """Units as they are stored, remembered by one process while others write: answers are those of one that forgets all."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from random import Random
 from uuid import UUID
 
 import msgspec
 import pytest
+from psycopg import AsyncConnection
 
-from service.assessing.lives import lives
+from service.assessing import lives
+from service.assessing import stored_lives as reading
+from service.assessing.lives import lives_by_page
 from service.assessing.moment import Question, asked
 from service.assessing.recall_reached import Impact
 from service.assessing.recalls import impact
-from service.assessing.stored_lives import StoredKin, stored_lives
+from service.assessing.stored_lives import StoredKin, stored_kins, stored_lives
 from service.domain.kinds.recall_opened import Criterion
-from service.domain.recall.opening import Opening
+from service.domain.recall.opening import Opening, supposed
 from service.known import Memory
 from service.ledger import Ledger
 from service.remembered import Remembered
+from service.store.outlooks_of_kins import OutlookOfKin, outlooks_of_kins
 from tests.databases.statements import statements
+from tests.oracle.firm import FIRM
 from tests.oracle.histories import random_history
 from tests.oracle.posting import Posted
 from tests.use.posting import caller_of, post
+from tests.use.test_recalls import hood
+from tests.use.test_waiting import named
 
 OFFICE = caller_of("office")
 CRITERIA = tuple(Criterion(model=model) for model in ("hood", "pack", "mask", "bare"))
@@ -37,7 +44,13 @@ async def told(question: Question) -> Impact:
 async def kins(question: Question) -> dict[str, StoredKin]:
     """Read every kin that there is."""
     cursor = await question.conn.execute("SELECT kin FROM ledger.kin WHERE organisation = %s", [question.organisation])
-    return await stored_lives(question, dict.fromkeys(kin for (kin,) in await cursor.fetchall()))
+    return await read(question, [kin for (kin,) in await cursor.fetchall()])
+
+
+async def read(question: Question, wanted: Iterable[str]) -> dict[str, StoredKin]:
+    """Read kins as one page."""
+    page = dict.fromkeys(wanted)
+    return await stored_lives(question, await stored_kins(question, page), page)
 
 
 def cut(random: Random, posted: Sequence[Posted]) -> list[Sequence[Posted]]:
@@ -93,10 +106,43 @@ async def test_where_all_is_remembered_nothing_more_is_asked_than_whether_it_is_
     async with asked(ledger, OFFICE) as question:
         known = await kins(question)
         with statements() as sent:
-            assert await stored_lives(question, dict.fromkeys(known)) == known
+            assert await read(question, known) == known
             assert len(sent) == 1
-            assert (await lives(question, dict.fromkeys(known))).every
+            assert [page.every async for page in lives_by_page(question, dict.fromkeys(known))]
             assert len(sent) == 2
+
+
+async def test_no_more_is_read_again_than_another_question_drove_out(
+    ledger: Ledger, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By pages, too, and whether there is room for all of them or not: what is kept of one drives out no other."""
+    tags = [f"H-{nth:02}" for nth in range(12)]
+    await post(ledger, named([*FIRM, *(one for tag in tags for one in hood(tag))], 500))
+    async with asked(ledger, OFFICE) as question:
+        weight = max(life.weight for kin in (await kins(question)).values() for life in kin)
+    forgetful = msgspec.structs.replace(ledger, memory=Memory())
+    monkeypatch.setattr(forgetful.memory, "_lives", Remembered[StoredKin](8 * weight))
+    monkeypatch.setattr(lives, "KINS", 2)
+    sent: list[str] = []
+
+    async def noted(conn: AsyncConnection, organisation: UUID, wanted: Iterable[str]) -> list[OutlookOfKin]:
+        sent.extend(wanted)
+        return await outlooks_of_kins(conn, organisation, wanted)
+
+    async def read_for(first: int, last: int) -> int:
+        """Count the kins that are read where a recall speaks of some units."""
+        sent.clear()
+        meant = Criterion(serials=tuple(f"S-{tag}" for tag in tags[first:last]))
+        async with asked(forgetful, OFFICE) as question:
+            found = await impact(question, [supposed((meant,), question.as_at)], None)
+        assert len(found.units) == last - first
+        return len(sent)
+
+    monkeypatch.setattr(reading, "outlooks_of_kins", noted)
+    assert [await read_for(0, 8), await read_for(0, 8)] == [8, 0]
+    assert [await read_for(8, 9), await read_for(0, 8)] == [1, 1]
+    assert [await read_for(0, 12), await read_for(0, 12)] == [4, 4]
+    assert [await read_for(8, 12), await read_for(0, 12)] == [4, 4]
 
 
 async def test_who_looks_at_an_older_snapshot_is_told_what_that_holds(ledger: Ledger) -> None:
