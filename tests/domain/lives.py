@@ -13,7 +13,7 @@ from service.domain.recall.ahead import ahead
 from service.domain.recall.asking import Asking
 from service.domain.recall.awaited import with_awaited
 from service.domain.recall.borne import borne
-from service.domain.recall.followed import lots_told
+from service.domain.recall.followed import Following
 from service.domain.recall.impact import Life, Touched, touched
 from service.domain.recall.opening import Opening
 from service.domain.unit import Unit
@@ -25,10 +25,12 @@ class Lives:
 
     def __init__(self, folding: Folding, at: datetime) -> None:
         alone = [_life(folding, facts, at) for facts in folding.prepared.units if facts.start.at <= at]
-        lots = lots_told(stay for life in alone for stay in life.stays)
+        following = Following()
+        for life in alone:
+            following.add(life.stays)
         homes = {row.event.asset: "all" for row in folding.rows if isinstance(row.event, AssetEvent)}
         self.acts = acts_of_units(folding.rows, homes, at, folding.world)
-        self.every = [replace(life, lots=lots) for life in self._carried(alone)]
+        self.every = [replace(life, lots=following.lots) for life in self._carried(alone)]
 
     def _carried(self, alone: list[Life]) -> Iterator[Life]:
         lives = {life.unit.unit: life for life in alone}

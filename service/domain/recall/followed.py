@@ -33,13 +33,6 @@ class Following:
         return {piece: tuple(sorted(lots, key=lambda lot: (sorting(lot), lot))) for piece, lots in self._found.items()}
 
 
-def lots_told(stays: Iterable[Stay]) -> Lots:
-    """Give the lots that are told of parts with a serial number, in order."""
-    following = Following()
-    following.add(stays)
-    return following.lots
-
-
 def lots_of(part: Part, told: Lots) -> tuple[str, ...]:
     """Give the lots that a part may be known by whose own was not taken down."""
     if part.lot is not None or part.serial is None:
