@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from service.domain.scan.digital_link import is_link, read_link
-from service.domain.scan.reading import Unreadable
+from service.domain.scan.reading import MOST_ELEMENTS, Unreadable
 
 TODAY = date(2026, 3, 2)
 ITEM = "https://a/01/12312312312333"
@@ -100,3 +100,9 @@ def test_links_that_the_reference_refuses_are_refused(address: str) -> None:
 def test_an_address_without_a_key_is_another_sort_of_text(address: str) -> None:
     """What names no key of GS1 is no faulty link, but none."""
     assert not is_link(address)
+
+
+def test_no_more_of_a_link_is_read_than_any_code_has() -> None:
+    """An address may have a thousand values behind it: a hundred such scans held up whoever else asked for seconds."""
+    with pytest.raises(Unreadable, match="more than 64 elements are in no code"):
+        read_link(f"{ITEM}?" + "99=ABC&" * MOST_ELEMENTS, TODAY)

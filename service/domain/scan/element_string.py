@@ -1,11 +1,14 @@
 """Element strings of GS1, as a reader gives them and as they are printed below a code."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date
+from typing import TypeVar
 
 from service.domain.scan.elements import first, only
 from service.domain.scan.reading import MOST_ELEMENTS, Element, Unreadable
+
+T = TypeVar("T")
 
 SEPARATOR = "\x1d"
 """What readers give for FNC1 (GS1 General Specifications, section 7.8)."""
@@ -50,11 +53,17 @@ def plain(text: str) -> str:
 def once(found: Iterator[Element]) -> tuple[Element, ...]:
     """Give elements, each identifier once: said again it must say the same. Raises Unreadable."""
     every: dict[str, Element] = {}
-    for number, one in enumerate(found):
-        if number == MOST_ELEMENTS:
-            message = f"more than {MOST_ELEMENTS} elements are in no code"
-            raise Unreadable(message)
+    for one in at_most(MOST_ELEMENTS, found):
         if every.setdefault(one.identifier, one) != one:
             message = f"({one.identifier}) is said twice, and not alike: scan one code at a time"
             raise Unreadable(message)
     return tuple(every.values())
+
+
+def at_most(many: int, found: Iterable[T]) -> Iterator[T]:
+    """Give what is found one by one, so that no more is looked at than any code has. Raises Unreadable."""
+    for number, one in enumerate(found):
+        if number == many:
+            message = f"more than {many} elements are in no code"
+            raise Unreadable(message)
+        yield one
