@@ -1,6 +1,7 @@
 """Rebuild everything derived of an organisation from its log, or say what a rebuild would change.
 
-Needs the owner's connection (MIGRATION_DATABASE_URL, or the packaged server). Writers wait until it is done.
+Needs the owner's connection (MIGRATION_DATABASE_URL, or the packaged server). Whoever posts or asks of it
+waits meanwhile, and is told to come again (503) after ten seconds: do it while nobody works.
 """
 
 import argparse
