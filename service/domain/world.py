@@ -169,7 +169,7 @@ class World:
 
     def openings_on(self, unit: Unit, at: datetime) -> dict[UUID, str]:
         """Give the openings before a moment that a unit, as it is then, comes under, each with its recall."""
-        if not self.recalls:
+        if not self.recalls.begun(at):
             return {}
         openings = bearing(unit, self.listing(unit, at), self.recalls)
         return {opening.event: opening.recall for opening in openings if opening.at < at}

@@ -79,6 +79,10 @@ class Openings:
         """Give them in order."""
         return iter(self._openings)
 
+    def begun(self, at: datetime) -> bool:
+        """Say whether any was opened before a moment."""
+        return bool(self._openings) and self._openings[0].at < at
+
     def about(self, models: tuple[str, ...], items: frozenset[str]) -> tuple[Opening, ...]:
         """Give those that could bear on a unit of any of these models in which none but these items sit."""
         found = self._about.get((models, items))
