@@ -1,8 +1,9 @@
 """Tries: work that others made stale meanwhile is done again, in a transaction of its own each time."""
 
-from collections.abc import AsyncIterator, Callable, Coroutine
+from collections.abc import AsyncIterator, Callable, Coroutine, Iterator
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
-from typing import Any, TypeVar
+from time import monotonic
+from typing import Any, Final, TypeVar
 from uuid import UUID
 
 from psycopg import AsyncConnection
@@ -16,9 +17,18 @@ TRIES = 8
 """How often a decision is taken before the sender is asked to come back."""
 OPTIMISTIC = 3
 """How often it is taken in the hope that nobody comes first; from then on everybody else is kept out."""
+LONG: Final = 2.0
+"""Seconds of such hope: a recall dated back may take as long each time, and somebody always comes first."""
 
 T = TypeVar("T")
 C = TypeVar("C")
+
+
+def tries() -> Iterator[bool]:
+    """Say of each try whether everybody else is kept out."""
+    began = monotonic()
+    for nth in range(TRIES):
+        yield nth >= OPTIMISTIC or (nth > 0 and monotonic() - began > LONG)
 
 
 async def one_try(transaction: AbstractAsyncContextManager[C], work: Callable[[C], Coroutine[Any, Any, T]]) -> T | None:
@@ -34,8 +44,8 @@ async def until_fresh(
     ledger: Ledger, organisation: UUID, work: Callable[[AsyncConnection], Coroutine[Any, Any, T]]
 ) -> T:
     """Do some work until nobody came first. Raises Unavailable."""
-    for nth in range(TRIES):
-        done = await one_try(_opened(ledger, organisation, alone=nth >= OPTIMISTIC), work)
+    for alone in tries():
+        done = await one_try(_opened(ledger, organisation, alone=alone), work)
         if done is not None:
             return done
     raise Unavailable(Unavailable.CONTENDED)

@@ -2,7 +2,10 @@
 
 from itertools import count
 
+import pytest
+
 from service.ledger import Ledger
+from service.recording import tries
 from service.recording.tries import OPTIMISTIC
 from tests.oracle.firm import FIRM
 from tests.use.posting import post
@@ -23,3 +26,15 @@ async def test_who_loses_the_race_keeps_others_out(race: Race, ledger: Ledger) -
         *((201, len(FIRM) + 2 + nth) for nth in range(OPTIMISTIC)),
         (201, len(FIRM) + 3 + OPTIMISTIC),
     ]
+
+
+async def test_who_took_long_and_lost_keeps_others_out(
+    race: Race, ledger: Ledger, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What takes seconds, as a recall that is dated back, would be lost each time: the second try is taken alone."""
+    monkeypatch.setattr(tries, "LONG", 0)
+    await post(ledger, named([*FIRM, unit()]))
+    receipt, told = await race(cleaned(1), map(cleaned, count(50)))
+
+    assert (receipt.status, receipt.seq) == (201, len(FIRM) + 3)
+    assert [(one.status, one.seq) for one in told] == [(201, len(FIRM) + 2), (201, len(FIRM) + 4)]
