@@ -625,6 +625,7 @@ class Unavailable(LedgerError):
     UNREACHED: ClassVar = "The service cannot reach its database"
     READ_ONLY: ClassVar = "The database behind this process is a replica, which records nothing"
     CONTENDED: ClassVar = "Others kept recording about the same at the same time"
+    LOCKED: ClassVar = "Others had kept what this needs to themselves for too long, as a rebuild or a large recall does"
 
     def __init__(self, why: str = UNREACHED) -> None:
         super().__init__(f"{why}: send the same request again in a moment.")

@@ -7,7 +7,7 @@ import structlog
 from litestar.exceptions import HTTPException, ValidationException
 from litestar.types import ExceptionHandlersMap
 from psycopg import OperationalError
-from psycopg.errors import IdleInTransactionSessionTimeout, ReadOnlySqlTransaction
+from psycopg.errors import IdleInTransactionSessionTimeout, LockNotAvailable, ReadOnlySqlTransaction
 
 from service.domain.errors import LISTED, LedgerError, NotFound, Unavailable, UnsupportedMedia
 from service.domain.problem import Problem
@@ -62,7 +62,8 @@ def on_database_error(request: Asked, error: psycopg.Error) -> Answer:
     if not is_passing(error):
         return on_unexpected(request, error)
     log.warning("database unavailable", why=why(error), exc_info=error)
-    return refusal(Unavailable().problem())
+    locked = isinstance(error, LockNotAvailable)
+    return refusal(Unavailable(Unavailable.LOCKED if locked else Unavailable.UNREACHED).problem())
 
 
 def on_read_only(_: Asked, error: ReadOnlySqlTransaction) -> Answer:

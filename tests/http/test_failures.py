@@ -92,6 +92,7 @@ async def test_a_database_that_is_away_is_a_503(name: str) -> None:
             answered = await http.get(f"/failing/{name}")
 
     assert (answered.status_code, answered.json()["type"]) == (503, "/problems/unavailable")
+    assert answered.json()["detail"].startswith("Others had kept" if name == "locked" else "The service cannot reach")
     assert answered.headers["retry-after"] == "1"
     assert [line["log_level"] for line in logs] == ["warning", "info"]
 
