@@ -47,7 +47,7 @@ LedgerError
 |-- Overloaded              more waits to be recorded than the service takes on
 |-- PositionNotReached      an answer that should hold more of the log than there is
 |-- CursorAhead             a place in the log that it has not come to: of another log, or of one that was restored
-`-- Unavailable             the database does not answer for now
+`-- Unavailable             the database does not answer for now, records nothing, or others have what is needed
 
 A class with a `code` can be raised; one without only gathers others.
 """
@@ -619,7 +619,7 @@ class CursorAhead(LedgerError):
 
 
 class Unavailable(LedgerError):
-    """The database does not answer for now. The same request may be sent again: what was written is only repeated."""
+    """`why` it cannot be done for now. The same request may be sent again: what was written is only repeated."""
 
     code = "unavailable"
     UNREACHED: ClassVar = "The service cannot reach its database"

@@ -1,6 +1,7 @@
 """A database that is slow, full of others or interrupted: the sender is told to come back, and nothing is half done."""
 
 import asyncio
+import json
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import AsyncExitStack, asynccontextmanager
 from typing import LiteralString, NamedTuple
@@ -113,3 +114,76 @@ async def test_a_database_in_trouble_is_a_503_and_the_repeat_is_recorded(
     assert log.json()["events"] == []
     assert [result["status"] for result in again.json()["results"]] == [201] * 4
     assert [line["event"] for line in lines if line["log_level"] in {"error", "critical"}] == []
+
+
+async def one(service: Troubled) -> object:
+    """Post one event."""
+    return (await service.http.post("/v1/events", json=FIRM[0])).json()
+
+
+async def batch(service: Troubled) -> object:
+    """Post several."""
+    return (await service.post()).json()
+
+
+async def lines(service: Troubled) -> object:
+    """Post them as lines, none of which is answered."""
+    return (await service.http.post("/v1/events", content=LINES, headers=AS_LINES)).json()
+
+
+async def page(service: Troubled) -> object:
+    """Read the log."""
+    return (await service.http.get("/v1/events")).json()
+
+
+LINES = b"".join(json.dumps(said).encode() + b"\n" for said in FIRM)
+AS_LINES = {"content-type": "application/x-ndjson"}
+KEPT = "Others had kept what this needs to themselves for too long, as a rebuild or a large recall does"
+UNAVAILABLE = {
+    "type": "/problems/unavailable",
+    "title": "Not available for now",
+    "status": 503,
+    "detail": f"{KEPT}: send the same request again in a moment.",
+}
+
+
+@pytest.mark.parametrize("work", [one, batch, lines, page])
+async def test_who_waited_for_others_too_long_is_told_so(
+    work: Callable[[Troubled], Awaitable[object]],
+    app_url: str,
+    keys: Keys,
+    cluster: Cluster,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The database was reached: whatever is asked, the answer says that others had what it needs."""
+    monkeypatch.setattr(connecting, "OPTIONS", connecting.OPTIONS.replace("lock_timeout=10s", "lock_timeout=200ms"))
+    async with troubled(app_url, keys, cluster) as service:
+        await keys.owner.execute(HOLD, {"organisation": OURS})
+        try:
+            assert await work(service) == UNAVAILABLE
+        finally:
+            await keys.owner.execute(LET_GO, {"organisation": OURS})
+
+
+async def test_the_last_line_tells_who_waited_for_others_too_long(
+    app_url: str, keys: Keys, cluster: Cluster, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where lines were answered before, their end says what the status can say no more."""
+    monkeypatch.setattr(connecting, "OPTIONS", connecting.OPTIONS.replace("lock_timeout=10s", "lock_timeout=200ms"))
+    first, rest = LINES.split(b"\n", 1)
+    async with troubled(app_url, keys, cluster) as service:
+
+        async def sent() -> AsyncIterator[bytes]:
+            yield first + b"\n"
+            while not (await service.http.get("/v1/events")).json()["events"]:
+                pass
+            await keys.owner.execute(HOLD, {"organisation": OURS})
+            yield rest
+
+        try:
+            answered = await service.http.post("/v1/events", content=sent(), headers=AS_LINES)
+        finally:
+            await keys.owner.execute(LET_GO, {"organisation": OURS})
+
+    result, ending = map(json.loads, answered.text.splitlines())
+    assert (result["status"], ending["recorded"], ending["problem"]) == (201, 1, UNAVAILABLE)
