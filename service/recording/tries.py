@@ -16,7 +16,7 @@ from service.store.errors import StaleContext
 TRIES = 8
 """How often a decision is taken before the sender is asked to come back."""
 OPTIMISTIC = 3
-"""How often it is taken in the hope that nobody comes first; from then on everybody else is kept out."""
+"""How often at most it is taken in the hope that nobody comes first; from then on everybody else is kept out."""
 LONG: Final = 2.0
 """Seconds of such hope: a recall dated back may take as long each time, and somebody always comes first."""
 
