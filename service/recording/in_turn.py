@@ -23,7 +23,7 @@ from service.recording.gist import gist
 from service.recording.incoming import Read, Receipt
 from service.recording.receipts import receipts_of_others, receipts_of_recorded
 from service.recording.references import is_context
-from service.recording.tries import one_try, tries
+from service.recording.tries import Tries
 from service.store.enter import Entered, entering
 from service.store.errors import is_passing
 
@@ -91,11 +91,12 @@ async def _halved(ledger: Ledger, organisation: UUID, reads: Sequence[Read]) -> 
 async def _group(ledger: Ledger, organisation: UUID, reads: Sequence[Read], receipts: dict[int, Outcome]) -> None:
     """Record a group, deciding again what others made stale meanwhile; what is settled is put into `receipts`."""
     left = list(range(len(reads)))
-    for alone in tries():
+    tries = Tries()
+    for alone in tries:
         now = [reads[place] for place in left]
         keys = {one.incoming.sender.key for one in now if one.incoming.kept is None}
         transaction = entering(ledger.pool, organisation, keys, ledger.clock(), alone=alone)
-        tried = await one_try(transaction, partial(_tried, organisation, ledger.memory, now))
+        tried = await tries.one(transaction, partial(_tried, organisation, ledger.memory, now))
         if tried is not None:
             ended, attempted = tried
             receipts |= {left[place]: InvalidKey() for place in ended}

@@ -18,34 +18,48 @@ TRIES = 8
 OPTIMISTIC = 3
 """How often at most it is taken in the hope that nobody comes first; from then on everybody else is kept out."""
 LONG: Final = 2.0
-"""Seconds of such hope: a recall dated back may take as long each time, and somebody always comes first."""
+"""Seconds of work in such hope: a recall dated back may take as long each time, with somebody always first."""
 
 T = TypeVar("T")
 C = TypeVar("C")
 
 
-def tries() -> Iterator[bool]:
-    """Say of each try whether everybody else is kept out."""
-    began = monotonic()
-    for nth in range(TRIES):
-        yield nth >= OPTIMISTIC or (nth > 0 and monotonic() - began > LONG)
+class Tries:
+    """The tries of one decision: of each it says whether everybody else is kept out."""
 
+    def __init__(self) -> None:
+        self._worked = 0.0
 
-async def one_try(transaction: AbstractAsyncContextManager[C], work: Callable[[C], Coroutine[Any, Any, T]]) -> T | None:
-    """Do some work in a transaction of its own; None where it was lost because others came first."""
-    try:
-        async with transaction as opened:
-            return await work(opened)
-    except StaleContext:
-        return None
+    def __iter__(self) -> Iterator[bool]:
+        """Begin one try after another, as long as not all is settled."""
+        for nth in range(TRIES):
+            yield nth >= OPTIMISTIC or self._worked > LONG
+
+    async def one(
+        self, transaction: AbstractAsyncContextManager[C], work: Callable[[C], Coroutine[Any, Any, T]]
+    ) -> T | None:
+        """Do some work in a transaction of its own; None where it was lost because others came first.
+
+        To wait for the transaction is no work.
+        """
+        try:
+            async with transaction as opened:
+                began = monotonic()
+                try:
+                    return await work(opened)
+                finally:
+                    self._worked += monotonic() - began
+        except StaleContext:
+            return None
 
 
 async def until_fresh(
     ledger: Ledger, organisation: UUID, work: Callable[[AsyncConnection], Coroutine[Any, Any, T]]
 ) -> T:
     """Do some work until nobody came first. Raises Unavailable."""
-    for alone in tries():
-        done = await one_try(_opened(ledger, organisation, alone=alone), work)
+    tries = Tries()
+    for alone in tries:
+        done = await tries.one(_opened(ledger, organisation, alone=alone), work)
         if done is not None:
             return done
     raise Unavailable(Unavailable.CONTENDED)
