@@ -89,6 +89,13 @@ def interrupted(by: LiteralString) -> Callable[[Troubled], Awaitable[httpx.Respo
     return work
 
 
+@pytest.fixture
+def impatient(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Wait for locks no longer than a moment."""
+    monkeypatch.setattr(connecting, "OPTIONS", connecting.OPTIONS.replace("lock_timeout=10s", "lock_timeout=200ms"))
+
+
+@pytest.mark.usefixtures("impatient")
 @pytest.mark.parametrize(
     "trouble",
     [out_of_connections, locked_out, interrupted(CANCEL), interrupted(END)],
@@ -99,10 +106,8 @@ async def test_a_database_in_trouble_is_a_503_and_the_repeat_is_recorded(
     app_url: str,
     keys: Keys,
     cluster: Cluster,
-    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """The sender is told when to come back; nothing was recorded, and all is once it comes again."""
-    monkeypatch.setattr(connecting, "OPTIONS", connecting.OPTIONS.replace("lock_timeout=10s", "lock_timeout=200ms"))
     async with troubled(app_url, keys, cluster) as service:
         with capture_logs() as lines:
             refused = await trouble(service)
@@ -147,16 +152,15 @@ UNAVAILABLE = {
 }
 
 
+@pytest.mark.usefixtures("impatient")
 @pytest.mark.parametrize("work", [one, batch, lines, page])
 async def test_who_waited_for_others_too_long_is_told_so(
     work: Callable[[Troubled], Awaitable[object]],
     app_url: str,
     keys: Keys,
     cluster: Cluster,
-    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """The database was reached: whatever is asked, the answer says that others had what it needs."""
-    monkeypatch.setattr(connecting, "OPTIONS", connecting.OPTIONS.replace("lock_timeout=10s", "lock_timeout=200ms"))
     async with troubled(app_url, keys, cluster) as service:
         await keys.owner.execute(HOLD, {"organisation": OURS})
         try:
@@ -165,11 +169,9 @@ async def test_who_waited_for_others_too_long_is_told_so(
             await keys.owner.execute(LET_GO, {"organisation": OURS})
 
 
-async def test_the_last_line_tells_who_waited_for_others_too_long(
-    app_url: str, keys: Keys, cluster: Cluster, monkeypatch: pytest.MonkeyPatch
-) -> None:
+@pytest.mark.usefixtures("impatient")
+async def test_the_last_line_tells_who_waited_for_others_too_long(app_url: str, keys: Keys, cluster: Cluster) -> None:
     """Where lines were answered before, their end says what the status can say no more."""
-    monkeypatch.setattr(connecting, "OPTIONS", connecting.OPTIONS.replace("lock_timeout=10s", "lock_timeout=200ms"))
     first, rest = LINES.split(b"\n", 1)
     async with troubled(app_url, keys, cluster) as service:
 
