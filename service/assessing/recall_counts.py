@@ -68,7 +68,7 @@ def counted(impact: Impact) -> Counted:
 
 def _steps(one: Reached) -> Steps:
     affected, unit = one.touched.affected, one.unit
-    located, outstanding = one.located_at is not None, affected and not unit.retired
+    located, outstanding = one.located_at is not None, one.outstanding
     return (
         affected,
         affected and one.touched.certain,

@@ -105,7 +105,6 @@ def _took(step: str, one: Reached) -> Took:
 def line(one: Reached, reason: str | None) -> dict[str, object]:
     """Give what is told of a unit, and why it was not dealt with."""
     standing, touched, unit, host = one.lived.standing, one.touched, one.unit, one.host
-    affected = touched.affected
     return {
         "asset": unit.tag,
         "unit": unit.unit,
@@ -116,9 +115,9 @@ def line(one: Reached, reason: str | None) -> dict[str, object]:
         "phase": standing.phase,
         "standing": standing.standing,
         "do_not_use": standing.do_not_use,
-        "affected": affected,
+        "affected": touched.affected,
         "certain": touched.certain,
-        "outstanding": affected and not unit.retired,
+        "outstanding": one.outstanding,
         "last_spoken_at": one.last_spoken_at,
         "located_at": one.located_at,
         "stopped_at": one.stopped_at,
