@@ -141,6 +141,7 @@ async def page(service: Troubled) -> object:
     return (await service.http.get("/v1/events")).json()
 
 
+PATIENCE = 30
 LINES = b"".join(json.dumps(said).encode() + b"\n" for said in FIRM)
 AS_LINES = {"content-type": "application/x-ndjson"}
 KEPT = "Others had kept what this needs to themselves for too long, as a rebuild or a large recall does"
@@ -183,7 +184,8 @@ async def test_the_last_line_tells_who_waited_for_others_too_long(app_url: str, 
             yield rest
 
         try:
-            answered = await service.http.post("/v1/events", content=sent(), headers=AS_LINES)
+            async with asyncio.timeout(PATIENCE):
+                answered = await service.http.post("/v1/events", content=sent(), headers=AS_LINES)
         finally:
             await keys.owner.execute(LET_GO, {"organisation": OURS})
 

@@ -11,9 +11,9 @@ from datetime import date
 from itertools import chain
 from urllib.parse import unquote, unquote_plus
 
-from service.domain.scan.element_string import at_most, once, plain
+from service.domain.scan.element_string import of_a_code, once, plain
 from service.domain.scan.elements import is_identifier, only
-from service.domain.scan.reading import MOST_ELEMENTS, Element, Unreadable
+from service.domain.scan.reading import Element, Unreadable
 from service.reference.gs1 import LINK_KEYS
 
 ADDRESS = re.compile(r"(?:https?|HTTPS?)://[^/?#\s]+(?P<path>/[^?#]*)(?:\?(?P<query>[^#]*))?(?:#.*)?", re.DOTALL)
@@ -38,7 +38,7 @@ def read_link(text: str, today: date) -> tuple[Element, ...]:
     if found["path"].endswith("/"):
         message = "a Digital Link does not end in a slash"
         raise Unreadable(message)
-    said = [*at_most(MOST_ELEMENTS, chain(_of_path(pairs), _of_query(found["query"] or "", pairs)))]
+    said = [*of_a_code(chain(_of_path(pairs), _of_query(found["query"] or "", pairs)))]
     names = [ai for ai, _ in said]
     if len(set(names)) < len(names):
         message = "a Digital Link says each identifier once"

@@ -53,17 +53,17 @@ def plain(text: str) -> str:
 def once(found: Iterator[Element]) -> tuple[Element, ...]:
     """Give elements, each identifier once: said again it must say the same. Raises Unreadable."""
     every: dict[str, Element] = {}
-    for one in at_most(MOST_ELEMENTS, found):
+    for one in of_a_code(found):
         if every.setdefault(one.identifier, one) != one:
             message = f"({one.identifier}) is said twice, and not alike: scan one code at a time"
             raise Unreadable(message)
     return tuple(every.values())
 
 
-def at_most(many: int, found: Iterable[T]) -> Iterator[T]:
+def of_a_code(found: Iterable[T]) -> Iterator[T]:
     """Give what is found one by one, so that no more is looked at than any code has. Raises Unreadable."""
     for number, one in enumerate(found):
-        if number == many:
-            message = f"more than {many} elements are in no code"
+        if number == MOST_ELEMENTS:
+            message = f"more than {MOST_ELEMENTS} elements are in no code"
             raise Unreadable(message)
         yield one
