@@ -1,8 +1,9 @@
 """What was done about units that a recall speaks of: last spoken of, first had in hand, ordered out of use.
 
-The first its fold tells. Of a tag that was ever one unit's alone the index tells the rest; of others the events of the
-kin are read, and so they are where the index does not tell when something was, if it was: of a day alone, and of what
-was taken back.
+The first its fold tells, but of a component, and then nothing more is to be found where that was before it came under
+the recall and nobody ordered anything. Of a tag that was ever one unit's alone the index tells the rest; of others the
+events of the kin are read, and so they are where the index does not tell when something was, if it was: of a day alone,
+and of what was taken back.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -32,6 +33,9 @@ KINS: Final = 100
 UNITS: Final = 2000
 """Units of which it is read at a time when somebody first had them in hand."""
 
+Asked = tuple[Lived, Sequence[datetime]]
+"""A unit, and the moments since which it matters who had it in hand."""
+
 
 class Said(msgspec.Struct, gc=False, frozen=True):
     """What was said of a unit: when last, when it was first had in hand since each moment asked about, its orders."""
@@ -41,7 +45,18 @@ class Said(msgspec.Struct, gc=False, frozen=True):
     stopped: tuple[datetime, ...]
 
 
-async def entangled(question: Question, lived: Sequence[Lived]) -> dict[UUID, Acts]:
+def may_sit(lived: Lived) -> bool:
+    """Say whether a unit may have been fitted in another: where it was folded by then, that may come by a day alone."""
+    return lived.entangled and (lived.version is None or lived.life.unit.fitted_to is not None)
+
+
+async def acts_of_components(question: Question, lived: Iterable[Lived], every: Iterable[Lived]) -> dict[UUID, Acts]:
+    """Give the acts of all in whose kin is a component, of these units; `every` are those whose tags hang together."""
+    kins = {one.tags for one in lived if may_sit(one)}
+    return await entangled(question, [one for one in every if one.tags in kins]) if kins else {}
+
+
+async def entangled(question: Question, lived: Iterable[Lived]) -> dict[UUID, Acts]:
     """Give the acts of those units, and of their kin, whose tags were not theirs alone, or that had several.
 
     What a unit is stored with tells all that is recorded of it: as long as that is of the same version, they are too.
@@ -80,23 +95,46 @@ async def _acts(question: Question, kins: Iterable[Sequence[str]]) -> dict[UUID,
 
 async def said_of_units(
     question: Question,
-    asked: Sequence[tuple[Lived, Sequence[datetime]]],
+    asked: Sequence[Asked],
     recall: str | None,
     acts: Mapping[UUID, Acts],
 ) -> list[Said]:
-    """Give what was said of units, in their order, each since these moments; `acts` are those of entangled units.
+    """Give what was said of units, in their order, each since these moments; `acts` are of whole kins, read before.
 
     Without a recall nothing was ordered.
     """
     many = len(asked)
-    alone = await aside(many, lambda: [one for one in asked if one[0].life.unit.unit not in acts]) if acts else asked
-    first = await _first_since(question, alone)
     orders = {} if recall is None else await _orders(question, recall)
+    unsure, alone = await aside(many, lambda: _divided(asked, acts, orders))
+    first = await _first_since(question, alone)
     doubtful = {since.tag for since, spoken in first.items() if spoken.doubtful}
     doubtful |= {lived.life.unit.tag for lived, _ in alone if orders and _of_a_day(orders, lived.life.unit.tag)}
-    read = {**acts, **await _acts(question, [[tag] for tag in doubtful])}
+    read = {**acts, **await entangled(question, unsure), **await _acts(question, [[tag] for tag in doubtful])}
     known = _Known(recall, read, first, orders)
     return await aside(many, lambda: [*_said(question, asked, known)])
+
+
+class _Divided(NamedTuple):
+    """Units whose tags hang together of which events have to be read, and those whose tag is theirs alone."""
+
+    unsure: list[Lived]
+    alone: list[Asked]
+
+
+def _divided(asked: Iterable[Asked], acts: Mapping[UUID, Acts], orders: Mapping[str, object]) -> _Divided:
+    found = _Divided([], [])
+    for lived, moments in asked:
+        if not lived.entangled:
+            found.alone.append((lived, moments))
+        elif lived.life.unit.unit not in acts and _more_is_said(lived, moments, orders):
+            found.unsure.append(lived)
+    return found
+
+
+def _more_is_said(lived: Lived, moments: Iterable[datetime], orders: Mapping[str, object]) -> bool:
+    """Say whether more may be said of a unit whose tags hang together than when it was last spoken of."""
+    since = any(lived.spoken >= moment for moment in moments)
+    return may_sit(lived) or since or any(tag in orders for tag in lived.tags)
 
 
 class _Known(NamedTuple):
@@ -108,7 +146,7 @@ class _Known(NamedTuple):
     orders: Mapping[str, Sequence[Quarantined]]
 
 
-def _said(question: Question, asked: Iterable[tuple[Lived, Sequence[datetime]]], known: _Known) -> Iterator[Said]:
+def _said(question: Question, asked: Iterable[Asked], known: _Known) -> Iterator[Said]:
     recall, read, first, orders = known
     for lived, moments in asked:
         unit = lived.life.unit
@@ -125,7 +163,7 @@ def _said(question: Question, asked: Iterable[tuple[Lived, Sequence[datetime]]],
         yield Said(lived.spoken, sighted, tuple([moment for moment in ordered if moment <= question.as_at]))
 
 
-async def _first_since(question: Question, wanted: Sequence[tuple[Lived, Sequence[datetime]]]) -> dict[Since, Spoken]:
+async def _first_since(question: Question, wanted: Sequence[Asked]) -> dict[Since, Spoken]:
     """Give what the index tells of units first had in hand since each moment.
 
     What was last spoken of before that nobody had since.

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from service.assessing.aside import aside
 from service.assessing.moment import Question
-from service.assessing.recall_acts import Said, entangled, said_of_units
+from service.assessing.recall_acts import Said, acts_of_components, said_of_units
 from service.assessing.recall_course import Wheres, courses, gone, passed
 from service.assessing.recall_done import Bearers, Told, reached_of, told_of
 from service.assessing.recall_reached import Impact, Reached, exposing_at
@@ -43,7 +43,8 @@ async def impact(
     stock, arriving = await _stock(question, openings, sites)
     asking = Asking(openings)
     there = await units_spoken_of(question, openings, asking)
-    many, acts = len(there.spoken), await entangled(question, there.entangled)
+    many = len(there.spoken)
+    acts = await acts_of_components(question, (lived for lived, _ in there.spoken), there.entangled)
     bearers = Bearers.of(acts, {lived.life.unit.unit: lived for lived in there.entangled} if acts else {})
     every = await aside(many, lambda: [told_of(lived, told, asking, bearers) for lived, told in there.spoken])
     wheres = {} if campaign is None else await _wheres(question, every, openings[0].at)

@@ -10,12 +10,15 @@ import pytest
 
 from service.assessing.lives import Lived
 from service.assessing.moment import Question, asked
-from service.assessing.recall_acts import Said, entangled, said_of_units
+from service.assessing.recall_acts import Said, acts_of_components, entangled, said_of_units
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.recall.opening import Opening
 from service.ledger import Ledger
+from service.remembered import Remembered
+from service.store.events_of_subjects import EVENTS_OF_SUBJECTS
+from tests.databases.statements import statements
 from tests.oracle import said as oracle
-from tests.oracle.firm import FIRM, register, tell
+from tests.oracle.firm import FIRM, check, register, tell
 from tests.oracle.histories import random_history
 from tests.oracle.posting import Posted, moment
 from tests.oracle.recall_acts import RECALLS
@@ -23,6 +26,7 @@ from tests.oracle.story import Story
 from tests.oracle.world import World
 from tests.use.lived import lived_by_then
 from tests.use.posting import caller_of, log_of, post
+from tests.use.test_waiting import named
 
 OFFICE = caller_of("office")
 MODELS = ("hood", "pack", "mask", "bare")
@@ -71,12 +75,13 @@ async def compare(question: Question, world: World, random: Random) -> int:
     stories = {story.registration(story.upto(at)).get("serial"): story for story in world.stories.values()}
     units = await found(question, at)
     moments = [at - timedelta(hours=random.choice([0, 1, 9, 20, 30, 50, 90, 400])) for _ in range(random.randrange(4))]
-    recall, acts = random.choice(RECALLS), await entangled(question, units)
-    told = await said_of_units(question, [(one, moments) for one in units], recall, acts)
-    for one, said in zip(units, told, strict=True):
-        story = stories[one.life.unit.serial]
-        assert shown(said) == expected(story, at, moments, recall), (one.life.unit.tag, at, moments, recall)
-    return sum(one.life.unit.unit not in acts for one in units)
+    recall, read = random.choice(RECALLS), await entangled(question, units)
+    for acts in (read, {}):
+        told = await said_of_units(question, [(one, moments) for one in units], recall, acts)
+        for one, said in zip(units, told, strict=True):
+            story = stories[one.life.unit.serial]
+            assert shown(said) == expected(story, at, moments, recall), (one.life.unit.tag, at, moments, recall)
+    return sum(one.life.unit.unit not in read for one in units)
 
 
 @pytest.mark.parametrize("seed", range(5))
@@ -93,6 +98,40 @@ async def test_what_was_said_is_told_as_the_oracle_tells_it(ledger: Ledger, seed
         async with asked(ledger, OFFICE, as_at, known_at) as question:
             alone += await compare(question, World(log, [], known_at), random)
     assert alone > 20
+
+
+async def test_of_a_unit_with_a_component_no_more_is_read_than_may_be_said(ledger: Ledger) -> None:
+    """Nothing where it was last spoken of before it matters, and all where that was then, or an order names it."""
+    order = tell("quarantined", "2026-03-03 08:00", reason="recall", recall="r-1")
+    posted = [*FIRM, register(), register(tag="B-1", model="pack", fitted_to="A-1"), order, check("2026-03-04 08:00")]
+    await post(ledger, named(posted, 300))
+    then, ordered, past = moment("2026-03-04 08:00"), moment("2026-03-03 08:00"), moment("2026-03-04 08:01")
+    async with asked(ledger, OFFICE) as question:
+        host, component = await found(question, question.as_at)
+
+        async def told(one: Lived, since: datetime, recall: str | None = None) -> tuple[Told, int]:
+            question.known.acts = Remembered(0)
+            with statements() as sent:
+                [said] = await said_of_units(question, [(one, [since])], recall, {})
+            return shown(said), sent.count(EVENTS_OF_SUBJECTS)
+
+        assert await told(host, past) == ((then, [None], []), 0)
+        assert await told(host, then) == ((then, [then], []), 1)
+        assert await told(host, past, "r-1") == ((then, [None], [ordered]), 2)
+        assert await told(host, past, "r-2") == ((then, [None], []), 1)
+        assert await told(component, past) == ((then, [None], []), 1)
+
+
+async def test_what_is_fitted_in_another_by_a_day_that_is_not_over_is_a_component(ledger: Ledger) -> None:
+    """Its state says nothing of that before the day is over; whose hands it is in, its own events tell."""
+    again = register("2026-03-05", tag="B-1", model="pack", fitted_to="A-1", received="2026-03-05 09:00")
+    await post(ledger, named([*FIRM, register(), register(tag="B-1", model="pack"), again], 300))
+    async with asked(ledger, OFFICE, moment("2026-03-05 10:00")) as question:
+        host, component = every = await found(question, question.as_at)
+        assert component.life.unit.fitted_to is None
+        [lodging] = (await acts_of_components(question, [component], every))[component.life.unit.unit].fitted
+        assert lodging.host == host.life.unit.unit
+        assert await acts_of_components(question, [], every) == {}
 
 
 @pytest.mark.parametrize(
