@@ -24,10 +24,11 @@ from service.store.keys import keys
 
 KEPT_WORLDS = 8
 """Worlds of the past kept for repeated questions."""
-MOST_LIVES = 60_000
-"""Structs of units kept so that questions about recalls need not unpack them again: no more than some 40 MB.
+MOST_LIVES = 80_000
+"""Structs of units kept so that questions about recalls need not unpack them again: no more than some 50 MB.
 
-They are 4,000 units of which little is told, and 400 that were worn a hundred times and had twenty parts and hands.
+They are 4,000 units of which little is told, and 500 that had twenty parts and hands and were worn a hundred times
+while they had what was spoken of.
 """
 MOST_ACTS = 100_000
 """Acts of units kept whose tags hang together with others, some 10 MB."""

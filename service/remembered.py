@@ -5,6 +5,7 @@ Whoever asks says which version it sees: so what is given is what its own snapsh
 
 from collections import OrderedDict
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Generic, TypeVar
 from uuid import UUID
 
@@ -13,7 +14,7 @@ import msgspec
 Made = TypeVar("Made")
 
 
-class _Kept(msgspec.Struct, Generic[Made], frozen=True):
+class _Kept(msgspec.Struct, Generic[Made]):
     version: int
     made: Made
     weight: int
@@ -49,6 +50,19 @@ class Remembered(Generic[Made]):
         if self._used + weight > self._most:
             return
         self._kept[whole] = _Kept(version, made, weight)
+        self._add(weight)
+
+    def grows(self, of: UUID, name: str, version: int, weight: int) -> bool:
+        """Say whether there is room for so much more to what was made of a version and is remembered: then it is."""
+        kept = self._kept.get(whole := _prefix(of) + name)
+        if kept is None or kept.version != version or self._used + weight > self._most:
+            return False
+        kept.weight += weight
+        self._kept.move_to_end(whole)
+        self._add(weight)
+        return True
+
+    def _add(self, weight: int) -> None:
         self._used += weight
         self._weight += weight
         while self._weight > self._most:
@@ -59,5 +73,6 @@ class Remembered(Generic[Made]):
         self._weight -= 0 if kept is None else kept.weight
 
 
+@lru_cache(maxsize=64)
 def _prefix(of: UUID) -> str:
     return f"{of} "

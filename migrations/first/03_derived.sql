@@ -142,6 +142,12 @@ COMMENT ON COLUMN ledger.use_made.day IS
     'The other end of the day of a wearing that states its day alone: it counts at one end; NULL for any other.';
 
 CREATE INDEX use_made_site ON ledger.use_made (organisation, site, at) INCLUDE (lapse) WHERE counted;
+CREATE INDEX use_made_long ON ledger.use_made (organisation, unit, ends)
+    INCLUDE (at, ref, site, person, known_by, day) WHERE worn AND ends - at > interval '48 hours';
+
+COMMENT ON INDEX ledger.use_made_long IS
+    'The few wearings that were said to last for more than two days.';
+
 CREATE INDEX use_made_uncovered ON ledger.use_made (organisation, lapse, ref) WHERE lapse IS NOT NULL;
 CREATE INDEX use_made_forbidden ON ledger.use_made (organisation, at, ref) WHERE forbidden IS NOT NULL;
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from alembic import op
 
-revision = "ledger_e39dbf69"
+revision = "ledger_efaed3e5"
 down_revision = None
 branch_labels = None
 depends_on = None

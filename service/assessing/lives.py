@@ -22,7 +22,6 @@ from service.domain.kin import UnitFacts, prepare, told_of
 from service.domain.recall.ahead import Ahead, ahead
 from service.domain.recall.awaited import with_awaited
 from service.domain.recall.impact import Life
-from service.domain.recall.wearings import lasting
 from service.domain.stays import Stay
 from service.domain.unit import Unit
 from service.domain.wearing import Use
@@ -40,7 +39,8 @@ class Lived(msgspec.Struct, gc=False, frozen=True):
     """A unit's life up to a moment, how it stands then, when it was last spoken of, and when it was put away.
 
     `tags` are those of its kin; it is `entangled` where they are several, or mean several units. `version` is that at
-    which it is stored; `turns` tell, of one that was folded again, where it was since when, interval by interval.
+    which it is stored: who wore it is read apart then (`stored_wearings.py`), and its life tells of nobody. `turns`
+    tell, of one that was folded again, where it was since when, interval by interval.
     """
 
     life: Life
@@ -54,13 +54,14 @@ class Lived(msgspec.Struct, gc=False, frozen=True):
 
 
 class Lives(NamedTuple):
-    """The lives of units there were at a moment, those of one tag in order.
+    """The lives of units there were at a moment, those of one tag in order, and of which of them what is `stored`.
 
     `expected` are those of units that were registered on a day alone which is not over, as they will be by then.
     """
 
     every: list[Lived]
     expected: list[Life]
+    stored: list[StoredLife]
 
 
 class Faced(NamedTuple):
@@ -74,7 +75,7 @@ class _Divided(NamedTuple):
     """Units that are as they are stored, and kins that have to be folded again."""
 
     kept: list[StoredLife]
-    anew: set[str]
+    anew: list[str]
 
 
 async def units(question: Question, kins: Kins) -> list[Faced]:
@@ -92,7 +93,7 @@ async def lives_by_page(question: Question, kins: Kins) -> AsyncIterator[Lives]:
     async for kept, anew in _divided(question, kins):
         folded = await _folded(question, anew)
         stored = await aside(len(kept), partial(_all_as_stored, question, kept))
-        yield Lives([*stored, *folded.every], folded.expected)
+        yield Lives([*stored, *folded.every], folded.expected, kept)
 
 
 async def _divided(question: Question, kins: Kins) -> AsyncIterator[_Divided]:
@@ -102,7 +103,7 @@ async def _divided(question: Question, kins: Kins) -> AsyncIterator[_Divided]:
     for page in pages(kins, KINS):
         found = await stored_lives(question, there, page)
         kept = {kin: lives for kin, lives in found.items() if max([one.seen.folded.at for one in lives]) <= at}
-        yield _Divided([one for lives in kept.values() for one in lives], {*page} - kept.keys())
+        yield _Divided([one for lives in kept.values() for one in lives], [kin for kin in page if kin not in kept])
 
 
 def _all_as_stored(question: Question, kept: Iterable[StoredLife]) -> list[Lived]:
@@ -115,15 +116,14 @@ def _as_stored(question: Question, stored: StoredLife) -> Lived | None:
     if standing is None:
         return None
     left, at = stored.seen.folded, question.as_at
-    own = stored.worn if stored.worn_until <= at else tuple([lasting(one, at) for one in stored.worn])
     away = tuple([one for one in stored.away if one.since <= at]) if stored.away else ()
-    life = Life(left.unit, question.world.listing(left.unit, at), at, stored.stays, stored.uses, own)
+    life = Life(left.unit, question.world.listing(left.unit, at), at, stored.stays, (), ())
     return Lived(life, stored.tags, stored.entangled, standing, left.spoken, away, version=stored.version)
 
 
 async def _folded(question: Question, kins: Collection[str]) -> Lives:
     """Fold kins as they were known up to the moment."""
-    found = Lives([], [])
+    found = Lives([], [], [])
     for draft in await load_drafts(question.conn, question.organisation, kins=kins) if kins else ():
         await load_rows(
             question.conn,

@@ -1,9 +1,9 @@
 """What was done about units that a recall speaks of: last spoken of, first had in hand, ordered out of use.
 
-The first its fold tells, but of a component, and then nothing more is to be found where that was before it came under
-the recall and nobody ordered anything. Of a tag that was ever one unit's alone the index tells the rest; of others the
-events of the kin are read, and so they are where the index does not tell when something was, if it was: of a day alone,
-and of what was taken back.
+The first its fold tells. Of a tag that was ever one unit's alone the index tells the rest; where tags hang together the
+events of the kin are read, of components always, of others if they were spoken of since it matters or an order names
+them. They are read, too, where the index does not tell when something was, if it was: of a day alone, and of what was
+taken back.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence

@@ -1,11 +1,14 @@
 """What a recall speaks of in units, found some units at a time: of others nothing is kept.
 
-Of those whose tags hang together all is, since what is told of a component rests on the units that it sat in.
+Of those whose tags hang together all is, since what is told of a component rests on the units that it sat in. Who wore
+a unit is read once it is known since when that matters: of many units nearly all wearings were over by then.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
 from functools import partial
 from typing import NamedTuple
+from uuid import UUID
 
 from msgspec.structs import replace
 
@@ -13,9 +16,11 @@ from service.assessing.aside import aside
 from service.assessing.lives import Lived, Lives, lives_by_page
 from service.assessing.moment import Question
 from service.assessing.spoken_of import kins_spoken_of
+from service.assessing.stored_lives import Worn
+from service.assessing.stored_wearings import LifeSince, stored_wearings
 from service.domain.recall.asking import Asking
 from service.domain.recall.followed import Following, Lots
-from service.domain.recall.impact import Life, Touched, touched
+from service.domain.recall.impact import Held, Life, Meant, Touched, held, touched, touched_by
 from service.domain.recall.opening import Opening
 
 Spoken = tuple[Lived, Touched]
@@ -34,25 +39,52 @@ async def units_spoken_of(question: Question, openings: Sequence[Opening], askin
     """Find the units that openings of a recall speak of, or once did."""
     found, following = Found([], [], []), Following()
     async for page in lives_by_page(question, await kins_spoken_of(question, openings)):
-        await aside(len(page.every), partial(_add, found, page, asking, following))
+        many = len(page.every)
+        holding = await aside(many, partial(_holding, page, asking, following))
+        worn = await stored_wearings(question, await aside(many, partial(_since, page, holding)))
+        await aside(many, partial(_add, found, page, holding, worn))
     await aside(len(found.spoken), partial(_complete, found, following.lots, asking))
     return found
 
 
-def _add(found: Found, page: Lives, asking: Asking, following: Following) -> None:
+def _holding(page: Lives, asking: Asking, following: Following) -> list[Held | None]:
+    """Say of each unit what it holds or held that is spoken of."""
     for lived in page.every:
         following.add(lived.life.stays)
-        told = touched(lived.life, asking)
+    return [held(lived.life, asking) for lived in page.every]
+
+
+def _since(page: Lives, holding: Sequence[Held | None]) -> list[LifeSince]:
+    """Say since when it matters who wore units as they are stored: all of a kin since anything in it is spoken of.
+
+    A component is told with those who wore what it sat in.
+    """
+    since: dict[tuple[str, ...], datetime] = {}
+    for lived, found in zip(page.every, holding, strict=True):
+        if found is not None:
+            begins = found.spans.begins
+            since[lived.tags] = min(since.get(lived.tags, begins), begins)
+    return [LifeSince(life, since[life.tags]) for life in page.stored if life.tags in since]
+
+
+def _add(found: Found, page: Lives, holding: Sequence[Held | None], worn: Mapping[UUID, Worn]) -> None:
+    for lived, holds in zip(page.every, holding, strict=True):
+        life, mine = lived.life, worn.get(lived.life.unit.unit)
+        own = life.worn if mine is None else mine.by(life.at)
+        if _may_be_followed(lived, () if holds is None else holds.meant):
+            kept = lived if mine is None else replace(lived, life=replace(life, uses=mine.uses, own=own))
+        else:
+            kept = _told(lived)
         if lived.entangled:
-            found.entangled.append(lived)
-        if told is not None:
-            found.spoken.append((lived if _may_be_followed(lived, told) else _told(lived), told))
+            found.entangled.append(kept)
+        if holds is not None:
+            found.spoken.append((kept, touched_by(life, holds, own)))
     found.expected.extend(page.expected)
 
 
-def _may_be_followed(lived: Lived, told: Touched) -> bool:
-    """Say whether what was told of a part elsewhere may say more of one in it, or in what it sat in."""
-    return lived.entangled or any(not one.sitting.certain for one in told.meant)
+def _may_be_followed(lived: Lived, meant: Iterable[Meant]) -> bool:
+    """Say whether what was told of a part elsewhere may say more of one in a unit, or in what that sat in."""
+    return lived.entangled or False in [one.sitting.certain for one in meant]
 
 
 def _told(lived: Lived) -> Lived:
@@ -70,7 +102,7 @@ def _complete(found: Found, lots: Lots, asking: Asking) -> None:
 
 def _anew(one: Spoken, lots: Lots, asking: Asking) -> Spoken:
     lived, told = one
-    if not _may_be_followed(lived, told):
+    if not _may_be_followed(lived, told.meant):
         return one
     knowing = _knowing(lived, lots)
     return knowing if lived.entangled else _told(knowing), touched(knowing.life, asking) or told

@@ -15,7 +15,10 @@ from service.store.kins_with_parts import kins_with_parts
 from service.store.refs_traced import refs_traced
 
 LONGEST_DAY: Final = timedelta(days=2)
-"""What is said of a day alone is stored at its end, and no day lasts longer, whatever happened to its zone."""
+"""What is said of a day alone is stored at its end, and no day lasts longer, whatever happened to its zone.
+
+Who wore a unit is read by it, too: it is not less than the 48 hours that `wearings_since.py` and its index go by.
+"""
 
 
 async def kins_spoken_of(question: Question, openings: Sequence[Opening]) -> dict[str, int | None]:

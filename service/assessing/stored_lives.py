@@ -7,16 +7,16 @@ sat in it takes longer than to ask for that.
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
-from sys import intern
 from typing import Final, NamedTuple
+from uuid import UUID
 
 import msgspec
 from msgspec.structs import replace
 
 from service.assessing.aside import aside
 from service.assessing.moment import Question
-from service.domain.recall.wearings import Wearing, wearings
-from service.domain.standing import BEGINNING, FOREVER
+from service.domain.recall.wearings import Wearing, lasting
+from service.domain.standing import FOREVER
 from service.domain.stays import Stay
 from service.domain.wearing import Use
 from service.recording.rows import SEEN, Seen
@@ -24,7 +24,6 @@ from service.store.outlooks_of_kins import OutlookOfKin, outlooks_of_kins
 from service.store.put_away_of_units import AwayOfUnit, put_away_of_units
 from service.store.stays_of_units import stays_of_units
 from service.store.versions_of_kins import versions_of_kins
-from service.store.wearings_of_units import WearingOfUnit, wearings_of_units
 
 STAY: Final = msgspec.msgpack.Decoder(Stay)
 
@@ -36,28 +35,53 @@ class Away(NamedTuple):
     until: datetime
 
 
-class StoredLife(msgspec.Struct, gc=False, frozen=True):
-    """A unit as its fold left it, with its stays and its uses by whoever wore it, in order, and when it is put away.
+class Worn(msgspec.Struct, gc=False, frozen=True):
+    """Who wore a unit, as far as it may have lasted past `since`: for as long as was said, the longest until `until`.
 
-    `version` and `tags` are those of its kin; it is `entangled` where they are several, or mean several units. `worn`
-    is what its uses come to, as long as they were said to last, the longest until `worn_until`; the uses themselves are
-    told of an entangled one alone, whose wearings may have to be told anew with the hands of what it sat in.
+    The uses that this comes to are told of an entangled unit alone, whose wearings may have to be told anew with the
+    hands of what it sat in.
     """
 
+    since: datetime
+    uses: tuple[Use, ...]
+    wearings: tuple[Wearing, ...]
+    until: datetime
+
+    @property
+    def weight(self) -> int:
+        """Give how much there is of it, in structs more or less."""
+        return 1 + len(self.uses) + len(self.wearings)
+
+    def by(self, at: datetime) -> tuple[Wearing, ...]:
+        """Give the wearings by a moment at which nothing is told of any later."""
+        return self.wearings if self.until <= at else tuple([lasting(one, at) for one in self.wearings])
+
+
+class StoredLife(msgspec.Struct, gc=False):
+    """A unit as its fold left it, with its stays, in order, and when it is put away.
+
+    `kin`, `version` and `tags` are those of its kin; it is `entangled` where they are several, or mean several units.
+    `worn` is a memo: what was read so far of who wore it (`stored_wearings.py`). Nothing else is ever changed.
+    """
+
+    kin: str
     version: int
     tags: tuple[str, ...]
     entangled: bool
     seen: Seen
     stays: tuple[Stay, ...]
-    uses: tuple[Use, ...]
-    worn: tuple[Wearing, ...]
-    worn_until: datetime
     away: tuple[Away, ...]
+    worn: Worn | None = None
+
+    @property
+    def unit(self) -> UUID:
+        """Name the unit."""
+        return self.seen.folded.unit.unit
 
     @property
     def weight(self) -> int:
-        """Give how much there is of it, in structs more or less."""
-        return 4 + 2 * len(self.stays) + len(self.uses) + len(self.worn) + len(self.away)
+        """Give how much there is of it, in structs more or less, but for who wore it."""
+        return 4 + 2 * len(self.stays) + len(self.away)
 
 
 StoredKin = tuple[StoredLife, ...]
@@ -100,8 +124,8 @@ async def _read(question: Question, kins: Mapping[str, int]) -> dict[str, Stored
     rows = await outlooks_of_kins(question.conn, question.organisation, kins)
     seen = await aside(len(rows), lambda: [SEEN.decode(row.outlook) for row in rows])
     asked = (question.conn, question.organisation, [one.folded.unit.unit for one in seen])
-    stays, worn, away = await stays_of_units(*asked), await wearings_of_units(*asked), await put_away_of_units(*asked)
-    return await aside(len(rows) + len(worn), lambda: _lives(kins, rows, seen, stays, worn, away))
+    stays, away = await stays_of_units(*asked), await put_away_of_units(*asked)
+    return await aside(len(rows), lambda: _lives(kins, rows, seen, stays, away))
 
 
 def _lives(
@@ -109,25 +133,17 @@ def _lives(
     rows: Sequence[OutlookOfKin],
     seen: Sequence[Seen],
     told: Iterable[tuple[list[bytes], list[datetime | None]]],
-    worn: Iterable[WearingOfUnit],
     put_away: Iterable[AwayOfUnit],
 ) -> dict[str, StoredKin]:
     """Unpack what was read of units, in their order."""
     stays = [tuple(map(_stay, *one)) for one in told]
-    uses: list[list[Use]] = [[] for _ in seen]
-    for nth, at, site, ref, who, ends, known_by, day in worn:
-        person = None if who is None else intern(who)  # of names that are said again and again one is kept
-        uses[nth].append(Use(at, intern(site), None, ref, person, ends, worn=True, known_by=known_by, day=day))
     away: list[list[Away]] = [[] for _ in seen]
     for nth, since, until in put_away:
         away[nth].append(Away(since, until or FOREVER))
     many, found = Counter(row.kin for row in rows), dict[str, StoredKin]()
-    for row, one, sat, used, spans in zip(rows, seen, stays, uses, away, strict=True):
-        own = tuple(wearings(used, sat, FOREVER))
+    for row, one, sat, spans in zip(rows, seen, stays, away, strict=True):
         entangled = len(row.tags) > 1 or many[row.kin] > 1
-        left = tuple(used) if entangled else ()
-        until = max([one.until for one in own if one.until is not None], default=BEGINNING)
-        life = StoredLife(kins[row.kin], tuple(row.tags), entangled, one, sat, left, own, until, tuple(spans))
+        life = StoredLife(row.kin, kins[row.kin], tuple(row.tags), entangled, one, sat, tuple(spans))
         found[row.kin] = (*found.get(row.kin, ()), life)
     return found
 

@@ -24,5 +24,5 @@ DERIVED = (
 )
 """What the log means, as last computed."""
 
-REVISION = "ledger_e39dbf69"
+REVISION = "ledger_efaed3e5"
 """The newest revision of `migrations/`: the schema this code reads and writes."""

@@ -9,7 +9,7 @@ over what it would bring under the recall is there from the day's beginning (`ah
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
-from typing import Literal
+from typing import Literal, NamedTuple
 from uuid import UUID
 
 import msgspec
@@ -111,8 +111,9 @@ class Life(msgspec.Struct, gc=False, frozen=True):
     """A unit as it is at a moment, with all its stays and uses that had begun by then, in order.
 
     `own` are the wearings that its uses come to, where that was found out before: of a unit that is no component the
-    uses are left out then. `borne` are wearings beside: of the units that it was fitted in as a component, and of days
-    that are not over. `lots` are told of parts anywhere; `ahead` is what is said of a day alone that is not over.
+    uses are left out then. Of both those may be missing that were over before anything of it is spoken of. `borne` are
+    wearings beside: of the units that it was fitted in as a component, and of days that are not over. `lots` are told
+    of parts anywhere; `ahead` is what is said of a day alone that is not over.
     """
 
     unit: Unit
@@ -141,21 +142,40 @@ class _Name(msgspec.Struct, gc=False, frozen=True):
     last: bool = True
 
 
+class Held(NamedTuple):
+    """What a unit holds or held that is spoken of, the last `ahead` of it by days that are not over, and when.
+
+    Who wore it matters since its spans begin.
+    """
+
+    meant: tuple[Meant, ...]
+    ahead: int
+    spans: Spans
+
+
 def touched(life: Life, asking: Asking) -> Touched | None:
     """Say what the openings of a recall speak of in a unit; None where that is nothing."""
+    found = held(life, asking)
+    return None if found is None else touched_by(life, found, life.worn)
+
+
+def held(life: Life, asking: Asking) -> Held | None:
+    """Say what a unit holds or held that the openings speak of, whoever had it; None where that is nothing."""
     known = _spoken(life, asking)
     coming = [*_ahead(life, asking, (one.sitting for one in known))] if life.ahead else []
     meant = (*known, *coming)
-    if not meant:
-        return None
-    spans = Spans([_span(one, life) for one in meant], life.at)
-    worn = meanwhile(life.worn, spans)
+    return Held(meant, len(coming), Spans([_span(one, life) for one in meant], life.at)) if meant else None
+
+
+def touched_by(life: Life, found: Held, worn: Iterable[Wearing]) -> Touched:
+    """Add who had the unit while it held that, and who wore it, of these wearings of it."""
+    met = meanwhile(worn, found.spans)
     return Touched(
-        meant,
-        tuple(hands(life.stays, spans, life.at)),
-        tuple(wearers(worn, spans)) if worn else (),
-        endless=None in [one.until for one, _ in worn],
-        ahead=len(coming),
+        found.meant,
+        tuple(hands(life.stays, found.spans, life.at)),
+        tuple(wearers(met, found.spans)) if met else (),
+        endless=None in [one.until for one, _ in met],
+        ahead=found.ahead,
     )
 
 

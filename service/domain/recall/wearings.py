@@ -21,6 +21,8 @@ from service.domain.stretches import sooner
 from service.domain.wearing import KnownBy, Use
 
 MOMENTS: Final[frozenset[KnownBy]] = frozenset({"failed-check", "failed-in-use"})
+PUT_ON: Final[tuple[KnownBy, ...]] = ("worn", "checked")
+"""What shows that somebody put a unit on: whatever was worn before has ended by then, if no end was said."""
 
 
 class Wearing(msgspec.Struct, gc=False, frozen=True):
