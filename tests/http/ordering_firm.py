@@ -1,12 +1,15 @@
 """A firm that orders filters: what it has defined and counted, and what is asked of its proposals."""
 
+from datetime import datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import httpx
 import pytest
 
 from tests.http.firm import Headers, Message, ago, message, post, the_firm
 
+LONDON = ZoneInfo("Europe/London")
 CAP = {"amount": "500.00", "currency": "GBP"}
 
 
@@ -31,7 +34,15 @@ def swapped(days: float, tag: str = "FX-0142", site: str = "harrow-dock", **fiel
     """Change the filter of a unit so many days ago, since it was damaged."""
     part = {"item": "pf-170", "condition": "new"}
     said: Message = {"position": "particle-filter", "in": part, "reason": "damage", "site": site}
-    return message("filter-replaced", asset=tag, **({"occurred_at": ago(days=days)} | said | fields))
+    return message("filter-replaced", asset=tag, **({"occurred_at": days_ago(days)} | said | fields))
+
+
+def days_ago(days: float) -> str:
+    """Give the moment so many days ago at the dock, whether clocks were changed since or not.
+
+    Use is counted by the days of a site: what was regular by its clock is so all year, at any hour of asking.
+    """
+    return (datetime.now(LONDON) - timedelta(days=days)).isoformat()
 
 
 def used(weeks: int = 14, a_week: int = 2, **fields: Any) -> list[Message]:
