@@ -57,7 +57,7 @@ class Worn(msgspec.Struct, gc=False, frozen=True):
         return self.wearings if self.until <= at else tuple([lasting(one, at) for one in self.wearings])
 
 
-class StoredLife(msgspec.Struct, gc=False):
+class StoredLife(msgspec.Struct):
     """A unit as its fold left it, with its stays, in order, and when it is put away.
 
     `kin`, `version` and `tags` are those of its kin; it is `entangled` where they are several, or mean several units.
