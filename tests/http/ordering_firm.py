@@ -10,6 +10,7 @@ import pytest
 from tests.http.firm import Headers, Message, ago, message, post, the_firm
 
 LONDON = ZoneInfo("Europe/London")
+WEEKS = 14
 CAP = {"amount": "500.00", "currency": "GBP"}
 
 
@@ -25,29 +26,36 @@ def cap(**values: Any) -> Message:
 
 
 def counted(quantity: float, site: str = "harrow-dock", **fields: Any) -> Message:
-    """Count the filters of a site a hundred days ago."""
-    said = {"site": site, "item": "pf-170", "quantity": quantity, "unit": "C62", "occurred_at": ago(days=100)}
+    """Count the filters of a site as the first of fourteen whole weeks began."""
+    said = {"site": site, "item": "pf-170", "quantity": quantity, "unit": "C62", "occurred_at": in_week(WEEKS, 0)}
     return message("stock-counted", **(said | fields))
 
 
-def swapped(days: float, tag: str = "FX-0142", site: str = "harrow-dock", **fields: Any) -> Message:
+def swapped(days: float, **fields: Any) -> Message:
     """Change the filter of a unit so many days ago, since it was damaged."""
+    return changed(ago(days=days), **fields)
+
+
+def changed(at: str, tag: str = "FX-0142", site: str = "harrow-dock", **fields: Any) -> Message:
+    """Change the filter of a unit at a moment, since it was damaged."""
     part = {"item": "pf-170", "condition": "new"}
     said: Message = {"position": "particle-filter", "in": part, "reason": "damage", "site": site}
-    return message("filter-replaced", asset=tag, **({"occurred_at": days_ago(days)} | said | fields))
+    return message("filter-replaced", asset=tag, **({"occurred_at": at} | said | fields))
 
 
-def days_ago(days: float) -> str:
-    """Give the moment so many days ago at the dock, whether clocks were changed since or not.
+def used(**fields: Any) -> list[Message]:
+    """Use two filters a week in fourteen whole weeks, up to the last one."""
+    return [changed(in_week(week, days), **fields) for week in range(1, WEEKS + 1) for days in (1.5, 4.5)]
 
-    Use is counted by the days of a site: what was regular by its clock is so all year, at any hour of asking.
+
+def in_week(back: int, days: float) -> str:
+    """Give the moment so many days after the Monday so many weeks back, by the clock of the dock.
+
+    Demand is added up by the weeks of a site (ISO 8601): on whatever day and at whatever hour it is asked for, it is
+    the same.
     """
-    return (datetime.now(LONDON) - timedelta(days=days)).isoformat()
-
-
-def used(weeks: int = 14, a_week: int = 2, **fields: Any) -> list[Message]:
-    """Use filters week by week up to now."""
-    return [swapped(7 * week + 3 * nth + 0.5, **fields) for week in range(weeks) for nth in range(a_week)]
+    today = datetime.now(LONDON).replace(hour=0, minute=0, second=0, microsecond=0)
+    return (today - timedelta(days=today.weekday() + 7 * back - days)).isoformat()
 
 
 @pytest.fixture

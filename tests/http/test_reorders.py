@@ -11,7 +11,7 @@ from tests.http.adding_up import adds_up
 from tests.http.doors import FOREIGN
 from tests.http.firm import Headers, Message, ago, message, model, post, registered, site
 from tests.http.keys import Keys
-from tests.http.ordering_firm import act, cap, counted, item, listed, received, shop, swapped, the_one, used
+from tests.http.ordering_firm import act, cap, counted, in_week, item, listed, received, shop, swapped, the_one, used
 
 __all__ = ["shop"]
 
@@ -356,9 +356,9 @@ async def test_nobody_reads_what_is_not_theirs(shop: httpx.AsyncClient, administ
 
 
 async def test_a_miscount_put_right_is_no_use(shop: httpx.AsyncClient, administrator: Headers) -> None:
-    """None are counted twenty days ago where twelve are, and twelve a quarter of an hour later: nothing changes."""
+    """None are counted in an earlier week where twelve are, and twelve a quarter of an hour later: nothing changes."""
     before = await the_one(shop, administrator)
-    wrong, right = [counted(found, occurred_at=ago(days=days)) for found, days in ((0.0, 20), (12.0, 19.99))]
+    wrong, right = [counted(found, occurred_at=in_week(3, days)) for found, days in ((0.0, 1), (12.0, 1.01))]
     await post(shop, administrator, wrong, right)
     after = await the_one(shop, administrator)
     names = ("use_mean", "use_variance", "reorder_point", "order_up_to", "in_stock")
