@@ -38,9 +38,9 @@ Turn = tuple[datetime, str, str]
 class Lived(msgspec.Struct, gc=False, frozen=True):
     """A unit's life up to a moment, how it stands then, when it was last spoken of, and when it was put away.
 
-    `tags` are those of its kin; it is `entangled` where they are several, or mean several units. `version` is that at
-    which it is stored: who wore it is read apart then (`stored_wearings.py`), and its life tells of nobody. `turns`
-    tell, of one that was folded again, where it was since when, interval by interval.
+    `tags` are those of its kin; it is `entangled` where they are several, or mean several units. `stored` is what it is
+    made of, unless it was folded again: who wore it is read apart then (`stored_wearings.py`), and its life tells of
+    nobody. `turns` tell, of one that was folded again, where it was since when, interval by interval.
     """
 
     life: Life
@@ -50,18 +50,17 @@ class Lived(msgspec.Struct, gc=False, frozen=True):
     spoken: datetime
     away: tuple[Away, ...] = ()
     turns: tuple[Turn, ...] = ()
-    version: int | None = None
+    stored: StoredLife | None = None
 
 
 class Lives(NamedTuple):
-    """The lives of units there were at a moment, those of one tag in order, and of which of them what is `stored`.
+    """The lives of units there were at a moment, those of one tag in order.
 
     `expected` are those of units that were registered on a day alone which is not over, as they will be by then.
     """
 
     every: list[Lived]
     expected: list[Life]
-    stored: list[StoredLife]
 
 
 class Faced(NamedTuple):
@@ -93,7 +92,7 @@ async def lives_by_page(question: Question, kins: Kins) -> AsyncIterator[Lives]:
     async for kept, anew in _divided(question, kins):
         folded = await _folded(question, anew)
         stored = await aside(len(kept), partial(_all_as_stored, question, kept))
-        yield Lives([*stored, *folded.every], folded.expected, kept)
+        yield Lives([*stored, *folded.every], folded.expected)
 
 
 async def _divided(question: Question, kins: Kins) -> AsyncIterator[_Divided]:
@@ -118,12 +117,12 @@ def _as_stored(question: Question, stored: StoredLife) -> Lived | None:
     left, at = stored.seen.folded, question.as_at
     away = tuple([one for one in stored.away if one.since <= at]) if stored.away else ()
     life = Life(left.unit, question.world.listing(left.unit, at), at, stored.stays, (), ())
-    return Lived(life, stored.tags, stored.entangled, standing, left.spoken, away, version=stored.version)
+    return Lived(life, stored.tags, stored.entangled, standing, left.spoken, away, stored=stored)
 
 
 async def _folded(question: Question, kins: Collection[str]) -> Lives:
     """Fold kins as they were known up to the moment."""
-    found = Lives([], [], [])
+    found = Lives([], [])
     for draft in await load_drafts(question.conn, question.organisation, kins=kins) if kins else ():
         await load_rows(
             question.conn,

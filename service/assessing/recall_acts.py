@@ -47,7 +47,7 @@ class Said(msgspec.Struct, gc=False, frozen=True):
 
 def may_sit(lived: Lived) -> bool:
     """Say whether a unit may have been fitted in another: where it was folded by then, that may come by a day alone."""
-    return lived.entangled and (lived.version is None or lived.life.unit.fitted_to is not None)
+    return lived.entangled and (lived.stored is None or lived.life.unit.fitted_to is not None)
 
 
 async def acts_of_components(question: Question, lived: Iterable[Lived], every: Iterable[Lived]) -> dict[UUID, Acts]:
@@ -63,7 +63,7 @@ async def entangled(question: Question, lived: Iterable[Lived]) -> dict[UUID, Ac
     """
     memory, ours = question.known.acts, question.organisation
     tangled = {str(one.life.unit.unit): one for one in lived if one.entangled}
-    versions = {name: one.version for name, one in tangled.items() if one.version is not None}
+    versions = {name: one.stored.version for name, one in tangled.items() if one.stored is not None}
     known = memory.known(ours, versions)
     read = await _acts(question, dict.fromkeys(one.tags for name, one in tangled.items() if name not in known))
     for unit, acts in read.items():

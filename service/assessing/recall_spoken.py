@@ -8,7 +8,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from functools import partial
 from typing import NamedTuple
-from uuid import UUID
 
 from msgspec.structs import replace
 
@@ -54,22 +53,29 @@ def _holding(page: Lives, asking: Asking, following: Following) -> list[Held | N
     return [held(lived.life, asking) for lived in page.every]
 
 
-def _since(page: Lives, holding: Sequence[Held | None]) -> list[LifeSince]:
-    """Say since when it matters who wore units as they are stored: all of a kin since anything in it is spoken of.
+def _since(page: Lives, holding: Sequence[Held | None]) -> list[LifeSince | None]:
+    """Say of units as they are stored since when it matters who wore them, if it does.
 
-    A component is told with those who wore what it sat in.
+    Of those whose tags hang together it does since anything in any is spoken of: a component is told with those who
+    wore what it sat in.
     """
-    since: dict[tuple[str, ...], datetime] = {}
-    for lived, found in zip(page.every, holding, strict=True):
-        if found is not None:
-            begins = found.spans.begins
-            since[lived.tags] = min(since.get(lived.tags, begins), begins)
-    return [LifeSince(life, since[life.tags]) for life in page.stored if life.tags in since]
-
-
-def _add(found: Found, page: Lives, holding: Sequence[Held | None], worn: Mapping[UUID, Worn]) -> None:
+    together: dict[tuple[str, ...], datetime] = {}
     for lived, holds in zip(page.every, holding, strict=True):
-        life, mine = lived.life, worn.get(lived.life.unit.unit)
+        if lived.entangled and holds is not None:
+            begins = holds.spans.begins
+            together[lived.tags] = min(together.get(lived.tags, begins), begins)
+    return [_asked(lived, holds, together) for lived, holds in zip(page.every, holding, strict=True)]
+
+
+def _asked(lived: Lived, holds: Held | None, together: Mapping[tuple[str, ...], datetime]) -> LifeSince | None:
+    own = None if holds is None else holds.spans.begins
+    since = together.get(lived.tags) if lived.entangled else own
+    return None if since is None or lived.stored is None else LifeSince(lived.stored, since)
+
+
+def _add(found: Found, page: Lives, holding: Sequence[Held | None], worn: Sequence[Worn | None]) -> None:
+    for lived, holds, mine in zip(page.every, holding, worn, strict=True):
+        life = lived.life
         own = life.worn if mine is None else mine.by(life.at)
         if _may_be_followed(lived, () if holds is None else holds.meant):
             kept = lived if mine is None else replace(lived, life=replace(life, uses=mine.uses, own=own))
@@ -89,7 +95,7 @@ def _may_be_followed(lived: Lived, meant: Iterable[Meant]) -> bool:
 
 def _told(lived: Lived) -> Lived:
     """Leave out what a unit was asked: what is spoken of in it is told, and of very many it fills the memory."""
-    return replace(lived, life=replace(lived.life, stays=(), uses=(), own=()))
+    return replace(lived, life=replace(lived.life, stays=(), uses=(), own=()), stored=None)
 
 
 def _complete(found: Found, lots: Lots, asking: Asking) -> None:

@@ -8,7 +8,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from sys import intern
 from typing import Final, NamedTuple
-from uuid import UUID
 
 from service.assessing.aside import aside
 from service.assessing.moment import Question
@@ -29,31 +28,39 @@ class LifeSince(NamedTuple):
     since: datetime
 
 
-async def stored_wearings(question: Question, asked: Sequence[LifeSince]) -> dict[UUID, Worn]:
-    """Give by unit who wore it."""
-    known = ((life.unit, life.worn, since) for life, since in asked)
-    found = {unit: worn for unit, worn, since in known if worn is not None and worn.since <= since}
-    unread = [one for one in asked if one.life.unit not in found] if len(found) < len(asked) else []
-    for life, worn in await _read(question, unread) if unread else ():
-        found[life.unit] = worn
-        _note(question, life, worn)
+async def stored_wearings(question: Question, asked: Sequence[LifeSince | None]) -> list[Worn | None]:
+    """Give who wore units, in their order, where that is asked."""
+    found = [None if one is None else _known(one) for one in asked]
+    unread = {nth: one for nth, one in enumerate(asked) if one is not None and found[nth] is None}
+    if unread:
+        for nth, worn in zip(unread, await _read(question, [*unread.values()]), strict=True):
+            found[nth] = worn
+            _note(question, unread[nth].life, worn)
     return found
 
 
+def _known(one: LifeSince) -> Worn | None:
+    worn = one.life.worn
+    return None if worn is None or worn.since > one.since else worn
+
+
 def _note(question: Question, life: StoredLife, worn: Worn) -> None:
-    """Remember who wore a unit, if that is remembered itself and there is room."""
-    more = worn.weight - (0 if life.worn is None else life.worn.weight)
+    """Remember who wore a unit, if that is remembered itself and there is room, and nobody has read more meanwhile."""
+    known = life.worn
+    if known is not None and known.since <= worn.since:
+        return
+    more = worn.weight - (0 if known is None else known.weight)
     if question.known.lives.grows(question.organisation, life.kin, life.version, more):
         life.worn = worn
 
 
-async def _read(question: Question, asked: Sequence[LifeSince]) -> list[tuple[StoredLife, Worn]]:
+async def _read(question: Question, asked: Sequence[LifeSince]) -> list[Worn]:
     since = [Since(life.unit, max(since, FIRST) - LONGEST_DAY) for life, since in asked]
     rows = await wearings_since(question.conn, question.organisation, since, PUT_ON)
     return await aside(len(asked) + len(rows), lambda: [*_worn(asked, rows)])
 
 
-def _worn(asked: Sequence[LifeSince], rows: Iterable[WearingOfUnit]) -> Iterator[tuple[StoredLife, Worn]]:
+def _worn(asked: Sequence[LifeSince], rows: Iterable[WearingOfUnit]) -> Iterator[Worn]:
     """Sort what was read by the units, and tell how long each wearing may have lasted."""
     uses: list[list[Use]] = [[] for _ in asked]
     for nth, at, site, ref, who, ends, known_by, day in rows:
@@ -62,4 +69,4 @@ def _worn(asked: Sequence[LifeSince], rows: Iterable[WearingOfUnit]) -> Iterator
     for (life, since), used in zip(asked, uses, strict=True):
         own = tuple(wearings(used, life.stays, FOREVER))
         until = max([wearing.until for wearing in own if wearing.until is not None], default=BEGINNING)
-        yield life, Worn(since, tuple(used) if life.entangled else (), own, until)
+        yield Worn(since, tuple(used) if life.entangled else (), own, until)

@@ -81,6 +81,14 @@ async def every_wearing(question: Question, life: StoredLife) -> list[Wearing]:
     return [*wearings(uses, life.stays, FOREVER)]
 
 
+async def worn_since(question: Question, life: StoredLife, since: datetime) -> Worn:
+    """Ask who wore a unit since a moment."""
+    nobody, worn = await stored_wearings(question, [None, LifeSince(life, since)])
+    assert nobody is None
+    assert worn is not None
+    return worn
+
+
 def lasting_past(since: datetime, worn: Iterable[Wearing]) -> list[Wearing]:
     """Leave out what was over."""
     return [one for one in worn if one.ends is None or one.ends >= since]
@@ -105,7 +113,7 @@ async def test_what_may_have_lasted_past_a_moment_is_told_of_a_part_as_of_all(le
             every = await every_wearing(question, life)
             for since in moments(random, every):
                 life.worn = None
-                found = (await stored_wearings(question, [LifeSince(life, since)]))[life.unit]
+                found = await worn_since(question, life, since)
                 assert lasting_past(since, found.wearings) == lasting_past(since, every), (life.unit, since)
                 assert len(found.uses) == (len(found.wearings) if life.entangled else 0)
                 whole, read = whole + len(every), read + len(found.wearings)
@@ -125,7 +133,7 @@ async def test_what_was_said_to_last_is_told_though_the_unit_was_put_on_by_anoth
     await post(ledger, named([*FIRM, register("2026-02-20 08:00", received="2026-02-20 08:00"), first, second], 700))
     async with asked(ledger, OFFICE) as question:
         [life] = await units(question)
-        [found] = (await stored_wearings(question, [LifeSince(life, ends)])).values()
+        found = await worn_since(question, life, ends)
     assert [one.person for one in lasting_past(ends, found.wearings)] == ["p-1", "p-2"]
 
 
@@ -150,7 +158,7 @@ async def test_what_was_put_on_last_may_last_though_a_failure_of_the_same_hands_
     since = datetime.fromisoformat("2026-03-20T08:00:00Z")
     async with asked(ledger, OFFICE) as question:
         [life] = await units(question)
-        [found] = (await stored_wearings(question, [LifeSince(life, since)])).values()
+        found = await worn_since(question, life, since)
         every = await every_wearing(question, life)
     first = [one.known_by for one in lasting_past(since, found.wearings)]
     assert ("worn" in first) is (lasts or then.message["kind"] == "worn")
@@ -186,8 +194,7 @@ async def test_of_a_unit_that_was_worn_every_day_the_last_days_are_read(
 
         async def since(day: int) -> Worn:
             moment = datetime.fromisoformat(f"2026-03-{day:02}T08:30:00Z")
-            [worn] = (await stored_wearings(question, [LifeSince(life, moment)])).values()
-            return worn
+            return await worn_since(question, life, moment)
 
         assert len((await since(18)).wearings) == 5
         assert len((await since(18)).wearings) == len((await since(20)).wearings) == 5
