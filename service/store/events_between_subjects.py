@@ -1,12 +1,14 @@
 """The events filed under subjects that lie in stretches, by where they happened, with their conflicts."""
 
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Final
 from uuid import UUID
 
 from msgspec.structs import replace
 from psycopg import AsyncConnection
 
+from service.domain.codec import decode_stored
 from service.domain.recall.traces import Stretch
 from service.domain.recorded import Recorded
 from service.store.arrays import Texts
@@ -33,6 +35,10 @@ ORDER BY seq
 """
 
 
+decode_again: Final = lru_cache(maxsize=4096)(decode_stored)
+"""What tells of the stock of an item is asked for again and again, and never changes: some 6 MB are kept decoded."""
+
+
 async def events_between_subjects(
     conn: AsyncConnection,
     organisation: UUID,
@@ -51,5 +57,6 @@ async def events_between_subjects(
             "sites": None if sites is None else Texts(sites),
             "until_seq": until_seq,
         },
+        decode_again,
     )
     return [replace(one.recorded, conflicts=CONFLICTS.decode(one.conflicts)) for one in found]

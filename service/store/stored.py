@@ -1,7 +1,7 @@
 """Rows of the log as the domain knows them."""
 
 import asyncio
-from collections.abc import AsyncIterator, Mapping
+from collections.abc import AsyncIterator, Callable, Mapping
 from datetime import datetime
 from typing import Any, Final, LiteralString, TypeVar
 from uuid import UUID
@@ -11,9 +11,12 @@ from psycopg import AsyncConnection, AsyncCursor
 from psycopg.rows import class_row
 
 from service.domain.codec import decode_stored
+from service.domain.event import Event
 from service.domain.recorded import Recorded
 
 Row = TypeVar("Row")
+Decode = Callable[[bytes, str, int], Event]
+"""Makes an event of a body, of a kind in a version of that."""
 AT_ONCE: Final = 1000
 """Rows that are decoded before whoever else is ready has a turn."""
 
@@ -47,10 +50,10 @@ class Stored(msgspec.Struct, frozen=True, kw_only=True):
     conflicts: bytes
 
 
-def recorded(row: EventRow) -> Recorded:
+def recorded(row: EventRow, decode: Decode = decode_stored) -> Recorded:
     """Decode a row."""
     return Recorded(
-        event=decode_stored(row.body, row.kind, row.kind_version),
+        event=decode(row.body, row.kind, row.kind_version),
         organisation=row.organisation,
         seq=row.seq,
         received_at=row.received_at,
@@ -68,12 +71,14 @@ async def read_recorded(conn: AsyncConnection, query: LiteralString, parameters:
         return [recorded(row) async for row in _one_by_one(cursor)]
 
 
-async def read_stored(conn: AsyncConnection, query: LiteralString, parameters: Mapping[str, Any]) -> list[Stored]:
+async def read_stored(
+    conn: AsyncConnection, query: LiteralString, parameters: Mapping[str, Any], decode: Decode = decode_stored
+) -> list[Stored]:
     """Run a query for the columns of StoredRow and decode what it finds."""
     async with conn.cursor(binary=True, row_factory=class_row(StoredRow)) as cursor:
         await cursor.execute(query, parameters)
         rows = _one_by_one(cursor)
-        return [Stored(recorded=recorded(row), body=row.body, conflicts=row.conflicts) async for row in rows]
+        return [Stored(recorded=recorded(row, decode), body=row.body, conflicts=row.conflicts) async for row in rows]
 
 
 async def _one_by_one(cursor: AsyncCursor[Row]) -> AsyncIterator[Row]:
