@@ -15,7 +15,15 @@ PATIENCE = 60.0
 
 def children(pid: int) -> list[int]:
     """Give the processes that a process has started and that still run."""
-    return [child.pid for child in psutil.Process(pid).children() if child.status() != psutil.STATUS_ZOMBIE]
+    return [child.pid for child in psutil.Process(pid).children() if lives(child)]
+
+
+def lives(child: psutil.Process) -> bool:
+    """Say whether a process is at work: one may have gone since it was listed."""
+    try:
+        return bool(child.status() != psutil.STATUS_ZOMBIE)
+    except psutil.NoSuchProcess:
+        return False
 
 
 def until(found: Callable[[], list[int]]) -> list[int]:
