@@ -174,21 +174,25 @@ def hood_worn(many: int) -> list[Posted]:
     return named([*FIRM, register("2026-02-20 08:00", received="2026-02-20 08:00"), *worn], 700)
 
 
-async def test_of_a_unit_that_was_worn_every_day_the_last_days_are_read(
-    ledger: Ledger, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """The last of which a person had it on before, and what came since; and nothing where that is remembered."""
-    await post(ledger, hood_worn(20))
-    sent: list[int] = []
+@pytest.fixture
+def sent(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """Count the wearings that come from the database, reading by reading."""
+    counts: list[int] = []
 
     async def noted(
         conn: AsyncConnection, organisation: UUID, asked: Iterable[Since], put_on: Iterable[KnownBy]
     ) -> list[WearingOfUnit]:
         rows = await wearings_since(conn, organisation, asked, put_on)
-        sent.append(len(rows))
+        counts.append(len(rows))
         return rows
 
     monkeypatch.setattr(reading, "wearings_since", noted)
+    return counts
+
+
+async def test_of_a_unit_that_was_worn_every_day_the_last_days_are_read(ledger: Ledger, sent: list[int]) -> None:
+    """The last of which a person had it on before, and what came since; and nothing where that is remembered."""
+    await post(ledger, hood_worn(20))
     async with asked(ledger, OFFICE) as question:
         [life] = await units(question)
 
@@ -204,7 +208,7 @@ async def test_of_a_unit_that_was_worn_every_day_the_last_days_are_read(
 
 
 async def test_of_more_units_than_there_is_room_for_a_part_is_read_again(
-    ledger: Ledger, monkeypatch: pytest.MonkeyPatch
+    ledger: Ledger, monkeypatch: pytest.MonkeyPatch, sent: list[int]
 ) -> None:
     """Though they are read some at a time: what is kept of one page drives out no other, nor does another question."""
     tags = [f"H-{nth:02}" for nth in range(12)]
@@ -215,14 +219,6 @@ async def test_of_more_units_than_there_is_room_for_a_part_is_read_again(
     forgetful = msgspec.structs.replace(ledger, memory=Memory())
     monkeypatch.setattr(forgetful.memory, "_lives", Remembered[StoredKin](8 * weight))
     monkeypatch.setattr(lives, "KINS", 2)
-    sent: list[int] = []
-
-    async def noted(
-        conn: AsyncConnection, organisation: UUID, asked: Iterable[Since], put_on: Iterable[KnownBy]
-    ) -> list[WearingOfUnit]:
-        rows = await wearings_since(conn, organisation, asked, put_on)
-        sent.append(len(rows))
-        return rows
 
     async def read_for(first: int, last: int) -> int:
         """Count the wearings that are read where a recall speaks of some units."""
@@ -233,7 +229,6 @@ async def test_of_more_units_than_there_is_room_for_a_part_is_read_again(
         assert [[one.person for one in unit.touched.wearers] for unit in found.units] == [["p-1"]] * (last - first)
         return sum(sent)
 
-    monkeypatch.setattr(reading, "wearings_since", noted)
     assert [await read_for(0, 8), await read_for(0, 8)] == [8, 0]
     assert [await read_for(8, 9), await read_for(0, 8)] == [1, 1]
     assert [await read_for(0, 12), await read_for(0, 12)] == [4, 4]
