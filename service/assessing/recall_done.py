@@ -32,7 +32,7 @@ class Told(msgspec.Struct, gc=False, frozen=True):
     @property
     def lodged(self) -> Lodging[Lived] | None:
         """Give where it is fitted now."""
-        return lodged(self.lodgings, self.lived.life.at)
+        return lodged(self.lodgings, self.lived.life.at) if self.lodgings else None
 
     @property
     def host(self) -> Lived | None:
@@ -95,9 +95,9 @@ def told_of(lived: Lived, told: Touched, asking: Asking, bearers: Bearers) -> To
 
 def reached_of(told: Told, said: Said, recall: str, *, rehearsal: bool, gone: bool) -> Reached:
     """Say how far a unit has been dealt with, by what was said of it."""
-    lived, last = told.lived, said.last
+    lived, last, within = told.lived, said.last, told.lodged
     if not told.spells:
-        return Reached(lived, told.touched, None, last, None, None, None, None, lodged=told.lodged)
+        return Reached(lived, told.touched, None, last, None, None, None, None, lodged=within)
     orders = [*said.stopped, *_held(lived.life.unit, told.spells[-1], recall)]
     done = tuple(
         _done(told, spell, sighted, orders, rehearsal=rehearsal)
@@ -115,7 +115,7 @@ def reached_of(told: Told, said: Said, recall: str, *, rehearsal: bool, gone: bo
         put_away_at=away[0] if away else None,
         remedied_at=now.spell.ended,
         spells=done,
-        lodged=told.lodged,
+        lodged=within,
         gone=gone,
     )
 

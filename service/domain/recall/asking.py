@@ -3,21 +3,21 @@
 Of a part it depends on what it is and on the models of the unit that it sits in, so it is found once for all alike.
 """
 
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import partial
-from typing import Final, NamedTuple, TypeVar
+from typing import Final, NamedTuple
 
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.part import Part
 from service.domain.recall.bearing import part_match, unit_match, unstated_match
+from service.domain.recall.listing import Listing
 from service.domain.recall.matching import Match, any_of, speaks_of_parts
 from service.domain.recall.opening import Opening
 from service.domain.standing import FOREVER
 from service.domain.unit import Unit
 
 Models = tuple[str, ...]
-Asked = TypeVar("Asked", bound=Hashable)
 
 
 class Answer(NamedTuple):
@@ -42,16 +42,50 @@ class _Speaking(NamedTuple):
     criteria: tuple[Criterion, ...]
 
 
-class _Answers(dict[Asked, Answer]):
-    """What was answered before, by what was asked about; of anything else the openings are asked now."""
+class _Answers(dict[Part, Answer]):
+    """What was answered before, by part; of any other the openings are asked now."""
 
-    def __init__(self, speaking: Sequence[_Speaking], match: Callable[[Criterion, Asked], Match]) -> None:
+    def __init__(self, answer: Callable[[Part], Answer]) -> None:
         super().__init__()
-        self._speaking, self._match = speaking, match
+        self._answer = answer
 
-    def __missing__(self, asked: Asked) -> Answer:
-        found = self[asked] = _answer(self._speaking, lambda criterion: self._match(criterion, asked))
+    def __missing__(self, part: Part) -> Answer:
+        found = self[part] = self._answer(part)
         return found
+
+
+class _Listed(NamedTuple):
+    """What is spoken of in positions of which nothing was said, by what is listed for them."""
+
+    listing: Listing
+    told: Mapping[str, Answer]
+
+
+class Within:
+    """The openings of a recall, asked about what sits in units of some models."""
+
+    def __init__(self, models: Models, speaking: Sequence[_Speaking]) -> None:
+        self.parts: Mapping[Part, Answer] = _Answers(self._about_part)
+        self._models, self._speaking = models, speaking
+        self._listed: dict[int, _Listed] = {}
+
+    def unstated(self, listing: Listing) -> Mapping[str, Answer]:
+        """Give by position what is spoken of that may sit there, if nothing was said of it; of no others.
+
+        Units that are alike share a listing: what is said of it is found by its identity, and it is kept as long.
+        """
+        found = self._listed.get(id(listing))
+        if found is None:
+            every = ((position, self._about(items)) for position, items in listing.items())
+            told = {position: said for position, said in every if said.by}
+            found = self._listed[id(listing)] = _Listed(listing, told)
+        return found.told
+
+    def _about_part(self, part: Part) -> Answer:
+        return _answer(self._speaking, lambda criterion: part_match(self._models, criterion, part))
+
+    def _about(self, items: Sequence[str]) -> Answer:
+        return _answer(self._speaking, lambda criterion: unstated_match(self._models, criterion, items))
 
 
 class Asking:
@@ -60,25 +94,17 @@ class Asking:
     def __init__(self, openings: Sequence[Opening]) -> None:
         self.recall = openings[0].recall
         self.of_parts, self.of_units = (tuple(_speaking(openings, parts=parts)) for parts in (True, False))
-        self._parts: dict[Models, _Answers[Part]] = {}
-        self._unstated: dict[Models, _Answers[tuple[str, ...]]] = {}
+        self._within: dict[Models, Within] = {}
 
     def about(self, unit: Unit) -> Answer:
         """Say what is spoken of a unit itself."""
         return _answer(self.of_units, partial(unit_match, unit))
 
-    def parts_in(self, models: Models) -> Mapping[Part, Answer]:
-        """Give by part what is spoken of it in a unit of such models; any part may be asked about."""
-        found = self._parts.get(models)
+    def within(self, models: Models) -> Within:
+        """Give whom to ask about what sits in a unit of such models: of all that are alike it is found once."""
+        found = self._within.get(models)
         if found is None:
-            found = self._parts[models] = _Answers(self.of_parts, partial(part_match, models))
-        return found
-
-    def unstated_in(self, models: Models) -> Mapping[tuple[str, ...], Answer]:
-        """Give what is spoken of whatever sits in a position of which nothing was said, by the items listed."""
-        found = self._unstated.get(models)
-        if found is None:
-            found = self._unstated[models] = _Answers(self.of_parts, partial(unstated_match, models))
+            found = self._within[models] = Within(models, self.of_parts)
         return found
 
 

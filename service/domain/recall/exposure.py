@@ -45,7 +45,7 @@ Worn = tuple[Wearing, datetime]
 def hands(stays: Iterable[Stay], spans: Spans, at: datetime) -> Iterator[Hand]:
     """Tell of the hands that had the unit meanwhile, if only at the moment asked about."""
     for stay in stays:
-        if stay.holder is None:
+        if stay.holder is None or stay.until < spans.begins:
             continue
         until = None if stay.until > at else stay.until
         if spans.meet(stay.day or stay.since, until):
@@ -54,9 +54,12 @@ def hands(stays: Iterable[Stay], spans: Spans, at: datetime) -> Iterator[Hand]:
 
 def meanwhile(worn: Iterable[Wearing], spans: Spans) -> list[Worn]:
     """Give the wearings that may have lasted into them."""
-    late = [one for one in worn if one.ends is None or one.ends >= spans.begins]
-    every = [(one, spans.first_shared(one.since, one.ends)) for one in late]
-    return [(one, first) for one, first in every if first is not None]
+    found: list[Worn] = []
+    for one in worn:
+        first = spans.first_shared(one.since, one.ends)
+        if first is not None:
+            found.append((one, first))
+    return found
 
 
 def wearers(worn: Iterable[Worn], spans: Spans) -> list[Wearer]:
@@ -72,4 +75,4 @@ def wearers(worn: Iterable[Worn], spans: Spans) -> list[Wearer]:
         known_by = tuple(sorted({*old.known_by, one.known_by}))
         begun, last = min(old.first, at), max(old.last, at)
         found[who] = Wearer(*who, old.times + 1, begun, last, old.seconds + seconds, known_by)
-    return [found[who] for who in sorted(found)]
+    return [found[who] for who in sorted(found)] if len(found) > 1 else [*found.values()]

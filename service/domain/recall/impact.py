@@ -18,7 +18,7 @@ from msgspec.structs import replace
 from service.domain.part import Part
 from service.domain.recall.ahead import Ahead
 from service.domain.recall.asking import Answer, Asking
-from service.domain.recall.bearing import Spot, cleared_at, put_in, stands, unstated
+from service.domain.recall.bearing import Spot, cleared_at, put_in, stands
 from service.domain.recall.exposure import Hand, Wearer, hands, meanwhile, wearers
 from service.domain.recall.followed import NONE, Lots, lots_of
 from service.domain.recall.listing import Listing
@@ -161,10 +161,10 @@ def touched(life: Life, asking: Asking) -> Touched | None:
 
 def held(life: Life, asking: Asking) -> Held | None:
     """Say what a unit holds or held that the openings speak of, whoever had it; None where that is nothing."""
-    known = _spoken(life, asking)
-    coming = [*_ahead(life, asking, (one.sitting for one in known))] if life.ahead else []
-    meant = (*known, *coming)
-    return Held(meant, len(coming), Spans([_span(one, life) for one in meant], life.at)) if meant else None
+    meant = _spoken(life, asking)
+    coming = [*_ahead(life, asking, [one.sitting for one in meant])] if life.ahead else []
+    meant += coming
+    return Held(tuple(meant), len(coming), Spans([_span(one, life) for one in meant], life.at)) if meant else None
 
 
 def touched_by(life: Life, found: Held, worn: Iterable[Wearing]) -> Touched:
@@ -195,7 +195,10 @@ def _span(meant: Meant, life: Life) -> Span:
 def _spoken(life: Life, asking: Asking) -> list[Meant]:
     """Give what the openings speak of."""
     of_it = _itself(life.unit, asking.about(life.unit)) if asking.of_units else ()
-    return [*of_it, *_parts(life, asking), *_unstated(life, asking)] if asking.of_parts else [*of_it]
+    if not asking.of_parts:
+        return [*of_it]
+    within = asking.within(life.unit.models)
+    return [*of_it, *_parts(life, within.parts), *_unstated(life, within.unstated(life.listing))]
 
 
 def _itself(unit: Unit, said: Answer) -> Iterator[Meant]:
@@ -212,9 +215,8 @@ def _there(unit: Unit, spot: Spot, said: Answer) -> State:
     return "cleared"
 
 
-def _parts(life: Life, asking: Asking) -> list[Meant]:
+def _parts(life: Life, answers: Mapping[Part, Answer]) -> list[Meant]:
     """Tell of each piece under the last of its names that is spoken of."""
-    answers = asking.parts_in(life.unit.models)
     return [_part(life, answers, name) for name in _pieces(life, answers)]
 
 
@@ -261,14 +263,14 @@ def _coming(ahead: Ahead, spot: Spot, part: Part | None, said: Answer, at: datet
 
 def _said_of(ahead: Ahead, asking: Asking) -> Iterator[tuple[Spot, Part | None, Answer]]:
     """Give a unit itself, the parts that were stated of it, and the positions that were not, each with what is said."""
-    unit = ahead.unit
+    unit, within = ahead.unit, asking.within(ahead.unit.models)
     yield None, None, asking.about(unit)
-    stated, other = asking.parts_in(unit.models), asking.unstated_in(unit.models)
     for position, fitted in unit.parts.items():
         if fitted.part is not None:
-            yield position, fitted.part, stated[fitted.part]
-    for position, items in unstated(unit, ahead.listing).items():
-        yield position, None, other[items]
+            yield position, fitted.part, within.parts[fitted.part]
+    for position, said in within.unstated(ahead.listing).items():
+        if position not in unit.parts:
+            yield position, None, said
 
 
 def _followed(life: Life, answers: Mapping[Part, Answer], part: Part) -> Part | None:
@@ -277,19 +279,18 @@ def _followed(life: Life, answers: Mapping[Part, Answer], part: Part) -> Part | 
     return next((one for one in told if answers[one].match is True), None)
 
 
-def _unstated(life: Life, asking: Asking) -> list[Meant]:
+def _unstated(life: Life, answers: Mapping[str, Answer]) -> list[Meant]:
     """Tell of the time before anything was said of a position."""
-    unit, answers = life.unit, asking.unstated_in(life.unit.models)
-    found: list[Meant] = []
-    for position, items in life.listing.items():
-        said = answers[items]
-        if not said.by:
-            continue
-        begun = [unit.beginning if stay.was_there else stay.began for stay in life.stays if stay.position == position]
-        until = min(begun) if begun else None
-        if until is None or until > unit.beginning:
+    unit, beginning, found = life.unit, life.unit.beginning, list[Meant]()
+    for position, said in answers.items():
+        until: datetime | None = None
+        for stay in life.stays:
+            if stay.position == position:
+                begun = beginning if stay.was_there else stay.began
+                until = begun if until is None or begun < until else until
+        if until is None or until > beginning:
             state: State = _there(unit, position, said) if until is None else "removed"
-            found.append(Meant(Sitting(position, unit.beginning, until, certain=False, state=state), said))
+            found.append(Meant(Sitting(position, beginning, until, certain=False, state=state), said))
     return found
 
 

@@ -23,12 +23,15 @@ class Spans:
     """
 
     def __init__(self, spans: Iterable[Span], at: datetime) -> None:
-        told = list(spans)
-        self._loose = [(one.day or one.since, one.until or at, one.until is None) for one in told]
-        self._apart = _apart([(one.since, at if one.until is None else one.until) for one in told])
-        begins = [begins for begins, _, _ in self._loose]
-        self.begins = min(begins) if begins else FOREVER
-        self._at = at
+        self._at, self.begins = at, FOREVER
+        self._loose: list[tuple[datetime, datetime, bool]] = []
+        strict: list[tuple[datetime, datetime]] = []
+        for one in spans:
+            begins, ends = one.day or one.since, at if one.until is None else one.until
+            self._loose.append((begins, ends, one.until is None))
+            strict.append((one.since, ends))
+            self.begins = min(begins, self.begins)
+        self._apart = _apart(strict)
 
     def meet(self, since: datetime, until: datetime | None) -> bool:
         """Say whether a time meets any, be it for its first moment alone; one without an end goes on."""
