@@ -100,9 +100,14 @@ async def _divided(question: Question, kins: Kins) -> AsyncIterator[_Divided]:
     changed, at = await changed_since(question) if question.of_the_past else set(), question.as_at
     there = await stored_kins(question, {kin: version for kin, version in kins.items() if kin not in changed})
     for page in pages(kins, KINS):
-        found = await stored_lives(question, there, page)
-        kept = {kin: lives for kin, lives in found.items() if max([one.seen.folded.at for one in lives]) <= at}
-        yield _Divided([one for lives in kept.values() for one in lives], [kin for kin in page if kin not in kept])
+        found, divided = await stored_lives(question, there, page), _Divided([], [])
+        for kin in page:
+            lives = found.get(kin)
+            if lives is None or max([one.seen.folded.at for one in lives]) > at:
+                divided.anew.append(kin)
+            else:
+                divided.kept.extend(lives)
+        yield divided
 
 
 def _all_as_stored(question: Question, kept: Iterable[StoredLife]) -> list[Lived]:

@@ -7,7 +7,9 @@ with the unit; asked of an earlier moment it reads again.
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from sys import intern
-from typing import Final, NamedTuple
+from typing import Final
+
+import msgspec
 
 from service.assessing.aside import aside
 from service.assessing.moment import Question
@@ -21,7 +23,7 @@ from service.store.wearings_since import Since, WearingOfUnit, wearings_since
 FIRST: Final = BEGINNING + LONGEST_DAY
 
 
-class LifeSince(NamedTuple):
+class LifeSince(msgspec.Struct, gc=False, frozen=True):
     """A unit as it is stored, and since when it matters who wore it."""
 
     life: StoredLife
@@ -55,7 +57,7 @@ def _note(question: Question, life: StoredLife, worn: Worn) -> None:
 
 
 async def _read(question: Question, asked: Sequence[LifeSince]) -> list[Worn]:
-    since = [Since(life.unit, max(since, FIRST) - LONGEST_DAY) for life, since in asked]
+    since = [Since(one.life.unit, max(one.since, FIRST) - LONGEST_DAY) for one in asked]
     rows = await wearings_since(question.conn, question.organisation, since, PUT_ON)
     return await aside(len(asked) + len(rows), lambda: [*_worn(asked, rows)])
 
@@ -66,7 +68,7 @@ def _worn(asked: Sequence[LifeSince], rows: Iterable[WearingOfUnit]) -> Iterator
     for nth, at, site, ref, who, ends, known_by, day in rows:
         person = None if who is None else intern(who)  # of names that are said again and again one is kept
         uses[nth].append(Use(at, intern(site), None, ref, person, ends, worn=True, known_by=known_by, day=day))
-    for (life, since), used in zip(asked, uses, strict=True):
-        own = tuple(wearings(used, life.stays, FOREVER))
+    for one, used in zip(asked, uses, strict=True):
+        own = tuple(wearings(used, one.life.stays, FOREVER))
         until = max([wearing.until for wearing in own if wearing.until is not None], default=BEGINNING)
-        yield Worn(since, tuple(used) if life.entangled else (), own, until)
+        yield Worn(one.since, tuple(used) if one.life.entangled else (), own, until)

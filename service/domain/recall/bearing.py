@@ -61,9 +61,11 @@ def reached(unit: Unit, listing: Listing, opening: Opening) -> Iterator[tuple[Sp
 
 def stands(unit: Unit, spot: Spot, opening: Opening) -> bool:
     """Say whether an opening that speaks of what is meant reaches it still: nothing has cleared or forgiven it."""
-    if opening.event in unit.forgiven or _examined_since_voided(unit, opening):
+    if opening.event in unit.forgiven:
         return False
-    return _in_time(unit, spot, opening) and cleared_at(unit, spot, opening) is None
+    if opening.backs and (_examined_since_voided(unit, opening) or not _in_time(unit, spot, opening)):
+        return False
+    return cleared_at(unit, spot, opening) is None
 
 
 def matches(unit: Unit, listing: Listing, opening: Opening) -> Mapping[Spot, Match]:

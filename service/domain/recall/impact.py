@@ -9,7 +9,7 @@ over what it would bring under the recall is there from the day's beginning (`ah
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
-from typing import Literal, NamedTuple
+from typing import Literal
 from uuid import UUID
 
 import msgspec
@@ -142,7 +142,7 @@ class _Name(msgspec.Struct, gc=False, frozen=True):
     last: bool = True
 
 
-class Held(NamedTuple):
+class Held(msgspec.Struct, gc=False, frozen=True):
     """What a unit holds or held that is spoken of, the last `ahead` of it by days that are not over, and when.
 
     Who wore it matters since its spans begin.

@@ -22,6 +22,8 @@ class Spans:
     What ends before `begins` meets none.
     """
 
+    __slots__ = ("_apart", "_at", "_loose", "begins")
+
     def __init__(self, spans: Iterable[Span], at: datetime) -> None:
         self._at, self.begins = at, FOREVER
         self._loose: list[tuple[datetime, datetime, bool]] = []

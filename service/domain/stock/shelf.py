@@ -49,12 +49,12 @@ def put(shelf: Shelf, place: str | None, quantity: Decimal) -> Shelf:
 def take(shelf: Shelf, place: str | None, quantity: Decimal) -> tuple[Shelf, Decimal]:
     """Take off what went, and tell how much of it was not there: what its place did not have had no place before."""
     if place is None:
-        left = replace(shelf, owed=shelf.owed + quantity, counted=frozenset())
-    else:
-        there = shelf.placed.get(place, NOTHING)
-        rest = max(NOTHING, quantity - there)
-        left = _with(shelf, place, there - (quantity - rest))
-        left = replace(left, loose=max(NOTHING, left.loose - rest))
+        owed = min(shelf.owed + quantity, _lying(shelf))
+        return replace(shelf, owed=owed, counted=frozenset()), quantity - (owed - shelf.owed)
+    there = shelf.placed.get(place, NOTHING)
+    rest = max(NOTHING, quantity - there)
+    left = _with(shelf, place, there - (quantity - rest))
+    left = replace(left, loose=max(NOTHING, left.loose - rest))
     left = replace(left, owed=min(left.owed, _lying(left)))
     return left, quantity - (total(shelf) - total(left))
 
