@@ -39,8 +39,8 @@ class Lived(msgspec.Struct, gc=False, frozen=True):
     """A unit's life up to a moment, how it stands then, when it was last spoken of, and when it was put away.
 
     `tags` are those of its kin; it is `entangled` where they are several, or mean several units. `stored` is what it is
-    made of, unless it was folded again: who wore it is read apart then (`stored_wearings.py`), and its life tells of
-    nobody. `turns` tell, of one that was folded again, where it was since when, interval by interval.
+    made of, unless it was folded again: who had and wore it is read apart then (`stored_exposure.py`), and its life
+    tells of nobody. `turns` tell, of one that was folded again, where it was since when, interval by interval.
     """
 
     life: Life
@@ -121,7 +121,7 @@ def _as_stored(question: Question, stored: StoredLife) -> Lived | None:
         return None
     left, at = stored.seen.folded, question.as_at
     away = tuple([one for one in stored.away if one.since <= at]) if stored.away else ()
-    life = Life(left.unit, question.world.listing(left.unit, at), at, stored.stays, (), ())
+    life = Life(left.unit, question.world.listing(left.unit, at), at, stored.parts, (), ())
     return Lived(life, stored.tags, stored.entangled, standing, left.spoken, away, stored=stored)
 
 

@@ -1,7 +1,7 @@
 """What a recall speaks of in units, found some units at a time: of others nothing is kept.
 
-Of those whose tags hang together all is, since what is told of a component rests on the units that it sat in. Who wore
-a unit is read once it is known since when that matters: of many units nearly all wearings were over by then.
+Of those whose tags hang together all is, since what is told of a component rests on the units that it sat in. Who had
+and wore a unit is read once it is known since when that matters: of many units nearly all was over by then.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -15,12 +15,13 @@ from service.assessing.aside import aside
 from service.assessing.lives import Lived, Lives, lives_by_page
 from service.assessing.moment import Question
 from service.assessing.spoken_of import kins_spoken_of
-from service.assessing.stored_lives import Worn
-from service.assessing.stored_wearings import LifeSince, stored_wearings
+from service.assessing.stored_exposure import LifeSince, stored_exposure
+from service.assessing.stored_lives import Exposure
 from service.domain.recall.asking import Asking
 from service.domain.recall.followed import Following, Lots
 from service.domain.recall.impact import Held, Life, Meant, Touched, held, touched, touched_by
 from service.domain.recall.opening import Opening
+from service.domain.recall.wearings import Wearing
 
 Spoken = tuple[Lived, Touched]
 """A unit, and what is spoken of in it."""
@@ -40,8 +41,8 @@ async def units_spoken_of(question: Question, openings: Sequence[Opening], askin
     async for page in lives_by_page(question, await kins_spoken_of(question, openings)):
         many = len(page.every)
         holding = await aside(many, partial(_holding, page, asking, following))
-        worn = await stored_wearings(question, await aside(many, partial(_since, page, holding)))
-        await aside(many, partial(_add, found, page, holding, worn))
+        exposures = await stored_exposure(question, await aside(many, partial(_since, page, holding)))
+        await aside(many, partial(_add, found, page, holding, exposures))
     await aside(len(found.spoken), partial(_complete, found, following.lots, asking))
     return found
 
@@ -54,10 +55,10 @@ def _holding(page: Lives, asking: Asking, following: Following) -> list[Held | N
 
 
 def _since(page: Lives, holding: Sequence[Held | None]) -> list[LifeSince | None]:
-    """Say of units as they are stored since when it matters who wore them, if it does.
+    """Say of units as they are stored since when it matters who had and wore them, if it does.
 
     Of those whose tags hang together it does since anything in any is spoken of: a component is told with those who
-    wore what it sat in.
+    had and wore what it sat in.
     """
     together: dict[tuple[str, ...], datetime] = {}
     for lived, holds in zip(page.every, holding, strict=True):
@@ -73,19 +74,24 @@ def _asked(lived: Lived, holds: Held | None, together: Mapping[tuple[str, ...], 
     return None if since is None or lived.stored is None else LifeSince(lived.stored, since)
 
 
-def _add(found: Found, page: Lives, holding: Sequence[Held | None], worn: Sequence[Worn | None]) -> None:
-    for lived, holds, mine in zip(page.every, holding, worn, strict=True):
+def _add(found: Found, page: Lives, holding: Sequence[Held | None], exposures: Sequence[Exposure | None]) -> None:
+    for lived, holds, mine in zip(page.every, holding, exposures, strict=True):
         life = lived.life
-        own = life.worn if mine is None else mine.by(life.at)
+        had, worn = (life.stays, life.worn) if mine is None else (mine.hands, mine.worn_by(life.at))
         if _may_be_followed(lived, () if holds is None else holds.meant):
-            kept = lived if mine is None else replace(lived, life=replace(life, uses=mine.uses, own=own))
+            kept = lived if mine is None else replace(lived, life=_whole(life, mine, worn))
         else:
             kept = _told(lived)
         if lived.entangled:
             found.entangled.append(kept)
         if holds is not None:
-            found.spoken.append((kept, touched_by(life, holds, own)))
+            found.spoken.append((kept, touched_by(life, holds, had, worn)))
     found.expected.extend(page.expected)
+
+
+def _whole(life: Life, mine: Exposure, worn: Sequence[Wearing]) -> Life:
+    """Give a life with those who had and wore the unit."""
+    return replace(life, stays=(*life.stays, *mine.hands), uses=mine.uses, own=tuple(worn))
 
 
 def _may_be_followed(lived: Lived, meant: Iterable[Meant]) -> bool:

@@ -1,4 +1,4 @@
-"""Stored lives: units of kins as their folds left them, with all that was told of them by then.
+"""Stored lives: units of kins as their folds left them, with all that sat in them by then.
 
 A process remembers them: a kin's version tells whether anything of it was written since, and to unpack a unit with what
 sat in it takes longer than to ask for that.
@@ -21,8 +21,8 @@ from service.domain.stays import Stay
 from service.domain.wearing import Use
 from service.recording.rows import SEEN, Seen
 from service.store.outlooks_of_kins import OutlookOfKin, outlooks_of_kins
+from service.store.parts_of_units import Told, parts_of_units
 from service.store.put_away_of_units import AwayOfUnit, put_away_of_units
-from service.store.stays_of_units import stays_of_units
 from service.store.versions_of_kins import versions_of_kins
 
 STAY: Final = msgspec.msgpack.Decoder(Stay)
@@ -35,14 +35,15 @@ class Away(NamedTuple):
     until: datetime
 
 
-class Worn(msgspec.Struct, gc=False, frozen=True):
-    """Who wore a unit, as far as it may have lasted past `since`: for as long as was said, the longest until `until`.
+class Exposure(msgspec.Struct, gc=False, frozen=True):
+    """Who had a unit and who wore it, as far as it may have lasted past `since`.
 
-    The uses that this comes to are told of an entangled unit alone, whose wearings may have to be told anew with the
-    hands of what it sat in.
+    The wearings are told for as long as was said, the longest until `until`. The uses that they come to are told of an
+    entangled unit alone, whose wearings may have to be told anew with the hands of what it sat in.
     """
 
     since: datetime
+    hands: tuple[Stay, ...]
     uses: tuple[Use, ...]
     wearings: tuple[Wearing, ...]
     until: datetime
@@ -50,18 +51,19 @@ class Worn(msgspec.Struct, gc=False, frozen=True):
     @property
     def weight(self) -> int:
         """Give how much there is of it, in structs more or less."""
-        return 1 + len(self.uses) + len(self.wearings)
+        return 1 + 2 * len(self.hands) + len(self.uses) + len(self.wearings)
 
-    def by(self, at: datetime) -> tuple[Wearing, ...]:
+    def worn_by(self, at: datetime) -> tuple[Wearing, ...]:
         """Give the wearings by a moment at which nothing is told of any later."""
         return self.wearings if self.until <= at else tuple([lasting(one, at) for one in self.wearings])
 
 
 class StoredLife(msgspec.Struct):
-    """A unit as its fold left it, with its stays, in order, and when it is put away.
+    """A unit as its fold left it, with the stays of parts in it, in order, and when it is put away.
 
     `kin`, `version` and `tags` are those of its kin; it is `entangled` where they are several, or mean several units.
-    `worn` is a memo: what was read so far of who wore it (`stored_wearings.py`). Nothing else is ever changed.
+    `exposure` is a memo: what was read so far of who had and wore it (`stored_exposure.py`). Nothing else is ever
+    changed.
     """
 
     kin: str
@@ -69,9 +71,9 @@ class StoredLife(msgspec.Struct):
     tags: tuple[str, ...]
     entangled: bool
     seen: Seen
-    stays: tuple[Stay, ...]
+    parts: tuple[Stay, ...]
     away: tuple[Away, ...]
-    worn: Worn | None = None
+    exposure: Exposure | None = None
 
     @property
     def unit(self) -> UUID:
@@ -80,8 +82,8 @@ class StoredLife(msgspec.Struct):
 
     @property
     def weight(self) -> int:
-        """Give how much there is of it, in structs more or less, but for who wore it."""
-        return 4 + 2 * len(self.stays) + len(self.away)
+        """Give how much there is of it, in structs more or less, but for who had and wore it."""
+        return 4 + 2 * len(self.parts) + len(self.away)
 
 
 StoredKin = tuple[StoredLife, ...]
@@ -124,28 +126,33 @@ async def _read(question: Question, kins: Mapping[str, int]) -> dict[str, Stored
     rows = await outlooks_of_kins(question.conn, question.organisation, kins)
     seen = await aside(len(rows), lambda: [SEEN.decode(row.outlook) for row in rows])
     asked = (question.conn, question.organisation, [one.folded.unit.unit for one in seen])
-    stays, away = await stays_of_units(*asked), await put_away_of_units(*asked)
-    return await aside(len(rows), lambda: _lives(kins, rows, seen, stays, away))
+    parts, away = await parts_of_units(*asked), await put_away_of_units(*asked)
+    return await aside(len(rows), lambda: _lives(kins, rows, seen, parts, away))
 
 
 def _lives(
     kins: Mapping[str, int],
     rows: Sequence[OutlookOfKin],
     seen: Sequence[Seen],
-    told: Iterable[tuple[list[bytes], list[datetime | None]]],
+    told: Iterable[Told],
     put_away: Iterable[AwayOfUnit],
 ) -> dict[str, StoredKin]:
     """Unpack what was read of units, in their order."""
-    stays = [tuple(map(_stay, *one)) for one in told]
+    parts = [stays_told(one) for one in told]
     away: list[list[Away]] = [[] for _ in seen]
     for nth, since, until in put_away:
         away[nth].append(Away(since, until or FOREVER))
     many, found = Counter(row.kin for row in rows), dict[str, StoredKin]()
-    for row, one, sat, spans in zip(rows, seen, stays, away, strict=True):
+    for row, one, sat, spans in zip(rows, seen, parts, away, strict=True):
         entangled = len(row.tags) > 1 or many[row.kin] > 1
         life = StoredLife(row.kin, kins[row.kin], tuple(row.tags), entangled, one, sat, tuple(spans))
         found[row.kin] = (*found.get(row.kin, ()), life)
     return found
+
+
+def stays_told(told: Told) -> tuple[Stay, ...]:
+    """Unpack stays."""
+    return tuple(map(_stay, *told))
 
 
 def _stay(told: bytes, until: datetime | None) -> Stay:

@@ -111,9 +111,10 @@ class Life(msgspec.Struct, gc=False, frozen=True):
     """A unit as it is at a moment, with all its stays and uses that had begun by then, in order.
 
     `own` are the wearings that its uses come to, where that was found out before: of a unit that is no component the
-    uses are left out then. Of both those may be missing that were over before anything of it is spoken of. `borne` are
-    wearings beside: of the units that it was fitted in as a component, and of days that are not over. `lots` are told
-    of parts anywhere; `ahead` is what is said of a day alone that is not over.
+    uses are left out then. Of these, and of who had it, those may be missing that were over before anything of it is
+    spoken of, and what tells who had it may stand behind what tells of parts. `borne` are wearings beside: of the units
+    that it was fitted in as a component, and of days that are not over. `lots` are told of parts anywhere; `ahead` is
+    what is said of a day alone that is not over.
     """
 
     unit: Unit
@@ -156,7 +157,7 @@ class Held(msgspec.Struct, gc=False, frozen=True):
 def touched(life: Life, asking: Asking) -> Touched | None:
     """Say what the openings of a recall speak of in a unit; None where that is nothing."""
     found = held(life, asking)
-    return None if found is None else touched_by(life, found, life.worn)
+    return None if found is None else touched_by(life, found, life.stays, life.worn)
 
 
 def held(life: Life, asking: Asking) -> Held | None:
@@ -167,12 +168,12 @@ def held(life: Life, asking: Asking) -> Held | None:
     return Held(tuple(meant), len(coming), Spans([_span(one, life) for one in meant], life.at)) if meant else None
 
 
-def touched_by(life: Life, found: Held, worn: Iterable[Wearing]) -> Touched:
-    """Add who had the unit while it held that, and who wore it, of these wearings of it."""
+def touched_by(life: Life, found: Held, had: Iterable[Stay], worn: Iterable[Wearing]) -> Touched:
+    """Add who had the unit while it held that, and who wore it, of these stays and wearings of it."""
     met = meanwhile(worn, found.spans)
     return Touched(
         found.meant,
-        tuple(hands(life.stays, found.spans, life.at)),
+        tuple(hands(had, found.spans, life.at)),
         tuple(wearers(met, found.spans)) if met else (),
         endless=None in [one.until for one, _ in met],
         ahead=found.ahead,
