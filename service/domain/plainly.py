@@ -35,8 +35,8 @@ def plainly(what: str) -> str:
     if bound := _BOUND.fullmatch(what):
         return f"must be {BOUNDS[bound[1]]} {bound[2].removesuffix('.0')}"
     if length := _LENGTH.fullmatch(what):
-        of, much = ("characters" if length[1] == "str" else "entries"), BOUNDS.get(length[2] or "", "exactly")
-        return f"must have {much} {length[3]} {of}"
+        one, several = ("character", "characters") if length[1] == "str" else ("entry", "entries")
+        return f"must have {BOUNDS.get(length[2] or '', 'exactly')} {length[3]} {one if length[3] == '1' else several}"
     if word := _WORD.fullmatch(what):
         return f"{word[1]!r} is none of the words of this field; openapi.json lists them"
     if kind := _TYPE.fullmatch(what):

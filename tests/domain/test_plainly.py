@@ -20,7 +20,7 @@ from service.domain.plainly import plainly
         ("Expected `float` <= 2000.0", "must be at most 2000"),
         ("Expected `float` > 0.5", "must be more than 0.5"),
         ("Expected `str` of length <= 500", "must have at most 500 characters"),
-        ("Expected `array` of length >= 1", "must have at least 1 entries"),
+        ("Expected `array` of length >= 1", "must have at least 1 entry"),
         ("Expected `array` of length 2", "must have exactly 2 entries"),
         ("Invalid UUID", "must be a UUID such as 0198c1f2-7a10-7c3e-9b55-3f1d2ab40c01"),
         ("Invalid enum value 'so\nso'", r"'so\nso' is none of the words of this field; openapi.json lists them"),
