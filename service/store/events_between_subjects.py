@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from psycopg import AsyncConnection
 
 from service.domain.codec import decode_stored
+from service.domain.event import Event
 from service.domain.recall.traces import Stretch
 from service.domain.recorded import Recorded
 from service.store.arrays import Texts
@@ -35,8 +36,19 @@ ORDER BY seq
 """
 
 
-decode_again: Final = lru_cache(maxsize=4096)(decode_stored)
+SHORT: Final = 512
+"""Bytes of a body that may be kept decoded: those of stock have half of that, a registration may have a hundred parts.
+
+So what is kept is bounded by its weight, too.
+"""
+
+kept: Final = lru_cache(maxsize=4096)(decode_stored)
 """What tells of the stock of an item is asked for again and again, and never changes: some 6 MB are kept decoded."""
+
+
+def decode_again(body: bytes, kind: str, version: int) -> Event:
+    """Decode a stored body, but for a long one once."""
+    return kept(body, kind, version) if len(body) <= SHORT else decode_stored(body, kind, version)
 
 
 async def events_between_subjects(
