@@ -273,6 +273,29 @@ async def test_of_a_unit_that_changed_hands_every_day_the_last_hands_are_read(
     assert read == [14, 15]
 
 
+async def test_who_wore_a_component_had_it_no_longer_than_what_it_sat_in_though_that_was_handed_out_since(
+    ledger: Ledger,
+) -> None:
+    """It was given back before the filter came in: of what hangs together it is read, too, who had it before that."""
+    before, changed = ({"item": "p3", "lot": lot, "condition": "new"} for lot in ("L-1", "L-7"))
+    parts = [{"position": "particle-filter", "part": before}]
+    told = [
+        register("2026-02-20 08:00", "H-1", parts=parts),
+        register("2026-02-20 08:00", "C-1", parts=parts, fitted_to="H-1"),
+        issue("2026-03-02 08:00", "p-2", "H-1"),
+        wear("2026-03-02 09:00", "p-1", "C-1"),
+        tell("returned", "2026-03-02 12:00", "H-1"),
+        issue("2026-03-03 08:00", "p-3", "H-1"),
+        tell("filter-replaced", "2026-04-01 08:00", "C-1", position="particle-filter", in_=changed, reason="schedule"),
+    ]
+    await post(ledger, named([*FIRM, *told], 700))
+    async with asked(ledger, OFFICE) as question:
+        meant = Criterion(item="p3", lot="L-7")
+        [found] = (await impact(question, [supposed((meant,), question.as_at)], None)).units
+    assert [hand.holder.person for hand in found.touched.hands] == ["p-3"]
+    assert found.touched.wearers == ()
+
+
 async def test_of_more_units_than_there_is_room_for_a_part_is_read_again(
     ledger: Ledger, monkeypatch: pytest.MonkeyPatch, sent: list[int]
 ) -> None:
