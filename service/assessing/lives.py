@@ -1,7 +1,8 @@
-"""Lives: units of some kins as they were at a moment, with what sat in them and who had them, as known at another.
+"""Lives: units of some kins as they were at a moment, with what sat in them, as known at another.
 
 Units are stored as they are now. Those that have changed since the moment, or since it was known, are folded again: so
-are those of which something is said of a day alone that is not over, since that is stored at its end.
+are those of which something is said of a day alone that is not over, since that is stored at its end. Of these it is
+told, too, who had and wore them.
 """
 
 from collections.abc import AsyncIterator, Collection, Iterable, Mapping

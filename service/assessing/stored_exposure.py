@@ -1,7 +1,8 @@
 """Stored exposure: who had and wore units, as their folds left it, as far as it may have lasted past a moment of each.
 
-What was over by then is not read: of a unit that was handed out and worn for years that is nearly all. A process
-remembers the rest with the unit; asked of an earlier moment it reads again.
+What was over by then is not read: of a unit that was handed out and worn for years that is nearly all. Of units whose
+tags hang together all hands are read, all the same. A process remembers the rest with the unit; asked of an earlier
+moment it reads again.
 """
 
 from collections.abc import Iterable, Sequence

@@ -34,7 +34,10 @@ FROM unnest(%(units)s::uuid[], %(since)s::timestamptz[]) WITH ORDINALITY u (unit
 
 
 class Since(NamedTuple):
-    """A unit, and two days before the moment from which on it matters who wore it: so long a day alone may be off."""
+    """A unit, and two days before the moment from which on it matters who had or wore it.
+
+    So long a day alone may be off.
+    """
 
     unit: UUID
     since: datetime

@@ -146,7 +146,7 @@ class _Name(msgspec.Struct, gc=False, frozen=True):
 class Held(msgspec.Struct, gc=False, frozen=True):
     """What a unit holds or held that is spoken of, the last `ahead` of it by days that are not over, and when.
 
-    Who wore it matters since its spans begin.
+    Who had and wore it matters since its spans begin.
     """
 
     meant: tuple[Meant, ...]
