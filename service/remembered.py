@@ -43,14 +43,22 @@ class Remembered(Generic[Made]):
                 found[name] = kept.made
         return found
 
-    def keep(self, of: UUID, name: str, version: int, made: Made, weight: int) -> None:
-        """Remember what was made of a version, in place of any other, if what was last asked for leaves room for it."""
+    def keep(self, of: UUID, name: str, version: int, made: Made, weight: int) -> Made:
+        """Remember what was made of a version, in place of any other, if what was last asked for leaves room for it.
+
+        What another question made of it meanwhile stays, and is given: what grows is then the same for both.
+        """
         whole = _prefix(of) + name
+        kept = self._kept.get(whole)
+        if kept is not None and kept.version == version:
+            self._kept.move_to_end(whole)
+            self._used += kept.weight
+            return kept.made
         self._forget(whole)
-        if self._used + weight > self._most:
-            return
-        self._kept[whole] = _Kept(version, made, weight)
-        self._add(weight)
+        if self._used + weight <= self._most:
+            self._kept[whole] = _Kept(version, made, weight)
+            self._add(weight)
+        return made
 
     def grows(self, of: UUID, name: str, version: int, weight: int) -> bool:
         """Say whether there is room for so much more to what was made of a version and is remembered: then it is."""

@@ -116,8 +116,8 @@ async def stored_lives(question: Question, there: StoredKins, page: Iterable[str
     found = {kin: there.known.pop(kin) for kin in wanted if kin in there.known}
     unread = {kin: version for kin, version in wanted.items() if kin not in found}
     for kin, lives in (await _read(question, unread)).items() if unread else ():
-        found[kin] = lives
-        question.known.lives.keep(question.organisation, kin, wanted[kin], lives, sum(one.weight for one in lives))
+        weight = sum(one.weight for one in lives)
+        found[kin] = question.known.lives.keep(question.organisation, kin, wanted[kin], lives, weight)
     return found
 
 

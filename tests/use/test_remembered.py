@@ -75,6 +75,15 @@ def test_what_alone_weighs_more_is_not_kept_and_drives_nothing_out(memory: Remem
     assert [ask(memory, HOOD), ask(memory, HOOD, version=2), ask(memory, MASK)] == [[], [], [MASK]]
 
 
+def test_what_two_made_of_one_version_at_once_is_kept_once(memory: Remembered[str]) -> None:
+    """The first of it is given to both, and grows for both; of a version that there is no room for each has its own."""
+    assert [memory.keep(OURS, HOOD, 7, made, 4) for made in ("first", "second")] == ["first", "first"]
+    assert memory.grows(OURS, HOOD, 7, 2)
+    assert memory.keep(OURS, HOOD, 7, "third", 4) == "first"
+    assert [memory.keep(OURS, MASK, 7, made, 11) for made in ("first", "second")] == ["first", "second"]
+    assert [memory.keep(OURS, HOOD, 8, "newer", 4), memory.known(OURS, {HOOD: 7})] == ["newer", {}]
+
+
 @pytest.mark.parametrize("before", [0, 1, 3])
 def test_of_more_than_there_is_room_for_the_same_part_is_known_each_time(memory: Remembered[str], before: int) -> None:
     """Whoever asks for all of it again and again does not forget what comes first as the last is learnt."""
