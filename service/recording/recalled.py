@@ -18,6 +18,7 @@ from service.recording.desk import Desk
 from service.store.errors import StaleContext
 from service.store.kins_depending_on import kins_depending_on
 from service.store.kins_filed_under import kins_filed_under
+from service.store.kins_told_anew_after import kins_told_anew_after
 from service.store.refs_traced import refs_traced
 from service.store.subjects_apart import subjects_apart
 from service.store.subjects_between import subjects_between
@@ -36,7 +37,7 @@ class Recalling(Protocol):
 async def kins_recalled(
     conn: AsyncConnection, organisation: UUID, recalls: Iterable[Recalling], rulebook: Rulebook
 ) -> set[str]:
-    """Name the kins that recalls may reach."""
+    """Name the kins that recalls may reach by what is known now; `kins_once_apart` adds those of what was known."""
     criteria = [criterion for recall in recalls for criterion in recall.criteria]
     models = listed(rulebook)
     found = await kins_bare(conn, organisation, criteria, models)
@@ -63,8 +64,7 @@ async def kins_recalled_since(
     told = filter(is_trace, await subjects_since(conn, organisation, after_seq))
     meant = [trace for trace in told if matched(criteria, trace, models)]
     found = set(await kins_filed_under(conn, organisation, meant, after_seq=after_seq) if meant else ())
-    apart = any(names_days(one) for one in criteria) or bool(bare(criteria, models))
-    return found | {*(await kins_depending_on(conn, organisation, [APART]) if apart else ())}
+    return found | {*(await kins_depending_on(conn, organisation, [APART]) if _asks_apart(criteria, models) else ())}
 
 
 async def kins_bare(
@@ -81,6 +81,24 @@ async def kins_bare(
         meant += [trace for trace in told if matched(criteria, trace, models)]
     found = await kins_filed_under(conn, organisation, meant) if meant else ()
     return {*found, *(await kins_depending_on(conn, organisation, [APART]) if listing else ())}
+
+
+async def kins_once_apart(
+    conn: AsyncConnection, organisation: UUID, recalls: Iterable[Recalling], rulebook: Rulebook, known_by: int
+) -> set[str]:
+    """Name the kins that recalls may have reached by what was known by a number, though no trace says so.
+
+    Of some units several registrations, or earlier facts, told then, and no longer do: something of them was taken
+    back, or told anew of what they are.
+    """
+    criteria = [criterion for recall in recalls for criterion in recall.criteria]
+    asks = _asks_apart(criteria, listed(rulebook))
+    return await kins_told_anew_after(conn, organisation, known_by) if asks else set()
+
+
+def _asks_apart(criteria: Sequence[Criterion], models: Listed) -> bool:
+    """Say whether criteria may reach a unit of which its registrations leave no trace that says so."""
+    return any(names_days(one) for one in criteria) or bool(bare(criteria, models))
 
 
 class Reach(NamedTuple):

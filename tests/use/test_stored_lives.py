@@ -119,7 +119,9 @@ async def test_no_more_is_read_again_than_another_question_drove_out(
     tags = [f"H-{nth:02}" for nth in range(12)]
     await post(ledger, named([*FIRM, *(one for tag in tags for one in hood(tag))], 500))
     async with asked(ledger, OFFICE) as question:
-        weight = max(life.weight for kin in (await kins(question)).values() for life in kin) + 3  # one hand had it, nobody wore it
+        had_by_one_and_worn_by_nobody = 3
+        weights = [life.weight for kin in (await kins(question)).values() for life in kin]
+        weight = max(weights) + had_by_one_and_worn_by_nobody
     forgetful = msgspec.structs.replace(ledger, memory=Memory())
     monkeypatch.setattr(forgetful.memory, "_lives", Remembered[StoredKin](8 * weight))
     monkeypatch.setattr(lives, "KINS", 2)
