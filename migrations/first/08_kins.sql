@@ -226,7 +226,7 @@ END
 $$;
 
 -- A unit's stays that began after `stays_from` are those given, beside those that did not and go on; the far
--- future only adds some. Those that last beyond `stays_until` stay as they are.
+-- future only adds some. Those that last beyond `stays_until` stay as they are. One that ends as it begins is none.
 CREATE FUNCTION ledger.write_stays(
     p_organisation uuid, p_fresh boolean[], p_units ledger.new_unit[], p_stays ledger.new_stay[]
 ) RETURNS void LANGUAGE plpgsql AS $$
@@ -239,9 +239,14 @@ BEGIN
             AND s.since > n.stays_from AND s.until <= n.stays_until;
     END IF;
     IF p_stays <> '{}' THEN
+        IF EXISTS (SELECT FROM unnest(p_stays) n WHERE n.until = n.since) THEN
+            DELETE FROM ledger.stay s USING unnest(p_stays) n
+            WHERE p_fresh[n.place] AND n.until = n.since AND s.organisation = p_organisation AND s.unit = n.unit
+                AND s.position = n.position AND s.since = n.since;
+        END IF;
         INSERT INTO ledger.stay (organisation, unit, position, since, until, item, lot, told)
         SELECT p_organisation, n.unit, n.position, n.since, n.until, n.item, n.lot, n.told
-        FROM unnest(p_stays) n WHERE p_fresh[n.place] ORDER BY n.since
+        FROM unnest(p_stays) n WHERE p_fresh[n.place] AND n.until > n.since ORDER BY n.since
         ON CONFLICT ON CONSTRAINT stay_pk DO UPDATE SET
             until = excluded.until, item = excluded.item, lot = excluded.lot, told = excluded.told;
     END IF;

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from alembic import op
 
-revision = "ledger_efaed3e5"
+revision = "ledger_6f4f6dec"
 down_revision = None
 branch_labels = None
 depends_on = None

@@ -71,7 +71,7 @@ class Story(msgspec.Struct, gc=False, frozen=True):
     """What a fold tells: where it stopped, intervals (the last has no end), uses up to there, contradictions, findings.
 
     Intervals, and the lapses of uses that go on, are told as they will be if nothing more happens; so are the uses
-    `coming`. Of the stays those that ended on the way or began there.
+    `coming`. Of the stays those that ended on the way or began there; those `gone` were told before, and are none.
     """
 
     folded: Folded
@@ -81,6 +81,7 @@ class Story(msgspec.Struct, gc=False, frozen=True):
     findings: tuple[Finding, ...] = ()
     stops: tuple[Stop, ...] = ()
     stays: tuple[Stay, ...] = ()
+    gone: tuple[Stay, ...] = ()
     coming: Coming = Coming()
 
 
@@ -178,8 +179,8 @@ def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: Abs
     ahead = next(one for one in reversed(told) if one.since <= now)
     ahead = replace(ahead, until=min(ahead.until, cut))
     folded = replace(left, ahead=ahead, asked=tuple(sorted(soon)), later=tuple(sorted(to_come.asked - soon)))
-    told_of = (tuple(told), tuple(uses.made), tuple(conflicts), tuple(findings))
-    return Story(folded, *told_of, stops=tuple(noted), stays=stays.told(), coming=coming(scenes, told))
+    told_of = (tuple(told), tuple(uses.made), tuple(conflicts), tuple(findings), tuple(noted))
+    return Story(folded, *told_of, stays=stays.told(), gone=stays.gone, coming=coming(scenes, told))
 
 
 def _left(unit: Unit, now: datetime, spoken: datetime, told: Sequence[Interval], uses: Uses, stays: Stays) -> Folded:

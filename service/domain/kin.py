@@ -139,7 +139,8 @@ def _joined(before: Story, after: Story) -> Story:
         intervals=(*(one for one in before.intervals if one.since < begins), *after.intervals),
         uses=(*(use for use in before.uses if use.at < uses_from), *after.uses),
         findings=joined((*before.findings, *after.findings)),
-        stays=stays.joined(before.stays, after.stays),
+        stays=stays.joined(before.stays, after.stays, after.gone),
+        gone=(*before.gone, *after.gone),
     )
 
 

@@ -57,6 +57,7 @@ class Stays:
         self._open = {stay.position: stay for stay in (*_of_parts(unit), *([] if hand is None else [hand]))}
         self._known = set(self._open.values()) if news else set()
         self._ended: list[Stay] = []
+        self._gone: list[Stay] = []
         self._seen = unit
 
     @property
@@ -68,6 +69,11 @@ class Stays:
     def ended(self) -> tuple[Stay, ...]:
         """Give those that ended on the way."""
         return tuple(self._ended)
+
+    @property
+    def gone(self) -> tuple[Stay, ...]:
+        """Give those that were told before and are none: what came at their first moment ended them."""
+        return tuple(self._gone)
 
     def see(self, unit: Unit, at: datetime, day: datetime | None = None) -> None:
         """Look at the unit after something happened, at a moment or, by what was said, on a day that began then."""
@@ -114,8 +120,11 @@ class Stays:
             return
         if was is not None:
             del self._open[position]
-            if was.since < at and (now is None or now.since != was.since):
-                self._ended.append(replace(was, until=at))
+            if now is None or now.since != was.since:
+                if was.since < at:
+                    self._ended.append(replace(was, until=at))
+                elif was in self._known:
+                    self._gone.append(was)
         if now is not None:
             self._open[position] = now
 
@@ -151,7 +160,12 @@ def _of_parts(unit: Unit) -> list[Stay]:
     ]
 
 
-def joined(before: Iterable[Stay], after: Iterable[Stay]) -> tuple[Stay, ...]:
-    """Give the stays of a fold and of one that went on from it: of one that both tell, the later word."""
-    told = {(stay.position, stay.since): stay for stay in (*before, *after)}
+def joined(before: Iterable[Stay], after: Iterable[Stay], gone: Iterable[Stay] = ()) -> tuple[Stay, ...]:
+    """Give the stays of a fold and of one that went on from it: of one that both tell, the later word.
+
+    Those are left out that the later one found `gone`.
+    """
+    none = {(stay.position, stay.since) for stay in gone}
+    kept = (stay for stay in before if (stay.position, stay.since) not in none)
+    told = {(stay.position, stay.since): stay for stay in (*kept, *after)}
     return tuple(sorted(told.values(), key=lambda stay: (stay.since, stay.position or "")))

@@ -132,7 +132,10 @@ def unit_row(told: Story, kept: Kept | None) -> UnitRow:
         ),
         stays_from=None if kept is None else before.stays,
         stays_until=_end(again.stays),
-        stays=tuple(_stay_row(stay) for stay in told.stays if stay.until <= again.stays),
+        stays=(
+            *[_stay_row(replace(stay, until=stay.since)) for stay in told.gone],
+            *[_stay_row(stay) for stay in told.stays if stay.until <= again.stays],
+        ),
     )
 
 

@@ -62,6 +62,8 @@ class FindingRow(msgspec.Struct, gc=False, frozen=True, kw_only=True):
 class StayRow(msgspec.Struct, gc=False, frozen=True, kw_only=True):
     """A part in a position of a unit, or the unit in a hand (""), half-open; `until` None has no end.
 
+    One that ends as it begins is none: what is stored of it goes.
+
     `item` and `lot` are what a part is found by, `told` is all that is known of the stay.
     """
 

@@ -24,5 +24,5 @@ DERIVED = (
 )
 """What the log means, as last computed."""
 
-REVISION = "ledger_efaed3e5"
+REVISION = "ledger_6f4f6dec"
 """The newest revision of `migrations/`: the schema this code reads and writes."""

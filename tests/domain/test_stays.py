@@ -34,7 +34,7 @@ def told(posted: Sequence[Posted], parts: Sequence[int] = ()) -> list[Told]:
         assert story.snapshot is not None
         more = resume(story.snapshot, rows[begin:end], story.tags, folding.world.fresh())
         assert more is not None
-        stays, story = joined(stays, more.stories[0].stays), more
+        stays, story = joined(stays, more.stories[0].stays, more.stories[0].gone), more
     return [line(stay) for stay in stays]
 
 
@@ -247,3 +247,11 @@ def test_stays_of_two_folds_are_told_in_order() -> None:
     tube, battery, hand = (Stay(name, units.at(1), units.at(1)) for name in names)
     ended, early = replace(tube, until=units.at(5)), Stay("tube", units.at(0), units.at(0), units.at(1))
     assert joined([tube, battery], [hand, ended, early]) == (early, hand, battery, ended)
+
+
+@pytest.mark.parametrize("parts", [(), (2,)])
+def test_who_had_it_for_no_time_never_had_it(parts: Sequence[int]) -> None:
+    """It is stationed as it is handed out: a stay that was told before that was known is told as gone."""
+    stationed = tell("stationed", "2026-03-02 08:00", place="cab-1", site="dock")
+    given = [register("2026-02-20 08:00"), issue("2026-03-02 08:00"), stationed]
+    assert told(given, parts) == []

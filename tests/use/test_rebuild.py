@@ -1,6 +1,8 @@
 """A rebuild from the log alone equals what was written event by event, to the byte."""
 
+from collections.abc import Iterator
 from dataclasses import replace
+from itertools import count
 from random import Random
 from typing import Any
 from uuid import uuid4
@@ -190,3 +192,44 @@ async def test_parts_that_come_and_go_on_one_day_stay_as_a_rebuild_tells_it(ledg
             await set_organisation(owner, ORGANISATION)
             assert await differences(owner, ORGANISATION, silent) == []
     assert {receipt.status for receipt in receipts} == {201}
+
+
+def at_once(random: Random) -> Iterator[Posted]:
+    """Let much be said of a unit and its parts at a few moments, or by their days alone."""
+    moments = ["2026-03-03 08:00", "2026-03-03 09:00", "2026-03-03", "2026-03-04"]
+    for nth in range(60):
+        at, site = random.choice(moments), random.choice(["dock", "works"])
+        new = {"item": "p3", "lot": f"L-{nth}", "condition": "new"}
+        there: dict[str, Any] = {"tag": "W-1", "site": site}
+        given: dict[str, dict[str, Any]] = {
+            "issued": {"holder": {"person": f"p-{nth % 3}"}},
+            "returned": {},
+            "stationed": {"place": "cab-1"},
+            "sent-to-service": {"provider": "bench"},
+            "moved": {"to_site": "works"},
+            "received": {},
+            "missing": {},
+            "found": {},
+            "quarantined": {"reason": "other", "place": "cage"},
+            "filter-replaced": {"reason": "loading", "position": "particle-filter", "in_": new},
+            "part-replaced": {"reason": "damage", "position": "particle-filter", "out": {}},
+        }
+        kind = random.choice([*given, "issued", "stationed"])
+        yield tell(kind, at, **there, **given[kind])
+
+
+@pytest.mark.parametrize("seed", range(4))
+async def test_what_is_said_at_one_moment_one_by_one_is_stored_as_a_rebuild_tells_it(
+    seed: int, ledger: Ledger, owner_url: str
+) -> None:
+    """Whoever had a unit for no time never had it, though that was stored while it was not known."""
+    random = Random(seed)  # noqa: S311 - guards nothing
+    received = (moment("2026-03-09 08:00") + MINUTE * nth for nth in count())
+    told = [replace(one, received_at=at, sent_at=at) for one, at in zip(at_once(random), received, strict=False)]
+    receipts = await post(ledger, [*named(FIRM), unit()])
+    for nth in range(0, len(told), 6):
+        receipts += await post(ledger, named(told[nth : nth + 6], 100 + nth))
+        async with await connect(owner_url) as owner, owner.transaction():
+            await set_organisation(owner, ORGANISATION)
+            assert await differences(owner, ORGANISATION, silent) == []
+    assert [one.problem for one in receipts if one.problem is not None] == []
