@@ -6,7 +6,7 @@ what it does not use comes back evenly, so that after a pause there is room for 
 
 import time
 from collections.abc import Callable
-from math import ceil
+from typing import Final
 from uuid import UUID
 
 import msgspec
@@ -16,6 +16,8 @@ from service.http.request import Asked
 
 WINDOW = 60
 """Seconds that a quota is for."""
+SECOND: Final = 10**9
+"""Nanoseconds."""
 NAME = "key"
 FORGET_AT = 10_000
 """So many keys are kept in mind before those that have used nothing lately are forgotten."""
@@ -29,25 +31,28 @@ class Left(msgspec.Struct, frozen=True):
 
 
 class Quota:
-    """The quota of every key; `clock` gives seconds that never go back."""
+    """The quota of every key; `clock` gives nanoseconds that never go back.
 
-    def __init__(self, requests: int, clock: Callable[[], float] = time.monotonic) -> None:
+    Time is counted in whole shares of a nanosecond, as many as there are requests, so that none is lost to rounding,
+    however long the machine has been up.
+    """
+
+    def __init__(self, requests: int, clock: Callable[[], int] = time.monotonic_ns) -> None:
         self.requests = requests
         self._clock = clock
-        self._full_at: dict[UUID, float] = {}
+        self._full_at: dict[UUID, int] = {}
 
     def take(self, key: UUID) -> Left:
         """Take one request from a key's quota. Raises QuotaExceeded where none is left."""
-        now, each = self._clock(), WINDOW / self.requests
+        now, second, each = self._clock() * self.requests, SECOND * self.requests, WINDOW * SECOND
         full_at = max(self._full_at.get(key, now), now) + each
-        over = full_at - now - WINDOW
-        if over > 1e-9:  # noqa: PLR2004 -- what adding up fractions may cost
-            raise QuotaExceeded(ceil(over))
+        left = now + WINDOW * second - full_at
+        if left < 0:
+            raise QuotaExceeded(-(left // second))
         if len(self._full_at) >= FORGET_AT:
             self._full_at = {known: moment for known, moment in self._full_at.items() if moment > now}
         self._full_at[key] = full_at
-        seconds = full_at - now
-        return Left(int((WINDOW - seconds) / each + 1e-9), ceil(seconds))
+        return Left(left // each, -((now - full_at) // second))
 
     def headers(self, left: Left) -> dict[str, str]:
         """Tell a quota and what is left of it."""

@@ -12,7 +12,7 @@ from service.http import roles
 from service.http.answers import Answer, answer
 from service.http.lifecycle import End
 from service.http.manners import mannerly
-from service.http.quota import Left, Quota
+from service.http.quota import SECOND, Left, Quota
 from service.http.request import Asked
 
 KEY = UUID("0198c1f2-0000-7000-8000-0000000000a1")
@@ -23,7 +23,7 @@ GONE = datetime(2028, 12, 31, 23, 59, 59, tzinfo=UTC)
 
 def test_quota_is_used_up_and_comes_back_evenly() -> None:
     """Of sixty requests a minute all may come at once, and after that one a second."""
-    now = [100.0]
+    now = [100 * SECOND]
     quota = Quota(60, lambda: now[0])
     assert [quota.take(KEY) for _ in range(3)] == [Left(59, 1), Left(58, 2), Left(57, 3)]
     assert [quota.take(KEY) for _ in range(57)][-1] == Left(0, 60)
@@ -31,10 +31,19 @@ def test_quota_is_used_up_and_comes_back_evenly() -> None:
         quota.take(KEY)
     assert refused.value.retry_after == 1
     assert quota.take(OTHER) == Left(59, 1)
-    now[0] += 2
+    now[0] += 2 * SECOND
     assert quota.take(KEY) == Left(1, 59)
-    now[0] += 3600
+    now[0] += 3600 * SECOND
     assert quota.take(KEY) == Left(59, 1)
+
+
+@pytest.mark.parametrize("up", [1, 200_000 * SECOND + 123_456_789, 36_000_000 * SECOND + 1], ids=str)
+def test_quota_is_whole_however_long_the_machine_has_been_up(up: int) -> None:
+    """Each of 30,000 requests a minute takes 2 ms: all of them may come at once, and each leaves one less."""
+    quota = Quota(30_000, lambda: up)
+    assert [quota.take(KEY).requests for _ in range(30_000)] == list(range(29_999, -1, -1))
+    with pytest.raises(QuotaExceeded):
+        quota.take(KEY)
 
 
 def test_quota_is_told_in_the_fields_of_the_draft() -> None:
