@@ -49,7 +49,8 @@ async def twins(http: httpx.AsyncClient, administrator: Headers) -> httpx.AsyncC
     await post(
         http,
         administrator,
-        *(site("harrow-dock"), site("west", time_zone="America/Los_Angeles", profile="us"), model()),
+        *(site("harrow-dock", time_zone="Etc/UTC"), model()),
+        site("west", time_zone="America/Los_Angeles", profile="us"),
         *(hood(tag, BAD, occurred_at=long_ago) for tag in ("FX-1", "FX-2")),
         message("retagged", asset="FX-2", new_tag="FX-20", occurred_at=long_ago),
     )
