@@ -58,6 +58,11 @@ def in_week(back: int, days: float) -> str:
     return (today - timedelta(days=today.weekday() + 7 * back - days)).isoformat()
 
 
+def day_of(moment: str) -> str:
+    """Give the day of a moment, by the clock of the dock."""
+    return datetime.fromisoformat(moment).astimezone(LONDON).date().isoformat()
+
+
 @pytest.fixture
 async def shop(http: httpx.AsyncClient, administrator: Headers) -> httpx.AsyncClient:
     """Give a firm that has used two filters a week at the dock, and has six left of 34."""

@@ -1,8 +1,7 @@
 """What a store received, sent as UBL and as tables: it is recorded, once."""
 
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
 import httpx
 import pytest
@@ -15,7 +14,7 @@ from service.outbound.ubl.writing import written
 from tests.http.document_firm import CSV, DOOR, LINE, ORDER, XML, places, send, stock, store
 from tests.http.firm import Headers, ago, message, post
 from tests.http.keys import Keys
-from tests.http.ordering_firm import act, shop, the_one
+from tests.http.ordering_firm import LONDON, act, shop, the_one
 from tests.outbound.ubl_documents import many
 
 __all__ = ["shop", "store"]
@@ -237,7 +236,7 @@ async def test_what_came_today_is_not_ordered_again_though_the_rest_is_called_of
     """Four of twelve came by a receipt of today, which is in stock once the day is over: eight more are needed."""
     before = await the_one(shop, administrator)
     await act(shop, administrator, before["id"], "placement", order="PO-1")
-    today = datetime.now(UTC).date()
+    today = datetime.now(LONDON).date()
     four = replace(LINE, answers=OrderLineRef(line="1", order="PO-1"), received=many("4"), rejected=None)
     four = replace(four, reject_reason=None, received_on=today)
     said = replace(RECEIPT, orders=("PO-1",), issued_on=today, lines=(four,))
@@ -264,7 +263,7 @@ async def test_what_came_today_of_no_order_is_not_ordered_either(
 
     So is what a fast clock tells of, and a receipt for an order that was placed elsewhere.
     """
-    day = datetime.now(ZoneInfo("Europe/London")).date().isoformat()
+    day = datetime.now(LONDON).date().isoformat()
     when = {"occurred_at": ago(minutes=-4)} if "occurred_at" in said else {"occurred_on": day}
     await post(shop, administrator, message(**said | when, item="pf-170", quantity=4.0, unit="C62"))
     now = await the_one(shop, administrator)

@@ -12,14 +12,13 @@ from service.outbound.ubl.sheet import read_sheet
 from tests.http.document_firm import CSV, XML, send
 from tests.http.firm import Headers, ago, message, post, site
 from tests.http.keys import Keys
-from tests.http.ordering_firm import act, item, received, shop, the_one
+from tests.http.ordering_firm import act, day_of, item, received, shop, the_one
 from tests.outbound.ubl_schemas import faults
 
 __all__ = ["shop"]
 
 LINE = {"line": "10", "item": "pf-170", "quantity": 60.0, "unit": "C62", "price": "18.40", "currency": "GBP"}
 PLACED: dict[str, Any] = {"order": "PO/1", "supplier": "sup-4", "expected_on": "2030-03-16", "lines": [LINE]}
-TODAY = ago(hours=0)[:10]
 
 
 async def as_order(http: httpx.AsyncClient, key: Headers, proposal: str) -> Order:
@@ -68,9 +67,10 @@ async def test_what_was_approved_is_an_order_under_its_own_name(
 ) -> None:
     """It is of the day of its approval and of as much as was approved; nobody has said a price or a supplier."""
     name = (await the_one(shop, administrator))["id"]
-    await act(shop, administrator, name, "approval", quantity=12.0)
+    approval = (await act(shop, administrator, name, "approval", quantity=12.0)).json()["proposal"]["approval"]
     told = await as_order(shop, await keys.make("auditor"), name)
-    assert (told.id, told.proposal, str(told.issued_on), told.currency) == (name, name, TODAY, None)
+    assert (told.id, told.proposal, str(told.issued_on)) == (name, name, day_of(approval["at"]))
+    assert told.currency is None
     assert told.buyer == Party(name="Harrow Fabrication", address=Address(lines=("1 Dock Road",)))
     assert (told.supplier, told.delivery) == (Party(), Delivery(site="harrow-dock", name="Harrow-Dock"))
     (line,) = told.lines
@@ -81,9 +81,10 @@ async def test_what_was_approved_is_an_order_under_its_own_name(
 async def test_what_was_placed_is_an_order_under_its_number(shop: httpx.AsyncClient, administrator: Headers) -> None:
     """Number, supplier, day, lines and prices are those of the order, also once all of it has come."""
     name = (await the_one(shop, administrator))["id"]
-    await act(shop, administrator, name, "placement", **PLACED)
+    order = (await act(shop, administrator, name, "placement", **PLACED)).json()["proposal"]["order"]
     told = await as_order(shop, administrator, name)
-    assert (told.id, told.proposal, str(told.issued_on), told.currency) == ("PO/1", name, TODAY, "GBP")
+    assert (told.id, told.proposal, str(told.issued_on)) == ("PO/1", name, day_of(order["placed"]["at"]))
+    assert told.currency == "GBP"
     assert told.supplier == Party(id="sup-4")
     assert told.delivery is not None
     assert (told.delivery.site, str(told.delivery.latest)) == ("harrow-dock", "2030-03-16")
