@@ -158,8 +158,8 @@ def test_an_event_that_stands_elsewhere_or_otherwise_is_noticed(simulated: Simul
 
 
 def _as_told(one: Taken) -> str:
-    """Write the moment of an event as the service tells it, in UTC."""
-    return one.stamp.astimezone(UTC).isoformat().replace("+00:00", "Z")
+    """Write the moment of an event as the service tells it: with the offset that its sender gave, and UTC as Z."""
+    return str(one.message["occurred_at"]).replace("+00:00", "Z")
 
 
 def sound(told: Stated) -> str:
