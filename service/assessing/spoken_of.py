@@ -10,7 +10,7 @@ from service.domain.label import reach
 from service.domain.recall.matching import speaks_of_parts
 from service.domain.recall.opening import Opening, supposed
 from service.domain.recall.traces import Stretch, listed
-from service.recording.recalled import kins_bare, kins_once_apart, kins_recalled
+from service.recording.recalled import kins_bare, kins_recalled
 from service.store.kins_with_parts import kins_with_parts
 from service.store.refs_traced import refs_traced
 
@@ -31,8 +31,7 @@ async def kins_spoken_of(question: Question, openings: Sequence[Opening]) -> dic
     criteria = [criterion for opening in openings for criterion in opening.criteria]
     of_parts = [criterion for criterion in criteria if speaks_of_parts(criterion)]
     if question.of_the_past:
-        asked = (conn, organisation, openings, rulebook)
-        return dict.fromkeys(await kins_recalled(*asked) | await kins_once_apart(*asked, question.judged_to))
+        return dict.fromkeys(await kins_recalled(conn, organisation, openings, rulebook))
     of_units = tuple(criterion for criterion in criteria if not speaks_of_parts(criterion))
     units = (
         await kins_recalled(conn, organisation, [supposed(of_units, question.as_at)], rulebook) if of_units else set()

@@ -26,6 +26,8 @@ from service.domain.kinship import hangs_on
 from service.domain.label import normal
 from service.domain.marking import later
 from service.domain.placing import Placed, place_all, with_takings
+from service.domain.recall.listing import APART
+from service.domain.recall.once_apart import once_apart
 from service.domain.recorded import Recorded
 from service.domain.snapshot import Asked, Mark, Snapshot
 from service.domain.stays import Stay
@@ -212,6 +214,8 @@ def _conflicting(event: Event, at: datetime, code: str, home: str) -> Finding:
 def prepare(rows: Iterable[Recorded], reports: Sequence[Report], world: World) -> Prepared:
     """Put a kin in order: its events with the voidings that name them, and the reports about its tags."""
     every = list(rows)
+    if once_apart(every, world):
+        world.ask_again([APART])
     taken_back = every_voiding(every)
     placed = place_all(every, taken_back, world)
     identity = placed.identity

@@ -18,7 +18,6 @@ from service.recording.desk import Desk
 from service.store.errors import StaleContext
 from service.store.kins_depending_on import kins_depending_on
 from service.store.kins_filed_under import kins_filed_under
-from service.store.kins_told_anew_after import kins_told_anew_after
 from service.store.refs_traced import refs_traced
 from service.store.subjects_apart import subjects_apart
 from service.store.subjects_between import subjects_between
@@ -37,7 +36,7 @@ class Recalling(Protocol):
 async def kins_recalled(
     conn: AsyncConnection, organisation: UUID, recalls: Iterable[Recalling], rulebook: Rulebook
 ) -> set[str]:
-    """Name the kins that recalls may reach by what is known now; `kins_once_apart` adds those of what was known."""
+    """Name the kins that recalls may reach, by whatever was known."""
     criteria = [criterion for recall in recalls for criterion in recall.criteria]
     models = listed(rulebook)
     found = await kins_bare(conn, organisation, criteria, models)
@@ -81,19 +80,6 @@ async def kins_bare(
         meant += [trace for trace in told if matched(criteria, trace, models)]
     found = await kins_filed_under(conn, organisation, meant) if meant else ()
     return {*found, *(await kins_depending_on(conn, organisation, [APART]) if listing else ())}
-
-
-async def kins_once_apart(
-    conn: AsyncConnection, organisation: UUID, recalls: Iterable[Recalling], rulebook: Rulebook, known_by: int
-) -> set[str]:
-    """Name the kins that recalls may have reached by what was known by a number, though no trace says so.
-
-    Of some units several registrations, or earlier facts, told then, and no longer do: something of them was taken
-    back, or told anew of what they are.
-    """
-    criteria = [criterion for recall in recalls for criterion in recall.criteria]
-    asks = _asks_apart(criteria, listed(rulebook))
-    return await kins_told_anew_after(conn, organisation, known_by) if asks else set()
 
 
 def _asks_apart(criteria: Sequence[Criterion], models: Listed) -> bool:

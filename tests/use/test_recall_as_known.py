@@ -41,8 +41,9 @@ async def spoken_of(ledger: Ledger, known_at: datetime) -> list[tuple[object, ..
     [
         [say("voided", LATE, "m-1", event=SWAP, reason="another unit")],
         [register("2025-03-01 08:00", received=LATE, parts=[TUBE])],
+        [tell("retired", "2025-10-22 08:00", received=LATE, by="m-1", reason="worn-out")],
         [
-            tell("retagged", "2025-12-01 08:00", tag="A-1", received=LATE, by="adm", new_tag="A-9"),
+            tell("retagged", "2026-01-10 08:00", tag="A-1", received=LATE, by="adm", new_tag="A-9"),
             tell("retagged", "2025-10-01 08:00", tag="A-0", received=LATE, by="adm", new_tag="A-1"),
         ],
     ],

@@ -17,7 +17,8 @@ Listing = Mapping[str, tuple[str, ...]]
 APART: Final = "listing:apart"
 """What a fold asks for of a unit in which more may sit than its registrations leave traces of, one by one.
 
-It was registered as several models or with several days, or parts were changed in it before its registration.
+It was registered as several models or with several days, or parts were changed in it before its registration: as it is
+known, or may have been known before (`once_apart.py`).
 """
 
 
