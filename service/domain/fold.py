@@ -71,7 +71,8 @@ class Story(msgspec.Struct, gc=False, frozen=True):
     """What a fold tells: where it stopped, intervals (the last has no end), uses up to there, contradictions, findings.
 
     Intervals, and the lapses of uses that go on, are told as they will be if nothing more happens; so are the uses
-    `coming`. Of the stays those that ended on the way or began there; those `gone` were told before, and are none.
+    `coming`. Of the stays those that ended on the way or began there; those `gone` are none, and may have been told
+    before.
     """
 
     folded: Folded

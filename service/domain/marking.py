@@ -23,12 +23,15 @@ EVERY = 64
 def places(facts: Sequence[Fact | Signal], start: Snapshot) -> list[int]:
     """List the places of a unit's further facts before which its fold is marked.
 
-    A mark divides instants, and parts no fact from its echo or another signal of the same event: what follows it needs
-    nothing of what went before but what the fold made of it.
+    A mark divides instants, and parts no fact from its echo or another signal of the same event, though that was told
+    before all of these, as before the registration: what follows it needs nothing of what went before but what the fold
+    made of it.
     """
     found: list[int] = []
     last = {_origin(fact): place for place, fact in enumerate(facts)}
-    reach, at = -1, start.left[0].at
+    first = {_origin(fact): place for place, fact in reversed([*enumerate(facts)])}
+    apart = (place for place, fact in enumerate(facts) if _follows(fact) and first[_origin(fact)] == place)
+    reach, at = max(apart, default=-1), start.left[0].at
     for place, fact in enumerate(facts):
         if fact.at != at and reach < place and chosen(fact):
             found.append(place)
@@ -56,6 +59,11 @@ def marks(
 def later(one: datetime | None, other: datetime | None) -> datetime | None:
     """Give the later of two moments, of which there may be none."""
     return max((moment for moment in (one, other) if moment is not None), default=None)
+
+
+def _follows(fact: Fact | Signal) -> bool:
+    """Say whether it tells something again, or ends it: what begins it was told before."""
+    return fact.echo if isinstance(fact, Fact) else not fact.reasons
 
 
 def _origin(fact: Fact | Signal) -> UUID:

@@ -72,7 +72,7 @@ class Stays:
 
     @property
     def gone(self) -> tuple[Stay, ...]:
-        """Give those that were told before and are none: what came at their first moment ended them."""
+        """Give those that are none, ended by what came at their first moment; they may have been told before."""
         return tuple(self._gone)
 
     def see(self, unit: Unit, at: datetime, day: datetime | None = None) -> None:
@@ -123,8 +123,9 @@ class Stays:
             if now is None or now.since != was.since:
                 if was.since < at:
                     self._ended.append(replace(was, until=at))
-                elif was in self._known:
+                else:
                     self._gone.append(was)
+                    self._known.discard(was)
         if now is not None:
             self._open[position] = now
 

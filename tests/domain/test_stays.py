@@ -249,9 +249,13 @@ def test_stays_of_two_folds_are_told_in_order() -> None:
     assert joined([tube, battery], [hand, ended, early]) == (early, hand, battery, ended)
 
 
-@pytest.mark.parametrize("parts", [(), (2,)])
-def test_who_had_it_for_no_time_never_had_it(parts: Sequence[int]) -> None:
+@pytest.mark.parametrize("at", ["2026-03-02 08:00", "2026-03-02"])
+@pytest.mark.parametrize("registered", ["2026-02-20 08:00", None])
+@pytest.mark.parametrize("parts", [(), (1,), (2,), (3,), (1, 2, 3)])
+def test_who_had_it_for_no_time_never_had_it(at: str, registered: str | None, parts: Sequence[int]) -> None:
     """It is stationed as it is handed out: a stay that was told before that was known is told as gone."""
-    stationed = tell("stationed", "2026-03-02 08:00", place="cab-1", site="dock")
-    given = [register("2026-02-20 08:00"), issue("2026-03-02 08:00"), stationed]
-    assert told(given, parts) == []
+    hands = [issue(at, who, site="dock") for who in ("p-1", "p-2")]
+    stationed = tell("stationed", at, place="cab-1", site="dock")
+    given = [register(registered or at), *hands, stationed]
+    assert told(given, parts) == told(given)
+    assert [stay for stay in told(given, parts) if stay[3] is None] == []

@@ -1,6 +1,6 @@
 """A rebuild from the log alone equals what was written event by event, to the byte."""
 
-from collections.abc import Iterator
+from collections.abc import Awaitable, Callable, Iterator
 from dataclasses import replace
 from itertools import count
 from random import Random
@@ -12,10 +12,11 @@ from psycopg import AsyncConnection
 
 from service.ledger import Ledger
 from service.rebuild import differences, rebuild
+from service.record import Receipt
 from service.store.connecting import connect
 from service.store.dump_derived import DUMPS, dump_derived
 from service.store.scope import set_organisation
-from tests.oracle.firm import FIRM, check, issue, site, tell
+from tests.oracle.firm import FIRM, check, issue, register, site, tell
 from tests.oracle.histories import random_history
 from tests.oracle.posting import MINUTE, Posted, moment, say
 from tests.use.posting import ORGANISATION, post, post_together
@@ -218,17 +219,19 @@ def at_once(random: Random) -> Iterator[Posted]:
         yield tell(kind, at, **there, **given[kind])
 
 
-@pytest.mark.parametrize("seed", range(4))
-async def test_what_is_said_at_one_moment_one_by_one_is_stored_as_a_rebuild_tells_it(
-    seed: int, ledger: Ledger, owner_url: str
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("send", [post, post_together])
+async def test_what_is_said_at_one_moment_is_stored_as_a_rebuild_tells_it(
+    seed: int, send: Callable[[Ledger, list[Posted]], Awaitable[list[Receipt]]], ledger: Ledger, owner_url: str
 ) -> None:
     """Whoever had a unit for no time never had it, though that was stored while it was not known."""
     random = Random(seed)  # noqa: S311 - guards nothing
+    registered = random.choice(["2026-03-02 08:00", "2026-03-03 08:00", "2026-03-03", "2026-03-03 09:00"])
     received = (moment("2026-03-09 08:00") + MINUTE * nth for nth in count())
     told = [replace(one, received_at=at, sent_at=at) for one, at in zip(at_once(random), received, strict=False)]
-    receipts = await post(ledger, [*named(FIRM), unit()])
+    receipts = await post(ledger, named([*FIRM, register(registered, tag="W-1")]))
     for nth in range(0, len(told), 6):
-        receipts += await post(ledger, named(told[nth : nth + 6], 100 + nth))
+        receipts += await send(ledger, named(told[nth : nth + 6], 100 + nth))
         async with await connect(owner_url) as owner, owner.transaction():
             await set_organisation(owner, ORGANISATION)
             assert await differences(owner, ORGANISATION, silent) == []
