@@ -22,13 +22,16 @@ SCHEMA = "package/src/schema/EPCISDocument.schema.json"
 
 @cache
 def packed() -> bytes | None:
-    """Get the package by npm; None where there is no npm, or nothing to be had by it."""
+    """Get the package by npm; None where there is no npm, or nothing to be had by it in two minutes."""
     npm = shutil.which("npm")
     if npm is None:
         return None
     with TemporaryDirectory() as folder:
         asked = [npm, "pack", PACKAGE, "--ignore-scripts", "--silent", "--pack-destination", folder]
-        got = subprocess.run(asked, cwd=folder, capture_output=True, timeout=120, check=False)
+        try:
+            got = subprocess.run(asked, cwd=folder, capture_output=True, timeout=120, check=False)
+        except subprocess.TimeoutExpired:
+            return None
         found = list(Path(folder).glob("*.tgz"))
         return found[0].read_bytes() if got.returncode == 0 and found else None
 
