@@ -23,7 +23,7 @@ from tests.http.conftest import made_firms
 from tests.http.firm import WEBHOOK_KEY, Headers, message, post, the_firm
 from tests.http.ordering_firm import act, counted, item, the_one, used
 
-HOURLY = ("--every", "3600")
+HOURLY, OFTEN = ("--every", "3600"), ("--every", "5")
 
 
 class Firm(NamedTuple):
@@ -86,13 +86,16 @@ async def test_an_order_goes_all_its_way(firm: Firm, tmp_path: Path) -> None:
 
 
 async def test_it_may_be_killed_anywhere(firm: Firm, tmp_path: Path) -> None:
-    """Killed after each step and started again with its books it goes on, and does nothing twice."""
+    """Killed after each step and started again with its books it goes on, and does nothing twice.
+
+    What it was to be told of while it was down it may be told again in minutes only: so it looks by itself, too.
+    """
     proposed = await the_one(firm.http, firm.keys["manager"])
     port = free_port()
     for step in ("approved", "ordered", "received"):
-        async with running(firm.address, firm.keys, tmp_path / "books", port, *HOURLY) as erp:
+        async with running(firm.address, firm.keys, tmp_path / "books", port, *OFTEN) as erp:
             await erp.until(step)
-    async with running(firm.address, firm.keys, tmp_path / "books", port, *HOURLY) as erp:
+    async with running(firm.address, firm.keys, tmp_path / "books", port, *OFTEN) as erp:
         await erp.until("EX-00001", "closed")
 
     kinds = ("reorder-approved", "order-placed", "stock-received")
