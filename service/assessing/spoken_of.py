@@ -17,8 +17,7 @@ from service.store.refs_traced import refs_traced
 LONGEST_DAY: Final = timedelta(days=2)
 """What is said of a day alone is stored at its end, and no day lasts longer, whatever happened to its zone.
 
-Who had and wore a unit is read by it, too: it is not less than the 48 hours that `wearings_since.py` and its index go
-by.
+Who had and wore a unit is read by it, too: it is no less than the 48 hours of `wearings_since.py` and its index.
 """
 
 

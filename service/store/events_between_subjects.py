@@ -47,7 +47,7 @@ kept: Final = lru_cache(maxsize=4096)(decode_stored)
 
 
 def decode_again(body: bytes, kind: str, version: int) -> Event:
-    """Decode a stored body, but for a long one once."""
+    """Decode a stored body; a short one only once."""
     return kept(body, kind, version) if len(body) <= SHORT else decode_stored(body, kind, version)
 
 

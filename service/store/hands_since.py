@@ -12,7 +12,7 @@ from service.store.parts_of_units import Told
 from service.store.wearings_since import Since
 
 # One hand had a unit after the other, so whatever began before the last that began before the moment was over by then;
-# but for what may have been on a day, which is told in the last moment of that: so two days before is asked about.
+# but for what may have been on a day: that is told in the last microseconds of it, so two days before is asked about.
 HANDS_SINCE: Final = """
 SELECT coalesce(hands.told, '{}'), coalesce(hands.until, '{}')
 FROM unnest(%(units)s::uuid[], %(since)s::timestamptz[]) WITH ORDINALITY u (unit, since, nth)

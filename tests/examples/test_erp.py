@@ -1,6 +1,7 @@
 """The worked integration, end to end over real HTTP: webhooks out, approval, placement, deliveries, receipts.
 
-The example looks by itself once an hour only, so that what it does within a test it was told of by a webhook.
+The example looks by itself once an hour only, so that what it does within a test it was told of by a webhook; but
+where it is killed.
 """
 
 import asyncio
