@@ -27,7 +27,7 @@ from service.domain.label import normal
 from service.domain.marking import later
 from service.domain.placing import Placed, place_all, with_takings
 from service.domain.recall.listing import APART
-from service.domain.recall.once_apart import once_apart
+from service.domain.recall.once_apart import may_be_before, once_apart
 from service.domain.recorded import Recorded
 from service.domain.snapshot import Asked, Mark, Snapshot
 from service.domain.stays import Stay
@@ -155,6 +155,8 @@ def _goes_on(event: Event, snapshot: Snapshot) -> bool:
     serials = {normal(left.unit.serial) for left in snapshot.left if left.unit.fitted_to is not None}
     if not serials.isdisjoint(serials_moved(event)):
         return False
+    if any(may_be_before(event, left.unit.registered_at) for left in snapshot.left):
+        return False
     return event.occurred_at is not None or event.site is not None
 
 
@@ -214,7 +216,7 @@ def _conflicting(event: Event, at: datetime, code: str, home: str) -> Finding:
 def prepare(rows: Iterable[Recorded], reports: Sequence[Report], world: World) -> Prepared:
     """Put a kin in order: its events with the voidings that name them, and the reports about its tags."""
     every = list(rows)
-    if once_apart(every, world):
+    if once_apart(every):
         world.ask_again([APART])
     taken_back = every_voiding(every)
     placed = place_all(every, taken_back, world)

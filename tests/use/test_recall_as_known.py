@@ -9,7 +9,7 @@ import pytest
 from service.domain.kinds.recall_opened import Criterion
 from service.ledger import Ledger
 from service.recalls import Supposed, Wanted, preview
-from tests.oracle.firm import FIRM, issue, part, register, tell
+from tests.oracle.firm import COWL, FIRM, defined, issue, part, register, site, tell
 from tests.oracle.posting import Posted, say
 from tests.use.posting import caller_of, post
 from tests.use.test_waiting import named
@@ -26,6 +26,8 @@ TOLD: Final = [
     tell("part-replaced", "2025-10-23 08:00", **SWAPPED),
 ]
 SWAP: Final = f"01800000-0000-7000-8000-{FIRST + len(TOLD) - 1:012x}"
+CELL: Final = {"position": "battery", "part": part("cell", lot="C-1")}
+OTHERS: Final = COWL | {"maker": "Invented Power"}
 LATE: Final = "2026-03-02 09:00"
 
 
@@ -60,3 +62,64 @@ async def test_what_is_said_of_a_unit_later_takes_it_out_of_nothing_that_was_kno
     receipts = await post(ledger, named(since, 900))
     assert [one.status for one in receipts] == [201] * len(since)
     assert await spoken_of(ledger, known_at) == [("A-1", False, False)]
+
+
+EAST, WEST = "Pacific/Kiritimati", "Pacific/Pago_Pago"
+EARLIER: Final = {"effective_from": "2025-06-01T00:00:00+00:00", "correction": True, "reason": "typed wrong"}
+CORRECTED: Final = site("isle", "uk", WEST, received=LATE, **EARLIER)
+ELSEWHERE: Final = tell("found", "2026-01-03 09:00", site="far", received=LATE)
+
+
+@pytest.mark.parametrize(
+    ("where", "since"), [({"site": "isle"}, CORRECTED), ({}, CORRECTED), ({}, ELSEWHERE)], ids=["told", "kept", "found"]
+)
+@pytest.mark.parametrize(
+    ("day", "registered"),
+    [("2026-01-05", "2026-01-05 20:00"), ("2026-01-05", "2026-01-06 03:00"), ("2026-01-04", "2026-01-05 03:00")],
+)
+async def test_what_is_said_of_a_zone_later_takes_it_out_of_nothing_that_was_known(
+    ledger: Ledger, where: dict[str, str], since: Posted, day: str, registered: str
+) -> None:
+    """A part was changed on a day that ended before its registration in the zone known then, and not in the next."""
+    told = [
+        *FIRM,
+        *(site("isle", "uk", EAST), site("far", "uk", WEST)),
+        register(registered, parts=[TUBE], site="isle"),
+        issue("2025-12-10 08:00", site="isle"),
+        tell("part-replaced", day, **SWAPPED, **where),
+    ]
+    known_at = (await post(ledger, named(told, FIRST)))[-1].recorded_at
+    assert known_at is not None
+    assert await spoken_of(ledger, known_at) == [("A-1", False, False)]
+    [receipt] = await post(ledger, named([since], 900))
+    assert receipt.status == 201
+    assert await spoken_of(ledger, receipt.recorded_at or known_at) == []
+    assert await spoken_of(ledger, known_at) == [("A-1", False, False)]
+
+
+@pytest.mark.parametrize("back", [True, False], ids=["taken back", "corrected"])
+async def test_what_is_said_of_a_maker_later_takes_it_out_of_nothing_that_was_known(
+    ledger: Ledger, *, back: bool
+) -> None:
+    """It was registered as two models of one maker: what either lists may sit in it, though they are two units now."""
+    told = named(
+        [
+            *FIRM,
+            defined("model-defined", **COWL),
+            register("2025-02-01 08:00", serial="n-1"),
+            register("2025-03-01 08:00", tag="B-1", serial="N-1", model="cowl", parts=[CELL]),
+        ],
+        FIRST,
+    )
+    known_at = (await post(ledger, told))[-1].recorded_at
+    assert known_at is not None
+    assert await spoken_of(ledger, known_at) == [("B-1", True, False)]
+    definition = told[len(FIRM)].message["id"]
+    taken_back = [
+        say("voided", LATE, "adm", event=definition, reason="another"),
+        defined("model-defined", LATE, **OTHERS),
+    ]
+    corrected = [defined("model-defined", LATE, **OTHERS, **EARLIER | {"effective_from": "2024-01-01T00:00:00+00:00"})]
+    receipts = await post(ledger, named(taken_back if back else corrected, 900))
+    assert await spoken_of(ledger, receipts[-1].recorded_at or known_at) == [("A-1", True, False)]
+    assert await spoken_of(ledger, known_at) == [("B-1", True, False)]
