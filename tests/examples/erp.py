@@ -5,12 +5,14 @@ import socket
 import sys
 from asyncio.subprocess import PIPE, STDOUT, Process
 from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 from pathlib import Path
 
 from tests.http.firm import Headers
 
 EXAMPLE = Path(__file__).parents[2] / "deploy" / "examples" / "erp"
+PATIENCE = 120
+"""Seconds within which the example says what is waited for."""
 
 
 class Erp:
@@ -20,12 +22,14 @@ class Erp:
         self.process, self.said = process, list[str]()
 
     async def until(self, *words: str) -> str:
-        """Read on until a line has all the words; raises AssertionError where it ends before."""
+        """Read on until a line has all the words; raises AssertionError where it ends before, or says none of it."""
         assert self.process.stdout is not None
-        while line := (await self.process.stdout.readline()).decode().rstrip("\n"):
-            self.said.append(line)
-            if all(word in line for word in words):
-                return line
+        with suppress(TimeoutError):
+            async with asyncio.timeout(PATIENCE):
+                while line := (await self.process.stdout.readline()).decode().rstrip("\n"):
+                    self.said.append(line)
+                    if all(word in line for word in words):
+                        return line
         raise AssertionError(self.said)
 
     async def kill(self) -> None:

@@ -58,7 +58,7 @@ async def firm(database: Database, tmp_path: Path) -> AsyncIterator[Firm]:
         administrator = await made.make("administrator")
     with serving(tmp_path / "service.log", environment) as service:
         address = f"http://127.0.0.1:{service.port}"
-        async with httpx.AsyncClient(base_url=address, timeout=60) as http, asyncio.timeout(120):
+        async with httpx.AsyncClient(base_url=address, timeout=60) as http:
             await post(http, administrator | {"prefer": "import"}, *the_firm(), item(), counted(34.0), *used())
             yield Firm(http, keys, address)
         assert service.errors() == []
