@@ -133,13 +133,14 @@ def begin(first: Fact, before: Iterable[Fact | Signal], world: World) -> Begun:
 def fold(start: Folded, facts: Iterable[Fact | Signal], world: World, stops: AbstractSet[int] = frozenset()) -> Story:
     """Fold the facts, given in order and all later than what `start` has folded.
 
+    From a mark (nothing is `ahead` of it) all stays are told that are open: they may have been told to end behind it.
     Before the facts at the places `stops` it is noted how the unit was left. They begin later than what goes before.
     """
     unit, now, spoken = start.unit, start.at, start.spoken
     told: list[Interval] = [] if start.run is None else [start.run]
     uses = Uses(start.uses)
     standing = Standing(start)
-    stays = Stays(unit, start.hand, news=start.run is not None)
+    stays = Stays(unit, start.hand, news=start.ahead is not None)
     conflicts: list[Contradiction] = []
     findings: list[Finding] = []
     noted: list[Stop] = []

@@ -155,7 +155,7 @@ def _goes_on(event: Event, snapshot: Snapshot) -> bool:
     serials = {normal(left.unit.serial) for left in snapshot.left if left.unit.fitted_to is not None}
     if not serials.isdisjoint(serials_moved(event)):
         return False
-    if any(may_be_before(event, left.unit.registered_at) for left in snapshot.left):
+    if any(may_be_before(event, left.unit) for left in snapshot.left):
         return False
     return event.occurred_at is not None or event.site is not None
 

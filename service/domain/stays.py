@@ -50,7 +50,7 @@ class Stays:
     """The stays that a fold tells: those that ended on the way, and those that are open.
 
     `hand` is the open one in a hand; those of parts follow from the unit. With `news` what is open at the start and
-    goes on is not told: it was before.
+    goes on is not told: it was before, and nothing that followed has ended it.
     """
 
     def __init__(self, unit: Unit, hand: Stay | None, *, news: bool) -> None:

@@ -170,8 +170,8 @@ class Unit(msgspec.Struct, gc=False, frozen=True, kw_only=True, array_like=True)
 
     By recall: `remedied` is the newest ground for release, `fixed` and `not_affected` what was done about it.
     `forgiven` are the openings of recalls that a release on their voiding left out of account. `began` is the first
-    that anything is told of it, its registration or before; `former` are other models that it was registered as, and
-    `made_once` and `acquired_once` other days that registrations gave.
+    that anything is told of it, its registration or before, which states its day alone if it is `by_day`; `former` are
+    other models that it was registered as, and `made_once` and `acquired_once` other days that registrations gave.
     """
 
     unit: UUID
@@ -235,6 +235,7 @@ class Unit(msgspec.Struct, gc=False, frozen=True, kw_only=True, array_like=True)
     former: tuple[str, ...] = ()
     made_once: tuple[date, ...] = ()
     acquired_once: tuple[date, ...] = ()
+    by_day: bool = False
 
     @property
     def several(self) -> bool:

@@ -1,10 +1,12 @@
 """Units that may once have been known to hold more than their registrations tell, one by one."""
 
 from typing import Any, Final
+from uuid import UUID
 
 import pytest
 
 from service.domain.recall.once_apart import may_be_before, once_apart
+from service.domain.unit import Unit
 from tests.domain.folding import recorded
 from tests.oracle.firm import register, tell
 from tests.oracle.posting import Posted, log, moment
@@ -18,45 +20,76 @@ SAID: Final[dict[str, dict[str, Any]]] = {
 }
 
 
-def said(at: str, kind: str = "part-replaced") -> Posted:
+def said(at: str, kind: str = "part-replaced", **fields: Any) -> Posted:
     """Change a part, or only clean the unit."""
-    return tell(kind, at, **SAID[kind])
+    return tell(kind, at, **SAID[kind], **fields)
+
+
+def born(at: str, *, by_day: bool = False) -> Unit:
+    """Give a unit that was registered at a moment."""
+    known: dict[str, Any] = {
+        "unit": UUID(int=1),
+        "tag": "A-1",
+        "model": "hood",
+        "serial": "S-1",
+        "maker": "Invented Air",
+        "site": "dock",
+    }
+    return Unit(**known, registered_at=moment(at), by_day=by_day)
 
 
 @pytest.mark.parametrize(
-    ("registered", "at", "before"),
+    ("registered", "at", "where", "before"),
     [
-        ("2026-01-05 08:00", "2026-01-05 07:59", True),
-        ("2026-01-05 08:00", "2026-01-05 08:00", False),  # a registration goes before a change of its moment
-        ("2026-01-05 08:00", "2026-01-05", True),  # the day may end before it: far in the east
-        ("2026-01-05 08:00", "2026-01-06", False),  # it ends no earlier than it begins in UTC
-        ("2026-01-05 00:00", "2026-01-05", False),
-        ("2026-01-05", "2026-01-06 23:59", True),  # the day may end after it: far in the west
-        ("2026-01-05", "2026-01-07 00:00", False),
-        ("2026-01-05", "2026-01-06", True),
-        ("2026-01-05", "2026-01-07", False),
+        ("2026-01-05 08:00", "2026-01-05 07:59", None, True),
+        ("2026-01-05 08:00", "2026-01-05 08:00", None, False),  # a registration goes before a change of its moment
+        ("2026-01-05 12:00", "2026-01-05", "dock", True),  # the day may end before it: far in the east
+        ("2026-01-05 09:01", "2026-01-05", None, True),
+        ("2026-01-05 09:00", "2026-01-05", None, False),  # it ends no sooner anywhere
+        ("2026-01-05", "2026-01-06 12:59", None, True),  # the day may end after it: far in the west
+        ("2026-01-05", "2026-01-06 13:00", "dock", False),
+        ("2026-01-05", "2026-01-05", None, True),  # wherever the unit was
+        ("2026-01-05", "2026-01-06", "mesa", True),
+        ("2026-01-05", "2026-01-07", None, False),
+        ("2026-01-05", "2026-01-04", "dock", True),
+        ("2026-01-05", "2026-01-05", "dock", False),  # days at one site end in their order, whatever its zone
+        ("2026-01-05", "2026-01-06", "dock", False),
     ],
 )
-def test_parts_may_have_been_changed_before_the_registration(registered: str, at: str, *, before: bool) -> None:
+def test_parts_may_have_been_changed_before_the_registration(
+    registered: str, at: str, where: str | None, *, before: bool
+) -> None:
     """A day alone may end as early and as late as it does anywhere. What is folded on is held against it as well."""
-    one, other = recorded(log([register(registered), said(at)]))
+    one, other = recorded(log([register(registered), said(at, site=where)]))
     assert once_apart([other, one]) is before
-    known_to_count = moment(registered if " " in registered else f"{registered}T10:00")  # as in the east
-    assert may_be_before(other.event, known_to_count) or not before
+    for ends in ("2026-01-05T09:00", "2026-01-06T13:00"):
+        by_day = " " not in registered
+        unit = born(ends if by_day else registered, by_day=by_day)
+        assert may_be_before(other.event, unit) or not before
 
 
-def test_what_follows_two_days_later_follows_however_a_day_is_known_to_end() -> None:
-    """A registration that is known to count at a moment is never known to count so much later."""
-    late, soon = recorded(log([said("2026-01-07 08:00"), said("2026-01-07 07:59")]))
-    registered_at = moment("2026-01-05 08:00")
-    assert (may_be_before(late.event, registered_at), may_be_before(soon.event, registered_at)) == (False, True)
+@pytest.mark.parametrize(
+    ("by_day", "at", "maybe"),
+    [
+        (False, "2026-01-05 20:00", False),
+        (False, "2026-01-05", True),
+        (False, "2026-01-06", False),
+        (True, "2026-01-06 23:59", True),
+        (True, "2026-01-07 00:00", False),
+        (True, "2026-01-07", False),
+    ],
+)
+def test_what_follows_late_enough_follows_wherever_a_day_is_known_to_end(at: str, *, by_day: bool, maybe: bool) -> None:
+    """A registration that is known to count at a moment is never known to count over 28 hours later."""
+    (row,) = recorded(log([said(at)]))
+    assert may_be_before(row.event, born("2026-01-05 20:00", by_day=by_day)) is maybe
 
 
 @pytest.mark.parametrize(("kind", "changes"), [(kind, kind != "cleaned") for kind in SAID])
 def test_only_what_changes_parts_tells_units_apart(kind: str, *, changes: bool) -> None:
     """What leaves every part where it is does not."""
     rows = recorded(log([said("2026-01-04 08:00", kind), register("2026-01-05 08:00")]))
-    assert once_apart(rows) is may_be_before(rows[0].event, moment("2026-01-05 08:00")) is changes
+    assert once_apart(rows) is may_be_before(rows[0].event, born("2026-01-05 08:00")) is changes
 
 
 @pytest.mark.parametrize(

@@ -112,6 +112,7 @@ class Registered(AssetEvent, frozen=True, kw_only=True):
             fitted_to=self.fitted_to,
             made_on=self.made_on,
             acquired_on=self.acquired_on,
+            by_day=self.occurred_on is not None,
         )
 
     def _use(self) -> str:

@@ -2,7 +2,8 @@
 
 It is said by all that is on record of a kin, what was taken back too: what was known at a moment is asked for later,
 and a recall must not lose a unit by what is said of it since. Nor by what is said of a zone, or of where the unit was:
-a day alone may have been known to end as early and as late as it does anywhere.
+a day alone may have been known to end as early and as late as it does anywhere. Two days at one site end as they follow
+each other, whatever its zone.
 """
 
 from collections.abc import Iterable
@@ -16,11 +17,14 @@ from service.domain.kinds.part_replaced import PartReplaced
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.repaired import Repaired
 from service.domain.recorded import Recorded
+from service.domain.unit import Unit
 
 CHANGES: Final = (FilterReplaced, PartIdentified, PartReplaced, Repaired)
 """What changes parts."""
-ENDS: Final = timedelta(days=2)
-"""A day ends no earlier than it begins in UTC, and no later than so much after that, whatever its zone."""
+EARLIEST: Final = timedelta(hours=9)
+"""A day ends no sooner than so long after it began in UTC: no zone is more than 15 hours ahead of that."""
+LATEST: Final = timedelta(hours=37)
+"""It ends no later than so long after that: no zone is more than 13 hours behind."""
 
 
 def once_apart(rows: Iterable[Recorded]) -> bool:
@@ -29,13 +33,23 @@ def once_apart(rows: Iterable[Recorded]) -> bool:
     registered = [event for event in told if isinstance(event, Registered)]
     if len(registered) != 1:
         return bool(registered)
-    _, latest = _within(registered[0])
-    return any(isinstance(event, CHANGES) and _within(event)[0] < latest for event in told)
+    return any(isinstance(event, CHANGES) and _may_precede(event, registered[0]) for event in told)
 
 
-def may_be_before(event: Event, registered_at: datetime) -> bool:
-    """Say whether an event may have been known to change parts before a registration that is known to count then."""
-    return isinstance(event, CHANGES) and _within(event)[0] < registered_at + ENDS
+def may_be_before(event: Event, unit: Unit) -> bool:
+    """Say whether an event may have been known to change parts before a unit was registered: rather yes than no.
+
+    The day that a registration states is known to the unit by where it is known to end alone.
+    """
+    spread = LATEST - EARLIEST if unit.by_day else timedelta()
+    return isinstance(event, CHANGES) and _within(event)[0] < unit.registered_at + spread
+
+
+def _may_precede(event: Event, registered: Registered) -> bool:
+    days = event.occurred_on, registered.occurred_on
+    if days[0] is not None and days[1] is not None and event.site == registered.site:
+        return days[0] < days[1]
+    return _within(event)[0] < _within(registered)[1]
 
 
 def _within(event: Event) -> tuple[datetime, datetime]:
@@ -43,4 +57,4 @@ def _within(event: Event) -> tuple[datetime, datetime]:
     if event.occurred_at is not None:
         return event.occurred_at, event.occurred_at
     begins = datetime.combine(event.earliest_day(), time(), UTC)
-    return begins, begins + ENDS
+    return begins + EARLIEST, begins + LATEST
