@@ -43,7 +43,7 @@ ROWS: list[tuple[str, Json, Json, tuple[str, str, str | None]]] = [
     ("found", {}, {}, ("OBSERVE", f"{TERMS}/finding", "unavailable")),
     ("recall-actioned", {"result": "fixed"}, {}, ("OBSERVE", "repairing", "conformant")),
     ("recall-actioned", {"result": "not-affected"}, {}, ("OBSERVE", "inspecting", "conformant")),
-    ("recall-actioned", {"result": "scrapped"}, {}, ("DELETE", "destroying", "destroyed")),
+    ("recall-actioned", {"result": "scrapped"}, {}, ("OBSERVE", "inspecting", "non_conformant")),
     ("retired", {}, {}, ("DELETE", "decommissioning", "inactive")),
     ("stock-received", {}, {}, ("OBSERVE", "receiving", "in_progress")),
     ("stock-counted", {}, {}, ("OBSERVE", "stock_taking", None)),

@@ -54,7 +54,7 @@ OBJECTS: Final[Mapping[str, Row]] = {
     "found": Row(Own("finding"), "unavailable"),
     "recall-actioned fixed": Row("repairing", "conformant"),
     "recall-actioned not-affected": Row("inspecting", "conformant"),
-    "recall-actioned scrapped": Row("destroying", "destroyed", "DELETE", stays=False),
+    "recall-actioned scrapped": Row("inspecting", "non_conformant"),
     "retired": Row("decommissioning", "inactive", "DELETE", stays=False),
 }
 """Units. A release is told as the look at the evidence that it is; without ground it makes nothing available."""
