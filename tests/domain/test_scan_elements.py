@@ -252,3 +252,17 @@ def test_no_code_has_more_than_64_elements() -> None:
     """A text of thousands of elements is given up early."""
     with pytest.raises(Unreadable, match="more than 64"):
         read_string("2011" * 2_000, TODAY)
+
+
+@pytest.mark.parametrize(
+    ("text", "wrong"),
+    [
+        ("10ABC 1", "(10) may not have the character ' '"),
+        ("10AB^C", "(10) may not have the character '^'"),
+        (f"10{'A' * 21}", "(10) is too long, or the separator behind it is missing"),
+    ],
+)
+def test_what_does_not_end_where_it_may_is_told_why(text: str, wrong: str) -> None:
+    """A character that is not of the set CSET 82 is no missing separator."""
+    with pytest.raises(Unreadable, match=f"^{re.escape(wrong)}$"):
+        read_string(text, TODAY)

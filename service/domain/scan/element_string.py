@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 from typing import TypeVar
 
+from service.domain.check_digit import CSET_82
 from service.domain.scan.elements import first, only
 from service.domain.scan.reading import MOST_ELEMENTS, Element, Unreadable
 
@@ -29,6 +30,8 @@ def _elements(text: str, today: date) -> Iterator[Element]:
         found, rest, ends = first(rest, today)
         if ends and rest and not rest.startswith(SEPARATOR):
             message = f"({found.identifier}) is too long, or the separator behind it is missing"
+            if rest[0] not in CSET_82:
+                message = f"({found.identifier}) may not have the character {rest[0]!r}"
             raise Unreadable(message)
         rest = rest.removeprefix(SEPARATOR)
         yield found
