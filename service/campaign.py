@@ -47,7 +47,7 @@ class Order(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 class Ordered(msgspec.Struct, frozen=True, kw_only=True):
     """How many units were stopped now, and before, which were passed over, and how many are left for the next request.
 
-    `receipts` are those of the events.
+    Of those `asked_less` of by other openings of the recall alone none is stopped. `receipts` are those of the events.
     """
 
     recall: str
@@ -55,12 +55,14 @@ class Ordered(msgspec.Struct, frozen=True, kw_only=True):
     already: int
     skipped: tuple[Skipped, ...]
     left: int
+    asked_less: int
     receipts: tuple[Receipt, ...]
 
 
 class _Look(NamedTuple):
     """What one snapshot tells: units to be ordered now and those left for later, the orders, and who is passed over.
 
+    `asked_less` units come only under openings that do not ask for it.
     An order is at the place of its unit; None where the unit's tag means another unit, which the order would stop.
     """
 
@@ -69,6 +71,7 @@ class _Look(NamedTuple):
     rest: tuple[Unit, ...]
     orders: tuple[Quarantined | None, ...]
     at: datetime
+    asked_less: int
 
 
 async def quarantine(ledger: Ledger, caller: Caller, recall: str, order: Order) -> Ordered:
@@ -80,7 +83,7 @@ async def quarantine(ledger: Ledger, caller: Caller, recall: str, order: Order) 
     Unavailable as `record` does; what was recorded by then is passed over when it is asked for again.
     """
     look = await _look(ledger, caller, recall, order, order.limit)
-    receipts: list[Receipt] = []
+    asked_less, receipts = look.asked_less, list[Receipt]()
     already, skipped = look.found.already, list(look.found.skipped)
     while look.units:
         given = await _given(ledger, caller, look)
@@ -98,6 +101,7 @@ async def quarantine(ledger: Ledger, caller: Caller, recall: str, order: Order) 
         already=already + sum(one.outcome == "repeated" for one in receipts),
         skipped=tuple(skipped),
         left=len(look.rest),
+        asked_less=asked_less,
         receipts=tuple(receipts),
     )
 
@@ -110,8 +114,10 @@ async def _look(
     All in one snapshot: were the free names read in a later one, what another ordered in between would be ordered anew.
     """
     async with asked(ledger, caller) as question:
-        openings = _standing(question, recall, order)
-        found = stopping(await affected(question, openings, caller.sites), recall)
+        openings, others = _standing(question, recall, order)
+        under = await affected(question, openings, caller.sites)
+        less = await affected(question, others, caller.sites) if others else []
+        found = stopping(under, recall)
         queue = tuple(unit for unit in found.to_stop if among is None or unit.unit in among)
         owners = await units_meant(question, {unit.tag for unit in queue[:room]})
         meant = [unit for unit in queue[:room] if owners.get(unit.tag) == unit.unit]
@@ -119,7 +125,9 @@ async def _look(
     orders = tuple(
         _event(order, recall, unit, names[unit.unit], at) if unit.unit in names else None for unit in queue[:room]
     )
-    return _Look(found, queue[:room], queue[room:], orders, at)
+    stopped = {one.unit for one in under}
+    asked_less = stopping((unit for unit in less if unit.unit not in stopped), recall).to_stop
+    return _Look(found, queue[:room], queue[room:], orders, at, len(asked_less))
 
 
 async def _given(ledger: Ledger, caller: Caller, look: _Look) -> dict[str, Receipt]:
@@ -141,10 +149,10 @@ def _passed_over(look: _Look, given: Mapping[str, Receipt]) -> Iterator[Skipped]
             yield Skipped(unit.tag, "not-accepted")
 
 
-def _standing(question: Question, recall: str, order: Order) -> Sequence[Opening]:
+def _standing(question: Question, recall: str, order: Order) -> tuple[Sequence[Opening], Sequence[Opening]]:
     """Give the openings that units are ordered out of use by: those in earnest that nobody took back and that ask it.
 
-    Where none asks it somebody says why, and all of them count.
+    Where none asks it somebody says why, and all of them count. The others, which ask less, are given besides.
     """
     campaign = known(question).get(recall)
     if campaign is None:
@@ -158,7 +166,7 @@ def _standing(question: Question, recall: str, order: Order) -> Sequence[Opening
     if campaign.action != "stop-use" and not says_something(order.remark or ""):
         raise Malformed("/remark", f"This recall asks for {campaign.action!r}: say why its units are to be stopped.")
     asking = [one for one in campaign.standing if one.action == "stop-use"]
-    return asking or campaign.standing
+    return (asking, [one for one in campaign.standing if one not in asking]) if asking else (campaign.standing, ())
 
 
 async def _names(question: Question, recall: str, units: Sequence[Unit]) -> dict[UUID, UUID]:

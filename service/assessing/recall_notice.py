@@ -9,8 +9,9 @@ import msgspec
 from service.assessing.catalogue import items_of
 from service.assessing.moment import Question
 from service.assessing.recall_reached import Impact, Reached
-from service.assessing.recall_told import RecallSaid
+from service.assessing.recall_told import RecallSaid, asks
 from service.assessing.recall_unknown import undefined, unknown
+from service.domain.recall.asks import Asks
 from service.domain.recall.impact import Sitting
 from service.domain.recall.spare import Spare
 from service.domain.standing import BEGINNING
@@ -20,10 +21,11 @@ class NoticeUnit(msgspec.Struct, frozen=True, kw_only=True):
     """A unit to be dealt with: what of it is meant, where it is, who has it and who wore it last, by reference.
 
     Of a component, in which unit (`host`) it is, and who has and wore that one. `reason`: why it was not dealt with, as
-    said when the campaign was closed.
+    said when the campaign was closed. `asks` is what is to be done about it, which may be less than about others.
     """
 
     asset: str
+    asks: Asks | None
     model: str
     serial: str
     phase: str
@@ -80,10 +82,12 @@ Reasons = Mapping[UUID, str | None]
 """By unit, why it was not dealt with."""
 
 
-def notice(question: Question, recall: RecallSaid, impact: Impact, sites: Iterable[str], reasons: Reasons) -> Notice:
-    """Give the notice for sites."""
-    nobody = tuple((one.count, one.says) for one in undefined(question, impact))
-    told = (_site(question, site, there, reasons) for site, there in impact.at_each(sites))
+def notice(
+    question: Question, recall: RecallSaid, impact: Impact, sites: Iterable[str], reasons: Reasons, so_numbered: int
+) -> Notice:
+    """Give the notice for sites; `so_numbered` are criteria of serial numbers that parts have, too."""
+    nobody = tuple((one.count, one.says) for one in undefined(question, impact, so_numbered))
+    told = (_site(question, recall, site, there, reasons) for site, there in impact.at_each(sites))
     return Notice(
         recall=recall,
         sites=tuple(msgspec.structs.replace(one, unknown=(*nobody, *one.unknown)) for one in told),
@@ -120,24 +124,26 @@ def _items(one: Reached, sitting: Sitting) -> Iterable[str]:
     return one.lived.life.listing.get(sitting.position, ())
 
 
-def _site(question: Question, site: str, impact: Impact, reasons: Reasons) -> SiteNotice:
+def _site(question: Question, recall: RecallSaid, site: str, impact: Impact, reasons: Reasons) -> SiteNotice:
+    outstanding = [(one, asks(one, recall, impact.campaign)) for one in impact.units if one.outstanding]
     defined = question.world.rulebook.site(site, question.as_at)
     return SiteNotice(
         site=site,
         name=None if defined is None else defined.name,
-        units=tuple(_unit(question, one, reasons.get(one.unit.unit)) for one in impact.units if one.outstanding),
+        units=tuple(_unit(question, one, asked, reasons.get(one.unit.unit)) for one, asked in outstanding),
         stock=impact.stock,
         unknown=tuple((one.count, one.says) for one in unknown(impact)),
     )
 
 
-def _unit(question: Question, one: Reached, reason: str | None) -> NoticeUnit:
+def _unit(question: Question, one: Reached, asked: Asks | None, reason: str | None) -> NoticeUnit:
     unit, bearer = one.unit, one.unit if one.host is None else one.host.life.unit
     worn, holder = bearer.last_wearer, unit.holder or bearer.holder
     held = None if holder is None else question.told({"holder": holder})["holder"]
     last = None if worn is None else question.told({"person": worn.person})["person"]
     return NoticeUnit(
         asset=unit.tag,
+        asks=asked,
         model=unit.model,
         serial=unit.serial,
         phase=one.lived.standing.phase,

@@ -11,6 +11,7 @@ from service.assessing.recall_counts import Counts, counted
 from service.assessing.recall_reached import Impact, Reached
 from service.assessing.recall_unknown import uncertain_parts, unknown
 from service.domain.kinds.recall_opened import Action, Criterion
+from service.domain.recall.asks import Asks, asked_of
 from service.domain.recall.campaign import Campaign
 from service.domain.recall.progress import Day, progress
 from service.domain.recall.rehearsal import Pace, Took, pace
@@ -102,8 +103,15 @@ def _took(step: str, one: Reached) -> Took:
     return Took(one.unit.tag, one.site, None if at is None or one.since is None else at - one.since)
 
 
-def line(one: Reached, reason: str | None) -> dict[str, object]:
-    """Give what is told of a unit, and why it was not dealt with."""
+def asks(one: Reached, recall: RecallSaid, campaign: Campaign | None) -> Asks | None:
+    """Give what is asked of a unit, which may be less than of others; None where nothing is to be done about it."""
+    if not one.outstanding or recall.action is None:
+        return None
+    return Asks(recall.action, recall.due_on) if campaign is None else asked_of(one.lived.life, campaign.openings)
+
+
+def line(one: Reached, asked: Asks | None, reason: str | None) -> dict[str, object]:
+    """Give what is told of a unit, what is asked of it, and why it was not dealt with."""
     standing, touched, unit, host = one.lived.standing, one.touched, one.unit, one.host
     return {
         "asset": unit.tag,
@@ -118,6 +126,8 @@ def line(one: Reached, reason: str | None) -> dict[str, object]:
         "affected": touched.affected,
         "certain": touched.certain,
         "outstanding": one.outstanding,
+        "action": None if asked is None else asked.action,
+        "due_on": None if asked is None else asked.due_on,
         "last_spoken_at": one.last_spoken_at,
         "located_at": one.located_at,
         "stopped_at": one.stopped_at,

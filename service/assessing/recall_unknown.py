@@ -3,17 +3,25 @@
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from itertools import chain
+from typing import Final
 
 import msgspec
 
 from service.assessing.moment import Question
 from service.assessing.recall_reached import Impact, Reached
-from service.domain.label import sorting
+from service.domain.kinds.recall_opened import Criterion
+from service.domain.label import reach, sorting
 from service.domain.recall.followed import Piece
 from service.domain.recall.impact import Sitting
+from service.domain.recall.matching import names_serials, speaks_of_parts
 from service.domain.recall.traces import listed
 from service.domain.recall.unknown import SAYS, Unknown
 from service.domain.recall.unmeetable import unmeetable
+from service.recording.filing import PART_SERIAL
+from service.store.numbers_filed import numbers_filed
+
+BEHIND: Final = f"{PART_SERIAL[:-1]};"
+"""Follows everything that is filed under a serial number of a part."""
 
 
 class NotKnown(msgspec.Struct, frozen=True):
@@ -35,12 +43,30 @@ def unknown(impact: Impact) -> list[NotKnown]:
     return [NotKnown(sort, found[sort], says) for sort, says in SAYS.items() if found[sort]]
 
 
-def undefined(question: Question, impact: Impact) -> list[NotKnown]:
+async def parts_so_numbered(question: Question, impact: Impact) -> int:
+    """Count the criteria of units by whose serial numbers parts are known, too: those are not looked for."""
+    numbered = enumerate(one for one in _criteria(impact) if names_serials(one) and not speaks_of_parts(one))
+    stretches = [
+        (number, f"{PART_SERIAL}{first}", f"{PART_SERIAL}{last}" if last is not None else BEHIND)
+        for number, one in numbered
+        for first, last in reach(one.serials, one.serial_from, one.serial_to)
+    ]
+    if not stretches:
+        return 0
+    return len(await numbers_filed(question.conn, question.organisation, stretches, question.judged_to))
+
+
+def _criteria(impact: Impact) -> list[Criterion]:
+    return [criterion for opening in impact.openings for criterion in opening.criteria]
+
+
+def undefined(question: Question, impact: Impact, so_numbered: int) -> list[NotKnown]:
     """Count the models and items that the criteria name and nobody has said anything of, and what nothing can meet.
 
-    An item that a model lists, or of which something was found, needs no definition.
+    An item that a model lists, or of which something was found, needs no definition. `so_numbered` are criteria of
+    serial numbers that parts have, too.
     """
-    criteria = [criterion for opening in impact.openings for criterion in opening.criteria]
+    criteria = _criteria(impact)
     rulebook, at = question.world.rulebook, question.as_at
     models = {one.model for one in criteria if rulebook.model(one.model, at) is None} - {None}
     items = {one.item for one in criteria if rulebook.item(one.item, at) is None} - {None}
@@ -51,6 +77,7 @@ def undefined(question: Question, impact: Impact) -> list[NotKnown]:
     counted: dict[Unknown, int] = {
         "not-defined": len(models) + len(items),
         "criterion-unmeetable": sum(map(unmeetable, criteria)),
+        "parts-so-numbered": so_numbered,
     }
     return [NotKnown(sort, count, SAYS[sort]) for sort, count in counted.items() if count]
 

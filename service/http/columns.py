@@ -49,7 +49,8 @@ RECALL = (
 )
 RECALL_UNIT = (
     *("recall.recall", "asset", "unit", "serial", "host", "site", "model", "phase", "standing", "do_not_use"),
-    *("affected", "certain", "outstanding", "last_spoken_at", "located_at", "stopped_at", "put_away_at", "remedied_at"),
+    *("affected", "certain", "outstanding", "action", "due_on", "last_spoken_at", "located_at", "stopped_at"),
+    *("put_away_at", "remedied_at"),
     *("reason", "sittings", "hands", "wearers", "as_at", "known_at", "projection"),
 )
 REORDER = (

@@ -47,8 +47,9 @@ async def post_quarantine(request: Asked, ref: FromRef) -> Answer:
     time as others: each unit is stopped once. Ordered is not put away: whoever has a unit posts `quarantined` with the
     place, or `returned`. Units that are missing or retired are passed over and named. What is registered, found or
     refitted later is not to be used by a recall that says `stop-use`, without any order; asking again stops it, too.
-    Of a recall that asks for less a `remark` must say why units are to be stopped. To ask again is another request: a
-    name of its own, if it has an `Idempotency-Key`.
+    Of a recall that asks for less a `remark` must say why units are to be stopped. Where only some of its openings say
+    `stop-use`, what the others alone reach is left in use and counted (`asked_less`). To ask again is another request:
+    a name of its own, if it has an `Idempotency-Key`.
     """
     order = await read_as(request, Order)
 
@@ -69,6 +70,7 @@ def told(found: Ordered) -> dict[str, object]:
         "already": found.already,
         "skipped": found.skipped,
         "left": found.left,
+        "asked_less": found.asked_less,
         "done": found.left == 0,
         "positions": {"first": min(seqs), "last": max(seqs)} if seqs else None,
     }

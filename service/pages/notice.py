@@ -1,6 +1,6 @@
 """The notice of a recall: a page a site, for a printer."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime
 from html import escape
 from typing import Final
@@ -8,6 +8,7 @@ from typing import Final
 from service.assessing.recall_notice import Called, Notice, NoticeUnit, SiteNotice
 from service.assessing.recall_told import RecallSaid
 from service.domain.kinds.recall_opened import Action, Criterion
+from service.domain.recall.asks import STRICTEST, Asks
 from service.domain.recall.impact import Sitting
 from service.domain.recall.spare import Spare
 
@@ -37,6 +38,7 @@ DO: Final[dict[Action, str]] = {
     "inspect": "Have a competent person inspect each of these units, {by}, and record what was found.",
     "information": "Read this and tell those who use these units. No unit is taken out of use for it.",
 }
+DIFFERS: Final = "Not all of these units are to be dealt with alike: what to do stands above each list."
 STOCK: Final = "Put this stock aside, so that none of it is fitted. Stock that may be of any lot is put aside, too."
 KEPT: Final = "This stock is meant, too. It stays in use."
 REHEARSAL: Final = (
@@ -69,7 +71,7 @@ def _section(told: Notice, site: SiteNotice | None) -> str:
         _heading(f"Recall {told.recall.recall}: {where}", 1),
         *_why(told.recall, wordless=told.wordless),
         *_called(told.items),
-        *_to_do(told.recall),
+        *_to_do(told.recall, _asked(site)),
     ]
     parts += (
         [_paragraph("No unit and no stock of this recall is on record.")] if site is None else _found(site, told.recall)
@@ -108,15 +110,39 @@ def _names(one: Called) -> Iterator[str]:
     yield from (f"GTIN {gtin}" for gtin in one.gtins)
 
 
-def _to_do(recall: RecallSaid) -> Iterator[str]:
-    by = "before they are used again" if recall.due_on is None else f"by {recall.due_on}"
+def _asked(site: SiteNotice | None) -> list[Asks]:
+    """Give what is asked of units of a site, the most of it first."""
+    found = {one.asks for one in (() if site is None else site.units) if one.asks is not None}
+    return sorted(found, key=lambda one: (STRICTEST.index(one.action), one.due_on or date.min))
+
+
+def _to_do(recall: RecallSaid, asked: Sequence[Asks]) -> Iterator[str]:
     yield _heading("What to do", 2)
-    yield _paragraph(DO[recall.action or "information"].format(by=by))
+    if len(asked) > 1:
+        yield _paragraph(DIFFERS)
+    else:
+        yield _paragraph(_doing(*asked or [Asks(recall.action or "information", recall.due_on)]))
+
+
+def _doing(asked: Asks) -> str:
+    by = "before they are used again" if asked.due_on is None else f"by {asked.due_on}"
+    return DO[asked.action].format(by=by)
+
+
+def _units(site: SiteNotice) -> Iterator[str]:
+    """List the units, those of which something else is asked apart."""
+    asked = _asked(site)
+    if len(asked) <= 1:
+        yield _table(UNITS, map(_unit, site.units)) if site.units else _paragraph("None is on record at this site.")
+        return
+    for one in asked:
+        yield _paragraph(_doing(one))
+        yield _table(UNITS, (_unit(unit) for unit in site.units if unit.asks == one))
 
 
 def _found(site: SiteNotice, recall: RecallSaid) -> Iterator[str]:
     yield _heading(f"Units to be dealt with: {len(site.units)}", 2)
-    yield _table(UNITS, map(_unit, site.units)) if site.units else _paragraph("None is on record at this site.")
+    yield from _units(site)
     yield _heading("Spare stock", 2)
     if site.stock:
         yield _paragraph(KEPT if recall.action == "information" else STOCK)

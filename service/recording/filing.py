@@ -16,6 +16,8 @@ from service.store.append import CONTEXT
 
 OCCASIONAL = "use:occasional"
 """The subject under which every setting of occasional use is found."""
+PART_SERIAL = "part-serial:"
+"""Begins the subjects under which parts are found by their serial numbers."""
 ZONES = timedelta(days=1)
 """A day begins nowhere so much before or after it does in UTC."""
 SPREAD = 2 * ZONES
@@ -36,7 +38,7 @@ def part_subjects(lot: str | None, serial: str | None) -> Iterator[str]:
     if lot is not None:
         yield f"lot:{sorting(lot)}"
     if serial is not None:
-        yield f"part-serial:{sorting(serial)}"
+        yield f"{PART_SERIAL}{sorting(serial)}"
 
 
 def moment_of(row: Recorded) -> datetime:

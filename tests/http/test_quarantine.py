@@ -29,7 +29,15 @@ async def test_each_unit_is_stopped_where_it_is(fleet: httpx.AsyncClient, admini
     answered = await fleet.post(WHERE, json=ORDER | {"remark": "cracked at the rim"}, headers=administrator)
     told = answered.json()
     assert (answered.status_code, told.pop("positions")) == (200, {"first": 10, "last": 13})
-    assert told == {"recall": RECALL, "quarantined": 4, "already": 0, "skipped": [], "left": 0, "done": True}
+    assert told == {
+        "recall": RECALL,
+        "quarantined": 4,
+        "already": 0,
+        "skipped": [],
+        "left": 0,
+        "asked_less": 0,
+        "done": True,
+    }
     assert answered.headers["ledger-position"] == "13"
     said = await orders(fleet, administrator)
     assert [one["asset"] for one in said] == ALL

@@ -72,6 +72,29 @@ async def test_a_criterion_that_nothing_meets_is_told(fleet: httpx.AsyncClient, 
     assert "1: Criteria that no part and no unit meets" in notice.text
 
 
+async def test_parts_that_are_numbered_so_are_not_passed_over_in_silence(
+    fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Serial numbers alone speak of units: where parts have such numbers it is said how those are found."""
+    then = (await preview(fleet, administrator, {"criteria": [{"serials": ["P-88"]}]}))["known_at"]
+    await post(fleet, administrator, fitted("FX-4", "L9", part={"serial": "p-88"}))
+    found: list[Any] = [
+        {"serials": ["P-88", "X"]},
+        {"serial_from": "P-80", "serial_to": "P-90"},
+        {"serial_from": "P-80"},
+    ]
+    for numbers in found:
+        told = await preview(fleet, administrator, {"criteria": [numbers, {"serials": ["P-89"]}]})
+        assert [one["code"] for one in told["unknown"]] == ["parts-so-numbered"]
+        assert (told["unknown"][0]["count"], told["total"]["units"]) == (1, 0)
+        before = await preview(fleet, administrator, {"criteria": [numbers]}, known_at=then)
+        assert before["unknown"] == []
+    others: list[Any] = [{"serial_to": "P-87"}, {"item": "pf-170", "serials": ["P-88"]}, {"model": "northwind-2"}]
+    for numbers in others:
+        told = await preview(fleet, administrator, {"criteria": [numbers]})
+        assert "parts-so-numbered" not in {one["code"] for one in told["unknown"]}
+
+
 async def test_what_nobody_defined_is_said(fleet: httpx.AsyncClient, administrator: Headers) -> None:
     """A mistyped item or model speaks of nothing, and the answer says why; so does that of a recall opened by it."""
     wrong = [{"item": "pf-71O", "lot": BAD}, {"model": "nordwind-2"}, LOT, {"model": "northwind-2", "serial_to": "A"}]

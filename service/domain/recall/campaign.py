@@ -12,15 +12,12 @@ from service.domain.conflict import UNKNOWN_RECALL
 from service.domain.facts import instant
 from service.domain.kinds.recall_closed import RecallClosed
 from service.domain.kinds.recall_opened import Action, RecallOpened
+from service.domain.recall.asks import asked_by
 from service.domain.recall.dating import opened_by
 from service.domain.recall.opening import Opening
 from service.domain.recorded import Recorded
 from service.domain.voiding import every_voiding
 from service.domain.world import World
-
-STRICTEST: Final[tuple[Action, ...]] = ("stop-use", "rectify-by", "inspect", "information")
-"""What a recall asks, what asks most first."""
-
 
 UNREASONED: Final = "units-outstanding"
 IDLE: Final = "reason-without-unit"
@@ -99,15 +96,13 @@ class Campaign(msgspec.Struct, frozen=True):
 
     @property
     def action(self) -> Action:
-        """Give the most that any of them asks: to open it again takes nothing back."""
-        return min((one.action for one in self.meant), key=STRICTEST.index)
+        """Give the most that any of them asks."""
+        return asked_by(self.meant).action
 
     @property
     def due_on(self) -> date | None:
         """Give the earliest day by which any asks that; None where one names no day, which asks it at once."""
-        days = [one.due_on for one in self.meant if one.action == self.action]
-        known = [day for day in days if day is not None]
-        return min(known) if len(known) == len(days) else None
+        return asked_by(self.meant).due_on
 
     @property
     def at(self) -> datetime:

@@ -105,6 +105,11 @@ def names_lots(criterion: Criterion) -> bool:
     return bool(criterion.lots) or any(label is not None for label in stated)
 
 
+def names_serials(criterion: Criterion) -> bool:
+    """Say whether a criterion says anything of serial numbers."""
+    return bool(criterion.serials) or criterion.serial_from is not None or criterion.serial_to is not None
+
+
 def names_days(criterion: Criterion) -> bool:
     """Say whether a criterion of units says anything of the days they were made or acquired on."""
     days = (criterion.made_from, criterion.made_to, criterion.received_from, criterion.received_to)
@@ -124,7 +129,7 @@ def _lot(criterion: Criterion, lot: str | None) -> Match:
 
 
 def _serial(criterion: Criterion, serial: str | None) -> Match:
-    if not criterion.serials and criterion.serial_from is None and criterion.serial_to is None:
+    if not names_serials(criterion):
         return True
     if serial is None:
         return None

@@ -26,7 +26,14 @@ from service.domain.kinds.registered import Registered
 from service.domain.label import reach, sorting
 from service.domain.part import Part
 from service.domain.parts_told import parts_of, removed_by, taken_out
-from service.domain.recall.matching import match_part, match_unit, match_unstated, names_lots, speaks_of_parts
+from service.domain.recall.matching import (
+    match_part,
+    match_unit,
+    match_unstated,
+    names_lots,
+    names_serials,
+    speaks_of_parts,
+)
 from service.domain.rulebook import Rulebook
 
 MOST_POSITIONS = 12
@@ -98,8 +105,8 @@ def stretches(criteria: Iterable[Criterion], models: Collection[str], items: Col
                 found |= lots_of(replace(criterion, item=None), "out", [""])
             continue
         beginnings = tuple(f"unit:{model}:" for model in (models if criterion.model is None else [criterion.model]))
-        named = criterion.serials or criterion.serial_from is not None or criterion.serial_to is not None
-        reaches = reach(criterion.serials, criterion.serial_from, criterion.serial_to) if named else [("", None)]
+        named = reach(criterion.serials, criterion.serial_from, criterion.serial_to)
+        reaches = named if names_serials(criterion) else [("", None)]
         found |= {(beginnings, first, last) for first, last in reaches}
     return found
 

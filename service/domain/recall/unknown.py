@@ -8,6 +8,7 @@ from typing import Final, Literal
 Unknown = Literal[
     "not-defined",
     "criterion-unmeetable",
+    "parts-so-numbered",
     "part-not-named",
     "nothing-said",
     "unit-not-dated",
@@ -27,6 +28,8 @@ SAYS: Final[dict[Unknown, str]] = {
     "criterion-unmeetable": "Criteria that no part and no unit meets: the lots or serial numbers that they name lie "
     "outside the range that they give, too. All that one criterion says must hold: what a notice names beside a range "
     "is a criterion of its own.",
+    "parts-so-numbered": "Criteria of serial numbers that name no item: they speak of units alone, and parts with such "
+    "numbers are on record. To find those, too, name their item in a criterion of its own.",
     "part-not-named": "Units with a part that may be meant: its lot, its serial number, its expiry or the day it was "
     "made is not on record. It counts as affected until it is identified.",
     "nothing-said": "Units of which nothing was ever said about a position: any item may sit there, of any lot, that "

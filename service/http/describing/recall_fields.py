@@ -100,6 +100,9 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallUnit.affected": "Whether something is under the recall now.",
     "RecallUnit.certain": "Whether that is known; of a unit that is not affected, whether it ever was.",
     "RecallUnit.outstanding": "Whether it is still to be dealt with.",
+    "RecallUnit.action": "The most that is asked of it by the openings that reach it; null where nothing is to be done "
+    "about it, or in a preview that asks nothing.",
+    "RecallUnit.due_on": "The earliest day by which that is asked of it; null where it is asked at once.",
     "last_spoken_at": "When an event last told of it (UTC), but for good news that was taken back. Of an event that "
     "states a day alone, its earliest moment.",
     "located_at": "When somebody first had it in hand since it came under the recall (UTC), as its events tell; null "

@@ -34,6 +34,7 @@ class Stopped(msgspec.Struct, frozen=True, kw_only=True):
         "already": 3,
         "skipped": [{"asset": "FX-0188", "reason": "missing"}],
         "left": 0,
+        "asked_less": 0,
         "done": True,
         "positions": {"first": 48212, "last": 48423},
     }
@@ -43,5 +44,6 @@ class Stopped(msgspec.Struct, frozen=True, kw_only=True):
     already: Count
     skipped: Annotated[tuple[SkippedUnit, ...], Many]
     left: Count
+    asked_less: Count
     done: bool
     positions: Positions | None

@@ -216,6 +216,8 @@ class RecallUnit(msgspec.Struct, frozen=True, kw_only=True):
     affected: bool
     certain: bool
     outstanding: bool
+    action: Action | None
+    due_on: date | None
     last_spoken_at: Instant | None
     located_at: Instant | None
     stopped_at: Instant | None

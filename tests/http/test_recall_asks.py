@@ -1,0 +1,101 @@
+"""A recall that was opened more than once may ask more of some units than of others."""
+
+import re
+from typing import Any
+
+import httpx
+import pytest
+
+from tests.http.firm import Headers, ago, message, post
+from tests.http.keys import Keys
+from tests.http.recall_firm import LOT, fleet, impact, opened, stopped, units
+
+__all__ = ["fleet"]
+
+LATER = "2099-03-01"
+ALL = ["FX-1", "FX-2", "FX-3", "FX-4", "YD-1"]
+
+
+@pytest.fixture
+async def mixed(fleet: httpx.AsyncClient, administrator: Headers) -> httpx.AsyncClient:
+    """Have the same recall ask for an inspection of a further lot: FX-2 and FX-4 have it, FX-3 may have either."""
+    inspect: dict[str, Any] = {"action": "inspect", "due_on": LATER, "criteria": [LOT | {"lot": "L9"}]}
+    await post(fleet, administrator, opened({"hours": 1}, **inspect))
+    return fleet
+
+
+async def asked(http: httpx.AsyncClient, headers: Headers, **of: str) -> list[tuple[str | None, str | None]]:
+    """Tell what is asked of each unit."""
+    found = units(await impact(http, headers, **of))
+    assert list(found) == ALL
+    return [(one["action"], one["due_on"]) for one in found.values()]
+
+
+async def test_each_unit_is_told_with_what_is_asked_of_it(mixed: httpx.AsyncClient, administrator: Headers) -> None:
+    """The most of what reaches it, as it is judged by; the recall is told with the most of all."""
+    stop, look = ("stop-use", None), ("inspect", LATER)
+    assert await asked(mixed, administrator) == [stop, look, stop, look, stop]
+    told = await impact(mixed, administrator)
+    assert (told["recall"]["action"], told["recall"]["due_on"], told["total"]["outstanding"]) == ("stop-use", None, 5)
+    judged = [(await mixed.get(f"/v1/assets/{tag}", headers=administrator)).json()["reasons"] for tag in ALL]
+    assert ["recall" in reasons for reasons in judged] == [True, False, True, False, True]
+
+
+async def test_of_what_is_dealt_with_nothing_is_asked(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Nor of what was affected once, or is retired."""
+    found = units(await impact(fleet, administrator))
+    assert [found[tag]["action"] for tag in ("FX-1", "FX-2")] == ["stop-use", None]
+
+
+async def test_who_orders_units_out_of_use_is_told_how_many_stay_in_use(
+    mixed: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Those that other openings alone reach, but for what is held already; with one that says so they are stopped."""
+    await post(mixed, administrator, stopped("FX-4", {"minutes": 20}))
+    assert await stop(mixed, administrator) == (3, 0, 1)
+    await post(mixed, administrator, opened({"minutes": 10}, criteria=[LOT | {"lot": "L9"}]))
+    assert await stop(mixed, administrator) == (1, 4, 0)
+
+
+async def stop(http: httpx.AsyncClient, headers: Headers, **fields: Any) -> tuple[int, int, int]:
+    """Order them out of use: how many are stopped, were, and stay in use."""
+    answered = await http.post("/v1/recalls/rc-1/quarantine", json={"by": "p-1001"} | fields, headers=headers)
+    assert (answered.status_code, answered.json()["done"]) == (200, True)
+    return tuple(answered.json()[name] for name in ("quarantined", "already", "asked_less"))
+
+
+async def test_a_preview_tells_it_as_it_would_be_asked(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Of each unit, or nothing where it asks nothing."""
+    what = {"criteria": [LOT]}
+    for said, expected in (({}, None), ({"action": "rectify-by", "due_on": LATER}, ("rectify-by", LATER))):
+        answered = await fleet.post("/v1/recalls/preview", json=what | said, headers=administrator)
+        found = units(answered.json())
+        assert (found["FX-1"]["action"], found["FX-1"]["due_on"]) == (expected or (None, None))
+        assert found["FX-2"]["action"] is None
+
+
+async def test_a_notice_lists_apart_what_is_to_be_done_otherwise(
+    mixed: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """What asks most stands first; a site with units of one sort is told that alone."""
+    text = (await mixed.get("/v1/recalls/rc-1/notice", headers=administrator)).text
+    yard, dock = re.findall("<section>.*?</section>", text, re.DOTALL)
+    order = ["above each list", "Stop using", "FX-1,", "FX-3,", f"by {LATER}", "FX-2,", "FX-4,", "Spare stock"]
+    places = [dock.find(words) for words in order]
+    assert -1 not in places
+    assert places == sorted(places)
+    assert "Units to be dealt with: 4" in dock
+    assert ("Stop using these units" in yard, LATER in yard, "above each list" in yard) == (True, False, False)
+
+
+async def test_what_reached_a_unit_and_was_taken_back_is_asked_of_it_still(
+    mixed: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """A voided opening holds what it had reached until that is dealt with: it is told so, as it is judged."""
+    answered = await mixed.get("/v1/events", params={"kind": "recall-opened"}, headers=administrator)
+    event = answered.json()["events"][0]["id"]
+    voided = message("voided", event=event, reason="another lot", by="p-1002", occurred_at=ago(minutes=5))
+    await post(mixed, await keys.make("manager"), voided)
+    told = await impact(mixed, administrator)
+    assert told["recall"]["action"] == "inspect"
+    assert units(told)["FX-1"]["action"] == "stop-use"
