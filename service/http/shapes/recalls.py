@@ -265,6 +265,8 @@ class RecallImpact(PagedAtMoments, frozen=True, kw_only=True):
                 "affected": True,
                 "certain": True,
                 "outstanding": True,
+                "action": "stop-use",
+                "due_on": None,
                 "last_spoken_at": "2026-03-02T09:10:00Z",
                 "located_at": "2026-03-02T09:02:00Z",
                 "stopped_at": "2026-03-02T08:05:00Z",
