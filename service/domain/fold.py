@@ -197,7 +197,7 @@ class Standing:
     """
 
     def __init__(self, start: Folded) -> None:
-        self.ahead, self._asked = start.ahead, start.asked
+        self.ahead, self._asked, self._left_at = start.ahead, start.asked, start.at
         self.memory = Memory()
 
     def over(self, unit: Unit, scene: Scene) -> list[Interval]:
@@ -208,8 +208,11 @@ class Standing:
         return stretch(unit, scene, self.memory)
 
     def just_before(self, unit: Unit, at: datetime, world: World) -> Interval:
-        """Give how the unit stands at a moment, before what is to happen there, be that a use that time brings."""
-        if self.ahead is not None and at < self.ahead.until:
+        """Give how the unit stands at a moment, before what is to happen there, be that a use that time brings.
+
+        Where no time has passed since it was left, nothing of what was ahead has come: none of that was asked.
+        """
+        if self.ahead is not None and self._left_at < at < self.ahead.until:
             world.ask_again(self._asked)
             return self.ahead
         return stretch(unit, Scene(at, at + MOMENT, world, unit, foresees=False), self.memory)[0]

@@ -20,7 +20,7 @@ from tests.domain.comparing import differences
 from tests.domain.folding import Folding
 from tests.domain.keeping import Kept
 from tests.oracle import acts
-from tests.oracle.firm import FIRM, check, examine, issue, register, tell, wear
+from tests.oracle.firm import FIRM, check, examine, issue, part, register, tell, wear
 from tests.oracle.histories import History, Plot, accepted, deliver, random_history, set_up
 from tests.oracle.people_acts import person_act, reference_act
 from tests.oracle.posting import log
@@ -62,6 +62,17 @@ def test_what_follows_is_told_on() -> None:
     assert [(use.at.day, use.lapse and use.lapse.hour) for use in kept.rows[0].uses if not use.aside] == [
         (day, 10) for day in range(2, 7)
     ]
+
+
+def test_what_comes_at_once_asks_for_nothing_that_is_still_ahead() -> None:
+    """Worn at the moment it was registered, a unit is judged by nothing that only time would have brought."""
+    filters = [{"position": "gas-filter", "part": part("abek-30")}]
+    at = "2026-01-05 06:00"
+    records = log([*FIRM, register(at, model="mask", size="m", parts=filters), wear(at)])
+    kept = Kept()
+    kept.add(records[:-1])
+    kept.add(records[-1:])
+    assert kept.went_on == 1
 
 
 @pytest.mark.parametrize("seed", range(30))

@@ -1,6 +1,6 @@
 """What was answered of recalls is answered again as it was known, whatever was recorded since.
 
-TEST_ASKED_AGAIN is how many histories (8 where it is not set), TEST_ASKED_AGAIN_FROM the first seed.
+TEST_ASKED_AGAIN is how many histories (4 where it is not set), TEST_ASKED_AGAIN_FROM the first seed.
 """
 
 import os
@@ -30,7 +30,7 @@ pytestmark = pytest.mark.no_cover
 """Hundreds of questions go the same ways again and again: counting each line of them is most of their time."""
 
 FIRST: Final = int(os.environ.get("TEST_ASKED_AGAIN_FROM", "0"))
-SEEDS: Final = range(FIRST, FIRST + int(os.environ.get("TEST_ASKED_AGAIN", "8")))
+SEEDS: Final = range(FIRST, FIRST + int(os.environ.get("TEST_ASKED_AGAIN", "4")))
 PAUSES: Final = 8
 """How often questions are asked while a history is posted."""
 
