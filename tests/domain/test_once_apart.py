@@ -1,13 +1,13 @@
 """Units that may once have been known to hold more than their registrations tell, one by one."""
 
 from typing import Any, Final
-from uuid import UUID
 
 import pytest
 
 from service.domain.recall.once_apart import may_be_before, once_apart
 from service.domain.unit import Unit
 from tests.domain.folding import recorded
+from tests.domain.units import unit
 from tests.oracle.firm import register, tell
 from tests.oracle.posting import Posted, log, moment
 
@@ -27,15 +27,7 @@ def said(at: str, kind: str = "part-replaced", **fields: Any) -> Posted:
 
 def born(at: str, *, by_day: bool = False) -> Unit:
     """Give a unit that was registered at a moment."""
-    known: dict[str, Any] = {
-        "unit": UUID(int=1),
-        "tag": "A-1",
-        "model": "hood",
-        "serial": "S-1",
-        "maker": "Invented Air",
-        "site": "dock",
-    }
-    return Unit(**known, registered_at=moment(at), by_day=by_day)
+    return unit(registered_at=moment(at), by_day=by_day)
 
 
 @pytest.mark.parametrize(
@@ -64,8 +56,8 @@ def test_parts_may_have_been_changed_before_the_registration(
     assert once_apart([other, one]) is before
     for ends in ("2026-01-05T09:00", "2026-01-06T13:00"):
         by_day = " " not in registered
-        unit = born(ends if by_day else registered, by_day=by_day)
-        assert may_be_before(other.event, unit) or not before
+        known = born(ends if by_day else registered, by_day=by_day)
+        assert may_be_before(other.event, known) or not before
 
 
 @pytest.mark.parametrize(
