@@ -44,14 +44,17 @@ def unknown(impact: Impact) -> list[NotKnown]:
 
 
 async def parts_so_numbered(question: Question, impact: Impact) -> int:
-    """Count the criteria of units by whose serial numbers parts are known, too: those are not looked for."""
+    """Count the criteria of units by whose serial numbers parts are known, too: those are not looked for.
+
+    None are told to who is bound to sites, since the parts may be elsewhere.
+    """
     numbered = enumerate(one for one in _criteria(impact) if names_serials(one) and not speaks_of_parts(one))
     stretches = [
         (number, f"{PART_SERIAL}{first}", f"{PART_SERIAL}{last}" if last is not None else BEHIND)
         for number, one in numbered
         for first, last in reach(one.serials, one.serial_from, one.serial_to)
     ]
-    if not stretches:
+    if not stretches or question.reach is not None:
         return 0
     return len(await numbers_filed(question.conn, question.organisation, stretches, question.judged_to))
 

@@ -73,9 +73,12 @@ async def test_a_criterion_that_nothing_meets_is_told(fleet: httpx.AsyncClient, 
 
 
 async def test_parts_that_are_numbered_so_are_not_passed_over_in_silence(
-    fleet: httpx.AsyncClient, administrator: Headers
+    fleet: httpx.AsyncClient, administrator: Headers, keys: Keys
 ) -> None:
-    """Serial numbers alone speak of units: where parts have such numbers it is said how those are found."""
+    """Serial numbers alone speak of units: where parts have such numbers it is said how those are found.
+
+    But not to who is bound to sites: that there is such a part elsewhere is not theirs to know.
+    """
     then = (await preview(fleet, administrator, {"criteria": [{"serials": ["P-88"]}]}))["known_at"]
     await post(fleet, administrator, fitted("FX-4", "L9", part={"serial": "p-88"}))
     found: list[Any] = [
@@ -87,6 +90,8 @@ async def test_parts_that_are_numbered_so_are_not_passed_over_in_silence(
         told = await preview(fleet, administrator, {"criteria": [numbers, {"serials": ["P-89"]}]})
         assert [one["code"] for one in told["unknown"]] == ["parts-so-numbered"]
         assert (told["unknown"][0]["count"], told["total"]["units"]) == (1, 0)
+        bound = await keys.make("site-lead", ["east-yard"])
+        assert (await preview(fleet, bound, {"criteria": [numbers]}))["unknown"] == []
         before = await preview(fleet, administrator, {"criteria": [numbers]}, known_at=then)
         assert before["unknown"] == []
     others: list[Any] = [{"serial_to": "P-87"}, {"item": "pf-170", "serials": ["P-88"]}, {"model": "northwind-2"}]
