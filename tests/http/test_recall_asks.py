@@ -41,8 +41,8 @@ async def test_each_unit_is_told_with_what_is_asked_of_it(mixed: httpx.AsyncClie
     assert ["recall" in reasons for reasons in judged] == [True, False, True, False, True]
 
 
-async def test_of_what_is_dealt_with_nothing_is_asked(fleet: httpx.AsyncClient, administrator: Headers) -> None:
-    """Nor of what was affected once, or is retired."""
+async def test_of_what_was_affected_once_nothing_is_asked(fleet: httpx.AsyncClient, administrator: Headers) -> None:
+    """Of what was affected only once nothing is to be done."""
     found = units(await impact(fleet, administrator))
     assert [found[tag]["action"] for tag in ("FX-1", "FX-2")] == ["stop-use", None]
 
