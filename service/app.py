@@ -3,6 +3,7 @@
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
+from typing import NamedTuple
 
 import structlog
 from litestar import Litestar
@@ -50,35 +51,43 @@ def let_go(app: Litestar) -> None:
     app.state.dispatcher.end()
 
 
-def create_app(settings: Settings, *, clock: Callable[[], datetime] = now, resolve: Resolve | None = None) -> Litestar:
-    """Wire the application; the database is opened when it starts.
+class Wiring(NamedTuple):
+    """What an application runs by; how it finds the address of a receiver (None: as this machine does)."""
 
-    Starting raises StoreError where the database is not one to serve from.
-    """
+    settings: Settings
+    clock: Callable[[], datetime] = now
+    resolve: Resolve | None = None
 
-    @asynccontextmanager
-    async def database(app: Litestar) -> AsyncIterator[None]:
-        async with make_pool(settings.database_url or "", settings.pool_size) as pool:
-            await check(pool)
-            app.state.ledger = Ledger(pool=pool, clock=clock)
-            app.state.keyring = Keyring()
-            app.state.label_address = settings.label_address
-            app.state.quota = Quota(settings.requests_a_minute) if settings.requests_a_minute else None
-            way = Way(private=settings.webhook_private, seconds=settings.webhook_seconds, resolve=resolve)
-            async with dispatching(app.state.ledger, Outlet(settings.webhook_key, way)) as app.state.dispatcher:
-                yield
-            await app.state.ledger.gathering.finished()
-            await app.state.ledger.heads.finished()
 
+@asynccontextmanager
+async def running(app: Litestar) -> AsyncIterator[None]:
+    """Open the database that an application is wired to. Raises StoreError where it is not one to serve from."""
+    settings, clock, resolve = app.state.wiring
+    async with make_pool(settings.database_url or "", settings.pool_size) as pool:
+        await check(pool)
+        app.state.ledger = Ledger(pool=pool, clock=clock)
+        app.state.keyring = Keyring()
+        app.state.label_address = settings.label_address
+        app.state.quota = Quota(settings.requests_a_minute) if settings.requests_a_minute else None
+        way = Way(private=settings.webhook_private, seconds=settings.webhook_seconds, resolve=resolve)
+        async with dispatching(app.state.ledger, Outlet(settings.webhook_key, way)) as app.state.dispatcher:
+            yield
+        await app.state.ledger.gathering.finished()
+        await app.state.ledger.heads.finished()
+
+
+def create_app(wiring: Wiring) -> Litestar:
+    """Make the application; the database is opened when it starts, by what it is wired to then."""
     app = Litestar(
         route_handlers=ROUTES,
         before_request=entrance(),
         exception_handlers=HANDLERS,
-        lifespan=[database],
+        lifespan=[running],
         request_max_body_size=MAX_BYTES,
         openapi_config=None,
         logging_config=None,
     )
+    app.state.wiring = wiring
     # Around the framework's own layers: a wrong address reaches none of those that a route has.
     app.asgi_handler = traced(logged(mannerly(with_all_methods(as_written(app.asgi_handler)))))
     return app

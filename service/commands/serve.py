@@ -58,7 +58,7 @@ def run(options: argparse.Namespace) -> int:
 
 async def served(settings: Settings, door: socket.socket) -> None:
     """Check the database, then serve from it."""
-    from service.app import create_app, let_go
+    from service.app import Wiring, create_app, let_go
     from service.serving import serve
     from service.workers import workers
 
@@ -68,17 +68,17 @@ async def served(settings: Settings, door: socket.socket) -> None:
         print(f"Serving on {address(door)}", flush=True)
 
     async with workers(settings.workers - 1, door, urls_of(settings), sys.stderr, drain_seconds=settings.drain_seconds):
-        app, drain = create_app(settings), settings.drain_seconds
+        app, drain = create_app(Wiring(settings)), settings.drain_seconds
         await serve(app, door, drain_seconds=drain, ready=ready, draining=lambda: let_go(app))
 
 
 async def beside(settings: Settings, door: socket.socket) -> None:
     """Serve as one of several processes, for as long as the one that started it is there."""
-    from service.app import create_app, let_go
+    from service.app import Wiring, create_app, let_go
     from service.serving import serve
     from service.workers import left_alone
 
-    app, drain = create_app(settings), settings.drain_seconds
+    app, drain = create_app(Wiring(settings)), settings.drain_seconds
     await serve(app, door, drain_seconds=drain, draining=lambda: let_go(app), until=left_alone())
 
 

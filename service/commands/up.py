@@ -78,7 +78,7 @@ def _log(file: Path) -> TextIO:
 
 async def brought_up(settings: Settings, door: socket.socket, log: TextIO, *, demo: bool) -> None:
     """Make what is missing, then serve; once it serves, load the demo and say what there is."""
-    from service.app import create_app, let_go
+    from service.app import Wiring, create_app, let_go
     from service.serving import serve
     from service.workers import workers
 
@@ -97,7 +97,7 @@ async def brought_up(settings: Settings, door: socket.socket, log: TextIO, *, de
 
     drain = settings.drain_seconds
     async with workers(settings.workers - 1, door, urls_of(settings), log, drain_seconds=drain):
-        app = create_app(settings)
+        app = create_app(Wiring(settings))
         await serve(app, door, drain_seconds=drain, ready=ready, ending=ending, draining=lambda: let_go(app))
     for guest in guests:
         if not guest.cancelled() and (failure := guest.exception()):

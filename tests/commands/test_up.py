@@ -167,8 +167,9 @@ def test_second_run_beside_the_first_is_refused(data: Path) -> None:
 def test_serving_process_loads_neither_migrations_nor_tests() -> None:
     """What serves has loaded nothing that migrates, tests, draws or computes in bulk."""
     code = (
-        "import sys, service.serving, service.commands.serve, service.commands.up; from service.app import create_app; "
-        "from service.settings import Settings; create_app(Settings()); print(*sys.modules)"
+        "import sys, service.serving, service.commands.serve, service.commands.up; "
+        "from service.app import Wiring, create_app; from service.settings import Settings; "
+        "create_app(Wiring(Settings())); print(*sys.modules)"
     )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
     loaded = {name.partition(".")[0] for name in run.stdout.split()}

@@ -8,8 +8,9 @@ from uuid import UUID, uuid4
 
 import httpx
 
-from service.app import create_app
+from service.app import Wiring
 from service.settings import Settings
+from tests.http.applications import application
 from tests.http.contract import hold_to_contract
 from tests.http.streaming import hanging_up
 
@@ -22,14 +23,14 @@ WEBHOOK_KEY = "a-key-of-the-tests-that-no-operator-has"
 async def serving(app_url: str, *, label_address: str | None = None) -> AsyncIterator[httpx.AsyncClient]:
     """Start the whole service on a database, and give a client of it; it finds no receiver by any name."""
     settings = Settings(database_url=app_url, pool_size=4, webhook_key=WEBHOOK_KEY, label_address=label_address)
-    app: Any = create_app(settings, resolve=nowhere)
-    transport = httpx.ASGITransport(hanging_up(app))
-    hooks: Any = {"response": [hold_to_contract]}
-    async with (
-        app.lifespan(),
-        httpx.AsyncClient(transport=transport, base_url="http://ledger.test", event_hooks=hooks) as client,
-    ):
-        yield client
+    with application(Wiring(settings, resolve=nowhere)) as app:
+        transport = httpx.ASGITransport(hanging_up(app))
+        hooks: Any = {"response": [hold_to_contract]}
+        async with (
+            app.lifespan(),
+            httpx.AsyncClient(transport=transport, base_url="http://ledger.test", event_hooks=hooks) as client,
+        ):
+            yield client
 
 
 async def nowhere(_organisation: UUID, _host: str, _port: int) -> list[str]:

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import uvicorn
 
-from service.app import create_app, let_go, now
+from service.app import Wiring, create_app, let_go, now
 from service.ledger import Ledger
 from service.serving import Drained, listening
 from service.settings import Settings
@@ -43,7 +43,7 @@ async def listening_service(app_url: str) -> AsyncIterator[int]:
 async def listening_to(app_url: str, *, clock: Callable[[], datetime] = now) -> AsyncIterator[Listening]:
     """Serve on a port of this machine, by a clock of its own."""
     started = asyncio.Event()
-    app = create_app(Settings(database_url=app_url, pool_size=4), clock=clock)
+    app = create_app(Wiring(Settings(database_url=app_url, pool_size=4), clock))
     config = uvicorn.Config(app, http="httptools", ws="none", lifespan="on", log_config=None, access_log=False)
     server = Drained(config, started.set, draining=lambda: let_go(app))
     with listening("127.0.0.1", 0, go_on=False) as door:

@@ -7,7 +7,7 @@ from urllib.parse import urlsplit
 import httpx
 import pytest
 
-from service.app import create_app
+from service.app import Wiring, create_app
 from service.settings import Settings
 from service.store.connecting import connect
 from service.store.errors import UnknownRevision, UnsafeRole
@@ -19,7 +19,7 @@ PATIENCE = 30
 
 async def start(url: str) -> int:
     """Start the service on a database, ask whether it is ready, and end it; give the status it answers."""
-    app: Any = create_app(Settings(database_url=url))
+    app: Any = create_app(Wiring(Settings(database_url=url)))
     transport = httpx.ASGITransport(app)
     async with app.lifespan(), httpx.AsyncClient(transport=transport, base_url="http://ledger.test") as client:
         return (await client.get("/health/ready")).status_code

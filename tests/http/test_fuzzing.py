@@ -22,7 +22,7 @@ from schemathesis.core.parameters import ParameterLocation
 from schemathesis.python import asgi
 from schemathesis.specs.openapi import checks
 
-from service.app import create_app
+from service.app import Wiring, create_app
 from service.http.negotiation import NDJSON
 from service.http.openapi import described
 from service.settings import Settings
@@ -88,10 +88,8 @@ def fuzzed(template: Template) -> Iterator[Fuzzed]:
     load_all_checks()
     with cloned(template) as clone:
         headers = asyncio.run(prepared(clone))
-        app: Any = create_app(
-            Settings(database_url=clone.app_url, pool_size=POOL, requests_a_minute=0, webhook_key=WEBHOOK_KEY),
-            resolve=nowhere,
-        )
+        settings = Settings(database_url=clone.app_url, pool_size=POOL, requests_a_minute=0, webhook_key=WEBHOOK_KEY)
+        app: Any = create_app(Wiring(settings, resolve=nowhere))
         app.asgi_handler = hanging_up(app.asgi_handler)
         schema = schemathesis.openapi.from_dict(DOCUMENT)
         schema.app = app

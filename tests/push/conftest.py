@@ -7,8 +7,9 @@ from typing import Any
 import httpx
 import pytest
 
-from service.app import create_app
+from service.app import Wiring
 from service.settings import Settings
+from tests.http.applications import application
 from tests.http.conftest import made_firms
 from tests.http.contract import hold_to_contract
 from tests.http.firm import WEBHOOK_KEY, the_firm
@@ -26,15 +27,13 @@ async def sending(app_url: str, **settings: Any) -> AsyncIterator[httpx.AsyncCli
         "webhook_seconds": 5,
         "pool_size": 4,
     } | settings
-    app: Any = create_app(Settings(database_url=app_url, **told))
-    hooks: Any = {"response": [hold_to_contract]}
-    async with (
-        app.lifespan(),
-        httpx.AsyncClient(
-            transport=httpx.ASGITransport(app), base_url="http://ledger.test", event_hooks=hooks
-        ) as client,
-    ):
-        yield client
+    with application(Wiring(Settings(database_url=app_url, **told))) as app:
+        transport, hooks = httpx.ASGITransport(app), {"response": [hold_to_contract]}
+        async with (
+            app.lifespan(),
+            httpx.AsyncClient(transport=transport, base_url="http://ledger.test", event_hooks=hooks) as client,
+        ):
+            yield client
 
 
 @pytest.fixture
