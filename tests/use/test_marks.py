@@ -74,7 +74,7 @@ async def marked(owner_url: str) -> list[datetime]:
     return [row[0] for row in rows]
 
 
-@pytest.mark.parametrize("seed", range(2, 8))
+@pytest.mark.parametrize("seed", range(2, 6))
 async def test_a_fold_from_a_mark_is_the_fold_from_the_beginning(
     seed: int, ledger: Ledger, owner_url: str, seen: Seen
 ) -> None:
@@ -84,7 +84,7 @@ async def test_a_fold_from_a_mark_is_the_fold_from_the_beginning(
     assert seen.taken_up + seen.spliced > 0
 
 
-@pytest.mark.parametrize("seed", range(1, 9))
+@pytest.mark.parametrize("seed", range(1, 6))
 async def test_what_comes_late_to_a_unit_in_use_is_folded_as_from_the_beginning(
     seed: int, ledger: Ledger, owner_url: str, seen: Seen
 ) -> None:

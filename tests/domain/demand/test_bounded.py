@@ -11,8 +11,7 @@ MOST = 4_000_000
 WEEKS = 104
 
 
-@pytest.mark.parametrize("level", [0.5, 0.9999])
-@pytest.mark.parametrize("periods", [3, 60])
+@pytest.mark.parametrize(("periods", "level"), [(3, 0.9999), (60, 0.5)])
 @pytest.mark.parametrize(
     "series",
     [
