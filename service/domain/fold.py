@@ -255,7 +255,11 @@ def meant(unit: Unit, fact: Fact, world: World) -> Unit:
         return unit
     if unit.missing and not fact.echo and fact.event.handles():
         unit = seen(unit, fact.at, fact.event.id)
-    return fact.event.happened(unit, fact, world)
+    after = fact.event.happened(unit, fact, world)
+    if after.parts is unit.parts:
+        return after
+    was_under = world.recalls_of(unit, fact.at).difference(after.recalled)
+    return replace(after, recalled=(*after.recalled, *sorted(was_under))) if was_under else after
 
 
 def signalled(unit: Unit, signal: Signal) -> Unit:

@@ -169,9 +169,10 @@ class Unit(msgspec.Struct, gc=False, frozen=True, kw_only=True, array_like=True)
     """One traceable respirator, known by its tag. `uses` and `worn` (microseconds) are all it ever served.
 
     By recall: `remedied` is the newest ground for release, `fixed` and `not_affected` what was done about it.
-    `forgiven` are the openings of recalls that a release on their voiding left out of account. `began` is the first
-    that anything is told of it, its registration or before, which states its day alone if it is `by_day`; `former` are
-    other models that it was registered as, and `made_once` and `acquired_once` other days that registrations gave.
+    `forgiven` are the openings of recalls that a release on their voiding left out of account, and `recalled` those
+    recalls that spoke of something in it which is there no more, or known to be another. `began` is the first that
+    anything is told of it, its registration or before, which states its day alone if it is `by_day`; `former` are other
+    models that it was registered as, and `made_once` and `acquired_once` other days that registrations gave.
     """
 
     unit: UUID
@@ -236,6 +237,7 @@ class Unit(msgspec.Struct, gc=False, frozen=True, kw_only=True, array_like=True)
     made_once: tuple[date, ...] = ()
     acquired_once: tuple[date, ...] = ()
     by_day: bool = False
+    recalled: tuple[str, ...] = ()
 
     @property
     def several(self) -> bool:

@@ -16,7 +16,7 @@ from service.domain.duties import clock_tolerance
 from service.domain.kinds.instrument_defined import InstrumentDefined
 from service.domain.kinds.model_defined import ModelDefined
 from service.domain.people import Act, People
-from service.domain.recall.bearing import bearing
+from service.domain.recall.bearing import bearing, speaking
 from service.domain.recall.listing import APART, Listing, listing_of
 from service.domain.recall.opening import Openings
 from service.domain.rulebook import Rulebook
@@ -173,6 +173,12 @@ class World:
             return {}
         openings = bearing(unit, self.listing(unit, at), self.recalls)
         return {opening.event: opening.recall for opening in openings if opening.at < at}
+
+    def recalls_of(self, unit: Unit, at: datetime) -> set[str]:
+        """Name the recalls opened before a moment that speak of a unit as it is then, whatever was done about them."""
+        if not self.recalls.begun(at):
+            return set()
+        return {one.recall for one in speaking(unit, self.listing(unit, at), self.recalls) if one.at < at}
 
     def key(self, key: UUID) -> KeyHolder | None:
         """Give what a key is bound to, None for one not known."""

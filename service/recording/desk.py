@@ -260,11 +260,11 @@ class Desk:
         event, sites = accepted.recorded.event, accepted.incoming.sender.sites
         if not accepted.tags:
             return self.conflicts(accepted) or None
-        away = self.drafts[accepted.tags[0]].turned_away.get(event.id)
+        away, mistyped = self.drafts[accepted.tags[0]].turned_away.get(event.id), tuple(self._mistyped(event))
         if away is None:
-            return tuple(self._mistyped(event)) or None
+            return mistyped or None
         whole = sites is None or away.home is None or away.home in sites
-        return away.conflicts if whole else seen_from_afar(event, away.conflicts)
+        return (*(away.conflicts if whole else seen_from_afar(event, away.conflicts)), *mistyped)
 
     def entry(self, accepted: Accepted) -> Entry:
         """Give the event as it is appended."""

@@ -21,7 +21,7 @@ def opened(**fields: Any) -> Message:
 
 def actioned(tag: str, result: str = "fixed", **fields: Any) -> Message:
     """Deal with the recall on a unit an hour ago."""
-    return message("recall-actioned", asset=tag, recall=RECALL, result=result, **fields)
+    return message("recall-actioned", asset=tag, result=result, **({"recall": RECALL} | fields))
 
 
 async def stop(http: httpx.AsyncClient, headers: Headers, **fields: Any) -> Any:

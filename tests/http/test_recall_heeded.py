@@ -1,11 +1,13 @@
 """What is done with a unit against a stop-use recall is an exception, and says so."""
 
 import httpx
+import pytest
 
 from tests.http.firm import Headers, ago, issued, message, post
+from tests.http.keys import Keys
 from tests.http.plant import looked_at, report
 from tests.http.recall_firm import BAD, fitted, hood
-from tests.http.recall_fleet import GOOD, actioned, fleet, stop
+from tests.http.recall_fleet import GOOD, actioned, fleet, opened, stop
 
 __all__ = ["fleet"]
 
@@ -60,15 +62,49 @@ async def test_a_mistyped_recall_is_told(fleet: httpx.AsyncClient, administrator
     """What is said of a recall that nobody opened is recorded, told, and told again; strictly it is turned away."""
     done, held = actioned("FX-1"), message("quarantined", asset="FX-2", reason="recall", recall="rc-9")
     done["recall"] = "rc-9"
-    for one in await post(fleet, administrator, done, held):
-        assert one["conflicts"] == [{"code": "unknown-recall"}]
+    codes = [[one["code"] for one in told["conflicts"]] for told in await post(fleet, administrator, done, held)]
+    assert codes == [["not-under-recall", "unknown-recall"], ["unknown-recall"]]
     again = await fleet.post("/v1/events", json=done, headers=administrator)
-    assert again.json()["conflicts"] == [{"code": "unknown-recall"}]
+    assert [one["code"] for one in again.json()["conflicts"]] == codes[0]
     strict = administrator | {"prefer": "handling=strict"}
     refused = await fleet.post("/v1/events", json=actioned("FX-3") | {"recall": "rc-9"}, headers=strict)
-    assert (refused.status_code, refused.json()["conflicts"]) == (409, ["unknown-recall"])
+    assert (refused.status_code, refused.json()["conflicts"]) == (409, ["not-under-recall", "unknown-recall"])
     right = await fleet.post("/v1/events", json=actioned("FX-3"), headers=strict)
     assert (right.status_code, right.json()["conflicts"]) == (201, [])
+
+
+async def test_what_answers_no_recall_is_told(fleet: httpx.AsyncClient, administrator: Headers, keys: Keys) -> None:
+    """A tag was mistyped: the recall bears on nothing there. It stands in the report until it is known to have done.
+
+    To who is bound to another site it is not told, since it says what that unit holds; strictly it is turned away.
+    """
+    mistyped, right = actioned("FX-4", occurred_at=ago(hours=1)), actioned("FX-1", occurred_at=ago(hours=1))
+    [one, other] = await post(fleet, administrator, mistyped, right)
+    assert (one["conflicts"], other["conflicts"]) == ([{"code": "not-under-recall"}], [])
+    rows = {row["row"]: row for row in await report(fleet, administrator, CONFLICTING)}
+    assert (rows[mistyped["id"]]["reasons"], right["id"] in rows) == (["not-under-recall"], False)
+    strict = administrator | {"prefer": "handling=strict"}
+    refused = await fleet.post("/v1/events", json=actioned("FX-4"), headers=strict)
+    assert (refused.status_code, refused.json()["conflicts"]) == (409, ["not-under-recall"])
+    bound = await keys.make("site-lead", ["east-yard"])
+    [afar] = await post(fleet, bound, actioned("FX-4", site="east-yard"))
+    assert [conflict["code"] for conflict in afar["conflicts"]] == ["not-received"]
+    await post(fleet, administrator, fitted("FX-4", BAD, occurred_at=ago(hours=4), reason="loading"))
+    rows = {row["row"]: row for row in await report(fleet, administrator, CONFLICTING)}
+    assert mistyped["id"] not in rows
+
+
+@pytest.mark.parametrize("hours", [2, 0.5])
+async def test_what_is_told_before_its_recall_answers_it_by_its_moment(
+    fleet: httpx.AsyncClient, administrator: Headers, hours: float
+) -> None:
+    """An opening that arrives late makes it no mistake, if it was opened before and speaks of the unit."""
+    done = [actioned(tag, recall="rc-9", occurred_at=ago(hours=1)) for tag in ("FX-1", "FX-4")]
+    for one in await post(fleet, administrator, *done):
+        assert [conflict["code"] for conflict in one["conflicts"]] == ["not-under-recall", "unknown-recall"]
+    await post(fleet, administrator, opened(recall="rc-9", occurred_at=ago(hours=hours)))
+    rows = {row["row"] for row in await report(fleet, administrator, CONFLICTING)}
+    assert [one["id"] in rows for one in done] == [hours < 1, True]
 
 
 async def test_a_late_swap_makes_uses_that_were_not_to_be(fleet: httpx.AsyncClient, administrator: Headers) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tests.oracle.people import self_granted
 from tests.oracle.proof import CHECKS
+from tests.oracle.recalls import meant, openings
 from tests.oracle.record import Record, Report
 from tests.oracle.story import Story
 from tests.oracle.view import ready
@@ -45,7 +46,7 @@ def told(story: Story, index: int) -> set[str]:
         codes.add("use-not-authorised")
     if fact.kind in COMPETENCE and not story.competent(index, COMPETENCE[fact.kind]):
         codes.add("unknown-competence")
-    return codes | released(story, index) | moved(story, index)
+    return codes | released(story, index) | moved(story, index) | answered(story, index)
 
 
 def barred(story: Story, index: int) -> set[str]:
@@ -67,6 +68,20 @@ def released(story: Story, index: int) -> set[str]:
     fact = story.facts[index]
     lacking = fact.kind == "released" and story.held(index) and not story.grounded(index)
     return {"released-without-ground"} if lacking else set()
+
+
+def answered(story: Story, index: int) -> set[str]:
+    """Say whether an act on a recall answers nothing: at no moment since an opening did that speak of the unit."""
+    act = story.facts[index]
+    held = [story.facts[mark.nth] for mark in story.held(index) if mark.reason == "recall"]
+    if act.kind != "recall-actioned" or any(one.get("recall") == act.get("recall") for one in held):
+        return set()
+    for opening in openings(story.world):
+        if opening.recall == act.get("recall") and opening.at < act.at:
+            since = sum(one.at <= opening.at for one in story.facts)
+            if any(True for n in range(since, index + 1) for _ in meant(story, n, story.facts[n].at, opening)):
+                return set()
+    return {"not-under-recall"}
 
 
 def moved(story: Story, index: int) -> set[str]:

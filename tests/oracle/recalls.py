@@ -85,6 +85,15 @@ def forgave(story: Trouble, index: int, opening: Opening) -> bool:
 
 def spots(story: Trouble, n: int, at: datetime, opening: Opening) -> Iterator[str]:
     """Walk the positions of a unit, and "" for itself, that an opening reaches and nothing has cleared."""
+    for position, there, named in meant(story, n, at, opening):
+        if not cleared(story, n, opening, there, named):
+            yield position
+
+
+def meant(
+    story: Trouble, n: int, at: datetime, opening: Opening
+) -> Iterator[tuple[str, datetime | None, datetime | None]]:
+    """Walk the positions of a unit, and "" for itself, that an opening speaks of, with their `history`."""
     refs = story.models(n)
     parts = fitted(story, n)
     criteria = opening.fact.get("criteria")
@@ -93,17 +102,16 @@ def spots(story: Trouble, n: int, at: datetime, opening: Opening) -> Iterator[st
         if found.part is None or not any(may_be(one, refs, found.part) for one in of_parts):
             continue
         there, named = history(story, n, position)
-        came = story.registered_at() if there is None else there
-        late = opening.ends is not None and came > opening.ends
-        if not late and not cleared(story, n, opening, there, named):
-            yield position
+        if in_time(story.registered_at() if there is None else there, opening):
+            yield position, there, named
+    if not in_time(story.registered_at(), opening):
+        return
     for position, items in listed(story, n, at).items():
         wanted = [one for one in of_parts if one.get("item") is None or one["item"] in items]
-        meant = any(one.get("model") in {None, *refs} for one in wanted)
-        if position not in parts and meant and whole(story, n, opening):
-            yield position
-    if whole(story, n, opening) and any(of_unit(one, story, n) for one in criteria if one not in of_parts):
-        yield ""
+        if position not in parts and any(one.get("model") in {None, *refs} for one in wanted):
+            yield position, None, None
+    if any(of_unit(one, story, n) for one in criteria if one not in of_parts):
+        yield "", None, None
 
 
 def listed(story: Trouble, n: int, at: datetime) -> dict[str, set[str]]:
@@ -116,10 +124,9 @@ def listed(story: Trouble, n: int, at: datetime) -> dict[str, set[str]]:
     return found
 
 
-def whole(story: Trouble, n: int, opening: Opening) -> bool:
-    """Say whether what came with the unit is reached by an opening and not cleared."""
-    late = opening.ends is not None and story.registered_at() > opening.ends
-    return not late and not cleared(story, n, opening, None, None)
+def in_time(came: datetime, opening: Opening) -> bool:
+    """Say whether what came into a unit at a moment did so before an opening was voided, if it was."""
+    return opening.ends is None or came <= opening.ends
 
 
 def cleared(story: Trouble, n: int, opening: Opening, there: datetime | None, named: datetime | None) -> bool:

@@ -25,7 +25,7 @@ CODES = {
     "worn-while-quarantined", "worn-while-missing", "worn-while-at-service", "worn-while-retired",
     "issued-while-quarantined", "issued-while-missing", "issued-while-at-service", "issued-while-retired",
     "checked-while-retired", "released-without-ground", "returned-without-holder", "received-without-move",
-    "while-retired", "before-registration", "unknown-competence",
+    "while-retired", "before-registration", "unknown-competence", "not-under-recall",
 }  # fmt: skip
 REASONS = {
     "thorough-examination", "used-without-check", "function-check-owed", "no-evidence", "withdrawal", "recheck",

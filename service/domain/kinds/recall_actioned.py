@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Literal
 from msgspec.structs import replace
 from typing_extensions import override
 
+from service.domain.conflict import Conflict
 from service.domain.event import AssetEvent
 from service.domain.sample import sample
 from service.domain.unit import Remedy
@@ -43,6 +44,16 @@ class RecallActioned(AssetEvent, frozen=True, kw_only=True):
             case "fixed":
                 return replace(unit, remedied=remedied, fixed=self._noted(unit.fixed, fact))
         return replace(unit, remedied=remedied, not_affected=self._noted(unit.not_affected, fact))
+
+    @override
+    def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
+        """Say where nothing of the unit is or was under the recall, nor is it withdrawn for it.
+
+        A rehearsal bears on no unit, and what was done before an opening is no answer to it.
+        """
+        withdrawn = ("recall", self.recall) in [(cause.reason, cause.recall) for cause in unit.held]
+        known = withdrawn or self.recall in unit.recalled or self.recall in world.recalls_of(unit, fact.at)
+        return () if known else (Conflict("not-under-recall"),)
 
     def _noted(self, known: Remedies, fact: "Fact") -> Remedies:
         """Add a remedy, in place of those of which it clears everything."""

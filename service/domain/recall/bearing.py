@@ -36,11 +36,22 @@ Spot = str | None
 
 def bearing(unit: Unit, listing: Listing, openings: Openings) -> tuple[Opening, ...]:
     """Give the openings, at whatever moment, that a unit as it is comes under."""
+    return tuple(opening for opening in _near(unit, listing, openings) if any(reached(unit, listing, opening)))
+
+
+def speaking(unit: Unit, listing: Listing, openings: Openings) -> Iterator[Opening]:
+    """Give the openings, at whatever moment, that speak of a unit as it is, whatever was done about it."""
+    for opening in _near(unit, listing, openings):
+        spots = (spot for spot, match in matches(unit, listing, opening).items() if match is not False)
+        if any(_in_time(unit, spot, opening) for spot in spots):
+            yield opening
+
+
+def _near(unit: Unit, listing: Listing, openings: Openings) -> tuple[Opening, ...]:
+    """Give the openings that could speak of a unit, of which some do."""
     items = {fitted.part.item for fitted in unit.parts.values() if fitted.part is not None}
     items.update(*unstated(unit, listing).values())
-    return tuple(
-        opening for opening in openings.about(unit.models, frozenset(items)) if any(reached(unit, listing, opening))
-    )
+    return openings.about(unit.models, frozenset(items))
 
 
 def unstated(unit: Unit, listing: Listing) -> Listing:
