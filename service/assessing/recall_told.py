@@ -13,12 +13,26 @@ from service.assessing.recall_unknown import uncertain_parts, unknown
 from service.domain.kinds.recall_opened import Action, Criterion
 from service.domain.recall.asks import Asks, asked_of
 from service.domain.recall.campaign import Campaign
+from service.domain.recall.opening import Opening
 from service.domain.recall.progress import Day, progress
 from service.domain.recall.rehearsal import Pace, Took, pace
 
 
+class OpeningSaid(msgspec.Struct, frozen=True, kw_only=True):
+    """One opening of a recall, with the words of its notice as far as there are any."""
+
+    opened_at: datetime
+    action: Action
+    due_on: date | None
+    criteria: tuple[Criterion, ...]
+    notice: str | None
+
+
 class RecallSaid(msgspec.Struct, frozen=True, kw_only=True):
-    """A recall as it was opened; `recall` and the moments are None for what was only asked about."""
+    """A recall as it was opened; `recall` and the moments are None for what was only asked about.
+
+    The `openings` are told in order of time, if any was made, and the `notice` is the last of theirs.
+    """
 
     recall: str | None = None
     action: Action | None
@@ -29,10 +43,11 @@ class RecallSaid(msgspec.Struct, frozen=True, kw_only=True):
     voided_at: datetime | None = None
     criteria: tuple[Criterion, ...]
     notice: str | None = None
+    openings: tuple[OpeningSaid, ...] = ()
 
 
 async def said(question: Question, campaigns: Iterable[Campaign]) -> list[RecallSaid]:
-    """Tell recalls, each with the text of its notice as last given, as far as that is kept and for this reader."""
+    """Tell recalls, each with the texts of its notices as far as they are kept and for this reader."""
     every = list(campaigns)
     texts = await question.texts(opening.event for one in every for opening in one.meant)
     return [_said(question, one, {event: found.get("notice") for event, found in texts.items()}) for one in every]
@@ -40,7 +55,9 @@ async def said(question: Question, campaigns: Iterable[Campaign]) -> list[Recall
 
 def _said(question: Question, campaign: Campaign, notices: dict[object, str | None]) -> RecallSaid:
     openings, voided_at = campaign.meant, campaign.voided_at
-    given = [notice for one in openings if (notice := notices.get(one.event)) is not None]
+    made = {one.event: one for one in reversed(openings)}  # of one that counts again at its receipt, the first
+    every = tuple(_opening(one, notices.get(one.event)) for one in reversed(made.values()))
+    given = [one.notice for one in every if one.notice is not None]
     return RecallSaid(
         recall=campaign.recall,
         action=campaign.action,
@@ -51,7 +68,12 @@ def _said(question: Question, campaign: Campaign, notices: dict[object, str | No
         voided_at=voided_at if voided_at is not None and voided_at <= question.as_at else None,
         criteria=tuple(dict.fromkeys(criterion for one in openings for criterion in one.criteria)),
         notice=given[-1] if given else None,
+        openings=every,
     )
+
+
+def _opening(one: Opening, notice: str | None) -> OpeningSaid:
+    return OpeningSaid(opened_at=one.at, action=one.action, due_on=one.due_on, criteria=one.criteria, notice=notice)
 
 
 def whole(question: Question, recall: RecallSaid, impact: Impact, measured: Impact) -> dict[str, object]:

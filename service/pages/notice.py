@@ -46,6 +46,7 @@ REHEARSAL: Final = (
 )
 CLOSED: Final = "It was closed on {at}: what is found later is not measured."
 ENDED: Final = "The campaign was closed on {at}; units not dealt with stay under it."
+OPENED: Final = "As it was opened on {at}:"
 UNSAID: Final = "No words of the notice are on record here: ask whoever opened the recall."
 WITHHELD: Final = "This key reads no free text: ask whoever opened the recall for the words of the notice."
 CAUTION: Final = (
@@ -91,9 +92,12 @@ def _why(recall: RecallSaid, *, wordless: bool) -> Iterator[str]:
         closed = CLOSED if recall.rehearsal else ENDED
         yield _paragraph(closed.format(at=_moment(recall.closed_at)))
     yield _heading("What is recalled, and why", 2)
-    said = f"<p class=said>{_text(recall.notice)}</p>" if recall.notice else None
-    yield said or _paragraph(WITHHELD if wordless else UNSAID)
-    yield "<ul>\n{}\n</ul>".format("\n".join(f"<li>{_text(_criterion(one))}</li>" for one in recall.criteria))
+    for one in recall.openings:
+        if len(recall.openings) > 1:
+            yield _paragraph(OPENED.format(at=_moment(one.opened_at)))
+        said = f"<p class=said>{_text(one.notice)}</p>" if one.notice else None
+        yield said or _paragraph(WITHHELD if wordless else UNSAID)
+        yield "<ul>\n{}\n</ul>".format("\n".join(f"<li>{_text(_criterion(meant))}</li>" for meant in one.criteria))
 
 
 def _called(items: Iterable[Called]) -> Iterator[str]:

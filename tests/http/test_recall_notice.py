@@ -1,6 +1,7 @@
 """The notice of a recall: a page a site, to be printed."""
 
 import re
+from typing import Any
 
 import httpx
 import pytest
@@ -103,6 +104,38 @@ async def test_items_that_may_sit_where_nothing_was_said_are_told_too(
 
     assert "BR-1, northwind-2, serial NW-BR-1" in told
     assert "On boxes and parts look for: pf-170: Filter 170" in told
+
+
+async def test_a_recall_opened_again_is_told_with_all_its_words(
+    fleet: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """Each opening with its own words and what it names, in order; one without words says so, to some keys all do."""
+    again: dict[str, Any] = {"action": "inspect", "criteria": [{"item": "pf-170", "lot": "L9"}]}
+    await post(fleet, administrator, opened({"hours": 1}, **again, notice="more of them"))
+    await post(fleet, administrator, opened({"minutes": 30}, **again))
+    told = plain(await page(fleet, administrator, site="harrow-dock"))
+    first, second, third = (
+        told.index(words) for words in ("&amp; worse item pf-170", "more of them item", "No words of")
+    )
+    assert 0 < first < second < third < told.index("What to do")
+    assert told.count("As it was opened on 2") == 3
+    unread = plain(await page(fleet, await keys.make("worker-representative")))
+    assert (unread.count("This key reads no free text"), "more of them" in unread) == (6, False)
+    recall = (await fleet.get("/v1/recalls/rc-1/impact", headers=administrator)).json()["recall"]
+    openings = recall["openings"]
+    assert [one["notice"] for one in openings] == ["cracked <script>alert(1)</script> & worse", "more of them", None]
+    assert [(one["action"], one["criteria"]) for one in openings[1:]] == [("inspect", again["criteria"])] * 2
+    assert (recall["notice"], openings[0]["opened_at"]) == ("more of them", recall["opened_at"])
+
+
+async def test_what_counts_again_at_its_receipt_is_told_as_one_opening(
+    fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """A clock that is off opens a recall twice; it was opened once."""
+    await post(fleet, administrator, opened({"hours": 5}, "rc-b", notice="once", sent_at=ago(hours=5)))
+    assert "As it was opened on" not in await page(fleet, administrator, "rc-b")
+    [told] = (await fleet.get("/v1/recalls/rc-b/impact", headers=administrator)).json()["recall"]["openings"]
+    assert (told["notice"], told["opened_at"] < ago(hours=4)) == ("once", True)
 
 
 async def test_where_a_unit_is_put_away_is_told(fleet: httpx.AsyncClient, administrator: Headers) -> None:

@@ -51,6 +51,7 @@ async def test_a_preview_tells_what_the_recall_would(fleet: httpx.AsyncClient, a
         "voided_at": None,
         "criteria": [LOT],
         "notice": None,
+        "openings": [],
     }
     assert before["total"] == after["total"]
     assert before["stock"] == after["stock"]

@@ -37,7 +37,15 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallLine.due_on": "The earliest day by which that is asked; null where it is asked at once, or in a preview "
     "without one.",
     "RecallLine.rehearsal": "Whether it is a rehearsal: it changes no unit's phase and asks nothing.",
-    "opened_at": "When it was first opened (UTC); null in a preview.",
+    "RecallLine.openings": "Each opening that stands, or once all were voided each of them, in order of time; empty "
+    "in a preview.",
+    "RecallOpening.opened_at": "When (UTC).",
+    "RecallOpening.action": "What it asks.",
+    "RecallOpening.due_on": "By which day; null where none is named.",
+    "RecallOpening.criteria": "What it names: any of these.",
+    "RecallOpening.notice": "The words of its notice; null where it has none, where they were erased, and for keys "
+    "that read no free text.",
+    "RecallLine.opened_at": "When it was first opened (UTC); null in a preview.",
     "closed_at": "When the campaign was closed (UTC); null while it goes on, as it does where a closing left units "
     "without a reason, or where an opening that asks something of units was recorded after it. Closing ends no effect.",
     "voided_at": "When it was taken back altogether (UTC); null where it was not. What it had reached by then stays "

@@ -30,6 +30,15 @@ SAID: dict[str, Any] = {
     "voided_at": None,
     "criteria": [{"item": "pf-170", "lot_from": "L2411", "lot_to": "L2415"}],
     "notice": "the maker's notice of 27 February 2026",
+    "openings": [
+        {
+            "opened_at": "2026-03-02T08:00:00Z",
+            "action": "stop-use",
+            "due_on": None,
+            "criteria": [{"item": "pf-170", "lot_from": "L2411", "lot_to": "L2415"}],
+            "notice": "the maker's notice of 27 February 2026",
+        }
+    ],
 }
 COUNTED = {
     "units": 3,
@@ -58,6 +67,16 @@ STOCKED = {
 }
 
 
+class RecallOpening(msgspec.Struct, frozen=True, kw_only=True):
+    """One opening of a recall."""
+
+    opened_at: Instant
+    action: Action
+    due_on: date | None
+    criteria: Annotated[tuple[Criterion, ...], Many]
+    notice: Annotated[str, Meta(max_length=500)] | None
+
+
 class RecallLine(msgspec.Struct, frozen=True, kw_only=True):
     """A recall as it was opened."""
 
@@ -70,6 +89,7 @@ class RecallLine(msgspec.Struct, frozen=True, kw_only=True):
     voided_at: Instant | None
     criteria: Annotated[tuple[Criterion, ...], Many]
     notice: Annotated[str, Meta(max_length=500)] | None
+    openings: Annotated[tuple[RecallOpening, ...], Many]
 
 
 class RecallList(PagedAtMoments, frozen=True, kw_only=True):
