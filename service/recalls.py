@@ -22,7 +22,7 @@ from service.assessing.recall_history import Telling, histories
 from service.assessing.recall_notice import Notice, notice
 from service.assessing.recall_reached import Impact, Reached, by_tag
 from service.assessing.recall_told import RecallSaid, asks, by_site, line, said, whole
-from service.assessing.recall_unknown import NotKnown, parts_so_numbered, undefined
+from service.assessing.recall_unknown import NotKnown, numbered_otherwise, undefined
 from service.assessing.stock_history import stock_told
 from service.domain.caller import Caller
 from service.domain.errors import NotFound
@@ -140,8 +140,8 @@ async def notices(ledger: Ledger, caller: Caller, name: str, wanted: Wanted) -> 
         reasons = await _reasons(question, campaign, found.units)
         reach = sites_of(question, caller, Places(site=wanted.site))
         told = [wanted.site] if wanted.site is not None else found.sites or sorted(reach or ())
-        so_numbered = await parts_so_numbered(question, found)
-        return await aside(len(found.units), lambda: notice(question, recall, found, told, reasons, so_numbered))
+        numbered = await numbered_otherwise(question, found)
+        return await aside(len(found.units), lambda: notice(question, recall, found, told, reasons, numbered))
 
 
 async def _impact(question: Question, caller: Caller, name: str, wanted: Wanted) -> tuple[Campaign, Impact]:
@@ -175,7 +175,7 @@ async def _page(question: Question, recall: RecallSaid, found: Impact, wanted: W
     keyed = await aside(many, lambda: [pair for pair in by_tag(found.units) if after is None or pair[0] > after])
     shown = keyed[: wanted.limit]
     told = await aside(many, partial(whole, question, recall, found, measured))
-    nobody = await aside(many, partial(undefined, question, found, await parts_so_numbered(question, found)))
+    nobody = await aside(many, partial(undefined, question, found, await numbered_otherwise(question, found)))
     unknown = (*nobody, *cast("Iterable[NotKnown]", told["unknown"]))
     reasons = await _reasons(question, found.campaign, (one for _, one in shown))
     return Page(

@@ -14,6 +14,7 @@ from service.assessing.recall_unknown import undefined, unknown
 from service.domain.recall.asks import Asks
 from service.domain.recall.impact import Sitting
 from service.domain.recall.spare import Spare
+from service.domain.recall.unknown import Unknown
 from service.domain.standing import BEGINNING
 
 
@@ -83,10 +84,15 @@ Reasons = Mapping[UUID, str | None]
 
 
 def notice(
-    question: Question, recall: RecallSaid, impact: Impact, sites: Iterable[str], reasons: Reasons, so_numbered: int
+    question: Question,
+    recall: RecallSaid,
+    impact: Impact,
+    sites: Iterable[str],
+    reasons: Reasons,
+    numbered: Mapping[Unknown, int],
 ) -> Notice:
-    """Give the notice for sites; `so_numbered` are criteria of serial numbers that parts have, too."""
-    nobody = tuple((one.count, one.says) for one in undefined(question, impact, so_numbered))
+    """Give the notice for sites; `numbered` are criteria with serial numbers of something else."""
+    nobody = tuple((one.count, one.says) for one in undefined(question, impact, numbered))
     told = (_site(question, recall, site, there, reasons) for site, there in impact.at_each(sites))
     return Notice(
         recall=recall,

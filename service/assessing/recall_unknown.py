@@ -1,7 +1,8 @@
 """What the records cannot tell of a recall, counted by its sort."""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import partial
 from itertools import chain
 from typing import Final
 
@@ -14,12 +15,15 @@ from service.domain.label import reach, sorting
 from service.domain.recall.followed import Piece
 from service.domain.recall.impact import Sitting
 from service.domain.recall.matching import names_serials, speaks_of_parts
-from service.domain.recall.traces import listed
+from service.domain.recall.traces import listed, units_numbered
 from service.domain.recall.unknown import SAYS, Unknown
 from service.domain.recall.unmeetable import unmeetable
 from service.recording.filing import PART_SERIAL
 from service.store.numbers_filed import numbers_filed
+from service.store.refs_traced import refs_traced
 
+Where = Callable[[str, str | None], Iterable[tuple[str, str]]]
+"""Gives from where to where it is filed what is numbered from one place to another."""
 BEHIND: Final = f"{PART_SERIAL[:-1]};"
 """Follows everything that is filed under a serial number of a part."""
 
@@ -43,31 +47,51 @@ def unknown(impact: Impact) -> list[NotKnown]:
     return [NotKnown(sort, found[sort], says) for sort, says in SAYS.items() if found[sort]]
 
 
-async def parts_so_numbered(question: Question, impact: Impact) -> int:
-    """Count the criteria of units by whose serial numbers parts are known, too: those are not looked for.
+async def numbered_otherwise(question: Question, impact: Impact) -> dict[Unknown, int]:
+    """Count the criteria with serial numbers of something else than they speak of, which is not looked for.
 
-    None are told to who is bound to sites, since the parts may be elsewhere.
+    None are told to who is bound to sites, since it may be elsewhere.
     """
-    numbered = enumerate(one for one in _criteria(impact) if names_serials(one) and not speaks_of_parts(one))
+    numbered = [one for one in _criteria(impact) if names_serials(one)] if question.reach is None else []
+    if not numbered:
+        return {}
+    of_parts = await _filed(question, numbered, _parts)
+    of_units = [one for one in numbered if not speaks_of_parts(one)]
+    amiss = [one for one in numbered if speaks_of_parts(one) and one not in of_parts]
+    models = await refs_traced(question.conn, question.organisation, "unit") if amiss else ()
+    found = await _filed(question, amiss, partial(_units, models))
+    return {"parts-so-numbered": sum(one in of_parts for one in of_units), "units-so-numbered": len(found)}
+
+
+async def _filed(question: Question, criteria: Sequence[Criterion], where: Where) -> list[Criterion]:
+    """Give the criteria of whose serial numbers something is filed there."""
     stretches = [
-        (number, f"{PART_SERIAL}{first}", f"{PART_SERIAL}{last}" if last is not None else BEHIND)
-        for number, one in numbered
-        for first, last in reach(one.serials, one.serial_from, one.serial_to)
+        (number, first, last)
+        for number, one in enumerate(criteria)
+        for reached in reach(one.serials, one.serial_from, one.serial_to)
+        for first, last in where(*reached)
     ]
-    if not stretches or question.reach is not None:
-        return 0
-    return len(await numbers_filed(question.conn, question.organisation, stretches, question.judged_to))
+    found = await numbers_filed(question.conn, question.organisation, stretches, question.judged_to)
+    return [criteria[number] for number in sorted(found)]
+
+
+def _parts(first: str, last: str | None) -> Iterator[tuple[str, str]]:
+    yield f"{PART_SERIAL}{first}", BEHIND if last is None else f"{PART_SERIAL}{last}"
+
+
+def _units(models: Iterable[str], first: str, last: str | None) -> Iterator[tuple[str, str]]:
+    return (units_numbered(model, first, last) for model in models)
 
 
 def _criteria(impact: Impact) -> list[Criterion]:
     return [criterion for opening in impact.openings for criterion in opening.criteria]
 
 
-def undefined(question: Question, impact: Impact, so_numbered: int) -> list[NotKnown]:
+def undefined(question: Question, impact: Impact, numbered: Mapping[Unknown, int]) -> list[NotKnown]:
     """Count the models and items that the criteria name and nobody has said anything of, and what nothing can meet.
 
-    An item that a model lists, or of which something was found, needs no definition. `so_numbered` are criteria of
-    serial numbers that parts have, too.
+    An item that a model lists, or of which something was found, needs no definition. `numbered` are criteria with
+    serial numbers of something else.
     """
     criteria = _criteria(impact)
     rulebook, at = question.world.rulebook, question.as_at
@@ -80,7 +104,7 @@ def undefined(question: Question, impact: Impact, so_numbered: int) -> list[NotK
     counted: dict[Unknown, int] = {
         "not-defined": len(models) + len(items),
         "criterion-unmeetable": sum(map(unmeetable, criteria)),
-        "parts-so-numbered": so_numbered,
+        **numbered,
     }
     return [NotKnown(sort, count, SAYS[sort]) for sort, count in counted.items() if count]
 

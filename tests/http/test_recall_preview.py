@@ -101,6 +101,28 @@ async def test_parts_that_are_numbered_so_are_not_passed_over_in_silence(
         assert "parts-so-numbered" not in {one["code"] for one in told["unknown"]}
 
 
+async def test_units_that_are_numbered_so_are_not_passed_over_in_silence(
+    fleet: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """Serial numbers with an item speak of parts: where units alone have such numbers it is said how those are found.
+
+    To who is bound to sites it is not, since they may be elsewhere.
+    """
+    numbers = {"serials": ["nw-fx-1"]}, {"serial_from": "NW-FX-0", "serial_to": "NW-FX-2"}, {"serial_from": "NW-FX-4"}
+    for one in numbers:
+        criteria = [{"item": "pf-170"} | one, {"lot": BAD} | one, {"item": "pf-170", "serials": ["X"]}]
+        told = await preview(fleet, administrator, {"criteria": criteria})
+        assert {one["code"]: one["count"] for one in told["unknown"]}["units-so-numbered"] == 2
+        bound = await keys.make("site-lead", ["east-yard"])
+        found = await preview(fleet, bound, {"criteria": criteria})
+        assert "units-so-numbered" not in {one["code"] for one in found["unknown"]}
+    await post(fleet, administrator, fitted("FX-4", "L9", part={"serial": "NW-FX-1"}))
+    others: list[Any] = [{"serials": ["NW-FX-1"]}, {"serial_from": "NW-YE"}, {"serial_to": "NW-FW"}, {"lot": BAD}]
+    for one in others:
+        told = await preview(fleet, administrator, {"criteria": [{"item": "pf-170"} | one]})
+        assert "units-so-numbered" not in {one["code"] for one in told["unknown"]}
+
+
 async def test_what_nobody_defined_is_said(fleet: httpx.AsyncClient, administrator: Headers) -> None:
     """A mistyped item or model speaks of nothing, and the answer says why; so does that of a recall opened by it."""
     wrong = [{"item": "pf-71O", "lot": BAD}, {"model": "nordwind-2"}, LOT, {"model": "northwind-2", "serial_to": "A"}]

@@ -40,6 +40,8 @@ MOST_POSITIONS = 12
 """A registration with more parts leaves a trace as if it told of none: an entry of an index has its bounds."""
 TAB = "\t"
 """Ends a place: it sorts before whatever a label is made of, and JSON never writes it."""
+BEHIND = "\n"
+"""Follows every trace at a place: it sorts right after the tab."""
 OF_PIECES = ("lot", "lots", "lot_from", "lot_to", "serials", "serial_from", "serial_to", "expires_from", "expires_to")
 """What of a criterion tells one part of an item from another."""
 
@@ -127,6 +129,12 @@ def lots_of(criterion: Criterion, sort: str, items: Collection[str]) -> set[Stre
 def lot_of(sort: str, item: str, lot: str) -> Stretch:
     """Give where the traces lie of one lot of an item."""
     return (f"{sort}:{item}:",), sorting(lot), sorting(lot)
+
+
+def units_numbered(model: str, first: str, last: str | None) -> tuple[str, str]:
+    """Give from where to where the traces lie of units of a model with serial numbers from one place to another."""
+    beginning = f"unit:{model}"
+    return f"{beginning}:{first}{TAB}", f"{beginning};" if last is None else f"{beginning}:{last}{BEHIND}"
 
 
 def _named(criterion: Criterion) -> Iterator[str]:

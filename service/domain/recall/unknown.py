@@ -9,6 +9,7 @@ Unknown = Literal[
     "not-defined",
     "criterion-unmeetable",
     "parts-so-numbered",
+    "units-so-numbered",
     "part-not-named",
     "nothing-said",
     "unit-not-dated",
@@ -30,6 +31,8 @@ SAYS: Final[dict[Unknown, str]] = {
     "is a criterion of its own.",
     "parts-so-numbered": "Criteria of serial numbers that name no item: they speak of units alone, and parts with such "
     "numbers are on record. To find those, too, name their item in a criterion of its own.",
+    "units-so-numbered": "Criteria of serial numbers of parts: no part with such a number is on record, but units are. "
+    "To find those, name the numbers in a criterion of its own, without an item, a lot or an expiry.",
     "part-not-named": "Units with a part that may be meant: its lot, its serial number, its expiry or the day it was "
     "made is not on record. It counts as affected until it is identified.",
     "nothing-said": "Units of which nothing was ever said about a position: any item may sit there, of any lot, that "
