@@ -86,7 +86,7 @@ RECALL_SITE = (
     *("outstanding", "missing", "retired", "silent", "people", "as_at", "known_at", "projection"),
 )
 RECALL_PERSON = (
-    *("recall", *HOLDER, "units", "held_seconds", "times_worn", "worn_seconds", "first", "last"),
+    *("recall", *HOLDER, "certain", "units", "held_seconds", "times_worn", "worn_seconds", "first", "last"),
     *("as_at", "known_at", "projection"),
 )
 RECALL_STOCK = (

@@ -54,14 +54,15 @@ class Told(NamedTuple):
     """What is said of a unit: what sat there, each since when at the earliest, who had it, and who wore it where."""
 
     sat: set[tuple[oracle.Sitting, datetime]]
-    held: list[tuple[str, str, datetime, datetime | None, int]]
-    worn: dict[oracle.Worn, tuple[int, datetime, datetime, int, set[str]]]
+    held: list[oracle.Held]
+    worn: dict[oracle.Worn, tuple[int, datetime, datetime, int, set[str], bool]]
 
 
 class Share(NamedTuple):
     """What one unit adds to whoever had or wore it."""
 
     unit: int
+    certain: bool
     held: int
     times: int
     worn: int
@@ -158,9 +159,11 @@ def shown(told: Touched) -> Told:
         ((one.position or "", one.since, one.until, one.certain, one.state, one.item, one.lot), meant.earliest)
         for meant, one in zip(told.meant, told.sittings, strict=True)
     }
-    held = [(str(told_holder(one.holder)), one.site, one.since, one.until, one.seconds) for one in told.hands]
+    held = [
+        (str(told_holder(one.holder)), one.site, one.since, one.until, one.seconds, one.certain) for one in told.hands
+    ]
     worn = {
-        (one.person, one.site): (one.times, one.first, one.last, one.seconds, {*map(str, one.known_by)})
+        (one.person, one.site): (one.times, one.first, one.last, one.seconds, {*map(str, one.known_by)}, one.certain)
         for one in told.wearers
     }
     return Told(sat, sorted(held, key=str), worn)
@@ -172,15 +175,16 @@ def told_holder(value: Any) -> Holder:
 
 
 def summed(units: Iterable[Told], at: datetime) -> dict[str, tuple[Any, ...]]:
-    """Add up who had or wore units: how many, seconds in hand, times worn, seconds worn, from when to when."""
+    """Add up who had or wore units: if certain, how many, seconds in hand, times worn, seconds worn, when to when."""
     shares: defaultdict[str, list[Share]] = defaultdict(list)
     for nth, unit in enumerate(units):
-        for who, _, since, until, seconds in unit.held:
-            shares[who].append(Share(nth, seconds, 0, 0, since, until or at))
-        for (person, _), (times, first, last, seconds, _) in unit.worn.items():
-            shares[str([("person", person)])].append(Share(nth, 0, times, seconds, first, last))
+        for who, _, since, until, seconds, certain in unit.held:
+            shares[who].append(Share(nth, certain, seconds, 0, 0, since, until or at))
+        for (person, _), (times, first, last, seconds, _, certain) in unit.worn.items():
+            shares[str([("person", person)])].append(Share(nth, certain, 0, times, seconds, first, last))
     return {
         who: (
+            any(one.certain for one in mine),
             len({one.unit for one in mine}),
             sum(one.held for one in mine),
             sum(one.times for one in mine),

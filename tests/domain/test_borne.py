@@ -121,7 +121,7 @@ def test_on_a_day_alone_hands_are_told_that_it_may_have_met() -> None:
         hand(12, None, "p-5"),
     )
     spans = Spans([Span(at(0), None)], NOW)
-    assert [one.seconds for one in hands(found, spans, NOW)] == [0, 0, 4 * 3600, 8 * 3600]
+    assert [one.seconds for one in hands(found, spans, True, NOW)] == [0, 0, 4 * 3600, 8 * 3600]
 
 
 def test_a_hand_of_a_day_may_have_been_before_it_was_taken_out() -> None:
@@ -156,7 +156,7 @@ def test_before_the_day_is_over_nothing_counts() -> None:
     lodging = sat(24, None, life(hand(3, None), uses=(worn(5, 9), worn(10))), day=0)
     found = borne(life(), [lodging])
     assert [hours(one) for one in found.borne] == [[5, 5, 5, 9], [10, None, 10, None]]
-    assert [one.seconds for one in hands(found.stays, Spans([Span(at(0), None)], NOW), NOW)] == [0]
+    assert [one.seconds for one in hands(found.stays, Spans([Span(at(0), None)], NOW), True, NOW)] == [0]
 
 
 def test_it_is_told_of_every_unit_it_sat_in() -> None:

@@ -13,10 +13,10 @@ from service.domain.standing import FOREVER
 from service.domain.stays import Stay
 from tests.domain.units import at
 
-DOCK = Hand(Holder(person="p-1"), "dock", at(0), at(1), 60)
-CREW = Hand(Holder(crew="c-1"), "works", at(1), None, 30)
-WORN = Wearer("p-2", "mesa", 2, at(2), at(4), 90, ("worn",))
-WORN_HERE = Wearer("p-1", "dock", 1, at(3), at(3), 10, ("checked",))
+DOCK = Hand(Holder(person="p-1"), "dock", at(0), at(1), 60, certain=True)
+CREW = Hand(Holder(crew="c-1"), "works", at(1), None, 30, certain=False)
+WORN = Wearer("p-2", "mesa", 2, at(2), at(4), 90, ("worn",), certain=False)
+WORN_HERE = Wearer("p-1", "dock", 1, at(3), at(3), 10, ("checked",), certain=True)
 
 
 def touched(*states: tuple[State, bool], hands: tuple[Hand, ...] = (), wearers: tuple[Wearer, ...] = ()) -> Touched:
@@ -61,11 +61,12 @@ def test_of_some_sites_those_alone_are_told() -> None:
 def test_whoever_had_or_wore_several_units_is_told_once() -> None:
     """Seconds and times are added up, from the first to the last; what goes on does up to now."""
     first = touched(hands=(DOCK, CREW), wearers=(WORN, WORN_HERE))
-    second = touched(hands=(Hand(Holder(person="p-1"), "dock", at(-5), at(-4), 7),))
+    second = touched(hands=(Hand(Holder(person="p-1"), "dock", at(-5), at(-4), 7, certain=False),))
     nobody = {"times_worn": 0, "worn_seconds": 0}
     assert exposed([first, second], at(9)) == [
         Exposed(
             holder=Holder(person="p-1"),
+            certain=True,
             units=2,
             held_seconds=67,
             times_worn=1,
@@ -74,9 +75,16 @@ def test_whoever_had_or_wore_several_units_is_told_once() -> None:
             last=at(3),
         ),
         Exposed(
-            holder=Holder(person="p-2"), units=1, held_seconds=0, times_worn=2, worn_seconds=90, first=at(2), last=at(4)
+            holder=Holder(person="p-2"),
+            certain=False,
+            units=1,
+            held_seconds=0,
+            times_worn=2,
+            worn_seconds=90,
+            first=at(2),
+            last=at(4),
         ),
-        Exposed(holder=Holder(crew="c-1"), units=1, held_seconds=30, first=at(1), last=at(9), **nobody),
+        Exposed(holder=Holder(crew="c-1"), certain=False, units=1, held_seconds=30, first=at(1), last=at(9), **nobody),
     ]
 
 
@@ -105,10 +113,29 @@ def test_hands_that_hold_nothing_meant_are_left_out() -> None:
         Stay("battery", at(2), at(2), at(3)),
         Stay(None, at(9), at(9), FOREVER, holder=holder, site="works"),
     ]
-    assert list(hands(stays, spans, at(9))) == [
-        Hand(holder, "", at(2), at(3), 3600),
-        Hand(holder, "works", at(9), None, 0),
+    assert list(hands(stays, spans, True, at(9))) == [
+        Hand(holder, "", at(2), at(3), 3600, certain=True),
+        Hand(holder, "works", at(9), None, 0, certain=True),
     ]
+
+
+def test_who_had_what_is_known_to_be_meant_is_told_apart() -> None:
+    """By the time of a hand or of any wearing, its day or its end where that is all that is known."""
+    spans, sure = Spans([Span(at(2), at(8))], at(9)), Spans([Span(at(4), at(6))], at(9))
+    before, after = Holder(person="p-1"), Holder(person="p-2")
+    stays = [
+        Stay(None, at(2), at(2), at(4), holder=before, site="dock"),
+        Stay(None, at(7), at(7), at(8), holder=after, site="dock", day=at(5)),
+    ]
+    assert [one.certain for one in hands(stays, spans, sure, at(9))] == [False, True]
+    worn = [
+        Wearing("p-1", at(2), at(3), at(2), at(3), "worn", "dock"),
+        Wearing("p-2", at(3), None, at(3), None, "worn", "dock"),
+        Wearing("p-1", at(6), at(7), at(6), at(7), "worn", "dock"),
+        Wearing("p-2", at(7), at(8), at(7), at(8), "worn", "dock"),
+    ]
+    assert [one.certain for one in wearers(meanwhile(worn, spans), spans, sure)] == [False, True]
+    assert [one.certain for one in wearers(meanwhile(worn, spans), spans, False)] == [False, False]
 
 
 def test_wearings_are_counted_by_person_and_site() -> None:
@@ -120,9 +147,9 @@ def test_wearings_are_counted_by_person_and_site() -> None:
         Wearing("p-2", at(4), at(7), at(4), at(7), "worn", "dock"),
         Wearing("p-2", at(4.5), None, at(4.5), None, "checked", "dock"),
     ]
-    assert wearers(meanwhile(worn, spans), spans) == [
-        Wearer("p-1", "works", 1, at(2), at(2), 0, ("checked",)),
-        Wearer("p-2", "dock", 3, at(2), at(4.5), 7200, ("checked", "worn")),
+    assert wearers(meanwhile(worn, spans), spans, True) == [
+        Wearer("p-1", "works", 1, at(2), at(2), 0, ("checked",), certain=True),
+        Wearer("p-2", "dock", 3, at(2), at(4.5), 7200, ("checked", "worn"), certain=True),
     ]
 
 
@@ -150,5 +177,5 @@ def test_nobody_is_told_to_have_worn_it_before_it_was_there(
         Wearing("p-1", at(when), None, at(since), None if ends is None else at(ends), "worn", "dock")
         for when, since, ends in worn
     ]
-    [one] = wearers(meanwhile(told, spans), spans)
+    [one] = wearers(meanwhile(told, spans), spans, True)
     assert (one.times, one.first, one.last) == (len(worn), *map(at, moments))

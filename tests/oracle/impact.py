@@ -416,25 +416,39 @@ def reached(story: Story, n: int, at: datetime, opening: Opening) -> Iterator[st
     yield from spots(story, n, at, opening)
 
 
-def held(unit: Seen, found: list[Sat], at: datetime) -> list[tuple[str, str, datetime, datetime | None, int]]:
+Held = tuple[str, str, datetime, datetime | None, int, bool]
+"""Who had a unit, where, from when to when, for how many seconds, and whether anything was certainly meant then."""
+
+
+def held(unit: Seen, found: list[Sat], at: datetime) -> list[Held]:
     """List who had it while anything meant was there, and for how many seconds."""
     told = []
     for holder, since, until, day, site, counts in unit.hands:
         if meets(day or since, until, found, at):
             seconds = int(overlap(counts or since, until or at, found, at))
-            told.append((str(sorted(holder.items())), site, since, until, seconds))
+            sure = meets(day or since, until, surely(found), at)
+            told.append((str(sorted(holder.items())), site, since, until, seconds, sure))
     return sorted(told, key=str)
 
 
-def worn(unit: Seen, found: list[Sat], at: datetime) -> dict[Worn, tuple[int, datetime, datetime, int, set[str]]]:
-    """Count who wore it where while it had anything meant: how often, first, last, how many seconds, by which kinds."""
-    told: dict[Worn, tuple[int, datetime, datetime, int, set[str]]] = {}
+def surely(found: list[Sat]) -> list[Sat]:
+    """Choose what is certainly meant, and did not turn out to be another."""
+    return [one for one in found if one.shown[3] and one.shown[4] != "identified"]
+
+
+def worn(unit: Seen, found: list[Sat], at: datetime) -> dict[Worn, tuple[int, datetime, datetime, int, set[str], bool]]:
+    """Count who wore it where while it had anything meant: how often, first, last, how many seconds, by which kinds.
+
+    And say whether anything was certainly meant at any of those times.
+    """
+    told: dict[Worn, tuple[int, datetime, datetime, int, set[str], bool]] = {}
     for who in {(one.who, one.site) for one in unit.worn}:
         mine = [one for one in unit.worn if (one.who, one.site) == who and meets(one.first, one.last, found, at)]
         if mine:
             moments = [max(one.at, together(one, found, at)) for one in mine]
             seconds = sum(int(overlap(one.at, one.said, found, at)) for one in mine if one.said is not None)
-            told[who] = (len(mine), min(moments), max(moments), seconds, {one.kind for one in mine})
+            sure = any(meets(one.first, one.last, surely(found), at) for one in mine)
+            told[who] = (len(mine), min(moments), max(moments), seconds, {one.kind for one in mine}, sure)
     return told
 
 

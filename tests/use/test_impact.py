@@ -82,12 +82,12 @@ def shown(one: Reached) -> Any:
     """Show a unit's sittings, hands and wearers."""
     told = one.touched
     sat = {(s.position or "", s.since, s.until, s.certain, s.state, s.item, s.lot) for s in told.sittings}
-    held = sorted(((str(holder(h.holder)), h.site, h.since, h.until, h.seconds) for h in told.hands), key=str)
+    had = ((str(holder(h.holder)), h.site, h.since, h.until, h.seconds, h.certain) for h in told.hands)
     return (
         one.site,
         sat,
-        held,
-        {(w.person, w.site): (w.times, w.first, w.last, w.seconds, set(w.known_by)) for w in told.wearers},
+        sorted(had, key=str),
+        {(w.person, w.site): (w.times, w.first, w.last, w.seconds, set(w.known_by), w.certain) for w in told.wearers},
     )
 
 

@@ -41,7 +41,8 @@ def test_what_is_told_of_many_sites_is_gone_through_once() -> None:
     """Units, people and stock are divided among all sites together."""
     stock = Looked(Spare(site, "pf-170", "R1", None, 5.0, "C62", certain=True) for site in SITES)
     exposing = Looked(
-        Touched((), (Hand(Holder(person=f"p-{site}"), site, AT, None, 60),), (), endless=False) for site in SITES
+        Touched((), (Hand(Holder(person=f"p-{site}"), site, AT, None, 60, certain=True),), (), endless=False)
+        for site in SITES
     )
     impact = Impact((), Looked(), stock, exposing)
     told = dict(impact.at_each(SITES))
@@ -79,4 +80,4 @@ async def test_each_site_is_counted_as_it_is_alone(ledger: Ledger) -> None:
 
 def _had(site: str, *, person: str | None = None, crew: str | None = None) -> Touched:
     """Tell of a unit that somebody had at a site."""
-    return Touched((), (Hand(Holder(person=person, crew=crew), site, AT, None, 60),), (), endless=False)
+    return Touched((), (Hand(Holder(person=person, crew=crew), site, AT, None, 60, certain=True),), (), endless=False)

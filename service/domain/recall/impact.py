@@ -19,7 +19,7 @@ from service.domain.part import Part
 from service.domain.recall.ahead import Ahead
 from service.domain.recall.asking import Answer, Asking
 from service.domain.recall.bearing import Spot, cleared_at, put_in, stands
-from service.domain.recall.exposure import Hand, Wearer, hands, meanwhile, wearers
+from service.domain.recall.exposure import Hand, Sure, Wearer, hands, meanwhile, wearers
 from service.domain.recall.followed import NONE, Lots, lots_of
 from service.domain.recall.listing import Listing
 from service.domain.recall.spans import Span, Spans
@@ -146,12 +146,13 @@ class _Name(msgspec.Struct, gc=False, frozen=True):
 class Held(msgspec.Struct, gc=False, frozen=True):
     """What a unit holds or held that is spoken of, the last `ahead` of it by days that are not over, and when.
 
-    Who had and wore it matters since its spans begin.
+    Who had and wore it matters since its spans begin; of whom it is known that they had what is meant says `sure`.
     """
 
     meant: tuple[Meant, ...]
     ahead: int
     spans: Spans
+    sure: Sure
 
 
 def touched(life: Life, asking: Asking) -> Touched | None:
@@ -165,7 +166,7 @@ def held(life: Life, asking: Asking) -> Held | None:
     meant = _spoken(life, asking)
     coming = [*_ahead(life, asking, [one.sitting for one in meant])] if life.ahead else []
     meant += coming
-    return Held(tuple(meant), len(coming), Spans([_span(one, life) for one in meant], life.at)) if meant else None
+    return Held(tuple(meant), len(coming), _spans(meant, life), _sure(meant, life)) if meant else None
 
 
 def touched_by(life: Life, found: Held, had: Iterable[Stay], worn: Iterable[Wearing]) -> Touched:
@@ -173,11 +174,21 @@ def touched_by(life: Life, found: Held, had: Iterable[Stay], worn: Iterable[Wear
     met = meanwhile(worn, found.spans)
     return Touched(
         found.meant,
-        tuple(hands(had, found.spans, life.at)),
-        tuple(wearers(met, found.spans)) if met else (),
+        tuple(hands(had, found.spans, found.sure, life.at)),
+        tuple(wearers(met, found.spans, found.sure)) if met else (),
         endless=None in [one.until for one, _ in met],
         ahead=found.ahead,
     )
+
+
+def _sure(meant: Sequence[Meant], life: Life) -> Sure:
+    """Give when there was anything that is known to be meant, and did not turn out to be another."""
+    known = [one for one in meant if one.sitting.certain and one.sitting.state != "identified"]
+    return bool(known) if len(known) in {0, len(meant)} else _spans(known, life)
+
+
+def _spans(meant: Iterable[Meant], life: Life) -> Spans:
+    return Spans([_span(one, life) for one in meant], life.at)
 
 
 def _span(meant: Meant, life: Life) -> Span:

@@ -16,9 +16,11 @@ class Exposed(msgspec.Struct, frozen=True, kw_only=True):
 
     `units` are so many of them. `held_seconds` are summed over units, so that two units held at once count twice;
     `worn_seconds` are those whose end was said. From `first` to `last` they had or wore one, as far as is on record.
+    It is `certain` where anything that they had or wore then is known to be meant.
     """
 
     holder: Holder
+    certain: bool
     units: int
     held_seconds: int
     times_worn: int
@@ -31,6 +33,7 @@ class _Share(NamedTuple):
     """What one unit adds to somebody."""
 
     unit: int
+    certain: bool
     held: int
     times: int
     worn: int
@@ -54,14 +57,17 @@ def in_order(holder: Holder) -> tuple[str, ...]:
 
 def _shares(nth: int, unit: Touched, at: datetime) -> Iterator[tuple[Holder, _Share]]:
     for hand in unit.hands:
-        yield hand.holder, _Share(nth, hand.seconds, 0, 0, hand.since, at if hand.until is None else hand.until)
+        last = at if hand.until is None else hand.until
+        yield hand.holder, _Share(nth, hand.certain, hand.seconds, 0, 0, hand.since, last)
     for worn in unit.wearers:
-        yield Holder(person=worn.person), _Share(nth, 0, worn.times, worn.seconds, worn.first, worn.last)
+        holder = Holder(person=worn.person)
+        yield holder, _Share(nth, worn.certain, 0, worn.times, worn.seconds, worn.first, worn.last)
 
 
 def _of(holder: Holder, shares: list[_Share]) -> Exposed:
     return Exposed(
         holder=holder,
+        certain=any(share.certain for share in shares),
         units=len({share.unit for share in shares}),
         held_seconds=sum(share.held for share in shares),
         times_worn=sum(share.times for share in shares),

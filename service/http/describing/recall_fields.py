@@ -146,10 +146,16 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallWearer.last": "When for the last time (UTC).",
     "RecallWearer.seconds": "For how many seconds, as far as ends were recorded.",
     "known_by": "The kinds of the events that tell of it: a check that names its wearer and a failure in use do, too.",
+    "RecallHand.certain": "Whether anything that the unit held then is known to be meant, and did not turn out to be "
+    "another.",
+    "RecallWearer.certain": "Whether anything that the unit held then is known to be meant, and did not turn out to be "
+    "another.",
     "RecallSites.recall": "The recall, by reference.",
     "RecallSites.sites": "The sites where there is any of it, by name.",
     "RecallPeople.recall": "The recall, by reference.",
     "RecallPeople.people": "Who had or wore units meanwhile: persons, crews, vehicles and places, each by name.",
+    "RecallPerson.certain": "Whether anything that they had or wore is known to be meant; where it is not, a part of "
+    "unknown lot counted as affected, or turned out to be another.",
     "RecallPerson.units": "How many units it were.",
     "held_seconds": "For how many seconds they had them while they held what the recall speaks of, summed over units.",
     "times_worn": "How often they wore one meanwhile.",

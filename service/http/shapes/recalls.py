@@ -207,6 +207,7 @@ class RecallHand(msgspec.Struct, frozen=True, kw_only=True):
     since: Instant
     until: Instant | None
     seconds: Count
+    certain: bool
 
 
 class RecallWearer(msgspec.Struct, frozen=True, kw_only=True):
@@ -219,6 +220,7 @@ class RecallWearer(msgspec.Struct, frozen=True, kw_only=True):
     last: Instant
     seconds: Count
     known_by: Annotated[tuple[KnownBy, ...], Many]
+    certain: bool
 
 
 class RecallUnit(msgspec.Struct, frozen=True, kw_only=True):
@@ -313,6 +315,7 @@ class RecallImpact(PagedAtMoments, frozen=True, kw_only=True):
                         "since": "2026-02-20T05:50:00Z",
                         "until": None,
                         "seconds": 886200,
+                        "certain": True,
                     }
                 ],
                 "wearers": [
@@ -324,6 +327,7 @@ class RecallImpact(PagedAtMoments, frozen=True, kw_only=True):
                         "last": "2026-03-02T06:00:00Z",
                         "seconds": 86400,
                         "known_by": ["checked", "worn"],
+                        "certain": True,
                     }
                 ],
             }
@@ -359,6 +363,7 @@ class RecallPerson(msgspec.Struct, frozen=True, kw_only=True):
     """Somebody who had or wore units while they held what a recall speaks of."""
 
     holder: Holder
+    certain: bool
     units: Count
     held_seconds: Count
     times_worn: Count
@@ -376,6 +381,7 @@ class RecallPeople(PagedAtMoments, frozen=True, kw_only=True):
         "people": [
             {
                 "holder": {"person": "p-3071"},
+                "certain": True,
                 "units": 2,
                 "held_seconds": 886200,
                 "times_worn": 7,
