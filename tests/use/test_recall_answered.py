@@ -1,0 +1,86 @@
+"""What is done about recalls, told in any order with what sat in the units: what is stored is as a rebuild tells it.
+
+TEST_RECALL_ANSWERED is how many histories (3 where it is not set), TEST_RECALL_ANSWERED_FROM the first seed.
+"""
+
+import os
+from collections.abc import Iterator
+from dataclasses import replace
+from random import Random
+
+import pytest
+
+from service.ledger import Ledger
+from service.rebuild import differences
+from service.store.connecting import connect
+from service.store.scope import set_organisation
+from tests.oracle.firm import FIRM, examine, part, register, tell
+from tests.oracle.posting import MINUTE, Posted, moment, say
+from tests.use.posting import ORGANISATION, post, post_together
+from tests.use.test_rebuild import silent
+from tests.use.test_waiting import named
+
+FIRST = int(os.environ.get("TEST_RECALL_ANSWERED_FROM", "0"))
+SEEDS = range(FIRST, FIRST + int(os.environ.get("TEST_RECALL_ANSWERED", "3")))
+TAGS, LOTS, RECALLS = ("A-1", "A-2"), ("L-1", "L-2", None), ("r-1", "r-2")
+PLACE = "particle-filter"
+
+
+def fitted(random: Random) -> dict[str, object]:
+    """Give a filter of some lot or of none that was noted."""
+    lot = random.choice(LOTS)
+    return part("p3") if lot is None else part("p3", lot=lot)
+
+
+def told(random: Random) -> Iterator[Posted]:
+    """Swap filters, learn their lots, open recalls of a lot, withdraw units for them and tell what was done."""
+    for _ in range(40):
+        day = f"2026-03-{random.randrange(2, 5):02}"
+        at = random.choice([day, *(f"{day} {hour:02}:00" for hour in (8, 8, 9, 10))])
+        tag, recall = random.choice(TAGS), random.choice(RECALLS)
+        match random.choice(["swap", "swap", "identify", "open", "hold", "answer", "answer", "answer", "examine"]):
+            case "swap":
+                yield tell("filter-replaced", at, tag=tag, position=PLACE, reason="recall", in_=fitted(random))
+            case "identify":
+                yield tell("part-identified", at, tag=tag, position=PLACE, part=fitted(random))
+            case "open":
+                action, criteria = (
+                    random.choice(["stop-use", "inspect"]),
+                    [{"item": "p3", "lot": random.choice(LOTS[:2])}],
+                )
+                yield say("recall-opened", at, "m-2", recall=recall, action=action, criteria=criteria)
+            case "hold":
+                yield tell("quarantined", at, tag=tag, reason="recall", recall=recall)
+            case "examine":
+                yield examine(at, tag)
+            case _:
+                result = random.choice(["fixed", "not-affected", "scrapped"])
+                yield tell("recall-actioned", at, tag=tag, recall=recall, result=result)
+
+
+def taken_back(events: list[Posted], at: str, first: int) -> list[Posted]:
+    """Void events, by somebody else and with another key."""
+    ids = (one.message["id"] for one in events)
+    voids = named([say("voided", at, "m-1", event=event, reason="wrong") for event in ids], first)
+    return [replace(one, key="desk") for one in voids]
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+async def test_what_answers_a_recall_is_stored_as_a_rebuild_tells_it(seed: int, ledger: Ledger, owner_url: str) -> None:
+    """Openings, what they speak of and what answers them come in any order, and are taken back and brought back."""
+    random = Random(seed)  # noqa: S311 - guards nothing
+    received = moment("2026-03-09 08:00")
+    parts = [{"position": PLACE, "part": fitted(random)}] if random.random() < 0.7 else []
+    units = [register("2026-03-01 08:00", tag=tag, serial=f"S-{tag}", parts=parts) for tag in TAGS]
+    every = [replace(one, received_at=received + MINUTE * nth) for nth, one in enumerate(told(random))]
+    said = named([replace(one, sent_at=one.received_at) for one in every], 100)
+    back = taken_back(random.sample(said, 5), "2026-03-10 08:00", 200)
+    receipts = await post(ledger, named([*FIRM, *units]))
+    pieces = [said[nth : nth + 8] for nth in range(0, len(said), 8)]
+    for piece in (*pieces, back, taken_back(back[:2], "2026-03-10 09:00", 300)):
+        receipts += await random.choice([post, post_together])(ledger, piece)
+        async with await connect(owner_url) as owner, owner.transaction():
+            await set_organisation(owner, ORGANISATION)
+            assert await differences(owner, ORGANISATION, silent) == []
+    assert "not-under-recall" in {conflict.code for receipt in receipts for conflict in receipt.conflicts}
+    assert [one.problem for one in receipts if one.problem is not None] == []
