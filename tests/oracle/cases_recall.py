@@ -71,7 +71,7 @@ def identify(at: str, lot: str, position: str = FILTER, item: str = "p3") -> Pos
 
 def act(at: str, result: str = "fixed") -> Posted:
     """Do something about the recall."""
-    return tell("recall-actioned", at, recall="r-1", result=result)
+    return tell("recall-actioned", at, recall="r-1", result=result, label="act")
 
 
 def void(at: str, by: str = "m-1") -> Posted:
@@ -82,6 +82,11 @@ def void(at: str, by: str = "m-1") -> Posted:
 def release(at: str, **fields: Any) -> Posted:
     """Release the unit."""
     return tell("released", at, by="rel-1", label="release", **fields)
+
+
+def closed(at: str) -> Posted:
+    """Close the recall, with a reason for the unit."""
+    return say("recall-closed", at, "m-2", recall="r-1", outstanding=[{"asset": "A-1", "reason": "later"}])
 
 
 def judged(standing: str, *reasons: str, tag: str = "A-1") -> dict[str, Any]:
@@ -98,7 +103,46 @@ def says(name: str, meaning: str, posted: list[Posted], expect: dict[str, Any], 
     return Case(f"recall-{name}", meaning, posted, at, expect, **fields)
 
 
+def answers(name: str, meaning: str, *posted: Posted, nothing: bool = False, **lots: str | None) -> Case:
+    """Make an example of what answers a recall, or `nothing` that it asks: the recall is known to contradict it."""
+    codes = ["not-under-recall"] if nothing else []
+    given = lots or {"p3": "L-9"}
+    return Case(f"recall-answered-{name}", meaning, [*begun(**given), *posted], NOW, {}, conflicts={"act": codes})
+
+
+NOON = "2026-03-02 11:00"
+HELD = tell("quarantined", "2026-03-02 10:30", reason="recall", recall="r-1")
+ANSWERED = [
+    answers("by-a-remedy", "Ruling 53: what answers a recall is no contradiction.", recall(LOT_9), act(NOON)),
+    answers(
+        "twice", "Nor is what is told again.", recall(LOT_9), act("2026-03-02 10:30"), act(NOON, "not-affected")
+    ),
+    answers("elsewhere", "Of another lot nothing is asked.", recall(LOT_9), act(NOON), nothing=True, p3="L-10"),
+    answers("of-no-lot", "Ruling 34: what may be meant counts.", recall(LOT_9), act(NOON), p3=None),
+    answers("before", "Ruling 3: what was done before is none.", act("2026-03-02 09:00"), recall(LOT_9), nothing=True),
+    answers("at-its-opening", "Ruling 3: nor at its moment.", recall(LOT_9), act(DOCK_NOON), nothing=True),
+    answers("after-a-swap", "It was there.", recall(LOT_9), swap("2026-03-02 10:30", "L-10"), act(NOON)),
+    answers("after-a-swap-at-once", "At the same moment, too.", recall(LOT_9), swap(NOON, "L-10"), act(NOON)),
+    answers(
+        "of-what-had-gone", "What went before was never under it.",
+        swap("2026-03-02 09:00", "L-10"), recall(LOT_9), act(NOON), nothing=True,
+    ),
+    answers(
+        "of-what-was-ruled-out", "Until it was identified it counted.",
+        recall(LOT_9), identify("2026-03-02 10:30", "L-10"), act(NOON), p3=None,
+    ),
+    answers("of-what-is-held", "Ruling 25: it is ground for a release.", recall(LOT_9), HELD, act(NOON), p3="L-10"),
+    answers("voided", "Design 3.6: it had reached this.", recall(LOT_9), void("2026-03-02 10:30"), act(NOON)),
+    answers(
+        "voided-before-it-came", "Design 3.6: what came in later was never under it.",
+        recall(LOT_9), void("2026-03-02 10:15"), swap("2026-03-02 10:30", "L-9"), act(NOON), nothing=True, p3="L-10",
+    ),
+    answers("rehearsed", "A rehearsal asks nothing.", recall(LOT_9, rehearsal=True), act(NOON), nothing=True),
+    answers("unknown", "Nobody opened it.", act(NOON), nothing=True),
+    answers("closed", "Ruling 34: closing ends no effect.", recall(LOT_9), closed("2026-03-02 10:30"), act(NOON)),
+]  # fmt: skip
 RECALL = [
+    *ANSWERED,
     says(
         "stop-use",
         "Design 4: a stop-use recall forbids the unit from its opening on, the reason is named, and its phase stays.",
