@@ -121,6 +121,10 @@ ANSWERED = [
     answers("of-no-lot", "Ruling 34: what may be meant counts.", recall(LOT_9), act(NOON), p3=None),
     answers("before", "Ruling 3: what was done before is none.", act("2026-03-02 09:00"), recall(LOT_9), nothing=True),
     answers("at-its-opening", "Ruling 3: nor at its moment.", recall(LOT_9), act(DOCK_NOON), nothing=True),
+    answers(
+        "between-two-openings", "Ruling 3: nor as one more is opened.",
+        recall(LOT_9 | {"lot": "L-8"}), act(NOON), recall(LOT_9, at=NOON), nothing=True,
+    ),
     answers("after-a-swap", "It was there.", recall(LOT_9), swap("2026-03-02 10:30", "L-10"), act(NOON)),
     answers("after-a-swap-at-once", "At the same moment, too.", recall(LOT_9), swap(NOON, "L-10"), act(NOON)),
     answers(
