@@ -31,7 +31,7 @@ CODES: dict[str, str] = {
     "serial-known": "the serial number is already on record under another tag",
     "use-not-authorised": "a change of use needs a site lead or a manager",
     "no-such-row": "the report has no row of this name now at a site that the key reaches",
-    "not-under-recall": "the recall bears on nothing of the unit, nor did it since it was opened: it clears nothing",
+    "not-under-recall": "the recall bears on nothing of the unit itself, nor has it since it was opened",
     "units-outstanding": "the recall still bears on units that no closing names with a reason",
     "approval-without-authority": "neither a manager's nor within the cap and what is proposed: it counts for nothing",
     "order-without-approval": "ordered beyond what was approved, and beyond what needs no approval",

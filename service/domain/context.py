@@ -24,7 +24,8 @@ def world_of(rows: Iterable[Recorded], keys: Mapping[UUID, KeyHolder]) -> World:
     known = list(rows)
     rulebook = Rulebook.build(known)
     bare = World(rulebook, People(), keys)
-    return World(rulebook, People(_dated(known, bare)), keys, Openings(_opened(known, bare)))
+    recalls, rehearsed = (Openings(_opened(known, bare, rehearsal=rehearsal)) for rehearsal in (False, True))
+    return World(rulebook, People(_dated(known, bare)), keys, recalls, rehearsed)
 
 
 def _dated(rows: Iterable[Recorded], world: World) -> Iterable[Dated]:
@@ -42,10 +43,10 @@ def _dated(rows: Iterable[Recorded], world: World) -> Iterable[Dated]:
             yield Dated(event, fold_key(event, row.received_at.astimezone(UTC), echo=True))
 
 
-def _opened(rows: Iterable[Recorded], world: World) -> Iterable[Opening]:
-    """Date the openings of recalls; rehearsals are none."""
+def _opened(rows: Iterable[Recorded], world: World, *, rehearsal: bool) -> Iterable[Opening]:
+    """Date the openings of recalls, or those of rehearsals, which are none."""
     known = list(rows)
     taken_back = every_voiding(known)
     for row in known:
-        if isinstance(row.event, RecallOpened) and not row.event.rehearsal:
+        if isinstance(row.event, RecallOpened) and row.event.rehearsal == rehearsal:
             yield from opened_by(row, row.event, taken_back, world)

@@ -258,7 +258,8 @@ def meant(unit: Unit, fact: Fact, world: World) -> Unit:
     after = fact.event.happened(unit, fact, world)
     if after.parts is unit.parts:
         return after
-    was_under = world.recalls_of(unit, fact.at).difference(after.recalled)
+    registered = fact.event.id != unit.unit  # what its registration states was there before nothing was said of it
+    was_under = world.recalls_of(unit, fact.at, registered=registered).difference(after.recalled)
     return replace(after, recalled=(*after.recalled, *sorted(was_under))) if was_under else after
 
 

@@ -33,9 +33,15 @@ class World:
     """Reference data, people and keys, and what was asked of them (`asked`: "model:m", "examine:p-3071")."""
 
     def __init__(
-        self, rulebook: Rulebook, people: People, keys: Mapping[UUID, KeyHolder], recalls: Openings | None = None
+        self,
+        rulebook: Rulebook,
+        people: People,
+        keys: Mapping[UUID, KeyHolder],
+        recalls: Openings | None = None,
+        rehearsed: Openings | None = None,
     ) -> None:
         self.recalls = recalls or Openings()
+        self.rehearsed = rehearsed or Openings()
         self.rulebook = Traced(rulebook)
         self._plain = rulebook
         self._people = people
@@ -174,11 +180,15 @@ class World:
         openings = bearing(unit, self.listing(unit, at), self.recalls)
         return {opening.event: opening.recall for opening in openings if opening.at < at}
 
-    def recalls_of(self, unit: Unit, at: datetime) -> set[str]:
-        """Name the recalls opened before a moment that speak of a unit as it is then, whatever was done about them."""
-        if not self.recalls.begun(at):
-            return set()
-        return {one.recall for one in speaking(unit, self.listing(unit, at), self.recalls) if one.at < at}
+    def recalls_of(self, unit: Unit, at: datetime, *, registered: bool = True) -> set[str]:
+        """Name the recalls and rehearsals opened before a moment that speak of a unit as it is then.
+
+        Whatever was done about them. Of one that is not `registered` yet by what was stated of it alone.
+        """
+        begun = [openings for openings in (self.recalls, self.rehearsed) if openings.begun(at)]
+        listing = self.listing(unit, at) if begun and registered else {}
+        found = (opening for openings in begun for opening in speaking(unit, listing, openings))
+        return {opening.recall for opening in found if opening.at < at}
 
     def key(self, key: UUID) -> KeyHolder | None:
         """Give what a key is bound to, None for one not known."""

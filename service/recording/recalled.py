@@ -88,17 +88,20 @@ def _asks_apart(criteria: Sequence[Criterion], models: Listed) -> bool:
 
 
 class Reach(NamedTuple):
-    """A recall that is opened here, and the moment from which it asks something; None where a voiding is of it."""
+    """A recall that is opened here, and the moment from which it speaks of units; None where a voiding is of it."""
 
     recall: RecallOpened
     begins: datetime | None
 
 
 def reaches(desk: Desk) -> Iterator[Reach]:
-    """Give the recalls that the accepted events open, or take back or restore by a voiding; rehearsals ask nothing."""
+    """Give the recalls and rehearsals that the accepted events open, or take back or restore by a voiding.
+
+    A rehearsal asks nothing of a unit, but what is done about it there answers it.
+    """
     for accepted in desk.accepted:
         row, recall = accepted.recorded, accepted.target or accepted.recorded.event
-        if isinstance(recall, RecallOpened) and not recall.rehearsal:
+        if isinstance(recall, RecallOpened):
             begins = min(instant(row.event, None, desk.world_to_be()), row.received_at)
             yield Reach(recall, begins if accepted.target is None else None)
 

@@ -141,7 +141,26 @@ ANSWERED = [
         "voided-before-it-came", "Design 3.6: what came in later was never under it.",
         recall(LOT_9), void("2026-03-02 10:15"), swap("2026-03-02 10:30", "L-9"), act(NOON), nothing=True, p3="L-10",
     ),
-    answers("rehearsed", "A rehearsal asks nothing.", recall(LOT_9, rehearsal=True), act(NOON), nothing=True),
+    answers("rehearsed", "What is rehearsed may be answered.", recall(LOT_9, rehearsal=True), act(NOON)),
+    answers("rehearsed-of-others", "If it is.", recall(LOT_9, rehearsal=True), act(NOON), nothing=True, p3="L-8"),
+    Case(
+        "recall-answered-of-one-that-came-later", "What its registration states was there before.",
+        [recall(LOT_9), register(NOON, parts=stated(p3="L-8")), act("2026-03-02 11:30")], NOW, {},
+        conflicts={"act": ["not-under-recall"]},
+    ),
+    Case(
+        "recall-answered-of-one-that-came-later-unknown", "What it does not state may be meant.",
+        [recall(LOT_9), register(NOON, parts=[]), identify("2026-03-02 11:10", "L-8"), act("2026-03-02 11:30")],
+        NOW, {}, conflicts={"act": []},
+    ),
+    Case(
+        "recall-answered-of-what-was-told-before-it-came", "What is told of the time before its registration counts.",
+        [
+            recall(LOT_9), swap("2026-03-02 10:30", "L-9"), register(NOON, parts=stated(p3="L-8")),
+            act("2026-03-02 11:30"),
+        ],
+        NOW, {}, conflicts={"act": []},
+    ),
     answers("unknown", "Nobody opened it.", act(NOON), nothing=True),
     answers("closed", "Ruling 34: closing ends no effect.", recall(LOT_9), closed("2026-03-02 10:30"), act(NOON)),
 ]  # fmt: skip

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from tests.oracle.parts import changes, fitted
 from tests.oracle.people import self_granted
 from tests.oracle.proof import CHECKS
-from tests.oracle.recalls import meant, openings
+from tests.oracle.recalls import Opening, meant, openings
 from tests.oracle.record import Record, Report
 from tests.oracle.story import Story
 from tests.oracle.view import ready
@@ -76,12 +77,21 @@ def answered(story: Story, index: int) -> set[str]:
     held = [story.facts[mark.nth] for mark in story.held(index) if mark.reason == "recall"]
     if act.kind != "recall-actioned" or any(one.get("recall") == act.get("recall") for one in held):
         return set()
-    for opening in openings(story.world):
+    for opening in (*openings(story.world), *openings(story.world, rehearsals=True)):
         if opening.recall == act.get("recall") and opening.at < act.at:
             since = sum(one.at <= opening.at for one in story.facts)
-            if any(True for n in range(since, index + 1) for _ in meant(story, n, story.facts[n].at, opening)):
+            went = [n for n in range(since, index) if changes(story, n)]
+            if any(spoken_of(story, n, opening) for n in (*went, index)):
                 return set()
     return {"not-under-recall"}
+
+
+def spoken_of(story: Story, n: int, opening: Opening) -> bool:
+    """Say whether an opening speaks of what there is as a fact comes; what is stated at first was there before it."""
+    first = n == story.registrations[0]
+    return any(
+        position in {"", *fitted(story, n)} or not first for position, *_ in meant(story, n, story.facts[n].at, opening)
+    )
 
 
 def moved(story: Story, index: int) -> set[str]:

@@ -49,7 +49,7 @@ class RecallActioned(AssetEvent, frozen=True, kw_only=True):
     def contradicts(self, unit: "Unit", fact: "Fact", world: "World") -> "tuple[Conflict, ...]":
         """Say where nothing of the unit is or was under the recall, nor is it withdrawn for it.
 
-        A rehearsal bears on no unit, and what was done before an opening is no answer to it.
+        What was done before an opening is no answer to it; a rehearsal may be answered, too.
         """
         withdrawn = ("recall", self.recall) in [(cause.reason, cause.recall) for cause in unit.held]
         known = withdrawn or self.recall in unit.recalled or self.recall in world.recalls_of(unit, fact.at)
