@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import partial
-from itertools import chain
+from itertools import chain, islice
 from typing import Final
 
 import msgspec
@@ -24,6 +24,10 @@ from service.store.refs_traced import refs_traced
 
 Where = Callable[[str, str | None], Iterable[tuple[str, str]]]
 """Gives from where to where it is filed what is numbered from one place to another."""
+Numbers = tuple[int, str, str | None]
+"""A criterion by its place, and from which of its serial numbers to which, as they are compared."""
+MOST: Final = 10_000
+"""How many places are looked up: a search of an index each."""
 BEHIND: Final = f"{PART_SERIAL[:-1]};"
 """Follows everything that is filed under a serial number of a part."""
 
@@ -50,29 +54,30 @@ def unknown(impact: Impact) -> list[NotKnown]:
 async def numbered_otherwise(question: Question, impact: Impact) -> dict[Unknown, int]:
     """Count the criteria with serial numbers of something else than they speak of, which is not looked for.
 
-    None are told to who is bound to sites, since it may be elsewhere.
+    None are told to who is bound to sites, since it may be elsewhere. Of very many numbers the first are looked up.
     """
-    numbered = [one for one in _criteria(impact) if names_serials(one)] if question.reach is None else []
-    if not numbered:
+    criteria = [*dict.fromkeys(filter(names_serials, _criteria(impact)))] if question.reach is None else []
+    named = ((nth, reach(one.serials, one.serial_from, one.serial_to)) for nth, one in enumerate(criteria))
+    numbers = [*islice(((nth, *number) for nth, every in named for number in every), MOST)]
+    if not numbers:
         return {}
-    of_parts = await _filed(question, numbered, _parts)
-    of_units = [one for one in numbered if not speaks_of_parts(one)]
-    amiss = [one for one in numbered if speaks_of_parts(one) and one not in of_parts]
+    speaking = [speaks_of_parts(one) for one in criteria]
+    of_parts = await _filed(question, numbers, _parts)
+    amiss = [one for one in numbers if speaking[one[0]] and one not in of_parts]
     models = await refs_traced(question.conn, question.organisation, "unit") if amiss else ()
-    found = await _filed(question, amiss, partial(_units, models))
-    return {"parts-so-numbered": sum(one in of_parts for one in of_units), "units-so-numbered": len(found)}
+    of_units = await _filed(question, amiss, partial(_units, models))
+    return {
+        "parts-so-numbered": len({nth for nth, *_ in of_parts if not speaking[nth]}),
+        "units-so-numbered": len({nth for nth, *_ in of_units}),
+    }
 
 
-async def _filed(question: Question, criteria: Sequence[Criterion], where: Where) -> list[Criterion]:
-    """Give the criteria of whose serial numbers something is filed there."""
-    stretches = [
-        (number, first, last)
-        for number, one in enumerate(criteria)
-        for reached in reach(one.serials, one.serial_from, one.serial_to)
-        for first, last in where(*reached)
-    ]
+async def _filed(question: Question, numbers: Sequence[Numbers], where: Where) -> set[Numbers]:
+    """Give the numbers under which something is filed there."""
+    every = ((nth, *place) for nth, (_, first, last) in enumerate(numbers) for place in where(first, last))
+    stretches = [*islice(every, MOST)]
     found = await numbers_filed(question.conn, question.organisation, stretches, question.judged_to)
-    return [criteria[number] for number in sorted(found)]
+    return {numbers[nth] for nth in found}
 
 
 def _parts(first: str, last: str | None) -> Iterator[tuple[str, str]]:
