@@ -163,8 +163,9 @@ def _standing(question: Question, recall: str, order: Order) -> tuple[Sequence[O
         raise RecallNotOpen(recall, "voided")
     if campaign.closing is not None:
         raise RecallNotOpen(recall, "closed")
-    if campaign.action != "stop-use" and not says_something(order.remark or ""):
-        raise Malformed("/remark", f"This recall asks for {campaign.action!r}: say why its units are to be stopped.")
+    action = campaign.most.action
+    if action != "stop-use" and not says_something(order.remark or ""):
+        raise Malformed("/remark", f"This recall asks for {action!r}: say why its units are to be stopped.")
     asking = [one for one in campaign.standing if one.action == "stop-use"]
     return (asking, [one for one in campaign.standing if one not in asking]) if asking else (campaign.standing, ())
 

@@ -26,7 +26,7 @@ class NoticeUnit(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     asset: str
-    asks: Asks | None
+    asks: Asks
     model: str
     serial: str
     phase: str
@@ -142,7 +142,7 @@ def _site(question: Question, recall: RecallSaid, site: str, impact: Impact, rea
     )
 
 
-def _unit(question: Question, one: Reached, asked: Asks | None, reason: str | None) -> NoticeUnit:
+def _unit(question: Question, one: Reached, asked: Asks, reason: str | None) -> NoticeUnit:
     unit, bearer = one.unit, one.unit if one.host is None else one.host.life.unit
     worn, holder = bearer.last_wearer, unit.holder or bearer.holder
     held = None if holder is None else question.told({"holder": holder})["holder"]

@@ -11,7 +11,7 @@ from service.assessing.recall_counts import Counts, counted
 from service.assessing.recall_reached import Impact, Reached
 from service.assessing.recall_unknown import uncertain_parts, unknown
 from service.domain.kinds.recall_opened import Action, Criterion
-from service.domain.recall.asks import Asks, asked_of
+from service.domain.recall.asks import Ask, Asks, asked_of, most_of
 from service.domain.recall.campaign import Campaign
 from service.domain.recall.opening import Opening
 from service.domain.recall.progress import Day, progress
@@ -26,12 +26,14 @@ class OpeningSaid(msgspec.Struct, frozen=True, kw_only=True):
     due_on: date | None
     criteria: tuple[Criterion, ...]
     notice: str | None
+    voided_at: datetime | None
 
 
 class RecallSaid(msgspec.Struct, frozen=True, kw_only=True):
     """A recall as it was opened; `recall` and the moments are None for what was only asked about.
 
-    The `openings` are told in order of time, if any was made, and the `notice` is the last of theirs.
+    The `openings` are told in order of time, if any was made, those that were voided, too; the `notice` is the last of
+    those that stand.
     """
 
     recall: str | None = None
@@ -49,31 +51,41 @@ class RecallSaid(msgspec.Struct, frozen=True, kw_only=True):
 async def said(question: Question, campaigns: Iterable[Campaign]) -> list[RecallSaid]:
     """Tell recalls, each with the texts of its notices as far as they are kept and for this reader."""
     every = list(campaigns)
-    texts = await question.texts(opening.event for one in every for opening in one.meant)
+    texts = await question.texts(opening.event for one in every for opening in one.openings)
     return [_said(question, one, {event: found.get("notice") for event, found in texts.items()}) for one in every]
 
 
 def _said(question: Question, campaign: Campaign, notices: dict[object, str | None]) -> RecallSaid:
-    openings, voided_at = campaign.meant, campaign.voided_at
-    made = {one.event: one for one in reversed(openings)}  # of one that counts again at its receipt, the first
-    every = tuple(_opening(one, notices.get(one.event)) for one in reversed(made.values()))
-    given = [one.notice for one in every if one.notice is not None]
+    made = {one.event: one for one in reversed(campaign.openings)}  # of one that counts again at its receipt, the first
+    given = [notice for one in campaign.meant if (notice := notices.get(one.event)) is not None]
     return RecallSaid(
         recall=campaign.recall,
-        action=campaign.action,
-        due_on=campaign.due_on,
+        action=campaign.most.action,
+        due_on=campaign.most.due_on,
         rehearsal=campaign.rehearsal,
         opened_at=campaign.at,
         closed_at=None if campaign.closing is None else campaign.closing.at,
-        voided_at=voided_at if voided_at is not None and voided_at <= question.as_at else None,
-        criteria=tuple(dict.fromkeys(criterion for one in openings for criterion in one.criteria)),
+        voided_at=_by_then(question, campaign.voided_at),
+        criteria=tuple(dict.fromkeys(criterion for one in campaign.meant for criterion in one.criteria)),
         notice=given[-1] if given else None,
-        openings=every,
+        openings=tuple(_opening(question, one, notices.get(one.event)) for one in reversed(made.values())),
     )
 
 
-def _opening(one: Opening, notice: str | None) -> OpeningSaid:
-    return OpeningSaid(opened_at=one.at, action=one.action, due_on=one.due_on, criteria=one.criteria, notice=notice)
+def _opening(question: Question, one: Opening, notice: str | None) -> OpeningSaid:
+    return OpeningSaid(
+        opened_at=one.at,
+        action=one.action,
+        due_on=one.due_on,
+        criteria=one.criteria,
+        notice=notice,
+        voided_at=_by_then(question, one.until),
+    )
+
+
+def _by_then(question: Question, at: datetime | None) -> datetime | None:
+    """Leave out a moment that is still to come."""
+    return at if at is not None and at <= question.as_at else None
 
 
 def whole(question: Question, recall: RecallSaid, impact: Impact, measured: Impact) -> dict[str, object]:
@@ -125,16 +137,17 @@ def _took(step: str, one: Reached) -> Took:
     return Took(one.unit.tag, one.site, None if at is None or one.since is None else at - one.since)
 
 
-def asks(one: Reached, recall: RecallSaid, campaign: Campaign | None) -> Asks | None:
-    """Give what is asked of a unit, which may be less than of others; None where nothing is to be done about it."""
+def asks(one: Reached, recall: RecallSaid, campaign: Campaign | None) -> Asks:
+    """Give what is asked of a unit, which may be less than of others; none where nothing is to be done about it."""
     if not one.outstanding or recall.action is None:
-        return None
-    return Asks(recall.action, recall.due_on) if campaign is None else asked_of(one.lived.life, campaign.openings)
+        return ()
+    return (Ask(recall.action, recall.due_on),) if campaign is None else asked_of(one.lived.life, campaign.openings)
 
 
-def line(one: Reached, asked: Asks | None, reason: str | None) -> dict[str, object]:
+def line(one: Reached, asked: Asks, reason: str | None) -> dict[str, object]:
     """Give what is told of a unit, what is asked of it, and why it was not dealt with."""
     standing, touched, unit, host = one.lived.standing, one.touched, one.unit, one.host
+    most = most_of(asked) if asked else None
     return {
         "asset": unit.tag,
         "unit": unit.unit,
@@ -148,8 +161,9 @@ def line(one: Reached, asked: Asks | None, reason: str | None) -> dict[str, obje
         "affected": touched.affected,
         "certain": touched.certain,
         "outstanding": one.outstanding,
-        "action": None if asked is None else asked.action,
-        "due_on": None if asked is None else asked.due_on,
+        "action": None if most is None else most.action,
+        "due_on": None if most is None else most.due_on,
+        "asks": asked,
         "last_spoken_at": one.last_spoken_at,
         "located_at": one.located_at,
         "stopped_at": one.stopped_at,

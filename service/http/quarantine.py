@@ -48,8 +48,8 @@ async def post_quarantine(request: Asked, ref: FromRef) -> Answer:
     place, or `returned`. Units that are missing or retired are passed over and named. What is registered, found or
     refitted later is not to be used by a recall that says `stop-use`, without any order; asking again stops it, too.
     Of a recall that asks for less a `remark` must say why units are to be stopped. Where only some of its openings say
-    `stop-use`, what the others alone reach is left in use and counted (`asked_less`). To ask again is another request:
-    a name of its own, if it has an `Idempotency-Key`.
+    `stop-use`, what the others alone reach is left as it is and counted (`asked_less`). What a voided opening had
+    reached is not stopped. To ask again is another request: a name of its own, if it has an `Idempotency-Key`.
     """
     order = await read_as(request, Order)
 

@@ -6,9 +6,9 @@ from html import escape
 from typing import Final
 
 from service.assessing.recall_notice import Called, Notice, NoticeUnit, SiteNotice
-from service.assessing.recall_told import RecallSaid
+from service.assessing.recall_told import OpeningSaid, RecallSaid
 from service.domain.kinds.recall_opened import Action, Criterion
-from service.domain.recall.asks import STRICTEST, Asks
+from service.domain.recall.asks import Ask, Asks
 from service.domain.recall.impact import Sitting
 from service.domain.recall.spare import Spare
 
@@ -46,7 +46,8 @@ REHEARSAL: Final = (
 )
 CLOSED: Final = "It was closed on {at}: what is found later is not measured."
 ENDED: Final = "The campaign was closed on {at}; units not dealt with stay under it."
-OPENED: Final = "As it was opened on {at}:"
+OPENED: Final = "Opened on {at}."
+TAKEN_BACK: Final = "It was taken back on {at}: what it reached by then is examined first."
 UNSAID: Final = "No words of the notice are on record here: ask whoever opened the recall."
 WITHHELD: Final = "This key reads no free text: ask whoever opened the recall for the words of the notice."
 CAUTION: Final = (
@@ -85,19 +86,26 @@ def _why(recall: RecallSaid, *, wordless: bool) -> Iterator[str]:
     if recall.rehearsal:
         yield f"<p><strong>{escape(REHEARSAL)}</strong></p>"
     if recall.voided_at is not None:
-        yield _paragraph(
-            f"It was taken back on {_moment(recall.voided_at)}: what it reached by then is examined first."
-        )
+        yield _paragraph(TAKEN_BACK.format(at=_moment(recall.voided_at)))
     if recall.closed_at is not None:
         closed = CLOSED if recall.rehearsal else ENDED
         yield _paragraph(closed.format(at=_moment(recall.closed_at)))
     yield _heading("What is recalled, and why", 2)
+    alike: dict[tuple[str | None, tuple[Criterion, ...]], list[OpeningSaid]] = {}
     for one in recall.openings:
+        alike.setdefault((one.notice, one.criteria), []).append(one)
+    for (words, criteria), openings in alike.items():
         if len(recall.openings) > 1:
-            yield _paragraph(OPENED.format(at=_moment(one.opened_at)))
-        said = f"<p class=said>{_text(one.notice)}</p>" if one.notice else None
+            yield from (_paragraph(_opened(one)) for one in openings)
+        said = f"<p class=said>{_text(words)}</p>" if words else None
         yield said or _paragraph(WITHHELD if wordless else UNSAID)
-        yield "<ul>\n{}\n</ul>".format("\n".join(f"<li>{_text(_criterion(meant))}</li>" for meant in one.criteria))
+        yield "<ul>\n{}\n</ul>".format("\n".join(f"<li>{_text(_criterion(meant))}</li>" for meant in criteria))
+
+
+def _opened(one: OpeningSaid) -> str:
+    """Say when a recall was opened, and when that was taken back."""
+    opened = OPENED.format(at=_moment(one.opened_at))
+    return opened if one.voided_at is None else f"{opened} {TAKEN_BACK.format(at=_moment(one.voided_at))}"
 
 
 def _called(items: Iterable[Called]) -> Iterator[str]:
@@ -116,8 +124,8 @@ def _names(one: Called) -> Iterator[str]:
 
 def _asked(site: SiteNotice | None) -> list[Asks]:
     """Give what is asked of units of a site, the most of it first."""
-    found = {one.asks for one in (() if site is None else site.units) if one.asks is not None}
-    return sorted(found, key=lambda one: (STRICTEST.index(one.action), one.due_on or date.min))
+    found = {one.asks for one in (() if site is None else site.units) if one.asks}
+    return sorted(found, key=lambda asks: [one.place for one in asks])
 
 
 def _to_do(recall: RecallSaid, asked: Sequence[Asks]) -> Iterator[str]:
@@ -125,12 +133,14 @@ def _to_do(recall: RecallSaid, asked: Sequence[Asks]) -> Iterator[str]:
     if len(asked) > 1:
         yield _paragraph(DIFFERS)
     else:
-        yield _paragraph(_doing(*asked or [Asks(recall.action or "information", recall.due_on)]))
+        yield from _doing(*asked or [(Ask(recall.action or "information", recall.due_on),)])
 
 
-def _doing(asked: Asks) -> str:
-    by = "before they are used again" if asked.due_on is None else f"by {asked.due_on}"
-    return DO[asked.action].format(by=by)
+def _doing(asks: Asks) -> Iterator[str]:
+    """Say what to do, all of it: to have a unit put right by a day is not to have it inspected before its next use."""
+    for one in asks:
+        by = "before they are used again" if one.due_on is None else f"by {one.due_on}"
+        yield _paragraph(DO[one.action].format(by=by))
 
 
 def _units(site: SiteNotice) -> Iterator[str]:
@@ -139,9 +149,9 @@ def _units(site: SiteNotice) -> Iterator[str]:
     if len(asked) <= 1:
         yield _table(UNITS, map(_unit, site.units)) if site.units else _paragraph("None is on record at this site.")
         return
-    for one in asked:
-        yield _paragraph(_doing(one))
-        yield _table(UNITS, (_unit(unit) for unit in site.units if unit.asks == one))
+    for asks in asked:
+        yield from _doing(asks)
+        yield _table(UNITS, (_unit(unit) for unit in site.units if unit.asks == asks))
 
 
 def _found(site: SiteNotice, recall: RecallSaid) -> Iterator[str]:

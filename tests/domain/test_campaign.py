@@ -7,6 +7,7 @@ from service.domain.conflict import UNKNOWN_RECALL, Conflict
 from service.domain.context import world_of
 from service.domain.kinds.recall_opened import Criterion
 from service.domain.part import Part
+from service.domain.recall.asks import Ask
 from service.domain.recall.bearing import bearing, reached
 from service.domain.recall.campaign import Campaign, Reason, campaigns
 from service.domain.unit import Fitted
@@ -63,19 +64,22 @@ def test_rehearsals_are_left_out_once_it_is_opened_in_earnest() -> None:
 
 
 def test_it_asks_the_most_that_any_opening_asks_that_stands() -> None:
-    """By the earliest day that any of those names; one that names none asks it at once."""
+    """By the earliest day that any names; one that names none asks it at once, but for what is only to be read."""
     first, second = (
         opened(0, action="rectify-by", due_on="2026-05-01"),
         opened(1, action="inspect", due_on="2026-04-01"),
     )
     third = opened(2, action="rectify-by", due_on="2026-04-20", criteria=[LOT | {"lot": "L-8"}])
     found = told(first, second, third)
-    assert (found.action, found.due_on) == ("rectify-by", date(2026, 4, 20))
+    assert found.most == Ask("rectify-by", date(2026, 4, 1))
+    assert told(first, third, opened(3, action="information")).most == Ask("rectify-by", date(2026, 4, 20))
+    assert told(first, opened(3, action="inspect")).most == Ask("rectify-by", None)
+    assert told(opened(3, action="information", due_on="2026-05-01")).most == Ask("information", date(2026, 5, 1))
     at_once = told(first, second, third, opened(3, action="rectify-by"))
-    assert (at_once.action, at_once.due_on) == ("rectify-by", None)
+    assert at_once.most == Ask("rectify-by", None)
     void = say("voided", at(4).isoformat(), "m-1", event=str(event(3)), reason="wrong lot", key="desk")
     left = told(first, second, third, void)
-    assert (left.action, left.due_on, left.voided_at) == ("rectify-by", date(2026, 5, 1), None)
+    assert (left.most, left.voided_at) == (Ask("rectify-by", date(2026, 4, 1)), None)
     assert {one.criteria for one in left.meant} == {(Criterion(item="p3", lot="L-9"),)}
     assert len(left.openings) == 3
 
@@ -84,7 +88,7 @@ def test_once_all_are_voided_it_is_told_as_it_was() -> None:
     """What it had reached stays under it, and whoever asks reads what that was."""
     void = say("voided", at(4).isoformat(), "m-1", event=str(event(1)), reason="wrong lot", key="desk")
     found = told(opened(0, due_on="2026-04-01"), void)
-    assert (found.action, found.due_on, found.voided_at) == ("stop-use", date(2026, 4, 1), at(4))
+    assert (found.most, found.voided_at) == (Ask("stop-use", date(2026, 4, 1)), at(4))
     assert (found.standing, len(found.meant)) == ((), 1)
 
 

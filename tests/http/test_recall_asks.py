@@ -37,6 +37,9 @@ async def test_each_unit_is_told_with_what_is_asked_of_it(mixed: httpx.AsyncClie
     assert await asked(mixed, administrator) == [stop, look, stop, look, stop]
     told = await impact(mixed, administrator)
     assert (told["recall"]["action"], told["recall"]["due_on"], told["total"]["outstanding"]) == ("stop-use", None, 5)
+    both = [{"action": "stop-use", "due_on": None}, {"action": "inspect", "due_on": LATER}]
+    found = units(told)
+    assert [found[tag]["asks"] for tag in ("FX-1", "FX-2", "FX-3")] == [both[:1], both[1:], both]
     judged = [(await mixed.get(f"/v1/assets/{tag}", headers=administrator)).json()["reasons"] for tag in ALL]
     assert ["recall" in reasons for reasons in judged] == [True, False, True, False, True]
 
@@ -74,18 +77,56 @@ async def test_a_preview_tells_it_as_it_would_be_asked(fleet: httpx.AsyncClient,
         assert found["FX-2"]["action"] is None
 
 
+async def test_all_that_is_asked_of_a_unit_is_told_by_the_day_that_it_is_judged_by(
+    fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """To have it put right by a day is not to have it inspected before its next use: the notice asks both."""
+    other: dict[str, Any] = {"recall": "rc-2", "criteria": [LOT | {"lot": "L9"}]}
+    await post(fleet, administrator, opened({"hours": 1}, action="rectify-by", due_on=LATER, **other))
+    await post(fleet, administrator, opened({"minutes": 50}, action="inspect", **other))
+    await post(fleet, administrator, opened({"minutes": 40}, action="information", due_on="2027-01-01", **other))
+    found = units(await impact(fleet, administrator, "rc-2"))["FX-4"]
+    assert (found["action"], found["due_on"]) == ("rectify-by", None)
+    assert [(one["action"], one["due_on"]) for one in found["asks"]] == [
+        ("rectify-by", LATER),
+        ("inspect", None),
+        ("information", "2027-01-01"),
+    ]
+    unit = (await fleet.get("/v1/assets/FX-4", headers=administrator)).json()
+    assert ("recall" in unit["ready_to_issue"]["reasons"], found["phase"]) == (True, "in-store")
+    text = (await fleet.get("/v1/recalls/rc-2/notice", headers=administrator)).text
+    order = ["What to do", f"as the maker says, by {LATER}", "inspect each of these units, before they are used again"]
+    places = [text.find(words) for words in order]
+    assert -1 not in places
+    assert places == sorted(places)
+
+
 async def test_a_notice_lists_apart_what_is_to_be_done_otherwise(
     mixed: httpx.AsyncClient, administrator: Headers
 ) -> None:
-    """What asks most stands first; a site with units of one sort is told that alone."""
+    """What asks most stands first; of what may be either all is asked. A site with units of one sort is told that."""
     text = (await mixed.get("/v1/recalls/rc-1/notice", headers=administrator)).text
     yard, dock = re.findall("<section>.*?</section>", text, re.DOTALL)
-    order = ["above each list", "Stop using", "FX-1,", "FX-3,", f"by {LATER}", "FX-2,", "FX-4,", "Spare stock"]
+    order = ["above each list", "Stop using", "FX-1,", f"by {LATER}", "FX-3,", "FX-2,", "FX-4,", "Spare stock"]
     places = [dock.find(words) for words in order]
     assert -1 not in places
     assert places == sorted(places)
     assert "Units to be dealt with: 4" in dock
     assert ("Stop using these units" in yard, LATER in yard, "above each list" in yard) == (True, False, False)
+
+
+async def test_a_notice_lists_first_what_is_to_be_done_soonest(
+    fleet: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Of what is to be done alike."""
+    days = {"FX-1": "2099-03-01", "FX-2": "2099-01-01", "FX-4": "2099-02-01"}
+    for tag, day in days.items():
+        criteria = [{"model": "northwind-2", "serials": [f"NW-{tag}"]}]
+        await post(fleet, administrator, opened({"hours": 1}, "rc-2", action="inspect", due_on=day, criteria=criteria))
+    text = (await fleet.get("/v1/recalls/rc-2/notice", headers=administrator)).text
+    lists = text[text.index("Units to be dealt with") :]
+    places = [lists.index(words) for tag in ("FX-2", "FX-4", "FX-1") for words in (f"by {days[tag]}", f"{tag},")]
+    assert places == sorted(places)
 
 
 async def test_what_reached_a_unit_and_was_taken_back_is_asked_of_it_still(

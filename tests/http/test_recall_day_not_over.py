@@ -59,6 +59,16 @@ def stamped(sitting: Any) -> datetime:
     return datetime.fromisoformat(sitting["since"])
 
 
+async def test_what_came_in_today_is_asked_for_as_what_is_there(
+    firm: httpx.AsyncClient, administrator: Headers, today: str
+) -> None:
+    """Of several openings those that reach it by then tell what is asked of the unit."""
+    other = opened({"days": 2}, action="inspect", due_on="2199-12-31", criteria=[LOT | {"lot": "L7"}])
+    await post(firm, administrator, other, swapped(today, "L7", "FX-2"), swapped(today))
+    found = units(await impact(firm, administrator))
+    assert [found[tag]["action"] for tag in ("FX-1", "FX-2")] == ["stop-use", "inspect"]
+
+
 @pytest.mark.parametrize("say", [swapped, mended])
 async def test_a_part_put_in_today_is_under_the_recall_today(
     firm: httpx.AsyncClient, administrator: Headers, today: str, here: Where, say: Any

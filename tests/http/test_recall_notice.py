@@ -118,13 +118,20 @@ async def test_a_recall_opened_again_is_told_with_all_its_words(
         told.index(words) for words in ("&amp; worse item pf-170", "more of them item", "No words of")
     )
     assert 0 < first < second < third < told.index("What to do")
-    assert told.count("As it was opened on 2") == 3
+    assert told.count("Opened on 2") == 3
+    await post(fleet, administrator, opened({"minutes": 20}, **again))
+    assert plain(await page(fleet, administrator, site="harrow-dock")).count("No words of") == 1
     unread = plain(await page(fleet, await keys.make("worker-representative")))
-    assert (unread.count("This key reads no free text"), "more of them" in unread) == (6, False)
+    assert (unread.count("This key reads no free text"), "more of them" in unread) == (4, False)
     recall = (await fleet.get("/v1/recalls/rc-1/impact", headers=administrator)).json()["recall"]
     openings = recall["openings"]
-    assert [one["notice"] for one in openings] == ["cracked <script>alert(1)</script> & worse", "more of them", None]
-    assert [(one["action"], one["criteria"]) for one in openings[1:]] == [("inspect", again["criteria"])] * 2
+    assert [one["notice"] for one in openings] == [
+        "cracked <script>alert(1)</script> & worse",
+        "more of them",
+        None,
+        None,
+    ]
+    assert [(one["action"], one["criteria"]) for one in openings[1:]] == [("inspect", again["criteria"])] * 3
     assert (recall["notice"], openings[0]["opened_at"]) == ("more of them", recall["opened_at"])
 
 
@@ -133,7 +140,7 @@ async def test_what_counts_again_at_its_receipt_is_told_as_one_opening(
 ) -> None:
     """A clock that is off opens a recall twice; it was opened once."""
     await post(fleet, administrator, opened({"hours": 5}, "rc-b", notice="once", sent_at=ago(hours=5)))
-    assert "As it was opened on" not in await page(fleet, administrator, "rc-b")
+    assert "Opened on" not in await page(fleet, administrator, "rc-b")
     [told] = (await fleet.get("/v1/recalls/rc-b/impact", headers=administrator)).json()["recall"]["openings"]
     assert (told["notice"], told["opened_at"] < ago(hours=4)) == ("once", True)
 

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 
 import httpx
 import pytest
@@ -123,9 +124,9 @@ async def test_a_voided_recall_keeps_what_it_reached(
 async def test_of_several_openings_the_strictest_that_stands_is_told(
     fleet: httpx.AsyncClient, administrator: Headers, keys: Keys
 ) -> None:
-    """Opened again to inspect another lot, it asks to stop; with that taken back, the other lot is not named.
+    """Opened again to inspect another lot, it asks to stop; with that taken back, the other lot is not meant.
 
-    What that had reached is to be inspected still.
+    What that had reached is to be inspected still, and the notice says why.
     """
     again = opened({"hours": 1}, action="inspect", due_on="2199-12-24", criteria=[{"item": "pf-170", "lot": "L9"}])
     await post(fleet, administrator, again)
@@ -141,5 +142,9 @@ async def test_of_several_openings_the_strictest_that_stands_is_told(
     assert await told() == [("stop-use", None, 1)] * 2
     page = await fleet.get("/v1/recalls/rc-1/notice", headers=administrator)
     assert "Stop using these units at once" in page.text
-    assert "item pf-170, lot L9" not in page.text
-    assert page.text.count("inspect each of these units, by 2199-12-24") == 1
+    why = page.text[: page.text.index("What to do")]
+    assert re.search(r"It was taken back on [^<]*</p>\s*<p>[^<]*</p>\s*<ul>\s*<li>item pf-170, lot L9", why)
+    assert why.count("taken back") == 1
+    openings = (await impact(fleet, administrator))["recall"]["openings"]
+    assert [one["voided_at"] for one in openings] == [None, void["occurred_at"].replace("+00:00", "Z")]
+    assert page.text.count("inspect each of these units, by 2199-12-24") == 2

@@ -6,7 +6,9 @@ may be less than another.
 
 from collections.abc import Iterable, Sequence
 from datetime import date
-from typing import Final, NamedTuple
+from typing import Final
+
+import msgspec
 
 from service.domain.kinds.recall_opened import Action
 from service.domain.recall.bearing import reached
@@ -17,29 +19,42 @@ STRICTEST: Final[tuple[Action, ...]] = ("stop-use", "rectify-by", "inspect", "in
 """What a recall asks, what asks most first."""
 
 
-class Asks(NamedTuple):
+class Ask(msgspec.Struct, frozen=True):
     """What is asked, and by which day; at once where no day is named."""
 
     action: Action
     due_on: date | None
 
+    @property
+    def place(self) -> tuple[int, date]:
+        """Give what asks are put in order by: what asks most first, and what asks it soonest."""
+        return STRICTEST.index(self.action), self.due_on or date.min
+
+
+Asks = tuple[Ask, ...]
+"""All that is asked, each once, in order."""
+
 
 def asked_by(openings: Iterable[Opening]) -> Asks:
-    """Give the most that any of some openings asks, and the earliest day by which; None where one of those names none.
+    """Give all that some openings ask: to open a recall again takes nothing back."""
+    return tuple(sorted({Ask(one.action, one.due_on) for one in openings}, key=lambda one: one.place))
 
-    To open a recall again takes nothing back.
+
+def most_of(asks: Asks) -> Ask:
+    """Give the most that is asked, and the earliest day by which any of it is; None where some of it names none.
+
+    What is only to be read is done by no day, unless there is nothing else.
     """
-    every = list(openings)
-    action = min((one.action for one in every), key=STRICTEST.index)
-    days = [one.due_on for one in every if one.action == action]
+    days = [one.due_on for one in asks if one.action != "information"] or [one.due_on for one in asks]
     known = [day for day in days if day is not None]
-    return Asks(action, min(known) if len(known) == len(days) else None)
+    return Ask(asks[0].action, min(known) if len(known) == len(days) else None)
 
 
 def asked_of(life: Life, openings: Sequence[Opening]) -> Asks:
     """Give what is asked of a unit that some of the openings reach, by what sits there or is said to by a day alone."""
-    if len({(one.action, one.due_on) for one in openings}) > 1:
-        there = [(life.unit, life.listing), *((one.unit, one.listing) for one in life.ahead)]
-        found = [one for one in openings if any(True for unit, listing in there for _ in reached(unit, listing, one))]
-        return asked_by(found or openings)
-    return asked_by(openings)
+    asks = asked_by(openings)
+    if len(asks) == 1:
+        return asks
+    there = [(life.unit, life.listing), *((one.unit, one.listing) for one in life.ahead)]
+    found = [one for one in openings if any(True for unit, listing in there for _ in reached(unit, listing, one))]
+    return asked_by(found) or asks

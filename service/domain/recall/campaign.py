@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from typing import Final, NamedTuple
 from uuid import UUID
 
@@ -11,8 +11,8 @@ import msgspec
 from service.domain.conflict import UNKNOWN_RECALL
 from service.domain.facts import instant
 from service.domain.kinds.recall_closed import RecallClosed
-from service.domain.kinds.recall_opened import Action, RecallOpened
-from service.domain.recall.asks import asked_by
+from service.domain.kinds.recall_opened import RecallOpened
+from service.domain.recall.asks import Ask, asked_by, most_of
 from service.domain.recall.dating import opened_by
 from service.domain.recall.opening import Opening
 from service.domain.recorded import Recorded
@@ -95,14 +95,9 @@ class Campaign(msgspec.Struct, frozen=True):
         return self.standing or self.openings
 
     @property
-    def action(self) -> Action:
-        """Give the most that any of them asks."""
-        return asked_by(self.meant).action
-
-    @property
-    def due_on(self) -> date | None:
-        """Give the earliest day by which any asks that; None where one names no day, which asks it at once."""
-        return asked_by(self.meant).due_on
+    def most(self) -> Ask:
+        """Give the most that they ask, and the earliest day by which they ask anything."""
+        return most_of(asked_by(self.meant))
 
     @property
     def at(self) -> datetime:

@@ -307,8 +307,8 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "rejected message, or `tag-of-another` where its tag means another unit now, which the order would stop: give it a "
     "tag of its own.",
     "Stopped.left": "How many are to be stopped by further requests.",
-    "Stopped.asked_less": "How many are left in use, since only openings that ask less reach them. To stop them, too, "
-    "open the recall again for them with `stop-use`.",
+    "Stopped.asked_less": "How many are not stopped, since only openings that ask less reach them. To stop them, "
+    "too, open the recall again for them with `stop-use`.",
     "Stopped.done": "Whether none is left. What comes under the recall later is stopped by asking again.",
     "Stopped.positions": "The seqs of the first and the last event recorded here, with others perhaps between; null "
     "where none was.",

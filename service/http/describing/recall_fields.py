@@ -34,15 +34,16 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallLine.recall": "The recall, by reference; null in a preview.",
     "RecallLine.action": "The most that any opening asks that stands: `stop-use`, then `rectify-by`, `inspect` and "
     "`information`; null in a preview that asks nothing.",
-    "RecallLine.due_on": "The earliest day by which that is asked; null where it is asked at once, or in a preview "
-    "without one.",
+    "RecallLine.due_on": "The earliest day by which any of them asks more than to be read; null where one asks that at "
+    "once, or in a preview without one.",
     "RecallLine.rehearsal": "Whether it is a rehearsal: it changes no unit's phase and asks nothing.",
-    "RecallLine.openings": "Each opening that stands, or once all were voided each of them, in order of time; empty "
-    "in a preview.",
+    "RecallLine.openings": "Each opening, in order of time, the voided ones, too: what they had reached stays under "
+    "it. Empty in a preview.",
     "RecallOpening.opened_at": "When (UTC).",
     "RecallOpening.action": "What it asks.",
     "RecallOpening.due_on": "By which day; null where none is named.",
     "RecallOpening.criteria": "What it names: any of these.",
+    "RecallOpening.voided_at": "When it was taken back (UTC); null where it was not.",
     "RecallOpening.notice": "The words of its notice; null where it has none, where they were erased, and for keys "
     "that read no free text.",
     "RecallLine.opened_at": "When it was first opened (UTC); null in a preview.",
@@ -110,7 +111,10 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallUnit.outstanding": "Whether it is still to be dealt with.",
     "RecallUnit.action": "The most that is asked of it by the openings that reach it; null where nothing is to be done "
     "about it, or in a preview that asks nothing.",
-    "RecallUnit.due_on": "The earliest day by which that is asked of it; null where it is asked at once.",
+    "RecallUnit.due_on": "The earliest day by which anything is asked of it; null where something is asked at once.",
+    "RecallUnit.asks": "All that is asked of it, what asks most first; empty where nothing is.",
+    "RecallAsk.action": "What is asked.",
+    "RecallAsk.due_on": "By which day; null where it is asked at once, of a unit that is used before it is.",
     "last_spoken_at": "When an event last told of it (UTC), but for good news that was taken back. Of an event that "
     "states a day alone, its earliest moment.",
     "located_at": "When somebody first had it in hand since it came under the recall (UTC), as its events tell; null "

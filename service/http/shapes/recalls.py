@@ -37,6 +37,7 @@ SAID: dict[str, Any] = {
             "due_on": None,
             "criteria": [{"item": "pf-170", "lot_from": "L2411", "lot_to": "L2415"}],
             "notice": "the maker's notice of 27 February 2026",
+            "voided_at": None,
         }
     ],
 }
@@ -75,6 +76,7 @@ class RecallOpening(msgspec.Struct, frozen=True, kw_only=True):
     due_on: date | None
     criteria: Annotated[tuple[Criterion, ...], Many]
     notice: Annotated[str, Meta(max_length=500)] | None
+    voided_at: Instant | None
 
 
 class RecallLine(msgspec.Struct, frozen=True, kw_only=True):
@@ -223,6 +225,13 @@ class RecallWearer(msgspec.Struct, frozen=True, kw_only=True):
     certain: bool
 
 
+class RecallAsk(msgspec.Struct, frozen=True, kw_only=True):
+    """What is asked of a unit, and by which day."""
+
+    action: Action
+    due_on: date | None
+
+
 class RecallUnit(msgspec.Struct, frozen=True, kw_only=True):
     """A unit that a recall speaks of, or once spoke of."""
 
@@ -240,6 +249,7 @@ class RecallUnit(msgspec.Struct, frozen=True, kw_only=True):
     outstanding: bool
     action: Action | None
     due_on: date | None
+    asks: Annotated[tuple[RecallAsk, ...], Many]
     last_spoken_at: Instant | None
     located_at: Instant | None
     stopped_at: Instant | None
@@ -289,6 +299,7 @@ class RecallImpact(PagedAtMoments, frozen=True, kw_only=True):
                 "outstanding": True,
                 "action": "stop-use",
                 "due_on": None,
+                "asks": [{"action": "stop-use", "due_on": None}],
                 "last_spoken_at": "2026-03-02T09:10:00Z",
                 "located_at": "2026-03-02T09:02:00Z",
                 "stopped_at": "2026-03-02T08:05:00Z",
