@@ -44,8 +44,9 @@ def born(at: str, *, by_day: bool = False) -> Unit:
         ("2026-01-05", "2026-01-06", "mesa", True),
         ("2026-01-05", "2026-01-07", None, False),
         ("2026-01-05", "2026-01-04", "dock", True),
-        ("2026-01-05", "2026-01-05", "dock", False),  # days at one site end in their order, whatever its zone
-        ("2026-01-05", "2026-01-06", "dock", False),
+        ("2026-01-05", "2026-01-05", "dock", False),  # one day at one site ends at once, whatever its zone
+        ("2026-01-05", "2026-01-06", "dock", True),  # the site may have been said to be elsewhere on that day
+        ("2026-01-05", "2026-01-07", "dock", False),
     ],
 )
 def test_parts_may_have_been_changed_before_the_registration(

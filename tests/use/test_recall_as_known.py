@@ -123,3 +123,34 @@ async def test_what_is_said_of_a_maker_later_takes_it_out_of_nothing_that_was_kn
     receipts = await post(ledger, named(taken_back if back else corrected, 900))
     assert await spoken_of(ledger, receipts[-1].recorded_at or known_at) == [("A-1", True, False)]
     assert await spoken_of(ledger, known_at) == [("B-1", True, False)]
+
+
+@pytest.mark.parametrize("back", ["voided", "corrected"])
+@pytest.mark.parametrize(("west", "east"), [(WEST, EAST), ("Etc/GMT+12", "Pacific/Auckland")])
+async def test_a_site_may_have_moved_to_the_other_end_of_the_day(
+    ledger: Ledger, back: str, west: str, east: str
+) -> None:
+    """The later of two days there ended first, as long as that was said of it."""
+    since = "2026-01-05T00:00:00+00:00"
+    told = named(
+        [
+            *FIRM,
+            site("isle", "uk", west),
+            site("isle", "uk", east, received="2025-12-01 00:00", effective_from=since),
+            register("2026-01-05", parts=[TUBE], site="isle"),
+            issue("2025-12-10 08:00", site="isle"),
+            tell("part-replaced", "2026-01-06", **SWAPPED, site="isle"),
+        ],
+        FIRST,
+    )
+    known_at = (await post(ledger, told))[-1].recorded_at
+    assert known_at is not None
+    assert await spoken_of(ledger, known_at) == [("A-1", False, False)]
+    again: dict[str, Any] = {"effective_from": since, "correction": True, "reason": "typed wrong"}
+    version = told[len(FIRM) + 1].message["id"]
+    taken = say("voided", LATE, "adm", event=version, reason="typed wrong")
+    [receipt] = await post(
+        ledger, named([taken if back == "voided" else site("isle", "uk", west, received=LATE, **again)], 900)
+    )
+    assert receipt.status == 201
+    assert await spoken_of(ledger, known_at) == [("A-1", False, False)]

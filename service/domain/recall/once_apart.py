@@ -2,8 +2,8 @@
 
 It is said by all that is on record of a kin, what was taken back too: what was known at a moment is asked for later,
 and a recall must not lose a unit by what is said of it since. Nor by what is said of a zone, or of where the unit was:
-a day alone may have been known to end as early and as late as it does anywhere. Two days at one site end as they follow
-each other, whatever its zone.
+a day alone may have been known to end as early and as late as it does anywhere. One day at one site ends at once,
+whatever its zone; of two the later may once have been known to end first, since a site may change its zone between.
 """
 
 from collections.abc import Iterable
@@ -46,9 +46,8 @@ def may_be_before(event: Event, unit: Unit) -> bool:
 
 
 def _may_precede(event: Event, registered: Registered) -> bool:
-    days = event.occurred_on, registered.occurred_on
-    if days[0] is not None and days[1] is not None and event.site == registered.site:
-        return days[0] < days[1]
+    if event.occurred_on is not None and (event.occurred_on, event.site) == (registered.occurred_on, registered.site):
+        return False
     return _within(event)[0] < _within(registered)[1]
 
 
