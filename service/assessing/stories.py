@@ -15,10 +15,12 @@ from service.domain.fold import Story
 from service.domain.intervals import Interval
 from service.domain.kinds.recall_opened import RecallOpened
 from service.domain.kinds.voided import Voided
+from service.domain.placing import SITELESS
 from service.domain.scene import Scene
 from service.domain.standing import FOREVER
 from service.domain.unit import Unit
 from service.domain.wearing import Use, pass_time
+from service.recording.filing import ZONES
 from service.recording.loading import load_drafts, load_rows
 from service.recording.recalled import kins_recalled
 from service.recording.references import changed
@@ -67,6 +69,8 @@ async def changed_since(question: Question) -> set[str]:
     conn, organisation, seq = question.conn, question.organisation, question.judged_to
     touched = await kins_touched_after(conn, organisation, seq)
     kins = {kin.kin for kin in touched if kin.voided or kin.earliest <= question.as_at}
+    soon = {kin.kin for kin in touched if kin.earliest <= question.as_at + ZONES} - kins
+    kins |= soon & set(await kins_depending_on(conn, organisation, [SITELESS])) if soon else set()
     refs = {ref for event in _judged_otherwise(question) for ref in changed(event)}
     kins |= set(await kins_depending_on(conn, organisation, refs)) if refs else set()
     recalls = [event for event in _judged_otherwise(question) if isinstance(event, RecallOpened)]

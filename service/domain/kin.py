@@ -25,7 +25,7 @@ from service.domain.kinds.use_set import UseSet
 from service.domain.kinship import hangs_on
 from service.domain.label import normal
 from service.domain.marking import later
-from service.domain.placing import Placed, place_all, with_takings
+from service.domain.placing import SITELESS, Placed, place_all, rough, shows_by, siteless, with_takings
 from service.domain.recall.listing import APART
 from service.domain.recall.once_apart import may_be_before, once_apart
 from service.domain.recorded import Recorded
@@ -69,13 +69,15 @@ class UnitFacts(msgspec.Struct, gc=False, frozen=True):
 class Prepared(msgspec.Struct, gc=False, frozen=True):
     """A kin with its identity settled and its facts in order; `owners` says which unit each tag means in the end.
 
-    `watch` is the moment up to which good news still to come could make a failure's clock suspect.
+    `watch` is the moment up to which good news still to come could make a failure's clock suspect, `days` when the last
+    day began (UTC) that was told alone and without a site.
     """
 
     units: tuple[UnitFacts, ...]
     conflicts: tuple[Contradiction, ...]
     owners: dict[str, UUID]
     watch: datetime | None = None
+    days: datetime | None = None
 
 
 class KinStory(msgspec.Struct, gc=False, frozen=True):
@@ -103,6 +105,8 @@ def resume(snapshot: Snapshot, rows: Sequence[Recorded], tags: tuple[str, ...], 
         return None
     mine = [_of_unit(left, placed, snapshot, world) for left in snapshot.left]
     if any(facts and facts[0].key <= snapshot.key for facts in mine):
+        return None
+    if any(shows_by(fact, snapshot.days) for fact in placed):
         return None
     folding = Folding(snapshot, world)
     stories = [folding.fold(left, facts) for left, facts in zip(snapshot.left, mine, strict=True)]
@@ -167,7 +171,11 @@ def fold_kin(rows: Iterable[Recorded], reports: Sequence[Report], world: World) 
     if not units:
         return KinStory((), prepared.conflicts, tags, None, resumed=False, asked=Asked(frozenset(world.asked)))
     start = Snapshot(
-        tuple(unit.start for unit in units), prepared.owners, max(unit.key for unit in units), units[0].watch
+        tuple(unit.start for unit in units),
+        prepared.owners,
+        max(unit.key for unit in units),
+        units[0].watch,
+        prepared.days,
     )
     folding = Folding(start, world)
     stories = [with_found(unit, folding.fold(unit.start, unit.facts)) for unit in units]
@@ -218,6 +226,9 @@ def prepare(rows: Iterable[Recorded], reports: Sequence[Report], world: World) -
     every = list(rows)
     if once_apart(every):
         world.ask_again([APART])
+    days = list(siteless(every))
+    if any(row.event.adverse() for row in days):
+        world.ask_again([SITELESS])
     taken_back = every_voiding(every)
     placed = place_all(every, taken_back, world)
     identity = placed.identity
@@ -233,6 +244,7 @@ def prepare(rows: Iterable[Recorded], reports: Sequence[Report], world: World) -
         (*useless, *serials, *early),
         {tag: owner for tag in identity.tags() if (owner := identity.newest(tag)) is not None},
         watch(fact for known in facts.values() for fact in known),
+        max(map(rough, days), default=None),
     )
 
 

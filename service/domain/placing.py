@@ -22,6 +22,11 @@ from service.domain.voiding import own
 from service.domain.world import World
 
 CARRIES_SITE = frozenset({"received", "issued", "stationed", "returned", "found"})
+SITELESS = "day:siteless"
+"""What a kin asks of which bad news states a day alone and no site: what is told later may move that to another zone.
+
+It then counts some hours sooner or later, which may be before what is told later does.
+"""
 
 TakenBack = Mapping[UUID, tuple[Recorded, ...]]
 
@@ -65,7 +70,7 @@ def _claims(rows: Iterable[Recorded], taken_back: TakenBack, world: World) -> It
     """Place what says who a tag is. A date without a site is that of the tag's first registration."""
     claims = [row for row in rows if isinstance(row.event, KINDS) and row.event.id not in taken_back]
     homes: dict[str, str] = {}
-    for row in sorted(claims, key=_rough):
+    for row in sorted(claims, key=rough):
         if isinstance(row.event, Registered):
             homes.setdefault(row.event.asset, row.event.site)
     return (place(row, homes.get(_asset(row).asset), world) for row in claims)
@@ -76,6 +81,24 @@ def _found(row: Recorded, identity: Identity, sites: "Sites", world: World) -> t
     fact = place(row, sites.of(row), world)
     unit = identity.unit(event.asset, fact.key)
     return None if unit is None else (unit, fact)
+
+
+def siteless(rows: Iterable[Recorded]) -> Iterator[Recorded]:
+    """Give what states a day alone and no site."""
+    asset = (row for row in rows if isinstance(row.event, AssetEvent))
+    return (row for row in asset if row.event.occurred_at is None and row.event.site is None)
+
+
+def shows_by(fact: Fact, days: datetime | None) -> bool:
+    """Say whether a fact shows a unit at a site no later than the last of its days began of which the site is asked."""
+    return days is not None and fact.event.kind in CARRIES_SITE and fact.event.site is not None and fact.at <= days
+
+
+def rough(row: Recorded) -> datetime:
+    """Give the instant of an event, of a date alone the start of its day in UTC."""
+    if row.event.occurred_at is not None:
+        return row.event.occurred_at
+    return datetime.combine(row.event.earliest_day(), time(), UTC)
 
 
 class Sites:
@@ -102,7 +125,7 @@ class Sites:
         event = _asset(row)
         if event.occurred_on is None or event.site is not None:
             return None
-        start = _rough(row)
+        start = rough(row)
         unit = self._identity.unit(event.asset, (start, True, 99, "", -1, b"", False))
         if unit is None:
             return None
@@ -130,13 +153,6 @@ def with_takings(facts: Iterable[Fact], rows: Sequence[Recorded], taken_back: Ta
 def _taking(fact: Fact, takings: Mapping[UUID, Taking]) -> Fact:
     named = fact.event.voiding if isinstance(fact.event, Released) else None
     return fact if named is None or named not in takings else msgspec.structs.replace(fact, taking=takings[named])
-
-
-def _rough(row: Recorded) -> datetime:
-    """Give the instant of an event, of a date alone the start of its day in UTC."""
-    if row.event.occurred_at is not None:
-        return row.event.occurred_at
-    return datetime.combine(row.event.earliest_day(), time(), UTC)
 
 
 def _asset(row: Recorded) -> AssetEvent:

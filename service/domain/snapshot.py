@@ -13,13 +13,16 @@ from service.domain.fold import Folded
 class Snapshot(msgspec.Struct, frozen=True):
     """Where the fold of a kin stopped: its units as they were left, and the last place of all that was folded.
 
-    Good news dated up to `watch` could make a failure's clock suspect: then the kin is folded anew.
+    Good news dated up to `watch` could make a failure's clock suspect: then the kin is folded anew. So it is where what
+    comes shows a unit at a site no later than `days`, when the last of the days began (UTC) that were told of it alone,
+    without a site: they begin and end where the unit was. Marks do not tell it: what follows them is placed already.
     """
 
     left: tuple[Folded, ...]
     owners: dict[str, UUID]
     key: Key
     watch: datetime | None = None
+    days: datetime | None = None
 
     def without_outlook(self) -> "Snapshot":
         """Forget what was said of the time to come, since the world is another."""

@@ -5,14 +5,16 @@ from datetime import datetime
 from typing import NamedTuple
 from uuid import UUID
 
+from msgspec.structs import replace
+
 from service.domain.conflict import Conflict
 from service.domain.event import AssetEvent
-from service.domain.facts import instant
+from service.domain.facts import instant, place
 from service.domain.fold import Folded, Story
 from service.domain.identity import KINDS
 from service.domain.intervals import MOMENT
 from service.domain.kin import KinStory, Report, fold_kin, lengthened, resume
-from service.domain.placing import CARRIES_SITE
+from service.domain.placing import CARRIES_SITE, shows_by, siteless
 from service.domain.recorded import Recorded
 from service.domain.snapshot import Asked
 from service.domain.standing import BEGINNING, FOREVER
@@ -159,7 +161,14 @@ class Draft:
                 return lengthened(self.story, more)
         if self._base is None or self._base.snapshot is None:
             return fold_kin(known, self.reports, world)
-        return resume(self._base.snapshot, known, tags, world)
+        return self._with_days(resume(self._base.snapshot, known, tags, world))
+
+    def _with_days(self, story: KinStory | None) -> KinStory | None:
+        """Add to a story that was told from a mark what a mark does not tell: no day is new where one was used."""
+        state = self.state()
+        if story is None or story.snapshot is None or state is None or state.snapshot is None:
+            return story
+        return replace(story, snapshot=replace(story.snapshot, days=state.snapshot.days))
 
     def _home(self, run: Sequence[Recorded]) -> str | None:
         """Give the site where the unit of a run is as it was left, None for a unit that is new."""
@@ -191,8 +200,7 @@ class Draft:
         if self.anew or self.again or not self.loaded or not self.new:
             return None
         placing = any(isinstance(row.event, KINDS) or row.event.kind in CARRIES_SITE for row in self.new)
-        moved = (row for row in self.old or () if row.event.occurred_at is None and row.event.site is None)
-        return min(map(moment_of, (*self.new, *(moved if placing else ()))))
+        return min(map(moment_of, (*self.new, *(siteless(self.old or ()) if placing else ()))))
 
     def _told(self, story: KinStory, only: set[UUID] | None = None) -> None:
         self.story = story
@@ -213,8 +221,16 @@ class Draft:
         return len(runs(self.new, self.guarded, world)) <= 1
 
     def late_to(self, world: World) -> datetime | None:
-        """Give the latest instant of what is new; None where something counts at its receipt too, or is guarded."""
+        """Give the latest instant of what is new; None where it may not be spliced.
+
+        That is where something counts at its receipt too, is guarded, or shows the unit at a site before a day that was
+        told without one: wherever the unit is reached as it was, that day may have moved.
+        """
         if self.guarded or not all(simple(row.event) for row in self.new):
+            return None
+        state = self.state()
+        days = None if state is None or state.snapshot is None else state.snapshot.days
+        if any(shows_by(place(row, None, world), days) for row in self.new):
             return None
         return max((instant(row.event, None, world) for row in self.new), default=None)
 

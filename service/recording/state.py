@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 import msgspec
+from msgspec.structs import replace
 
 from service.domain.fold import Folded
 from service.domain.snapshot import Asked, Mark, Snapshot
@@ -40,4 +41,5 @@ def mark_rows(marks: Iterable[Mark], before: Asked) -> Iterator[MarkRow]:
     """Give the marks of a story as they are stored; `before` is what had been asked where it begins."""
     for mark in marks:
         asked = Asked(folding=before.folding | mark.folding)
-        yield MarkRow(at=mark.snapshot.left[0].at, state=state_bytes(state_of(mark.snapshot, asked)))
+        snapshot = replace(mark.snapshot, days=None)  # what is folded again from it was placed with all days known
+        yield MarkRow(at=snapshot.left[0].at, state=state_bytes(state_of(snapshot, asked)))

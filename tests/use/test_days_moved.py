@@ -1,0 +1,133 @@
+"""Days told alone and without a site, and where the unit was as they began, which is told later."""
+
+from typing import Any, Final
+
+import msgspec
+import pytest
+
+from service import assess
+from service.domain import marking
+from service.ledger import Ledger
+from service.rebuild import differences
+from service.store.connecting import connect
+from service.store.scope import set_organisation
+from tests.oracle.firm import FIRM, check, examine, issue, register, site, tell
+from tests.oracle.posting import Posted, moment, say
+from tests.use.posting import ORGANISATION, caller_of, post
+from tests.use.test_rebuild import silent
+from tests.use.test_waiting import named
+
+BAD: Final[dict[str, dict[str, Any]]] = {
+    "failed-in-use": {"signs": ["dropped"], "wearer": "p-1"},
+    "quarantined": {"reason": "damage"},
+    "missing": {},
+}
+DAY: Final = "2026-05-10"
+
+
+async def hold_to_a_rebuild(owner_url: str) -> None:
+    """Make sure that all that is stored is as a rebuild tells it."""
+    async with await connect(owner_url) as owner, owner.transaction():
+        await set_organisation(owner, ORGANISATION)
+        assert await differences(owner, ORGANISATION, silent) == []
+
+
+def told(kind: str, zone: str = "Asia/Tokyo", at: str = "2026-05-09 22:30", where: str = "dock") -> list[Posted]:
+    """Have a unit fail on a day in the east, and then let it be known that it was elsewhere as that began in UTC."""
+    return [
+        *FIRM,
+        site("east", "uk", zone),
+        register("2026-05-01 08:00", site="east"),
+        examine("2026-05-02 08:00", site="east"),
+        issue("2026-05-02 09:00", site="east"),
+        tell(kind, DAY, received="2026-05-10 06:00", **BAD[kind]),
+        tell("returned", at, received="2026-05-10 08:00", site=where),
+    ]
+
+
+@pytest.mark.parametrize("kind", BAD)
+@pytest.mark.parametrize(
+    ("zone", "at", "where"),
+    [
+        ("Asia/Tokyo", "2026-05-09 22:30", "dock"),
+        ("Europe/Berlin", "2026-05-09 23:00", "dock"),
+        ("Europe/London", "2026-05-09 23:30", "mesa"),
+        ("Asia/Tokyo", "2026-05-10 00:00", "dock"),
+    ],
+)
+async def test_bad_news_of_a_day_moves_to_where_the_unit_turns_out_to_have_been(
+    kind: str, zone: str, at: str, where: str, ledger: Ledger, owner_url: str
+) -> None:
+    """It counts as the day began there, though what tells of that comes after it in the fold."""
+    receipts = await post(ledger, named(told(kind, zone, at, where)))
+    assert {one.status for one in receipts} == {201}
+    await hold_to_a_rebuild(owner_url)
+
+
+@pytest.mark.parametrize("last", [-1, -2])
+async def test_whichever_comes_first_the_unit_stays_withdrawn(last: int, ledger: Ledger, owner_url: str) -> None:
+    """A release on what lies before the failure, where that counts in the end, has no ground."""
+    proofs = [
+        examine("2026-05-09 22:40", received="2026-05-10 08:10"),
+        check("2026-05-09 22:45", received="2026-05-10 08:15"),
+        tell("released", "2026-05-09 22:50", by="rel-1", received="2026-05-10 08:20"),
+    ]
+    every = told("failed-in-use")
+    first, second = every[last], every[-3 - last]
+    receipts = await post(ledger, named([*every[:-2], second, first, *proofs]))
+    asset = receipts[-1].asset
+    assert asset is not None
+    assert (asset["phase"], asset["do_not_use"]) == ("quarantined", True)
+    await hold_to_a_rebuild(owner_url)
+
+
+async def test_good_news_that_was_taken_back_asks_of_where_the_unit_was(ledger: Ledger, owner_url: str) -> None:
+    """A day that counts for nothing is placed all the same."""
+    moved = tell("moved", "2026-01-07", received="2026-01-07 02:00", to_site="works")
+    posted = named([*FIRM, register("2026-01-04 08:00", site="dock"), moved])
+    void = say("voided", "2026-01-07 02:30", "m-7", event=posted[-1].message["id"], reason="a mistake")
+    seen = tell("stationed", "2026-01-05 12:00", received="2026-01-08 02:00", place="cab", site="mesa")
+    await post(ledger, [*posted, *named([void, seen], 500)])
+    await hold_to_a_rebuild(owner_url)
+
+
+async def test_what_was_true_then_as_known_then_stays_so(ledger: Ledger) -> None:
+    """Of a moment before anything tells of another site: of the unit, and of all of them together."""
+    every = named(told("quarantined"))
+    known_at = (await post(ledger, every[:-1]))[-1].recorded_at
+    moments: dict[str, Any] = {"as_at": moment("2026-05-09 18:00"), "known_at": known_at}
+
+    async def said() -> tuple[object, ...]:
+        unit = msgspec.to_builtins(await assess.asset(ledger, caller_of("office"), "A-1", **moments))
+        summary = msgspec.to_builtins(await assess.compliance(ledger, caller_of("office"), **moments))
+        return unit["phase"], unit["do_not_use"], summary["total"]["by_standing"], summary["total"]["by_phase"]
+
+    before = await said()
+    assert before[:2] == ("quarantined", True)
+    await post(ledger, every[-1:])
+    assert await said() == before
+
+
+async def test_days_of_a_retired_unit_move_behind_a_mark_that_it_reaches_as_it_was(
+    ledger: Ledger, owner_url: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nothing changes a retired unit, so every mark is reached; where it is said to have been counts all the same."""
+    monkeypatch.setattr(marking, "EVERY", 1)
+    days = [
+        "2026-01-07 08:00",
+        "2026-01-08 08:00",
+        "2026-01-09 08:00",
+        "2026-01-10 08:00",
+        "2026-01-12",
+        "2026-01-13 12:00",
+    ]
+    every = [
+        *FIRM,
+        register("2026-01-05 08:00"),
+        tell("retired", "2026-01-06 08:00", by="m-1", reason="worn-out"),
+        *(tell("cleaned", day, scope="unit", method="wiped", received="2026-01-14 08:00") for day in days),
+        tell("stationed", "2026-01-08 08:30", received="2026-01-14 10:00", place="cab", site="mesa"),
+    ]
+    receipts = await post(ledger, named(every))
+    assert {one.status for one in receipts} == {201}
+    await hold_to_a_rebuild(owner_url)
