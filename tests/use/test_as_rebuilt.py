@@ -9,7 +9,7 @@ from service.ledger import Ledger
 from service.rebuild import differences
 from service.store.connecting import connect
 from service.store.scope import set_organisation
-from tests.oracle.firm import FIRM, check, examine, issue, part, register, site, tell
+from tests.oracle.firm import FIRM, check, examine, issue, part, register, site, tell, wear
 from tests.oracle.posting import Posted
 from tests.use.posting import ORGANISATION, post
 from tests.use.test_rebuild import silent
@@ -56,6 +56,24 @@ HISTORIES: Final[dict[str, list[Posted]]] = {
         tell("failed-in-use", "2026-01-05 08:00", received="2026-01-16 08:00", **FAILED),
         *[check(f"2026-01-{day} 08:00") for day in (17, 18)],
         tell("part-replaced", "2026-01-13 12:00", received="2026-01-19 08:00", **TUBE),
+    ],
+    "a part of the day of the registration, in the far east": [
+        site("isle", "uk", "Pacific/Kiritimati"),
+        register("2026-01-05", site="isle"),
+        tell("part-replaced", "2026-01-05 20:00", received="2026-01-07 08:00", site="isle", in_=part("tube"), **TUBE),
+    ],
+    "a day without a site, long before what comes late": [
+        register("2026-01-01 08:00"),
+        tell("cleaned", "2026-01-03", scope="unit", method="wiped"),
+        *[check(f"2026-01-{day} 08:00") for day in range(12, 19)],
+        check("2026-01-15 12:00", received="2026-01-19 08:00"),
+    ],
+    "worn at the very moment at which an examination falls due": [
+        register("2026-01-05 08:00"),
+        examine("2026-01-05 09:00"),
+        issue("2026-01-06 08:00"),
+        check("2026-02-05 23:00"),
+        wear("2026-02-06 00:00"),
     ],
 }
 
