@@ -86,10 +86,14 @@ class Draft:
 
         What was folded before the moment stays as it is; what was said of the time to come does not.
         """
+        self.tell_again(since)
+        self.again = True
+
+    def tell_again(self, since: datetime | None) -> None:
+        """Have the kin folded from its beginning if it was folded past a moment (None: whenever that was)."""
         state = self.state()
         if since is None or state is None or any(left.at >= since for left in state.left):
             self.anew = True
-        self.again = True
 
     def begin(self) -> None:
         """Forget what an earlier fold told."""

@@ -18,6 +18,7 @@ from service.recording.desk import Desk
 from service.store.errors import StaleContext
 from service.store.kins_depending_on import kins_depending_on
 from service.store.kins_filed_under import kins_filed_under
+from service.store.kins_touched_after import kins_touched_after
 from service.store.refs_traced import refs_traced
 from service.store.subjects_apart import subjects_apart
 from service.store.subjects_between import subjects_between
@@ -107,22 +108,27 @@ def reaches(desk: Desk) -> Iterator[Reach]:
 
 
 async def reach_recalled(desk: Desk) -> None:
-    """Have every kin judged again that the recalls of this call may reach."""
+    """Have every kin judged again that the recalls of this call may reach, of rehearsals where something followed."""
     for recall, begins in reaches(desk):
         kins = await kins_recalled(desk.conn, desk.organisation, [recall], desk.world_to_be().rulebook)
         for draft in await desk.open_kins(kins):
-            draft.judge_again(begins)
+            draft.tell_again(begins) if recall.rehearsal else draft.judge_again(begins)
 
 
 async def demand_reached(desk: Desk) -> None:
     """Raise StaleContext where others recorded meanwhile what the recalls of this call may reach.
 
-    What was appended holds the organisation's lock: nothing more comes.
+    What was appended holds the organisation's lock: nothing more comes. For a rehearsal nobody is judged again of whom
+    nothing was told since.
     """
+    conn, organisation, since = desk.conn, desk.organisation, desk.position.head_seq
     recalls = [recall for recall, _ in reaches(desk)]
-    if not recalls:
-        return
-    since, rulebook = desk.position.head_seq, desk.world_to_be().rulebook
-    kins = await kins_recalled_since(desk.conn, desk.organisation, recalls, rulebook, since)
-    if not kins <= {draft.name for draft in desk.touched()}:
-        raise StaleContext("dependents")
+    known = {draft.name for draft in desk.touched()} if recalls else set[str]()
+    for rehearsal in {recall.rehearsal for recall in recalls}:
+        some = [recall for recall in recalls if recall.rehearsal == rehearsal]
+        kins = await kins_recalled_since(conn, organisation, some, desk.world_to_be().rulebook, since)
+        if rehearsal:
+            kins |= {draft.name for draft in desk.drafts.values()}
+            kins &= {kin.kin for kin in await kins_touched_after(conn, organisation, since)}
+        if not kins <= known:
+            raise StaleContext("dependents")

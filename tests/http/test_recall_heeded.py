@@ -94,15 +94,16 @@ async def test_what_answers_no_recall_is_told(fleet: httpx.AsyncClient, administ
     assert mistyped["id"] not in rows
 
 
+@pytest.mark.parametrize("rehearsal", [False, True])
 @pytest.mark.parametrize("hours", [2, 0.5])
 async def test_what_is_told_before_its_recall_answers_it_by_its_moment(
-    fleet: httpx.AsyncClient, administrator: Headers, hours: float
+    fleet: httpx.AsyncClient, administrator: Headers, hours: float, *, rehearsal: bool
 ) -> None:
     """An opening that arrives late makes it no mistake, if it was opened before and speaks of the unit."""
     done = [actioned(tag, recall="rc-9", occurred_at=ago(hours=1)) for tag in ("FX-1", "FX-4")]
     for one in await post(fleet, administrator, *done):
         assert [conflict["code"] for conflict in one["conflicts"]] == ["not-under-recall", "unknown-recall"]
-    await post(fleet, administrator, opened(recall="rc-9", occurred_at=ago(hours=hours)))
+    await post(fleet, administrator, opened(recall="rc-9", occurred_at=ago(hours=hours), rehearsal=rehearsal))
     rows = {row["row"] for row in await report(fleet, administrator, CONFLICTING)}
     assert [one["id"] in rows for one in done] == [hours < 1, True]
 

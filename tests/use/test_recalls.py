@@ -344,3 +344,26 @@ async def test_a_unit_recorded_by_others_meanwhile_is_reached(
     assert (receipt.status, late) == (201, [])
     assert await recalled(ledger, OPENED) == under
     assert await differing(owner_url) == []
+
+
+async def test_what_others_tell_meanwhile_answers_a_rehearsal(
+    ledger: Ledger, owner_url: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Between the search and the append somebody tells of a unit what the rehearsal makes no mistake."""
+    await post(ledger, fleet())
+    other = Ledger(pool=ledger.pool, clock=ledger.clock)
+    late = told([tell("recall-actioned", "2026-03-02 14:00", "H-1", recall="r-1", result="fixed")], 700)
+    codes: list[str] = []
+
+    async def overtaken(desk: Desk) -> None:
+        await reach_recalled(desk)
+        if late and any(one.recorded.event.kind == "recall-opened" for one in desk.accepted):
+            posted = late[:]
+            late.clear()
+            [receipt] = await post(other, posted)
+            codes.extend(conflict.code for conflict in receipt.conflicts)
+
+    monkeypatch.setattr("service.recording.attempt.reach_recalled", overtaken)
+    [receipt] = await post(ledger, told([recall(rehearsal=True)]))
+    assert (receipt.status, codes) == (201, ["not-under-recall", "unknown-recall"])
+    assert await differing(owner_url) == []
