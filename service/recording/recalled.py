@@ -18,6 +18,7 @@ from service.recording.desk import Desk
 from service.store.errors import StaleContext
 from service.store.kins_depending_on import kins_depending_on
 from service.store.kins_filed_under import kins_filed_under
+from service.store.kins_of_tags import kins_of_tags
 from service.store.kins_touched_after import kins_touched_after
 from service.store.refs_traced import refs_traced
 from service.store.subjects_apart import subjects_apart
@@ -128,7 +129,7 @@ async def demand_reached(desk: Desk) -> None:
         some = [recall for recall in recalls if recall.rehearsal == rehearsal]
         kins = await kins_recalled_since(conn, organisation, some, desk.world_to_be().rulebook, since)
         if rehearsal:
-            kins |= {draft.name for draft in desk.drafts.values()}
+            kins |= {*(await kins_of_tags(conn, organisation, sorted(desk.drafts))).values()}
             kins &= {kin.kin for kin in await kins_touched_after(conn, organisation, since)}
         if not kins <= known:
             raise StaleContext("dependents")
