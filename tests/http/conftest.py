@@ -1,6 +1,6 @@
 """A database with two firms and their keys, as the service finds it."""
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Iterable
 from contextlib import asynccontextmanager
 from datetime import datetime, timedelta
 from typing import NamedTuple
@@ -15,12 +15,12 @@ from service.store.make_organisation import make_organisation
 from service.store.scope import set_organisation
 from tests.databases.clone import Template, cloned
 from tests.http.doors import FOREIGN, NOON, OURS
-from tests.http.firm import post, serving, the_firm
+from tests.http.firm import Message, post, serving, the_firm
 from tests.http.keys import Keys
 
 
 class Refusing(NamedTuple):
-    """A service that is asked nothing but what it refuses."""
+    """A service that is asked nothing but what it refuses, or reads."""
 
     http: httpx.AsyncClient
     administrator: dict[str, str]
@@ -64,14 +64,21 @@ async def ledger(keys: Keys, app_url: str, clock: list[datetime]) -> AsyncIterat
         yield Ledger(pool=pool, clock=lambda: clock[0])
 
 
-@pytest.fixture(scope="module")
-async def refusing(template: Template) -> AsyncIterator[Refusing]:
-    """Give a service and an administrator's headers, shared by the tests of a module that get nothing recorded."""
+@asynccontextmanager
+async def reading(template: Template, said: Iterable[Message]) -> AsyncIterator[Refusing]:
+    """Give a service of a firm of which events tell, to be shared by tests that get nothing recorded."""
     with cloned(template) as clone:
         async with made_firms(clone.owner_url) as keys, serving(clone.app_url) as http:
             administrator = await keys.make("administrator")
-            await http.post("/v1/events", json=the_firm(), headers=administrator)
+            await post(http, administrator, *said)
             yield Refusing(http, administrator)
+
+
+@pytest.fixture(scope="module")
+async def refusing(template: Template) -> AsyncIterator[Refusing]:
+    """Give a service and an administrator's headers, shared by the tests of a module that get nothing recorded."""
+    async with reading(template, the_firm()) as shared:
+        yield shared
 
 
 @pytest.fixture

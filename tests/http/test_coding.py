@@ -12,6 +12,7 @@ from service.domain.errors import TooLarge
 from service.http import body
 from service.http.coding import BrokenCoding, Inflater, decoded
 from service.http.limits import MAX_BYTES
+from tests.http.conftest import Refusing
 from tests.http.firm import issued
 
 if sys.version_info >= (3, 14):
@@ -212,12 +213,10 @@ async def test_broken_body_is_a_problem(
 
 @pytest.mark.parametrize("media", ["application/json", "application/x-ndjson"])
 @pytest.mark.parametrize("coding", ["br", "deflate", "gzip, zstd", "nonsense"])
-async def test_unknown_coding_is_told_what_is_known(
-    firm: httpx.AsyncClient, administrator: dict[str, str], media: str, coding: str
-) -> None:
+async def test_unknown_coding_is_told_what_is_known(refusing: Refusing, media: str, coding: str) -> None:
     """Another coding is 415 with those that are undone (RFC 9110 section 12.5.3)."""
-    headers = administrator | {"content-type": media, "content-encoding": coding}
-    answered = await firm.post("/v1/events", content=b"{}\n", headers=headers)
+    headers = refusing.administrator | {"content-type": media, "content-encoding": coding}
+    answered = await refusing.http.post("/v1/events", content=b"{}\n", headers=headers)
 
     assert (answered.status_code, answered.json()["type"]) == (415, "/problems/unsupported-media")
     assert answered.headers["accept-encoding"] == "gzip, zstd, identity"

@@ -1,6 +1,8 @@
 import httpx
 import pytest
 
+from tests.http.conftest import Refusing
+
 
 @pytest.mark.parametrize("path", ["/v1/sites", "/v1/compliance", "/v1/assets/FX-0142", "/health/live", "/problems"])
 async def test_head_is_get_without_the_body(firm: httpx.AsyncClient, administrator: dict[str, str], path: str) -> None:
@@ -62,9 +64,9 @@ async def test_where_there_is_no_get_there_is_no_head(firm: httpx.AsyncClient, a
     ],
 )
 @pytest.mark.parametrize("method", ["GET", "HEAD", "POST", "DELETE", "OPTIONS"])
-async def test_an_address_has_one_spelling(http: httpx.AsyncClient, path: str, method: str) -> None:
+async def test_an_address_has_one_spelling(refusing: Refusing, path: str, method: str) -> None:
     """What only resembles an address is none: 404 by every method, so that nothing is there under two names."""
-    answered = await http.request(method, f"http://ledger.test{path}")
+    answered = await refusing.http.request(method, f"http://ledger.test{path}")
 
     assert answered.status_code == 404
     assert answered.headers["x-content-type-options"] == "nosniff"

@@ -11,6 +11,7 @@ from service.http.position import HEADER
 from service.store.append import append
 from service.store.connecting import connect
 from service.store.scope import set_organisation
+from tests.http.conftest import Refusing
 from tests.http.doors import FOREIGN, OURS
 from tests.http.firm import issued, site, the_firm
 from tests.http.keys import Keys
@@ -108,10 +109,10 @@ async def test_a_position_that_never_comes_is_told(firm: httpx.AsyncClient, admi
 
 @pytest.mark.usefixtures("_in_a_hurry")
 @pytest.mark.parametrize("path", READING)
-async def test_every_reading_takes_a_demand(firm: httpx.AsyncClient, administrator: Headers, path: str) -> None:
+async def test_every_reading_takes_a_demand(refusing: Refusing, path: str) -> None:
     """There is no address that answers a reader with less than it demands; HEAD is a reading, too."""
-    where = path.format_map(NAMED)
-    told = [await firm.request(method, where, headers=administrator | demand(10**18 - 1)) for method in ("GET", "HEAD")]
+    where, headers = path.format_map(NAMED), refusing.administrator | demand(10**18 - 1)
+    told = [await refusing.http.request(method, where, headers=headers) for method in ("GET", "HEAD")]
 
     assert [answered.status_code for answered in told] == [503, 503]
 
@@ -149,9 +150,9 @@ async def test_a_position_tells_nothing_of_another_firm(
 
 
 @pytest.mark.parametrize("text", ["-1", "1.5", "five", "1, 2", "9" * 19, "+5", ""])
-async def test_what_is_no_position_is_refused(firm: httpx.AsyncClient, administrator: Headers, text: str) -> None:
+async def test_what_is_no_position_is_refused(refusing: Refusing, text: str) -> None:
     """A demand that is no whole number is refused by the header's name."""
-    told = await firm.get("/v1/sites", headers=administrator | demand(text))
+    told = await refusing.http.get("/v1/sites", headers=refusing.administrator | demand(text))
 
     assert (told.status_code, told.json()["errors"][0]["parameter"]) == (400, HEADER)
 

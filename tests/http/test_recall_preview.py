@@ -12,6 +12,7 @@ from service.store.connecting import connect
 from service.store.dump_derived import DUMPS
 from service.store.scope import set_organisation
 from tests.http.about_noon import not_known
+from tests.http.conftest import Refusing
 from tests.http.doors import OURS
 from tests.http.firm import Headers, Message, ago, message, model, post, registered, site
 from tests.http.keys import Keys
@@ -225,11 +226,9 @@ async def test_a_key_of_a_site_previews_its_own(fleet: httpx.AsyncClient, admini
         ([LOT], ["#"]),
     ],
 )
-async def test_faults_are_told_as_for_events(
-    fleet: httpx.AsyncClient, administrator: Headers, body: Any, pointers: list[str]
-) -> None:
+async def test_faults_are_told_as_for_events(refusing: Refusing, body: Any, pointers: list[str]) -> None:
     """Each fault of the criteria has its place, as in `recall-opened`."""
-    answered = await fleet.post(WHERE, json=body, headers=administrator)
+    answered = await refusing.http.post(WHERE, json=body, headers=refusing.administrator)
 
     assert (answered.status_code, answered.json()["type"]) == (422, "/problems/malformed")
     assert sorted(error["pointer"] for error in answered.json()["errors"]) == pointers

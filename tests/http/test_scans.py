@@ -1,10 +1,13 @@
 """What is told of a scan: what it says, and which of the firm's things it is."""
 
+from collections.abc import AsyncIterator
 from typing import Any
 
 import httpx
 import pytest
 
+from tests.databases.clone import Template
+from tests.http.conftest import Refusing, reading
 from tests.http.doors import FOREIGN, OURS
 from tests.http.firm import Message, ago, message, model, registered, site
 from tests.http.keys import Keys
@@ -41,21 +44,29 @@ async def scan(http: httpx.AsyncClient, headers: Headers, *scans: str, **asked: 
     return list(answered.json()["scans"])
 
 
-@pytest.fixture
-async def dock(http: httpx.AsyncClient, administrator: Headers) -> httpx.AsyncClient:
-    """Give a client of a firm with two items, and units with filters of one lot at two sites."""
+def there() -> list[Message]:
+    """Tell of a firm with two items, and units with filters of one lot at two sites."""
     items = [item("pf-170", gtin="9506000134352", part_number="170-220"), item("bat-64", part_number="B64")]
     part = {"lot": "L2411", "serial": "PF-93", "expires": "2029-05-31"}
-    await post(http, administrator, site("harrow-dock"), site("east-yard"), model(maker="Northwind"), *items)
-    await post(
-        http,
-        administrator,
-        registered("FX-1", serial="NW2-004417"),
-        registered("FX-2", site="east-yard"),
-        fitted("FX-1", 4, part),
-        fitted("FX-2", 4, {"lot": "L2411"}),
-    )
+    return [
+        *(site("harrow-dock"), site("east-yard"), model(maker="Northwind"), *items),
+        *(registered("FX-1", serial="NW2-004417"), registered("FX-2", site="east-yard")),
+        *(fitted("FX-1", 4, part), fitted("FX-2", 4, {"lot": "L2411"})),
+    ]
+
+
+@pytest.fixture
+async def dock(http: httpx.AsyncClient, administrator: Headers) -> httpx.AsyncClient:
+    """Give a client of the firm."""
+    await post(http, administrator, *there())
     return http
+
+
+@pytest.fixture(scope="module")
+async def shared(template: Template) -> AsyncIterator[Refusing]:
+    """Give a service of the firm that is only asked."""
+    async with reading(template, there()) as found:
+        yield found
 
 
 def tags(told: Any) -> list[tuple[str, str]]:
@@ -202,11 +213,9 @@ async def test_an_item_alone_is_told_of_no_stock(dock: httpx.AsyncClient, admini
         ("https://maker.example/thing/7", "identification-link", []),
     ],
 )
-async def test_every_form_finds_its_units(
-    dock: httpx.AsyncClient, administrator: Headers, text: str, form: str, found: list[tuple[str, str]]
-) -> None:
+async def test_every_form_finds_its_units(shared: Refusing, text: str, form: str, found: list[tuple[str, str]]) -> None:
     """Tag, serial number, lot and part number are found in whichever form and case; what is not known is no fault."""
-    (told,) = await scan(dock, administrator, text)
+    (told,) = await scan(*shared, text)
 
     assert (told["form"], tags(told), told["errors"], told["more"]) == (form, found, [], False)
 
@@ -227,11 +236,9 @@ async def test_every_form_finds_its_units(
         ("L2411", []),
     ],
 )
-async def test_items_are_found_by_each_of_their_numbers(
-    dock: httpx.AsyncClient, administrator: Headers, text: str, items: list[str]
-) -> None:
+async def test_items_are_found_by_each_of_their_numbers(shared: Refusing, text: str, items: list[str]) -> None:
     """Reference, part number and GTIN name an item."""
-    (told,) = await scan(dock, administrator, text)
+    (told,) = await scan(*shared, text)
 
     assert [one["item"] for one in told["items"]] == items
     assert told["item"] == (items[0] if items else None)
@@ -399,20 +406,18 @@ async def test_more_than_can_be_told_is_said(dock: httpx.AsyncClient, administra
         ({"scans": ["A"], "site": "harrow-dock"}, "#/site"),
     ],
 )
-async def test_a_body_of_another_form_is_refused(
-    dock: httpx.AsyncClient, administrator: Headers, body: Any, pointer: str
-) -> None:
+async def test_a_body_of_another_form_is_refused(shared: Refusing, body: Any, pointer: str) -> None:
     """1 to 100 texts of up to 8,000 characters are taken, and nothing else."""
-    answered = await dock.post(WHERE, json=body, headers=administrator)
+    answered = await shared.http.post(WHERE, json=body, headers=shared.administrator)
 
     assert (answered.status_code, answered.json()["type"]) == (422, "/problems/malformed")
     assert [error["pointer"] for error in answered.json()["errors"]] == [pointer]
 
 
 @pytest.mark.parametrize("body", [b'{"scans": ["\\ud800"]}', b'{"scans": ["\xff"]}'])
-async def test_half_a_character_is_no_json(dock: httpx.AsyncClient, administrator: Headers, body: bytes) -> None:
+async def test_half_a_character_is_no_json(shared: Refusing, body: bytes) -> None:
     """A lone surrogate and bytes that are not UTF-8 are refused as such."""
-    answered = await dock.post(WHERE, content=body, headers=administrator)
+    answered = await shared.http.post(WHERE, content=body, headers=shared.administrator)
 
     assert (answered.status_code, answered.json()["type"]) == (400, "/problems/not-json")
 
