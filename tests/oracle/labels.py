@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from functools import lru_cache
 
 IGNORED = frozenset(
     {0xAD, 0x34F, 0x61C, 0x115F, 0x1160, 0x17B4, 0x17B5, 0x3164, 0xFEFF, 0xFFA0}
@@ -14,6 +15,7 @@ IGNORED = frozenset(
 DASHES = "\u2010\u2011\u2012\u2013\u2014\u2015\u2212"
 
 
+@lru_cache(10_000)
 def plain(label: str) -> str:
     """Take a label apart into letters and accents, put them in capitals, and together again; a dash is a hyphen."""
     apart = unicodedata.normalize("NFKD", "".join(sign for sign in label if ord(sign) not in IGNORED))
@@ -23,6 +25,7 @@ def plain(label: str) -> str:
     return unicodedata.normalize("NFKC", "".join(sign.upper() for sign in apart)).strip()
 
 
+@lru_cache(100_000)
 def compare(one: str, other: str) -> int:
     """Compare two labels character by character, runs of digits as numbers: negative, zero or positive."""
     left, right = list(plain(one)), list(plain(other))
