@@ -17,6 +17,7 @@ from service.embedded_cluster import SUPERUSER, password
 
 DURABLE = ("fsync", "synchronous_commit", "full_page_writes")
 IMAGE = "postgres:18"
+PACKAGED = "the packaged server"
 ENGINE = "/var/run/docker.sock"
 """Where an engine answers on every system that has one, unless DOCKER_HOST says otherwise."""
 MEMORY = Path("/dev/shm")  # noqa: S108 - a folder of its own is made there
@@ -25,10 +26,11 @@ ROOM = 6 * 2**30
 
 
 class Cluster(NamedTuple):
-    """A server: what it is, and the URL of a role that may make roles and databases."""
+    """A server: what it is, the URL of a role that may make roles and databases, and whether its data is in memory."""
 
     name: str
     url: str
+    in_memory: bool = False
 
 
 class NotDurable(Exception):
@@ -42,7 +44,8 @@ def started(*, on_disk: bool = True) -> Iterator[Cluster]:
     Unless it has to be on a disk, the data of the packaged one is in memory where that has room: it outlives every
     process all the same, and thousands of databases are made there in a fraction of the time.
     """
-    with _first(None if on_disk else _memory()) as (kind, url):
+    room = None if on_disk else _memory()
+    with _first(room) as (kind, url):
         with psycopg.connect(url) as connection:
             for setting in DURABLE:
                 # a server of another encoding sends text as bytes, so the comparison is left to it
@@ -50,7 +53,7 @@ def started(*, on_disk: bool = True) -> Iterator[Cluster]:
                 if row != (True,):
                     raise NotDurable(setting)
             version = connection.info.parameter_status("server_version")
-        yield Cluster(f"{kind}, PostgreSQL {version}", url)
+        yield Cluster(f"{kind}, PostgreSQL {version}", url, kind.startswith(PACKAGED) and room is not None)
 
 
 @contextmanager
@@ -61,12 +64,9 @@ def _first(room: Path | None) -> Iterator[tuple[str, str]]:
         if given:
             yield "TEST_DATABASE_URL", given
         elif _engine_answers():
-            yield _container(stack) or (
-                "the packaged server, for want of a container image",
-                _packaged(stack, room),
-            )
+            yield _container(stack) or (f"{PACKAGED}, for want of a container image", _packaged(stack, room))
         else:
-            yield "the packaged server", _packaged(stack, room)
+            yield PACKAGED, _packaged(stack, room)
 
 
 def _memory() -> Path | None:
