@@ -8,6 +8,7 @@ import httpx
 import pytest
 
 from service.app import Wiring
+from service.pushing import dispatcher
 from service.settings import Settings
 from tests.http.applications import application
 from tests.http.conftest import made_firms
@@ -16,6 +17,12 @@ from tests.http.firm import WEBHOOK_KEY, the_firm
 from tests.http.keys import Keys
 
 Headers = dict[str, str]
+
+
+@pytest.fixture(autouse=True)
+def _looking_often(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Have webhooks that no process serves seen soon: nothing else tells of what a test changes behind the service."""
+    monkeypatch.setattr(dispatcher, "LOOK", 0.2)
 
 
 @asynccontextmanager

@@ -189,6 +189,7 @@ async def test_a_receiver_that_was_away_long_is_caught_up_with(
             await receiver.until(attempts)
             if attempts < 10:
                 await due_now(owner_url, attempts)
+                await hook.put(purpose=f"was tried {attempts} times")  # has it looked at at once
         told = await hook.until(dead=1, waiting=0)
         assert told["progress"]["failing_since"] is not None
         letters = (await hook.told("dead-letters"))["deliveries"]
