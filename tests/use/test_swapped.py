@@ -55,7 +55,7 @@ async def rows(owner_url: str, query: str) -> list[tuple[Any, ...]]:
         return await (await owner.execute(query, (ORGANISATION,))).fetchall()
 
 
-@pytest.mark.parametrize("order", [*permutations(range(4))], ids=lambda order: "".join(map(str, order)))
+@pytest.mark.parametrize("order", [*permutations(range(4))][::2], ids=lambda order: "".join(map(str, order)))
 async def test_it_speaks_for_the_unit_it_came_to(order: tuple[int, ...], ledger: Ledger, owner_url: str) -> None:
     """Out of the one and into the other, it makes the other not to be used; those are one kin, a bystander is none."""
     told = whole([COMPONENT, BAD, OUT, IN])
