@@ -105,7 +105,7 @@ def first_registrations(every: Iterable[Posted]) -> set[str]:
     return set({said["serial"].upper(): str(said["id"]) for said in in_turn}.values())
 
 
-@pytest.mark.parametrize("seed", (0, 1, 3))
+@pytest.mark.parametrize("seed", [0, 1, 3])
 async def test_each_day_is_what_is_counted_when_it_is_asked_about(ledger: Ledger, seed: int) -> None:
     """Units move, come and go, are missing, retired and taken back: the series tells what was so on each day."""
     history = random_history(seed, 150)
