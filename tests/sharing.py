@@ -1,7 +1,8 @@
 """Which tests stay together in one process, and which begin.
 
-The tests of a file stay together, and those of a folder that makes something dear for all of them. Such folders begin;
-then files with few tests, which are the long ones: what is left for the end is short, and keeps no process waiting.
+The tests of a file stay together, and those of a folder that makes something dear for all of them. Such folders begin,
+and what takes a minute; then files with few tests, which are the long ones: what is left for the end is short, and
+keeps no process waiting.
 """
 
 from collections import Counter
@@ -11,6 +12,7 @@ import pytest
 
 SHARED = ("tests/seed", "tests/separation", "tests/store")
 """Folders with a fixture for all their tests."""
+FIRST = (*SHARED, "tests/http/test_fuzzing.py")
 
 
 def place(nodeid: str) -> str:
@@ -23,7 +25,7 @@ def place(nodeid: str) -> str:
 def in_order(items: list[pytest.Item]) -> None:
     """Put tests in the order in which they are handed out."""
     tests = Counter(place(item.nodeid) for item in items)
-    items.sort(key=lambda item: (place(item.nodeid) not in SHARED, tests[place(item.nodeid)], place(item.nodeid)))
+    items.sort(key=lambda item: (place(item.nodeid) not in FIRST, tests[place(item.nodeid)], place(item.nodeid)))
 
 
 def scheduler(config: pytest.Config, log: Any) -> Any:
