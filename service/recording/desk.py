@@ -91,6 +91,7 @@ class Desk:
         missing = [name for name in wanted_names if name not in self.drafts]
         for draft in await load_drafts(self.conn, self.organisation, kins=missing) if missing else []:
             self._take(draft)
+        await self.open_tags(missing)  # where others joined a kin to another meanwhile, by its tag it is found there
         return [self.drafts[name] for name in wanted_names]
 
     def _take(self, draft: Draft) -> None:

@@ -11,6 +11,7 @@ from service import assess
 from service.ledger import Ledger
 from service.rebuild import differences
 from service.recording import attempt
+from service.recording import recalled as recalling
 from service.recording.desk import Desk
 from service.recording.draft import Draft
 from service.recording.recalled import demand_reached, reach_recalled
@@ -366,4 +367,28 @@ async def test_what_others_tell_meanwhile_answers_a_rehearsal(
     monkeypatch.setattr("service.recording.attempt.reach_recalled", overtaken)
     [receipt] = await post(ledger, told([recall(rehearsal=True)]))
     assert (receipt.status, codes) == (201, ["not-under-recall", "unknown-recall"])
+    assert await differing(owner_url) == []
+
+
+@pytest.mark.parametrize("rehearsal", [False, True])
+async def test_units_that_others_join_to_others_meanwhile_are_found(
+    ledger: Ledger, owner_url: str, monkeypatch: pytest.MonkeyPatch, *, rehearsal: bool
+) -> None:
+    """Between the search and the load another process fits a component: what was found has another name then."""
+    await post(ledger, fleet())
+    other = Ledger(pool=ledger.pool, clock=ledger.clock)
+    found = recalling.kins_recalled
+    late = told([register("2026-03-02 09:00", tag="A-0", model="pack", serial="P-1", fitted_to="H-1")], 700)
+
+    async def overtaken(*given: Any) -> set[str]:
+        names = await found(*given)
+        if late:
+            posted = late[:]
+            late.clear()
+            await post(other, posted)
+        return names
+
+    monkeypatch.setattr(recalling, "kins_recalled", overtaken)
+    [receipt] = await post(ledger, told([recall(rehearsal=rehearsal or None)]))
+    assert (receipt.status, late) == (201, [])
     assert await differing(owner_url) == []
