@@ -159,8 +159,10 @@ class World:
         """Give what its models have listed at any time from a unit's registration to a moment: it may still sit there.
 
         It is not noted as asked: units that no recall reaches are the same with it, and every fold asks for each model
-        that a unit is registered as.
+        that a unit is registered as. Nothing is listed before the registration, which tells what was there by then.
         """
+        if at < unit.registered_at:
+            return {}
         if not unit.former and unit.model in self._steady:
             return self._steady[unit.model]
         versions = self._plain.listing(unit.model, unit.registered_at, at)

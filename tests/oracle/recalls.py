@@ -117,6 +117,8 @@ def meant(
 def listed(story: Trouble, n: int, at: datetime) -> dict[str, set[str]]:
     """Give by position what the versions list that tell what may sit in a unit, of every model it may be."""
     found: dict[str, set[str]] = {}
+    if at < story.registered_at():
+        return found
     for model in story.models(n):
         for version in story.world.book.listings(model, story.registered_at(), at):
             for position in version.get("positions") or []:

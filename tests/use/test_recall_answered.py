@@ -7,6 +7,7 @@ import os
 from collections.abc import Iterator
 from dataclasses import replace
 from random import Random
+from typing import Any
 
 import pytest
 
@@ -14,7 +15,7 @@ from service.ledger import Ledger
 from service.rebuild import differences
 from service.store.connecting import connect
 from service.store.scope import set_organisation
-from tests.oracle.firm import FIRM, examine, part, register, tell
+from tests.oracle.firm import FIRM, check, examine, issue, part, register, tell
 from tests.oracle.posting import MINUTE, Posted, moment, say
 from tests.use.posting import ORGANISATION, post, post_together
 from tests.use.test_rebuild import silent
@@ -97,3 +98,38 @@ async def test_what_answers_a_recall_is_stored_as_a_rebuild_tells_it(seed: int, 
             await set_organisation(owner, ORGANISATION)
             assert await differences(owner, ORGANISATION, silent) == []
     assert [one.problem for one in receipts if one.problem is not None] == []
+
+
+def stated() -> list[dict[str, object]]:
+    """State a part in every position, a filter of the lot L-2 among them."""
+    others = [("pre-filter", "pre"), ("breathing-tube", "tube"), ("battery", "cell")]
+    parts = [(PLACE, part("p3", lot="L-2")), *((position, part(item)) for position, item in others)]
+    return [{"position": position, "part": fitted} for position, fitted in parts]
+
+
+@pytest.mark.parametrize(
+    "before",
+    [
+        tell("recall-actioned", "2026-03-03 08:00", recall="r-1", result="fixed", received="2026-03-04 12:30"),
+        check("2026-03-03 08:00", received="2026-03-04 12:30"),
+        issue("2026-03-03 08:00", received="2026-03-04 12:30"),
+    ],
+    ids=lambda one: one.message["kind"],
+)
+async def test_a_recall_bears_on_nothing_that_a_registration_states_to_be_another(
+    before: Posted, ledger: Ledger, owner_url: str
+) -> None:
+    """It tells what was there by then, too: what was done on its day lies before it."""
+    criteria = [{"item": "p3", "lot": "L-1"}]
+    fields: dict[str, Any] = {
+        "recall": "r-1",
+        "action": "stop-use",
+        "criteria": criteria,
+        "received": "2026-03-04 13:00",
+    }
+    late = say("recall-opened", "2026-03-02 08:00", "m-2", **fields)
+    receipts = await post(ledger, named([*FIRM, register("2026-03-03", parts=stated()), before, late]))
+    assert {one.status for one in receipts} == {201}
+    async with await connect(owner_url) as owner, owner.transaction():
+        await set_organisation(owner, ORGANISATION)
+        assert await differences(owner, ORGANISATION, silent) == []
