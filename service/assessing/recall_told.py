@@ -11,7 +11,7 @@ from service.assessing.recall_counts import Counts, counted
 from service.assessing.recall_reached import Impact, Reached
 from service.assessing.recall_unknown import uncertain_parts, unknown
 from service.domain.kinds.recall_opened import Action, Criterion
-from service.domain.recall.asks import Ask, Asks, asked_of, most_of
+from service.domain.recall.asks import Ask, Asks, asked_of, in_order, most_of
 from service.domain.recall.campaign import Campaign
 from service.domain.recall.opening import Opening
 from service.domain.recall.progress import Day, progress
@@ -47,6 +47,12 @@ class RecallSaid(msgspec.Struct, frozen=True, kw_only=True):
     notice: str | None = None
     openings: tuple[OpeningSaid, ...] = ()
 
+    @property
+    def asks(self) -> Asks:
+        """Give all that is asked by the openings that stand, or by all of them where none does."""
+        standing = [one for one in self.openings if one.voided_at is None] or self.openings
+        return in_order(Ask(one.action, one.due_on) for one in standing)
+
 
 async def said(question: Question, campaigns: Iterable[Campaign]) -> list[RecallSaid]:
     """Tell recalls, each with the texts of its notices as far as they are kept and for this reader."""
@@ -68,7 +74,9 @@ def _said(question: Question, campaign: Campaign, notices: dict[object, str | No
         voided_at=_by_then(question, campaign.voided_at),
         criteria=tuple(dict.fromkeys(criterion for one in campaign.meant for criterion in one.criteria)),
         notice=given[-1] if given else None,
-        openings=tuple(_opening(question, one, notices.get(one.event)) for one in reversed(made.values())),
+        openings=tuple(
+            _opening(question, one, notices.get(one.event)) for one in sorted(made.values(), key=lambda one: one.key)
+        ),
     )
 
 

@@ -54,7 +54,8 @@ def unknown(impact: Impact) -> list[NotKnown]:
 async def numbered_otherwise(question: Question, impact: Impact) -> dict[Unknown, int]:
     """Count the criteria with serial numbers of something else than they speak of, which is not looked for.
 
-    None are told to who is bound to sites, since it may be elsewhere. Of very many numbers the first are looked up.
+    None are told to who is bound to sites, since it may be elsewhere. Of very many the first are looked up, fewer of
+    units of many models.
     """
     criteria = [*dict.fromkeys(filter(names_serials, _criteria(impact)))] if question.reach is None else []
     named = ((nth, reach(one.serials, one.serial_from, one.serial_to)) for nth, one in enumerate(criteria))

@@ -8,7 +8,7 @@ from typing import Final
 from service.assessing.recall_notice import Called, Notice, NoticeUnit, SiteNotice
 from service.assessing.recall_told import OpeningSaid, RecallSaid
 from service.domain.kinds.recall_opened import Action, Criterion
-from service.domain.recall.asks import Ask, Asks
+from service.domain.recall.asks import Asks
 from service.domain.recall.impact import Sitting
 from service.domain.recall.spare import Spare
 
@@ -133,7 +133,7 @@ def _to_do(recall: RecallSaid, asked: Sequence[Asks]) -> Iterator[str]:
     if len(asked) > 1:
         yield _paragraph(DIFFERS)
     else:
-        yield from _doing(*asked or [(Ask(recall.action or "information", recall.due_on),)])
+        yield from _doing(*asked or [recall.asks])
 
 
 def _doing(asks: Asks) -> Iterator[str]:

@@ -37,7 +37,12 @@ Asks = tuple[Ask, ...]
 
 def asked_by(openings: Iterable[Opening]) -> Asks:
     """Give all that some openings ask: to open a recall again takes nothing back."""
-    return tuple(sorted({Ask(one.action, one.due_on) for one in openings}, key=lambda one: one.place))
+    return in_order(Ask(one.action, one.due_on) for one in openings)
+
+
+def in_order(asks: Iterable[Ask]) -> Asks:
+    """Put asks in order, each once."""
+    return tuple(sorted(set(asks), key=lambda one: one.place))
 
 
 def most_of(asks: Asks) -> Ask:

@@ -111,7 +111,7 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallUnit.outstanding": "Whether it is still to be dealt with.",
     "RecallUnit.action": "The most that is asked of it by the openings that reach it; null where nothing is to be done "
     "about it, or in a preview that asks nothing.",
-    "RecallUnit.due_on": "The earliest day by which anything is asked of it; null where something is asked at once.",
+    "RecallUnit.due_on": "The earliest day by which more is asked of it than to be read; null where that is at once.",
     "RecallUnit.asks": "All that is asked of it, what asks most first; empty where nothing is.",
     "RecallAsk.action": "What is asked.",
     "RecallAsk.due_on": "By which day; null where it is asked at once, of a unit that is used before it is.",
