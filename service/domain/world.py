@@ -159,10 +159,8 @@ class World:
         """Give what its models have listed at any time from a unit's registration to a moment: it may still sit there.
 
         It is not noted as asked: units that no recall reaches are the same with it, and every fold asks for each model
-        that a unit is registered as. Nothing is listed before the registration, which tells what was there by then.
+        that a unit is registered as.
         """
-        if at < unit.registered_at:
-            return {}
         if not unit.former and unit.model in self._steady:
             return self._steady[unit.model]
         versions = self._plain.listing(unit.model, unit.registered_at, at)
@@ -175,11 +173,15 @@ class World:
             self._steady[unit.model] = found
         return found
 
+    def listing_by(self, unit: Unit, at: datetime) -> Listing:
+        """Give the same of a moment in a unit's fold: nothing before its registration, which tells what was there."""
+        return {} if at < unit.registered_at else self.listing(unit, at)
+
     def openings_on(self, unit: Unit, at: datetime) -> dict[UUID, str]:
         """Give the openings before a moment that a unit, as it is then, comes under, each with its recall."""
         if not self.recalls.begun(at):
             return {}
-        openings = bearing(unit, self.listing(unit, at), self.recalls)
+        openings = bearing(unit, self.listing_by(unit, at), self.recalls)
         return {opening.event: opening.recall for opening in openings if opening.at < at}
 
     def recalls_of(self, unit: Unit, at: datetime, *, registered: bool = True) -> set[str]:
@@ -188,7 +190,7 @@ class World:
         Whatever was done about them. Of one that is not `registered` yet by what was stated of it alone.
         """
         begun = [openings for openings in (self.recalls, self.rehearsed) if openings.begun(at)]
-        listing = self.listing(unit, at) if begun and registered else {}
+        listing = self.listing_by(unit, at) if begun and registered else {}
         found = (opening for openings in begun for opening in speaking(unit, listing, openings))
         return {opening.recall for opening in found if opening.at < at}
 

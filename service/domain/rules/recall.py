@@ -33,7 +33,8 @@ def goes_by(unit: Unit, scene: Scene) -> tuple[object, ...]:
 
 def judge(unit: Unit, scene: Scene) -> tuple[Span, ...]:
     """Say what the recalls ask that bear on the unit as it is; there is nothing to judge where none does."""
-    openings = bearing(unit, scene.world.listing(unit, scene.since), scene.world.recalls) if scene.world.recalls else ()
+    listing = scene.world.listing_by(unit, scene.since) if scene.world.recalls else {}
+    openings = bearing(unit, listing, scene.world.recalls) if scene.world.recalls else ()
     marks = [mark for opening in openings for mark in _asked(opening, scene)]
     if not marks:
         return always(scene.since, scene.until, "out-of-scope", SOURCE)
