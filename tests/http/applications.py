@@ -1,7 +1,6 @@
 """Applications for services that tests start: one that has ended is wired anew, since making one takes long.
 
-What an application knows of a service it learns as it starts, so that none knows of another's. A process of its own is
-what has to be new.
+What an application knows of a service it learns as it starts, so none knows anything of one before it.
 """
 
 from collections.abc import Iterator

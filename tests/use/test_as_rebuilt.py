@@ -6,13 +6,10 @@ import pytest
 
 from service.domain import marking
 from service.ledger import Ledger
-from service.rebuild import differences
-from service.store.connecting import connect
-from service.store.scope import set_organisation
 from tests.oracle.firm import FIRM, check, examine, issue, part, register, site, tell, wear
 from tests.oracle.posting import Posted
-from tests.use.posting import ORGANISATION, post
-from tests.use.test_rebuild import silent
+from tests.use.posting import post
+from tests.use.rebuilt import hold_to_a_rebuild
 from tests.use.test_waiting import named
 
 FILTER: Final[dict[str, Any]] = {"position": "particle-filter", "reason": "loading"}
@@ -86,6 +83,4 @@ async def test_it_is_stored_as_a_rebuild_makes_it(
     monkeypatch.setattr(marking, "EVERY", 1)
     receipts = await post(ledger, named([*FIRM, *told]))
     assert {receipt.status for receipt in receipts} == {201}
-    async with await connect(owner_url) as owner, owner.transaction():
-        await set_organisation(owner, ORGANISATION)
-        assert await differences(owner, ORGANISATION, silent) == []
+    await hold_to_a_rebuild(owner_url)

@@ -8,13 +8,10 @@ import pytest
 from service import assess
 from service.domain import marking
 from service.ledger import Ledger
-from service.rebuild import differences
-from service.store.connecting import connect
-from service.store.scope import set_organisation
 from tests.oracle.firm import FIRM, check, examine, issue, register, site, tell
 from tests.oracle.posting import Posted, moment, say
-from tests.use.posting import ORGANISATION, caller_of, post
-from tests.use.test_rebuild import silent
+from tests.use.posting import caller_of, post
+from tests.use.rebuilt import hold_to_a_rebuild
 from tests.use.test_waiting import named
 
 BAD: Final[dict[str, dict[str, Any]]] = {
@@ -23,13 +20,6 @@ BAD: Final[dict[str, dict[str, Any]]] = {
     "missing": {},
 }
 DAY: Final = "2026-05-10"
-
-
-async def hold_to_a_rebuild(owner_url: str) -> None:
-    """Make sure that all that is stored is as a rebuild tells it."""
-    async with await connect(owner_url) as owner, owner.transaction():
-        await set_organisation(owner, ORGANISATION)
-        assert await differences(owner, ORGANISATION, silent) == []
 
 
 def told(kind: str, zone: str = "Asia/Tokyo", at: str = "2026-05-09 22:30", where: str = "dock") -> list[Posted]:

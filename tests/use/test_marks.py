@@ -20,7 +20,7 @@ from tests.oracle.firm import FIRM, PASSES, PLAIN, check, examine, fails, issue,
 from tests.oracle.histories import random_history
 from tests.oracle.posting import Posted, moment, say
 from tests.use.posting import ORGANISATION, post, post_together
-from tests.use.test_rebuild import silent
+from tests.use.rebuilt import silent
 from tests.use.test_waiting import named, unit
 
 SPLICED = 1

@@ -20,13 +20,10 @@ from tests.oracle.firm import FIRM, check, issue, register, site, tell
 from tests.oracle.histories import random_history
 from tests.oracle.posting import MINUTE, Posted, moment, say
 from tests.use.posting import ORGANISATION, post, post_together
+from tests.use.rebuilt import silent
 from tests.use.test_waiting import named, unit
 
 ISSUE = "0198c1f2-7a10-7c3e-9b55-000000000003"
-
-
-def silent(_what: str, _done: int, _total: int) -> None:
-    """Tell nobody of the progress."""
 
 
 @pytest.mark.parametrize("seed", range(6))

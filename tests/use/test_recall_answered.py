@@ -12,13 +12,10 @@ from typing import Any
 import pytest
 
 from service.ledger import Ledger
-from service.rebuild import differences
-from service.store.connecting import connect
-from service.store.scope import set_organisation
 from tests.oracle.firm import FIRM, check, examine, issue, part, register, tell
 from tests.oracle.posting import MINUTE, Posted, moment, say
-from tests.use.posting import ORGANISATION, post, post_together
-from tests.use.test_rebuild import silent
+from tests.use.posting import post, post_together
+from tests.use.rebuilt import hold_to_a_rebuild
 from tests.use.test_waiting import named
 
 FIRST = int(os.environ.get("TEST_RECALL_ANSWERED_FROM", "0"))
@@ -33,12 +30,17 @@ def fitted(random: Random) -> dict[str, object]:
     return part("p3") if lot is None else part("p3", lot=lot)
 
 
+def stated(one: dict[str, object]) -> list[dict[str, object]]:
+    """State a part in every position, and which filter."""
+    others = [("pre-filter", "pre"), ("breathing-tube", "tube"), ("battery", "cell")]
+    parts = [(PLACE, one), *((position, part(item)) for position, item in others)]
+    return [{"position": position, "part": sitting} for position, sitting in parts]
+
+
 def registered(random: Random, at: str, tag: str) -> Posted:
     """Register a unit, or do so again, with all parts stated, or a filter, or none."""
-    filters = [{"position": PLACE, "part": fitted(random)}]
-    others = [("pre-filter", "pre"), ("breathing-tube", "tube"), ("battery", "cell")]
-    every = [*filters, *({"position": position, "part": part(item)} for position, item in others)]
-    return register(at, tag=tag, serial=f"S-{tag}", parts=random.choice([[], filters, every]))
+    every = stated(fitted(random))
+    return register(at, tag=tag, serial=f"S-{tag}", parts=random.choice([[], every[:1], every]))
 
 
 def told(random: Random) -> Iterator[Posted]:
@@ -94,17 +96,8 @@ async def test_what_answers_a_recall_is_stored_as_a_rebuild_tells_it(seed: int, 
     pieces = [said[nth : nth + 8] for nth in range(0, len(said), 8)]
     for piece in (*pieces, back, taken_back(back[:2], "2026-03-10 09:00", 300)):
         receipts += await random.choice([post, post_together])(ledger, piece)
-        async with await connect(owner_url) as owner, owner.transaction():
-            await set_organisation(owner, ORGANISATION)
-            assert await differences(owner, ORGANISATION, silent) == []
+        await hold_to_a_rebuild(owner_url)
     assert [one.problem for one in receipts if one.problem is not None] == []
-
-
-def stated() -> list[dict[str, object]]:
-    """State a part in every position, a filter of the lot L-2 among them."""
-    others = [("pre-filter", "pre"), ("breathing-tube", "tube"), ("battery", "cell")]
-    parts = [(PLACE, part("p3", lot="L-2")), *((position, part(item)) for position, item in others)]
-    return [{"position": position, "part": fitted} for position, fitted in parts]
 
 
 @pytest.mark.parametrize(
@@ -128,8 +121,8 @@ async def test_a_recall_bears_on_nothing_that_a_registration_states_to_be_anothe
         "received": "2026-03-04 13:00",
     }
     late = say("recall-opened", "2026-03-02 08:00", "m-2", **fields)
-    receipts = await post(ledger, named([*FIRM, register("2026-03-03", parts=stated()), before, late]))
+    receipts = await post(
+        ledger, named([*FIRM, register("2026-03-03", parts=stated(part("p3", lot="L-2"))), before, late])
+    )
     assert {one.status for one in receipts} == {201}
-    async with await connect(owner_url) as owner, owner.transaction():
-        await set_organisation(owner, ORGANISATION)
-        assert await differences(owner, ORGANISATION, silent) == []
+    await hold_to_a_rebuild(owner_url)

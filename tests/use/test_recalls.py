@@ -22,7 +22,7 @@ from tests.databases.statements import statements
 from tests.oracle.firm import COWL, FIRM, HOOD, check, defined, issue, part, position, register, tell
 from tests.oracle.posting import Posted, moment, say
 from tests.use.posting import ORGANISATION, caller_of, post, post_together
-from tests.use.test_rebuild import silent
+from tests.use.rebuilt import silent
 from tests.use.test_waiting import named
 
 OFFICE = caller_of("office")

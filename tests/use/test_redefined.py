@@ -11,7 +11,7 @@ from service.store.scope import set_organisation
 from tests.oracle.firm import FIRM, HOOD, defined, policy, site
 from tests.oracle.posting import Posted, say
 from tests.use.posting import ORGANISATION, post
-from tests.use.test_rebuild import silent
+from tests.use.rebuilt import silent
 from tests.use.test_waiting import named, unit
 
 LATER = "2026-03-10 12:00"

@@ -13,8 +13,8 @@ from service.store.scope import set_organisation
 from tests.oracle.firm import PLAIN, register
 from tests.oracle.posting import Posted, moment, say
 from tests.use.posting import ORGANISATION, log_of, post, post_together
+from tests.use.rebuilt import silent
 from tests.use.rivals import Race, race
-from tests.use.test_rebuild import silent
 from tests.use.test_waiting import named
 
 __all__ = ["race"]
