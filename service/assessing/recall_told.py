@@ -11,7 +11,7 @@ from service.assessing.recall_counts import Counts, counted
 from service.assessing.recall_reached import Impact, Reached
 from service.assessing.recall_unknown import uncertain_parts, unknown
 from service.domain.kinds.recall_opened import Action, Criterion
-from service.domain.recall.asks import Ask, Asks, asked_of, in_order, most_of
+from service.domain.recall.asks import Ask, Asks, asked_by, asked_of, most_of
 from service.domain.recall.campaign import Campaign
 from service.domain.recall.opening import Opening
 from service.domain.recall.progress import Day, progress
@@ -50,8 +50,7 @@ class RecallSaid(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def asks(self) -> Asks:
         """Give all that is asked by the openings that stand, or by all of them where none does."""
-        standing = [one for one in self.openings if one.voided_at is None] or self.openings
-        return in_order(Ask(one.action, one.due_on) for one in standing)
+        return asked_by([one for one in self.openings if one.voided_at is None] or self.openings)
 
 
 async def said(question: Question, campaigns: Iterable[Campaign]) -> list[RecallSaid]:

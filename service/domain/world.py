@@ -174,7 +174,7 @@ class World:
         return found
 
     def listing_by(self, unit: Unit, at: datetime) -> Listing:
-        """Give the same of a moment in a unit's fold: nothing before its registration, which tells what was there."""
+        """Give what is listed by a moment of a unit's fold: before its registration nothing, since that tells it."""
         return {} if at < unit.registered_at else self.listing(unit, at)
 
     def openings_on(self, unit: Unit, at: datetime) -> dict[UUID, str]:

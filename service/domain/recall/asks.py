@@ -6,7 +6,7 @@ may be less than another.
 
 from collections.abc import Iterable, Sequence
 from datetime import date
-from typing import Final
+from typing import Final, Protocol
 
 import msgspec
 
@@ -35,14 +35,23 @@ Asks = tuple[Ask, ...]
 """All that is asked, each once, in order."""
 
 
-def asked_by(openings: Iterable[Opening]) -> Asks:
+class Asking(Protocol):
+    """What asks something: an opening, or what is told of one."""
+
+    @property
+    def action(self) -> Action:
+        """Give what it asks."""
+        ...
+
+    @property
+    def due_on(self) -> date | None:
+        """Give by which day."""
+        ...
+
+
+def asked_by(openings: Iterable[Asking]) -> Asks:
     """Give all that some openings ask: to open a recall again takes nothing back."""
-    return in_order(Ask(one.action, one.due_on) for one in openings)
-
-
-def in_order(asks: Iterable[Ask]) -> Asks:
-    """Put asks in order, each once."""
-    return tuple(sorted(set(asks), key=lambda one: one.place))
+    return tuple(sorted({Ask(one.action, one.due_on) for one in openings}, key=lambda one: one.place))
 
 
 def most_of(asks: Asks) -> Ask:
