@@ -14,7 +14,7 @@ from service.domain.recall.dating import opened_by
 from service.domain.recall.opening import Opening, Openings
 from service.domain.recorded import Recorded
 from service.domain.rulebook import Rulebook
-from service.domain.suspicion import clock_suspect
+from service.domain.suspicion import counts_at_receipt
 from service.domain.voiding import every_voiding, voidings
 from service.domain.world import World
 
@@ -29,7 +29,7 @@ def world_of(rows: Iterable[Recorded], keys: Mapping[UUID, KeyHolder]) -> World:
 
 
 def _dated(rows: Iterable[Recorded], world: World) -> Iterable[Dated]:
-    """Date what is said of competences. Bad news stays even where it was voided, and counts again if suspect."""
+    """Date what is said of competences. Bad news stays even where it was voided, and counts at receipt if doubtful."""
     known = list(rows)
     taken_back = voidings(known)
     for row in known:
@@ -38,8 +38,9 @@ def _dated(rows: Iterable[Recorded], world: World) -> Iterable[Dated]:
             continue
         if not isinstance(event, Trained | AuthorisationEnded):
             continue
-        yield Dated(event, fold_key(event, instant(event, None, world)))
-        if isinstance(event, AuthorisationEnded) and clock_suspect(row, world):
+        at = instant(event, None, world)
+        yield Dated(event, fold_key(event, at))
+        if isinstance(event, AuthorisationEnded) and counts_at_receipt(row, at, world):
             yield Dated(event, fold_key(event, row.received_at.astimezone(UTC), echo=True))
 
 

@@ -1,7 +1,9 @@
-"""Suspicion: whether the clock behind bad news can be believed. Where it cannot, the news counts again at its receipt.
+"""Suspicion: whether the moment of bad news can be believed. Where it cannot, the news counts at its receipt, too.
 
 Suspect is what a wrong clock sent, what contradicts its device's counter, what lies before the unit's registration, and
-what came over an hour late without stating a clock, overtaken by good news of the same unit.
+what came over an hour late without stating a clock, overtaken by good news of the same unit. Impossible is what lies
+ahead of its receipt: nobody is told of what is still to come. A clock may be some minutes fast, and a day alone may
+turn out to have begun later, where the unit was: until then the unit would be in use.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -13,7 +15,7 @@ from service.domain.recorded import Recorded
 from service.domain.world import World
 
 HOUR = timedelta(hours=1)
-DOUBTS: Final = ("clock", "counter", "before-registration", "late")
+DOUBTS: Final = ("clock", "counter", "before-registration", "late", "ahead")
 """What may speak against a moment; new ones are added at the end."""
 
 
@@ -49,11 +51,13 @@ def doubts(known: Fact, good: Sequence[datetime], registered_at: datetime, world
     overtaken = known.event.adverse() and _late_without_clock(known)
     if overtaken and any(known.at < moment <= row.received_at for moment in good):
         yield "late"
+    if known.event.adverse() and known.at > row.received_at:
+        yield "ahead"
 
 
-def clock_suspect(row: Recorded, world: World) -> bool:
-    """Say whether the sender's clock, or the order of its counter, speaks against the stamp of an event."""
-    return any(clock_doubts(row, world))
+def counts_at_receipt(row: Recorded, at: datetime, world: World) -> bool:
+    """Say whether bad news that is of no unit counts at its receipt, too; `at` is its own moment."""
+    return at > row.received_at or (at != row.received_at and any(clock_doubts(row, world)))
 
 
 def clock_doubts(row: Recorded, world: World) -> Iterator[str]:

@@ -213,12 +213,12 @@ class Draft:
                 self.conflicts.setdefault(found.event, []).append(found.conflict)
 
     def late_from(self, world: World) -> datetime | None:
-        """Give the earliest instant of what is new, if that is known and all that the kin is folded again for."""
+        """Give the earliest moment at which what is new counts, if that is all that the kin is folded again for."""
         if self.state() is None or self.again or self.old is not None:
             return None
         if any(row.event.occurred_at is None and row.event.site is None for row in self.new):
             return None
-        return min((instant(row.event, None, world) for row in self.new), default=None)
+        return min((min(instant(row.event, None, world), row.received_at) for row in self.new), default=None)
 
     def may_splice(self, world: World) -> bool:
         """Say whether what is new follows each other, so that it can be folded in one go."""

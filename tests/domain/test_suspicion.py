@@ -6,7 +6,8 @@ import pytest
 from service.domain.facts import Fact, echo
 from service.domain.suspicion import (
     DOUBTS,
-    clock_suspect,
+    clock_doubts,
+    counts_at_receipt,
     doubts,
     echoes,
     good_moments,
@@ -45,19 +46,19 @@ def repeated(*posted: Posted, **fields: Any) -> list[Fact]:
 @pytest.mark.parametrize(("minutes", "suspect"), [(5, False), (5.01, True), (-5, False), (-5.01, True), (None, False)])
 def test_a_clock_is_suspect_beyond_the_tolerance_in_either_direction(minutes: float | None, suspect: bool) -> None:
     """Exactly five minutes off are tolerated; a message that states no clock is not judged by it (R8)."""
-    assert clock_suspect(row(bad(clock=minutes)), WORLD) is suspect
+    assert list(clock_doubts(row(bad(clock=minutes)), WORLD)) == ["clock"] * suspect
 
 
 def test_the_tolerance_is_that_of_the_events_own_site() -> None:
     """A policy for a site holds for events of the site, as it was at receipt."""
-    assert not clock_suspect(row(bad(clock=8, site="dock")), TOLERANT)
-    assert clock_suspect(row(bad(clock=8)), TOLERANT)
-    assert clock_suspect(row(bad(clock=11, site="dock")), TOLERANT)
+    assert not list(clock_doubts(row(bad(clock=8, site="dock")), TOLERANT))
+    assert list(clock_doubts(row(bad(clock=8)), TOLERANT))
+    assert list(clock_doubts(row(bad(clock=11, site="dock")), TOLERANT))
 
 
 def test_a_contradicted_counter_makes_it_suspect() -> None:
     """Whatever the clock says."""
-    assert clock_suspect(row(bad(), suspect_order=True), WORLD)
+    assert list(clock_doubts(row(bad(), suspect_order=True), WORLD)) == ["counter"]
 
 
 def test_every_doubt_has_its_word() -> None:
@@ -74,7 +75,7 @@ def test_every_doubt_has_its_word() -> None:
     assert said(out_of_line) == ["counter", "clock"]
     assert said(cleaned, at(2)) == ["before-registration"]
     assert said(wrong, at(2)) == ["clock", "before-registration"]
-    assert set(DOUBTS) == {"clock", "counter", "before-registration", "late"}
+    assert set(DOUBTS) == {"clock", "counter", "before-registration", "late", "ahead"}
 
 
 def test_bad_news_with_a_suspect_clock_counts_again_at_its_receipt() -> None:
@@ -84,6 +85,25 @@ def test_bad_news_with_a_suspect_clock_counts_again_at_its_receipt() -> None:
     assert (again.at, again.ends, again.echo, again.as_of) == (at(3), at(3), True, original.as_of)
     assert again.key == (at(3), *original.key[1:-1], True)
     assert with_echoes([original], LONG_AGO, WORLD) == [original, again]
+
+
+def test_bad_news_received_before_its_moment_counts_when_it_is_received() -> None:
+    """Nobody is told of what is still to come (design 3.6); of good news there is no doubt by that."""
+    [early] = [fact(bad(late=-0.05), WORLD)]
+    [at_once] = echoes([early], LONG_AGO, WORLD)
+    assert (at_once.at, at_once.echo, early.at) == (at(-0.05), True, at(0))
+    assert with_echoes([early], LONG_AGO, WORLD) == [at_once, early]
+    assert list(doubts(early, [], LONG_AGO, WORLD)) == ["ahead"]
+    cleaned = tell("cleaned", at(0).isoformat(), scope="unit", method="wiped", received=at(-0.05).isoformat())
+    assert list(doubts(fact(cleaned, WORLD), [], LONG_AGO, WORLD)) == []
+
+
+@pytest.mark.parametrize(
+    ("late", "clock", "counts"), [(-0.05, 0, True), (0, 9, False), (0, 0, False), (1, 0, False), (1, 9, True)]
+)
+def test_what_is_of_no_unit_counts_at_receipt_for_the_same_reasons(late: float, clock: float, counts: bool) -> None:
+    """Ahead of it, or by a suspect clock; received at its very moment it counts then anyway."""
+    assert counts_at_receipt(row(bad(late=late, clock=clock)), at(0), WORLD) is counts
 
 
 def test_good_news_never_counts_again() -> None:

@@ -54,6 +54,19 @@ async def test_what_a_unit_says_against_a_moment_is_told(firm: httpx.AsyncClient
     assert [event["kind"] for event in events] == ["failed-check", "registered", "failed-check", "issued"]
 
 
+async def test_bad_news_by_a_fast_clock_takes_the_unit_out_of_use_at_once(
+    firm: httpx.AsyncClient, administrator: Headers
+) -> None:
+    """Stamped some minutes ahead it does not wait for its moment, and its history says so; good news waits."""
+    good, bad = checked(occurred_at=ago(minutes=-2)), failed(occurred_at=ago(minutes=-3))
+    answered = await post(firm, administrator, issued(), good, bad)
+    unit = (await firm.get("/v1/assets/FX-0142", headers=administrator)).json()
+
+    assert {one["asset"]["do_not_use"] for one in answered} == {True}
+    assert (unit["phase"], unit["do_not_use"]) == ("quarantined", True)
+    assert await doubts(firm, administrator, good, bad) == [([], []), ([], ["ahead"])]
+
+
 async def test_what_was_taken_back_is_told_with_its_doubts(firm: httpx.AsyncClient, administrator: Headers) -> None:
     """An event that counts no more keeps what its message says against its moment; so does the one that took it."""
     gone = checked(sent_at=ago(hours=2))

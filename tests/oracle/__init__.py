@@ -39,7 +39,8 @@ Clocks
    news).
 10. "In between" is later than the stamp and not later than the receipt, good news of the same unit by ruling 1's
     polarity. Only what ruling 1 calls adverse echoes, not what fails by its readings. An echo repeats failure, reason,
-    missing and end of authorisation; not place, holder, readings or wearer.
+    missing and end of authorisation; not place, holder, readings or wearer. Impossible (design 3.6) is what lies ahead
+    of its receipt, by however little: an echo may come before what it repeats.
 
 Phases
 11. Seen while missing: any kind that handles the unit (found, received, returned, part changes, cleaned, repaired,

@@ -4,7 +4,8 @@ from datetime import UTC, datetime
 from typing import Any
 
 from tests.oracle.case import Case
-from tests.oracle.firm import FIRM, check, examine, fails, issue, policy, register, tell
+from tests.oracle.firm import FIRM, check, examine, fails, issue, policy, register, site, tell, wear
+from tests.oracle.posting import say
 from tests.oracle.record import Report
 
 HELD = [register(), examine("2026-02-27 10:00"), issue("2026-03-02 05:00")]
@@ -13,6 +14,12 @@ RELEASED = [
     check("2026-03-02 06:00", points=fails("alarm")),
     examine("2026-03-02 07:00"),
     tell("released", "2026-03-02 08:00", by="rel-1"),
+]
+
+MESA = [
+    register("2026-05-01 08:00", site="mesa"),
+    examine("2026-05-02 08:00", site="mesa"),
+    issue("2026-05-02 09:00", site="mesa"),
 ]
 
 
@@ -146,6 +153,112 @@ CLOCKS = [
         ],
         "2026-03-02 06:29",
         unit(standing="in-date", reasons=[]),
+    ),
+    Case(
+        "received-before-its-moment",
+        "Design 3.6: by a clock that is fast, within the tolerance, a dead alarm is still to come: it counts at once.",
+        [*HELD, check("2026-03-02 06:04", points=fails("alarm"), received="2026-03-02 06:00")],
+        "2026-03-02 06:00",
+        QUARANTINED,
+    ),
+    Case(
+        "not-yet-received",
+        "Design 3.1: nothing counts before it is received or was.",
+        [
+            *HELD,
+            check("2026-03-02 06:00"),
+            check("2026-03-02 06:04", points=fails("alarm"), received="2026-03-02 06:02"),
+        ],
+        "2026-03-02 06:01:59",
+        unit(phase="issued", standing="in-date", reasons=[]),
+    ),
+    Case(
+        "received-before-its-moment-is-the-same-failure",
+        "Ruling 9: what counts at receipt and at its moment does not make twice running.",
+        [*HELD, check("2026-03-02 06:04", points=fails("filters"), received="2026-03-02 06:00")],
+        "2026-03-02 06:05",
+        unit(phase="issued", standing="do-not-use", reasons=["recheck"]),
+    ),
+    Case(
+        "received-before-its-moment-needs-ground-later-than-that",
+        "Design 3.4: what proves it fit again must be later than the newest of the failure, which is its moment.",
+        [
+            *HELD,
+            check("2026-03-02 06:04", points=fails("alarm"), received="2026-03-02 06:00"),
+            examine("2026-03-02 06:03"),
+            tell("released", "2026-03-02 06:05", by="rel-1", label="release"),
+        ],
+        "2026-03-02 07:00",
+        QUARANTINED,
+        conflicts={"release": ["released-without-ground"]},
+    ),
+    Case(
+        "put-away-before-its-moment",
+        "Ruling 9: received ahead, a quarantine takes effect; it puts nothing away until its moment.",
+        [*HELD, tell("quarantined", "2026-03-02 06:04", received="2026-03-02 06:00", reason="damage", place="cage")],
+        "2026-03-02 06:03",
+        unit(phase="quarantined", put_away=None, do_not_use=True),
+    ),
+    Case(
+        "good-news-waits-for-its-moment",
+        "Design 3.6: good news counts at its moment alone.",
+        [*HELD, check("2026-03-02 06:04", received="2026-03-02 06:00"), wear("2026-03-02 06:01")],
+        "2026-03-02 06:02",
+        unit(standing="overdue", reasons=["used-without-check"]),
+    ),
+    Case(
+        "day-alone-that-begins-later-where-the-unit-is",
+        "Design 3.6: a failure of a day alone, received before that began at the unit's site, counts at once.",
+        [*MESA, tell("failed-in-use", "2026-05-10", received="2026-05-10 00:30", signs=["dropped"])],
+        "2026-05-10 00:30",
+        QUARANTINED,
+    ),
+    Case(
+        "day-alone-counts-as-it-begins-too",
+        "Design 3.1: it counts again as the day begins there: ground must be later than that.",
+        [
+            *MESA,
+            tell("failed-in-use", "2026-05-10", received="2026-05-10 00:30", signs=["dropped"]),
+            examine("2026-05-10 04:00", site="mesa"),
+            tell("released", "2026-05-10 12:00", by="rel-1", label="release"),
+        ],
+        "2026-05-10 13:00",
+        QUARANTINED,
+        conflicts={"release": ["released-without-ground"]},
+    ),
+    Case(
+        "day-alone-that-turns-out-to-begin-later",
+        "Design 3.6: told of a unit in the east, which turns out to have been in the west, it counts at receipt.",
+        [
+            site("east", "uk", "Asia/Tokyo"),
+            register("2026-05-01 08:00", site="east"),
+            examine("2026-05-02 08:00", site="east"),
+            issue("2026-05-02 09:00", site="east"),
+            tell("failed-in-use", "2026-05-10", received="2026-05-09 23:50", signs=["dropped"]),
+            issue("2026-05-09 20:00", received="2026-05-10 01:00", site="mesa"),
+        ],
+        "2026-05-10 01:00",
+        QUARANTINED,
+    ),
+    Case(
+        "authorisation-ended-by-a-fast-clock",
+        "Design 3.6: who is no longer competent is not so from the receipt on.",
+        [
+            *HELD,
+            check("2026-03-02 06:00", points=fails("alarm")),
+            examine("2026-03-02 07:00"),
+            say(
+                "authorisation-ended",
+                "2026-03-02 08:04",
+                "m-1",
+                received="2026-03-02 08:00",
+                person="rel-1",
+                of="release",
+            ),
+            tell("released", "2026-03-02 08:02", by="rel-1"),
+        ],
+        "2026-03-02 08:03",
+        QUARANTINED,
     ),
     Case(
         "arrival-order-is-nothing",

@@ -216,6 +216,13 @@ RECALL = [
         STOPPED,
     ),
     says(
+        "received-before-its-moment",
+        "Design 3.6: opened by a clock that is fast, it stops what it reaches as soon as it is received.",
+        [*begun(p3="L-9"), recall(LOT_9, at="2026-03-02 10:04", received="2026-03-02 10:00")],
+        STOPPED,
+        "2026-03-02 10:01",
+    ),
+    says(
         "item-not-of-the-model",
         "An item that the model lists nowhere cannot sit in a position that nothing was said of.",
         [register(), issue("2026-03-02 07:00"), recall({"item": "abek"})],

@@ -125,11 +125,12 @@ class World:
         return sorted(facts + echoes, key=lambda one: (one.key, one.echo))
 
     def suspect(self, one: Fact, facts: list[Fact], start: datetime | None) -> bool:
-        """Say whether the clock behind a fact is suspect."""
+        """Say whether the moment of a fact is suspect, or impossible: told of before it came."""
         return (
             self.offset_too_large(one)
             or (start is not None and before(one, start))
             or self.out_of_sequence(one)
+            or one.at > one.record.received_at
             or late_without_clock(one, facts)
         )
 

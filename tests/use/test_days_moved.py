@@ -1,5 +1,6 @@
 """Days told alone and without a site, and where the unit was as they began, which is told later."""
 
+from dataclasses import replace
 from typing import Any, Final
 
 import msgspec
@@ -10,7 +11,7 @@ from service.domain import marking
 from service.ledger import Ledger
 from tests.oracle.firm import FIRM, check, examine, issue, register, site, tell
 from tests.oracle.posting import Posted, moment, say
-from tests.use.posting import caller_of, post
+from tests.use.posting import caller_of, post, post_together
 from tests.use.rebuilt import hold_to_a_rebuild
 from tests.use.test_waiting import named
 
@@ -68,6 +69,63 @@ async def test_whichever_comes_first_the_unit_stays_withdrawn(last: int, ledger:
     asset = receipts[-1].asset
     assert asset is not None
     assert (asset["phase"], asset["do_not_use"]) == ("quarantined", True)
+    await hold_to_a_rebuild(owner_url)
+
+
+@pytest.mark.parametrize("kind", BAD)
+async def test_a_day_that_has_not_begun_where_the_unit_is_counts_as_it_is_received(
+    kind: str, ledger: Ledger, owner_url: str
+) -> None:
+    """At half past midnight in UTC it is still yesterday in the west: the unit is not in use until tomorrow (3.6)."""
+    west = [
+        *FIRM,
+        register("2026-05-01 08:00", site="mesa"),
+        examine("2026-05-02 08:00", site="mesa"),
+        issue("2026-05-02 09:00", site="mesa"),
+        tell(kind, DAY, received="2026-05-10 00:30", **BAD[kind]),
+    ]
+    receipts = await post(ledger, named(west))
+    assert receipts[-1].status == 201
+    assert receipts[-1].asset is not None
+    assert receipts[-1].asset["do_not_use"]
+    await hold_to_a_rebuild(owner_url)
+
+
+@pytest.mark.parametrize("kind", BAD)
+async def test_a_day_that_moves_behind_its_receipt_counts_as_it_is_received_all_the_same(
+    kind: str, ledger: Ledger, owner_url: str
+) -> None:
+    """A unit of the east turns out to have been in the west: the unit stays as its receipts said."""
+    moved = told(kind, at="2026-05-09 20:00", where="mesa")
+    receipts = await post(ledger, named(moved))
+    assert receipts[-1].asset is not None
+    for at in ("2026-05-10 06:00", "2026-05-10 07:00", "2026-05-10 08:00"):
+        unit = msgspec.to_builtins(
+            await assess.asset(ledger, caller_of("office"), "A-1", as_at=moment(at), known_at=None)
+        )
+        assert unit["do_not_use"], at
+    await hold_to_a_rebuild(owner_url)
+
+
+@pytest.mark.parametrize(
+    ("first", "after"),
+    [
+        (issue("2026-05-10 06:04", site="east"), tell("quarantined", "2026-05-10 06:05", reason="damage")),
+        (issue("2026-05-09 20:00", site="east"), tell("quarantined", DAY, reason="damage")),
+    ],
+    ids=["ahead", "day"],
+)
+async def test_what_is_told_later_in_a_batch_contradicts_nothing_told_before_it(
+    first: Posted, after: Posted, ledger: Ledger, owner_url: str
+) -> None:
+    """A conflict is as known when it was recorded, though the bad news counts before what was told first."""
+    before = [*FIRM, site("east", "uk", "Asia/Tokyo"), register("2026-05-01 08:00", site="east")]
+    before += [examine("2026-05-02 08:00", site="east"), check("2026-05-09 19:00", site="east")]
+    every = named([*before, first, after])
+    await post(ledger, every[:-2])
+    batch = [replace(one, received_at=moment("2026-05-10 06:01"), sent_at=None) for one in every[-2:]]
+    receipts = await post_together(ledger, batch)
+    assert [(one.status, one.conflicts) for one in receipts] == [(201, ()), (201, ())]
     await hold_to_a_rebuild(owner_url)
 
 

@@ -10,7 +10,7 @@ from service.domain.facts import fold_key, instant
 from service.domain.kinds.recall_opened import RecallOpened
 from service.domain.recall.opening import Back, Opening
 from service.domain.recorded import Recorded
-from service.domain.suspicion import clock_suspect
+from service.domain.suspicion import counts_at_receipt
 from service.domain.voiding import own
 from service.domain.world import World
 
@@ -18,7 +18,7 @@ from service.domain.world import World
 def opened_by(
     row: Recorded, event: RecallOpened, taken_back: Mapping[UUID, Sequence[Recorded]], world: World
 ) -> Iterator[Opening]:
-    """Give what an event opens, and again at its receipt where the clock is suspect (R9).
+    """Give what an event opens, and again at its receipt where its moment is suspect or impossible (R9, design 3.6).
 
     `taken_back` are the voidings known, by what they void.
     """
@@ -34,6 +34,5 @@ def opened_by(
         backs=tuple(Back(one.event.id, one.event.by, instant(one.event, None, world)) for one in backs),
     )
     yield opening
-    received_at = row.received_at.astimezone(UTC)
-    if opening.at != received_at and clock_suspect(row, world):
-        yield replace(opening, key=fold_key(event, received_at, echo=True))
+    if counts_at_receipt(row, opening.at, world):
+        yield replace(opening, key=fold_key(event, row.received_at.astimezone(UTC), echo=True))

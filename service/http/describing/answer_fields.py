@@ -25,10 +25,11 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "no site of the key, as in `asset`, what its own site has on record is left out.",
     "Added.conflicts": "What it contradicts: of one event as it was judged then, in a history as it is judged now.",
     "voided_by": "The id of the event that takes it back; null where none does.",
-    "time_doubts": "What speaks against its moment, in words of a list that may grow; bad news then counts again when "
-    "it was received. `clock`: its sender's clock was off by more than the policy `clock` bears; `counter`: numbers of "
-    "its device put the bad news elsewhere; `before-registration`: its unit was not registered yet; `late`: the bad "
-    "news came over an hour late, by no clock, after good news. Of one event the first two alone.",
+    "time_doubts": "What speaks against its moment, in words of a list that may grow; bad news then counts when it "
+    "was received, too. `clock`: its sender's clock was off by more than the policy `clock` bears; `counter`: numbers "
+    "of its device put the bad news elsewhere; `before-registration`: its unit was not registered yet; `late`: the bad "
+    "news came over an hour late, by no clock, after good news; `ahead`: the bad news was received before its moment. "
+    "Of one event the first two alone.",
     "Feed.events": "The events, in the order they were recorded; those that the key may not read are passed over.",
     "History.events": "The events, in the order they happened; those taken back are marked by `voided_by`.",
     # histories handed on
