@@ -24,12 +24,25 @@ class Database(NamedTuple):
     app_url: str
 
 
+LINGERING = 2
+"""How many clones of a template wait to be dropped: a backend whose client left a moment ago holds a drop up."""
+
+
 class Template(NamedTuple):
-    """The server and the migrated database that is cloned, over a connection of the server's administrator."""
+    """The server and the migrated database that is cloned, over a connection of the server's administrator.
+
+    `left` are the clones that nobody needs any more, the oldest first.
+    """
 
     cluster: Cluster
     database: Database
     admin: psycopg.Connection
+    left: list[str]
+
+    def drop(self, *, but: int = 0) -> None:
+        """Drop the clones that nobody needs, but for so many of the newest."""
+        while len(self.left) > but:
+            self.admin.execute(SQL("DROP DATABASE IF EXISTS {} WITH (FORCE)").format(Identifier(self.left.pop(0))))
 
 
 def url_for(url: str, database: str, user: str, password: str) -> str:
@@ -83,13 +96,17 @@ def made_template(cluster: Cluster) -> Iterator[Template]:
     with empty(cluster) as database:
         migrate(database.owner_url, PASSWORD)
         with psycopg.connect(cluster.url, autocommit=True) as admin:
-            yield Template(cluster, database, admin)
+            template = Template(cluster, database, admin, [])
+            try:
+                yield template
+            finally:
+                template.drop()
 
 
 @contextmanager
 def cloned(template: Template) -> Iterator[Database]:
     """Clone the template; its roles serve the clone too."""
-    cluster, original, admin = template
+    cluster, original, admin, left = template
     name = f"{original.name}_{secrets.token_hex(4)}"
     owner, app = f"{original.name}_owner", f"{original.name}_app"
     strategy = SQL("STRATEGY file_copy" if cluster.in_memory else "")  # on a disk it would wait for a checkpoint
@@ -101,4 +118,5 @@ def cloned(template: Template) -> Iterator[Database]:
     try:
         yield Database(name, url_for(cluster.url, name, owner, PASSWORD), url_for(cluster.url, name, app, PASSWORD))
     finally:
-        admin.execute(SQL("DROP DATABASE IF EXISTS {} WITH (FORCE)").format(Identifier(name)))
+        left.append(name)
+        template.drop(but=LINGERING)

@@ -1,7 +1,7 @@
 """The interface fuzzed by its own description, over a real database.
 
 Every operation is asked with what its description allows and with what it forbids, derandomized: the same requests each
-time. `FUZZ_CASES` says how many requests in all, 5,000 if it says nothing; many more are for a night.
+time. `FUZZ_CASES` says how many requests in all, 3,000 if it says nothing; many more are for a night.
 """
 
 import asyncio
@@ -36,7 +36,7 @@ from tests.http.streaming import hanging_up
 pytestmark = pytest.mark.no_cover
 """Thousands of cases go the same ways again and again: counting each line of them is most of their time."""
 
-CASES = int(os.environ.get("FUZZ_CASES", "5000"))
+CASES = int(os.environ.get("FUZZ_CASES", "3000"))
 CHECKS = [
     not_a_server_error,
     checks.status_code_conformance,

@@ -1,7 +1,10 @@
 """Posts the oracle's histories as the service takes them, and shows the log that results as the oracle takes it."""
 
 from collections.abc import Iterable, Sequence
+from datetime import timedelta
 from hashlib import sha256
+from itertools import groupby
+from typing import Final
 from uuid import NAMESPACE_OID, UUID, uuid5
 
 import msgspec
@@ -12,11 +15,14 @@ from service.ledger import Ledger
 from service.record import Receipt, record
 from service.store.feed import feed
 from tests.domain.folding import key_of
+from tests.oracle.firm import SET_UP
 from tests.oracle.histories import KEYS
-from tests.oracle.posting import Posted
+from tests.oracle.posting import Posted, moment
 from tests.oracle.record import Record
 
 ORGANISATION = UUID("0198c1f2-0000-7000-8000-00000000000a")
+SET_UP_BY: Final = moment(SET_UP) + timedelta(minutes=1)
+"""When all that sets a firm up has been received."""
 NAMES = {key_of(name): name for name in KEYS}
 
 
@@ -32,18 +38,18 @@ def secret_hash(name: str) -> bytes:
 
 
 async def post(ledger: Ledger, posted: Iterable[Posted]) -> list[Receipt]:
-    """Post messages one by one, each when it was received and with its key."""
+    """Post messages one by one, each when it was received and with its key; what sets the firm up goes in batches."""
     receipts: list[Receipt] = []
-    for one in posted:
-        receipts += await record(
-            ledger,
-            caller_of(one.key),
-            [msgspec.json.encode(one.message)],
-            received_at=one.received_at,
-            sent_at=one.sent_at,
-            imported=one.imported,
-        )
+    for _, sent in groupby(enumerate(posted), _sending):
+        receipts += await post_together(ledger, [one for _, one in sent])
     return receipts
+
+
+def _sending(numbered: tuple[int, Posted]) -> tuple[object, ...]:
+    """Say which messages come as one: of what sets the firm up, which takes long one by one, all sent alike."""
+    number, one = numbered
+    alike = (one.key, one.received_at, one.sent_at, one.imported)
+    return alike if one.received_at <= SET_UP_BY else (*alike, number)
 
 
 async def post_together(ledger: Ledger, posted: Sequence[Posted]) -> list[Receipt]:

@@ -101,17 +101,20 @@ def _chances(mean: float, variance: float) -> tuple[int, tuple[float, ...]]:
     if mean <= 0:
         return 0, (1.0,)
     extra = max(0.0, variance / mean - 1)
+    over = 1 + extra
     likeliest = max(0, int(mean - extra))
-    up = [1.0]
-    while up[-1] > NEGLIGIBLE:
-        number = likeliest + len(up) - 1
-        up.append(up[-1] * (mean + number * extra) / ((number + 1) * (1 + extra)))
+    up, chance, number = [1.0], 1.0, likeliest
+    while chance > NEGLIGIBLE:
+        chance = chance * (mean + number * extra) / ((number + 1) * over)
+        up.append(chance)
+        number += 1
     down: list[float] = []
     chance = 1.0
     for number in range(likeliest - 1, -1, -1):
-        chance *= (number + 1) * (1 + extra) / (mean + number * extra)
+        chance *= (number + 1) * over / (mean + number * extra)
         if chance <= NEGLIGIBLE:
             break
         down.append(chance)
     total = sum(up) + sum(down)
-    return likeliest - len(down), tuple(chance / total for chance in (*reversed(down), *up))
+    chances = [chance / total for chance in (*reversed(down), *up)]
+    return likeliest - len(down), tuple(chances)
