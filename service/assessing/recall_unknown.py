@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import partial
-from itertools import chain, islice
+from itertools import chain
 from typing import Final
 
 import msgspec
@@ -55,28 +55,29 @@ async def numbered_otherwise(question: Question, impact: Impact) -> dict[Unknown
     """Count the criteria with serial numbers of something else than they speak of, which is not looked for.
 
     None are told to who is bound to sites, since it may be elsewhere. Of very many the first are looked up, fewer of
-    units of many models.
+    units of many models, and it is said that there are others.
     """
     criteria = [*dict.fromkeys(filter(names_serials, _criteria(impact)))] if question.reach is None else []
     named = ((nth, reach(one.serials, one.serial_from, one.serial_to)) for nth, one in enumerate(criteria))
-    numbers = [*islice(((nth, *number) for nth, every in named for number in every), MOST)]
-    if not numbers:
+    every = [(nth, *number) for nth, numbers in named for number in numbers]
+    if not every:
         return {}
     speaking = [speaks_of_parts(one) for one in criteria]
-    of_parts = await _filed(question, numbers, _parts)
-    amiss = [one for one in numbers if speaking[one[0]] and one not in of_parts]
+    of_parts = await _filed(question, every[:MOST], _parts)
+    amiss = [one for one in every[:MOST] if speaking[one[0]] and one not in of_parts]
     models = await refs_traced(question.conn, question.organisation, "unit") if amiss else ()
-    of_units = await _filed(question, amiss, partial(_units, models))
+    most = MOST // max(1, len(models))
+    of_units = await _filed(question, amiss[:most], partial(_units, models))
     return {
         "parts-so-numbered": len({nth for nth, *_ in of_parts if not speaking[nth]}),
         "units-so-numbered": len({nth for nth, *_ in of_units}),
+        "numbers-not-looked-up": len({nth for nth, *_ in (*every[MOST:], *amiss[most:])}),
     }
 
 
 async def _filed(question: Question, numbers: Sequence[Numbers], where: Where) -> set[Numbers]:
     """Give the numbers under which something is filed there."""
-    every = ((nth, *place) for nth, (_, first, last) in enumerate(numbers) for place in where(first, last))
-    stretches = [*islice(every, MOST)]
+    stretches = [(nth, *place) for nth, (_, first, last) in enumerate(numbers) for place in where(first, last)]
     found = await numbers_filed(question.conn, question.organisation, stretches, question.judged_to)
     return {numbers[nth] for nth in found}
 

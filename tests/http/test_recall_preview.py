@@ -8,6 +8,7 @@ import httpx
 import pytest
 from psycopg import AsyncConnection
 
+from service.assessing import recall_unknown
 from service.store.connecting import connect
 from service.store.dump_derived import DUMPS
 from service.store.scope import set_organisation
@@ -122,6 +123,25 @@ async def test_units_that_are_numbered_so_are_not_passed_over_in_silence(
     for one in others:
         told = await preview(fleet, administrator, {"criteria": [{"item": "pf-170"} | one]})
         assert "units-so-numbered" not in {one["code"] for one in told["unknown"]}
+
+
+async def test_numbers_that_were_not_looked_up_are_not_passed_over_in_silence(
+    fleet: httpx.AsyncClient, administrator: Headers, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of more than so many numbers, or of fewer in many models, the others are told to be left out."""
+    numbers = [{"item": "pf-170", "serials": ["NW-FX-1", "NW-FX-2"]}, {"serials": ["P-1"]}, {"serials": ["P-2"]}]
+
+    async def said(most: int) -> dict[str, int]:
+        monkeypatch.setattr(recall_unknown, "MOST", most)
+        told = await preview(fleet, administrator, {"criteria": numbers})
+        found = {one["code"]: one["count"] for one in told["unknown"]}
+        return {code: found[code] for code in ("units-so-numbered", "numbers-not-looked-up") if code in found}
+
+    assert await said(4) == {"units-so-numbered": 1}
+    assert await said(3) == {"units-so-numbered": 1, "numbers-not-looked-up": 1}
+    assert await said(1) == {"units-so-numbered": 1, "numbers-not-looked-up": 3}
+    await post(fleet, administrator, model(model="northwind-3"), hood("FX-9", "L9", model="northwind-3"))
+    assert await said(3) == {"units-so-numbered": 1, "numbers-not-looked-up": 2}
 
 
 async def test_what_nobody_defined_is_said(fleet: httpx.AsyncClient, administrator: Headers) -> None:

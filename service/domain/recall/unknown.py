@@ -10,6 +10,7 @@ Unknown = Literal[
     "criterion-unmeetable",
     "parts-so-numbered",
     "units-so-numbered",
+    "numbers-not-looked-up",
     "part-not-named",
     "nothing-said",
     "unit-not-dated",
@@ -33,6 +34,8 @@ SAYS: Final[dict[Unknown, str]] = {
     "numbers are on record. To find those, too, name their item in a criterion of its own.",
     "units-so-numbered": "Criteria of serial numbers of parts: no part with such a number is on record, but units are. "
     "To find those, name the numbers in a criterion of its own, without an item, a lot or an expiry.",
+    "numbers-not-looked-up": "Criteria with serial numbers of which not all were looked up among those of what they do "
+    "not speak of, since they are very many: ask with fewer at a time.",
     "part-not-named": "Units with a part that may be meant: its lot, its serial number, its expiry or the day it was "
     "made is not on record. It counts as affected until it is identified.",
     "nothing-said": "Units of which nothing was ever said about a position: any item may sit there, of any lot, that "
