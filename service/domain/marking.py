@@ -30,7 +30,8 @@ def places(facts: Sequence[Fact | Signal], start: Snapshot) -> list[int]:
     found: list[int] = []
     last = {_origin(fact): place for place, fact in enumerate(facts)}
     first = {_origin(fact): place for place, fact in reversed([*enumerate(facts)])}
-    apart = (place for place, fact in enumerate(facts) if _follows(fact) and first[_origin(fact)] == place)
+    begun = [(place, fact) for place, fact in enumerate(facts) if first[_origin(fact)] == place]
+    apart = (place for place, fact in begun if _follows(fact, begins_later=last[_origin(fact)] > place))
     reach, at = max(apart, default=-1), start.left[0].at
     for place, fact in enumerate(facts):
         if fact.at != at and reach < place and chosen(fact):
@@ -61,9 +62,12 @@ def later(one: datetime | None, other: datetime | None) -> datetime | None:
     return max((moment for moment in (one, other) if moment is not None), default=None)
 
 
-def _follows(fact: Fact | Signal) -> bool:
-    """Say whether it tells something again, or ends it: what begins it was told before."""
-    return fact.echo if isinstance(fact, Fact) else not fact.reasons
+def _follows(fact: Fact | Signal, *, begins_later: bool) -> bool:
+    """Say whether it tells something again, or ends it, that was told before; an echo may come before what it repeats.
+
+    `begins_later` says whether anything more of the same event follows.
+    """
+    return fact.echo and not begins_later if isinstance(fact, Fact) else not fact.reasons
 
 
 def _origin(fact: Fact | Signal) -> UUID:

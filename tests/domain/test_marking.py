@@ -84,6 +84,13 @@ def test_a_mark_parts_no_fact_from_its_echo() -> None:
     assert places(story) == [at(8)]
 
 
+def test_a_mark_parts_no_fact_from_its_receipt_before_it() -> None:
+    """Bad news that was received before its moment is before a mark with both, and leaves those before it alone."""
+    ahead = tell("failed-check", at(7).isoformat(), points=fails("alarm"), received=at(5).isoformat())
+    story = told([*(washed(minute) for minute in (2, 3, 4)), ahead, *(washed(minute) for minute in (6, 8, 9, 10))])
+    assert places(story) == [at(2), at(8)]
+
+
 def test_a_fold_goes_on_from_each_mark_to_the_same_end() -> None:
     """What follows a mark, folded from there, ends where the whole fold ends, with the same intervals."""
     posted = [NEW, *(washed(minute) for minute in range(9))]
