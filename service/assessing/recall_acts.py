@@ -7,7 +7,7 @@ taken back.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from datetime import datetime
+from datetime import UTC, datetime
 from functools import partial
 from typing import Final, NamedTuple
 from uuid import UUID
@@ -22,6 +22,7 @@ from service.domain.kinds.quarantined import Quarantined
 from service.domain.lodging import lodged, outermost
 from service.domain.recall.acts import Acts, acts_of_units
 from service.domain.recall.sighting import SIGHTINGS
+from service.domain.recorded import Recorded
 from service.domain.unit import Unit
 from service.recording.filing import SPREAD
 from service.store.events_of_subjects import events_of_subjects
@@ -33,6 +34,8 @@ KINS: Final = 100
 UNITS: Final = 2000
 """Units of which it is read at a time when somebody first had them in hand."""
 
+Orders = Mapping[str, Sequence[Recorded]]
+"""What withdrew units for a recall, by tag."""
 Asked = tuple[Lived, Sequence[datetime]]
 """A unit, and the moments since which it matters who had it in hand."""
 
@@ -143,7 +146,7 @@ class _Known(NamedTuple):
     recall: str | None
     acts: Mapping[UUID, Acts]
     first: Mapping[Since, Spoken]
-    orders: Mapping[str, Sequence[Quarantined]]
+    orders: Orders
 
 
 def _said(question: Question, asked: Iterable[Asked], known: _Known) -> Iterator[Said]:
@@ -159,7 +162,7 @@ def _said(question: Question, asked: Iterable[Asked], known: _Known) -> Iterator
             yield Said(lived.spoken, (None,) * len(moments), ())
             continue
         sighted = tuple([first.get(Since(unit.tag, since), NEVER).at for since in moments])
-        ordered = [instant(order, None, question.world) for order in orders.get(unit.tag, ())]
+        ordered = [_stopped(order, question) for order in orders.get(unit.tag, ())]
         yield Said(lived.spoken, sighted, tuple([moment for moment in ordered if moment <= question.as_at]))
 
 
@@ -187,17 +190,22 @@ async def _first_since(question: Question, wanted: Sequence[Asked]) -> dict[Sinc
     return found
 
 
-def _of_a_day(orders: Mapping[str, Sequence[Quarantined]], tag: str) -> bool:
+def _of_a_day(orders: Orders, tag: str) -> bool:
     """Say whether any order about a tag states its day alone: where the unit was then tells when that began."""
-    return any(order.occurred_at is None for order in orders.get(tag, ()))
+    return any(order.event.occurred_at is None for order in orders.get(tag, ()))
 
 
-async def _orders(question: Question, recall: str) -> dict[str, list[Quarantined]]:
+def _stopped(order: Recorded, question: Question) -> datetime:
+    """Give since when an order that states its moment withdraws a unit: bad news counts no later than its receipt."""
+    return min(instant(order.event, None, question.world), order.received_at.astimezone(UTC))
+
+
+async def _orders(question: Question, recall: str) -> dict[str, list[Recorded]]:
     """Give by tag what withdrew units for a recall."""
     subjects = [f"recall:{recall}"]
     rows = await events_of_subjects(question.conn, question.organisation, subjects, until_seq=question.judged_to)
-    found: dict[str, list[Quarantined]] = {}
-    for event in (row.event for row in rows):
-        if isinstance(event, Quarantined) and event.stops_for(recall):
-            found.setdefault(event.asset, []).append(event)
+    found: dict[str, list[Recorded]] = {}
+    for row in rows:
+        if isinstance(row.event, Quarantined) and row.event.stops_for(recall):
+            found.setdefault(row.event.asset, []).append(row)
     return found

@@ -51,7 +51,7 @@ def doubts(known: Fact, good: Sequence[datetime], registered_at: datetime, world
     overtaken = known.event.adverse() and _late_without_clock(known)
     if overtaken and any(known.at < moment <= row.received_at for moment in good):
         yield "late"
-    if known.event.adverse() and known.at > row.received_at:
+    if known.event.occurred_at is None and known.event.adverse() and known.at > row.received_at:
         yield "ahead"
 
 
@@ -62,6 +62,9 @@ def counts_at_receipt(row: Recorded, at: datetime, world: World) -> bool:
 
 def clock_doubts(row: Recorded, world: World) -> Iterator[str]:
     """Say what of the sender's clock and the order of its counter speaks against the stamp of an event."""
+    stamp = row.event.occurred_at
+    if stamp is not None and stamp > row.received_at and row.event.adverse():
+        yield "ahead"
     if row.suspect_order:
         yield "counter"
     if row.sent_at is None:

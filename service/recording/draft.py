@@ -21,7 +21,7 @@ from service.domain.standing import BEGINNING, FOREVER
 from service.domain.world import World
 from service.recording.filing import moment_of
 from service.recording.rows import Kept, Moments, state_bytes, unit_row
-from service.recording.runs import runs
+from service.recording.runs import places, runs
 from service.recording.splicing import simple, splice
 from service.recording.state import STATE, KinState, mark_rows, state_of
 from service.store.kin_write import KinWrite
@@ -131,7 +131,8 @@ class Draft:
         known = list(self.old or ())
         self.story, self._base = None, base
         first: list[list[Recorded]] = [[]] if known and self.guarded else []
-        for run in [*first, *runs(self.new, self.guarded, world)] or [[]]:
+        cut = runs(self.new, self.guarded, world, places(known, self.new, world))
+        for run in [*first, *cut] or [[]]:
             before, home = self.story, self._home(run)
             story = self._folded([*known, *run], run, world.fresh())
             if story is None:

@@ -94,6 +94,7 @@ def test_bad_news_received_before_its_moment_counts_when_it_is_received() -> Non
     assert (at_once.at, at_once.echo, early.at) == (at(-0.05), True, at(0))
     assert with_echoes([early], LONG_AGO, WORLD) == [at_once, early]
     assert list(doubts(early, [], LONG_AGO, WORLD)) == ["ahead"]
+    assert list(doubts(fact(bad(late=0), WORLD), [], LONG_AGO, WORLD)) == []
     cleaned = tell("cleaned", at(0).isoformat(), scope="unit", method="wiped", received=at(-0.05).isoformat())
     assert list(doubts(fact(cleaned, WORLD), [], LONG_AGO, WORLD)) == []
 

@@ -64,7 +64,7 @@ async def test_bad_news_by_a_fast_clock_takes_the_unit_out_of_use_at_once(
 
     assert {one["asset"]["do_not_use"] for one in answered} == {True}
     assert (unit["phase"], unit["do_not_use"]) == ("quarantined", True)
-    assert await doubts(firm, administrator, good, bad) == [([], []), ([], ["ahead"])]
+    assert await doubts(firm, administrator, good, bad) == [([], []), (["ahead"], ["ahead"])]
 
 
 async def test_what_was_taken_back_is_told_with_its_doubts(firm: httpx.AsyncClient, administrator: Headers) -> None:

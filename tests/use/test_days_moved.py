@@ -129,6 +129,23 @@ async def test_what_is_told_later_in_a_batch_contradicts_nothing_told_before_it(
     await hold_to_a_rebuild(owner_url)
 
 
+async def test_of_two_days_of_a_batch_the_second_contradicts_nothing_of_the_first(ledger: Ledger) -> None:
+    """In the west the first is not over, and the second has not begun, when both are received."""
+    before = [*FIRM, register("2026-05-01 08:00", site="mesa"), examine("2026-05-02 08:00", site="mesa")]
+    every = named(
+        [
+            *before,
+            check("2026-05-09 08:00", site="mesa"),
+            issue("2026-05-09"),
+            tell("quarantined", DAY, reason="damage"),
+        ]
+    )
+    await post(ledger, every[:-2])
+    batch = [replace(one, received_at=moment("2026-05-10 00:30"), sent_at=None) for one in every[-2:]]
+    receipts = await post_together(ledger, batch)
+    assert [(one.status, one.conflicts) for one in receipts] == [(201, ()), (201, ())]
+
+
 async def test_good_news_that_was_taken_back_asks_of_where_the_unit_was(ledger: Ledger, owner_url: str) -> None:
     """A day that counts for nothing is placed all the same."""
     moved = tell("moved", "2026-01-07", received="2026-01-07 02:00", to_site="works")

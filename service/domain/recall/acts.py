@@ -4,7 +4,7 @@ A tag may have been another unit's (R13, R47), and what is taken back did not ha
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from datetime import datetime
+from datetime import UTC, datetime
 from uuid import UUID
 
 import msgspec
@@ -12,6 +12,7 @@ from msgspec.structs import replace
 
 from service.domain.component import fitted, is_component, perhaps
 from service.domain.event import AssetEvent
+from service.domain.facts import Fact
 from service.domain.kinds.quarantined import Quarantined
 from service.domain.lodging import Lodging, in_turn
 from service.domain.placing import place_all
@@ -25,13 +26,14 @@ from service.domain.world import World
 class Act(msgspec.Struct, gc=False, frozen=True):
     """An event of a unit, of a kind: when it was, of a day alone its beginning, and whether the unit was had in hand.
 
-    `stops` names the recall for which it withdraws the unit.
+    `stops` names the recall for which it withdraws the unit. One `foretold` is that alone, by its receipt before then.
     """
 
     at: datetime
     kind: str
     sights: bool
     stops: str | None
+    foretold: bool = False
 
 
 class Acts(msgspec.Struct, frozen=True):
@@ -47,7 +49,7 @@ class Acts(msgspec.Struct, frozen=True):
     @property
     def last(self) -> datetime | None:
         """Give when it was last spoken of."""
-        return self.acts[-1].at if self.acts else None
+        return next((act.at for act in reversed(self.acts) if not act.foretold), None)
 
     def sighted(self, since: datetime) -> datetime | None:
         """Give when somebody first had it in hand from a moment on."""
@@ -67,11 +69,7 @@ def acts_of_units(rows: Iterable[Recorded], kins: Mapping[str, str], at: datetim
     homes = {unit: kins[_tag(known[0].event)] for unit, known in placed.identity.registrations.items()}
     found: dict[UUID, Acts] = {}
     for unit, facts in told.items():
-        acts = (
-            Act(fact.as_of, fact.event.kind, sights(fact.event) and fact.event.id not in taken_back, _stops(fact.event))
-            for fact in facts
-            if fact.as_of <= at
-        )
+        acts = (act for fact in facts for act in _acts_of(fact, back=fact.event.id in taken_back) if act.at <= at)
         mine = tuple(sorted(acts, key=lambda act: act.at))
         near = {other: known for other, known in told.items() if homes[other] == homes[unit]}
         if is_component(unit, placed.identity):
@@ -80,6 +78,14 @@ def acts_of_units(rows: Iterable[Recorded], kins: Mapping[str, str], at: datetim
         else:
             found[unit] = Acts(mine, ())
     return {unit: _with_hosts(unit, found) for unit in found}
+
+
+def _acts_of(fact: Fact, *, back: bool) -> Iterator[Act]:
+    """Give what an event of a unit says: bad news that was received before its moment withdraws the unit then, too."""
+    stops = _stops(fact.event)
+    yield Act(fact.as_of, fact.event.kind, sights(fact.event) and not back, stops)
+    if stops is not None and fact.recorded.received_at < fact.as_of:
+        yield Act(fact.recorded.received_at.astimezone(UTC), fact.event.kind, sights=False, stops=stops, foretold=True)
 
 
 def _by_then(lodgings: Iterable[Lodging[UUID]], at: datetime) -> Iterator[Lodging[UUID]]:

@@ -57,17 +57,19 @@ class Closing(msgspec.Struct, frozen=True):
 class Campaign(msgspec.Struct, frozen=True):
     """A recall by its name, with what opened it in order of time; a rehearsal if every opening is one.
 
-    Once it was opened in earnest its rehearsals are left out, and of those that were rehearsed and closed all but what
-    was opened since: a repeated drill is measured from its own beginning. What closes it is later than its newest
-    opening, and was held against each that asks something of units, the newest of which to be recorded is `asked` (0
-    where none asks anything). All `closings` that are later than that one are kept, and the reasons `given` since, in
-    order (a list has an end, so several may be needed): what was opened since and asks nothing of units leaves them as
-    they are. An event whose clock is suspect opens it twice. As of `until`, an opening voided by then stands no more,
-    yet what it had reached stays under it (design 3.6).
+    Once it was opened in earnest its rehearsals are left out, and of those that were rehearsed and closed all but
+    what was opened since: a repeated drill is measured from its own beginning. What closes it is later than its
+    newest opening, and was held against each that asks something of units, the newest of which to be recorded is
+    `asked` (0 where none asks anything). All `closings` that are later than that one are kept, and the reasons
+    `given` since, in order (a list has an end, so several may be needed): what was opened since and asks nothing of
+    units leaves them as they are. An event whose clock is suspect opens it twice, and counts as the `newest`
+    opening when it was received: nobody answers what was not, and what its clock says later asks nothing anew. As
+    of `until`, an opening voided by then stands no more, yet what it had reached stays under it (design 3.6).
     """
 
     recall: str
     openings: tuple[Opening, ...]
+    newest: datetime
     rehearsal: bool
     closings: tuple[Closing, ...]
     given: tuple[Given, ...]
@@ -80,8 +82,7 @@ class Campaign(msgspec.Struct, frozen=True):
 
         A rehearsal is over with the first: what is found later, and closed once more, was not found in it.
         """
-        newest = self.openings[-1].at
-        ends = [one for one in self.closings if one.at > newest and one.ends(self.asked)]
+        ends = [one for one in self.closings if one.at > self.newest and one.ends(self.asked)]
         return next(iter(ends if self.rehearsal else reversed(ends)), None)
 
     @property
@@ -164,17 +165,24 @@ def _campaign(recall: str, opened: Iterable[_Opened], closed: Iterable[Closing],
     every = sorted(opened, key=lambda one: one.opening.key)
     ends = list(closed)
     counting = [one for one in every if not one.rehearsal] or _last_drill(every, ends)
-    asking = max((one.opening.at for one in counting if one.asks), default=counting[0].opening.at)
+    came = _came(counting)
+    asking = max((came[one.opening.event] for one in counting if one.asks), default=counting[0].opening.at)
     closings = sorted((one for one in ends if one.at > asking), key=lambda one: (one.at, one.seq))
     return Campaign(
         recall,
         openings=tuple(one.opening for one in counting),
+        newest=max(came.values()),
         rehearsal=counting[0].rehearsal,
         closings=tuple(closings),
         given=tuple(_given(closings, asking)),
         asked=max((one.seq for one in counting if one.asks), default=0),
         until=until,
     )
+
+
+def _came(opened: Iterable[_Opened]) -> dict[UUID, datetime]:
+    """Give by event when it opened the recall: when it was received, where it counts then, too."""
+    return {one.opening.event: one.opening.at for one in sorted(opened, key=lambda one: one.opening.echo)}
 
 
 def _given(closings: Iterable[Closing], asking: datetime) -> Iterator[Given]:
@@ -186,6 +194,6 @@ def _given(closings: Iterable[Closing], asking: datetime) -> Iterator[Given]:
 
 def _last_drill(every: Sequence[_Opened], closed: Iterable[Closing]) -> list[_Opened]:
     """Give what was rehearsed since the last closing before it was opened again."""
-    newest = every[-1].opening.at
+    newest = max(_came(every).values())
     over = max((one.at for one in closed if one.whole and one.at <= newest), default=None)
     return [one for one in every if over is None or one.opening.at >= over]

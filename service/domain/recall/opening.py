@@ -47,6 +47,11 @@ class Opening(msgspec.Struct, frozen=True):
         return self.key[0]
 
     @property
+    def echo(self) -> bool:
+        """Say whether it is the event counting at its receipt, beside its own instant."""
+        return self.key[-1]
+
+    @property
     def until(self) -> datetime | None:
         """Give the instant after which it reaches nothing more; None where it stands."""
         return min(back.at for back in self.backs) if self.backs else None

@@ -29,7 +29,7 @@ ANSWER_FIELDS: Final[dict[str, str]] = {
     "was received, too. `clock`: its sender's clock was off by more than the policy `clock` bears; `counter`: numbers "
     "of its device put the bad news elsewhere; `before-registration`: its unit was not registered yet; `late`: the bad "
     "news came over an hour late, by no clock, after good news; `ahead`: the bad news was received before its moment. "
-    "Of one event the first two alone.",
+    "Of one event alone what its message says: the first two, and `ahead` of a stamp.",
     "Feed.events": "The events, in the order they were recorded; those that the key may not read are passed over.",
     "History.events": "The events, in the order they happened; those taken back are marked by `voided_by`.",
     # histories handed on
