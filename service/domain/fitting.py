@@ -3,6 +3,7 @@
 A battery swap pauses the cover of the last check until airflow, alarm and battery are proved; any other change ends it.
 """
 
+from collections.abc import Iterator
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
@@ -38,6 +39,22 @@ def identify(unit: Unit, position: str, part: "Part", fact: "Fact", world: "Worl
         return there if known is not None else _was_there(there, position)
     named_at = known.named_at if names(part) == names(known.part) else fact.at
     return replace(unit, parts={**unit.parts, position: replace(known, part=part, named_at=named_at)})
+
+
+def as_stated(unit: Unit) -> Unit:
+    """Give a unit before its registration with what that will state: it was there before anything was said of it."""
+    there = {
+        one.position: Fitted(one.part, unit.registered_at, unit.registered_at.date(), unit.unit, was_there=True)
+        for one in unit.stated
+    }
+    return replace(unit, parts={**there, **unit.parts}) if there else unit
+
+
+def renamed(was: Unit, unit: Unit, fact: "Fact", world: "World") -> Iterator[Unit]:
+    """Give a unit as it was before a fact, with each part by the name under which that takes it out."""
+    for position, fitted in unit.parts.items():
+        if fitted.took_out is not None and fitted is not was.parts.get(position) and fitted.event == fact.event.id:
+            yield identify(was, position, fitted.took_out, fact, world)
 
 
 def _was_there(unit: Unit, position: str) -> Unit:

@@ -6,7 +6,7 @@ from nothing.
 
 from collections.abc import Iterable, Iterator, Sequence
 from collections.abc import Set as AbstractSet
-from datetime import datetime
+from datetime import date, datetime
 
 import msgspec
 from msgspec.structs import replace
@@ -16,6 +16,7 @@ from service.domain.conflict import Conflict, Contradiction
 from service.domain.custody import by_another_site, elsewhere, seen
 from service.domain.facts import Fact, Signal, day_of
 from service.domain.finding import Finding, found_in
+from service.domain.fitting import renamed
 from service.domain.intervals import MOMENT, Interval, Memory, not_ready, stretch
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.worn import Worn
@@ -256,11 +257,18 @@ def meant(unit: Unit, fact: Fact, world: World) -> Unit:
     if unit.missing and not fact.echo and fact.event.handles():
         unit = seen(unit, fact.at, fact.event.id)
     after = fact.event.happened(unit, fact, world)
-    if after.parts is unit.parts:
+    if after.parts is unit.parts and _days(after) == _days(unit):
         return after
     registered = fact.event.id != unit.unit  # what its registration states was there before nothing was said of it
-    was_under = world.recalls_of(unit, fact.at, registered=registered).difference(after.recalled)
-    return replace(after, recalled=(*after.recalled, *sorted(was_under))) if was_under else after
+    once = (unit, *renamed(unit, after, fact, world))
+    was_under = {recall for was in once for recall in world.recalls_of(was, fact.at, registered=registered)}
+    gone = sorted(was_under.difference(after.recalled))
+    return replace(after, recalled=(*after.recalled, *gone)) if gone else after
+
+
+def _days(unit: Unit) -> tuple[date | None, date | None]:
+    """Give the days by which a recall may speak of a unit itself."""
+    return unit.made_on, unit.acquired_on
 
 
 def signalled(unit: Unit, signal: Signal) -> Unit:

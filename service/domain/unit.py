@@ -11,7 +11,7 @@ from uuid import UUID
 import msgspec
 
 from service.domain.holder import Holder
-from service.domain.part import Part
+from service.domain.part import Part, PlacedPart
 
 Where = Literal["in-store", "issued", "stationed"]
 Phase = Literal["in-store", "issued", "stationed", "quarantined", "in-transit", "at-service", "missing", "retired"]
@@ -170,7 +170,8 @@ class Unit(msgspec.Struct, gc=False, frozen=True, kw_only=True, array_like=True)
 
     By recall: `remedied` is the newest ground for release, `fixed` and `not_affected` what was done about it.
     `forgiven` are the openings of recalls that a release on their voiding left out of account, and `recalled` those
-    recalls that spoke of something in it which is there no more, or known to be another. `began` is the first that
+    recalls that spoke of something in it which is there no more, or known to be another. `stated` is what its first
+    registration will say of its parts, as long as facts from before that are folded. `began` is the first that
     anything is told of it, its registration or before, which states its day alone if it is `by_day`; `former` are other
     models that it was registered as, and `made_once` and `acquired_once` other days that registrations gave.
     """
@@ -238,6 +239,7 @@ class Unit(msgspec.Struct, gc=False, frozen=True, kw_only=True, array_like=True)
     acquired_once: tuple[date, ...] = ()
     by_day: bool = False
     recalled: tuple[str, ...] = ()
+    stated: tuple[PlacedPart, ...] = ()
 
     @property
     def several(self) -> bool:

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from service.domain.calendar import local_day
 from service.domain.caller import KeyHolder
 from service.domain.duties import clock_tolerance
+from service.domain.fitting import as_stated
 from service.domain.kinds.instrument_defined import InstrumentDefined
 from service.domain.kinds.model_defined import ModelDefined
 from service.domain.people import Act, People
@@ -174,8 +175,13 @@ class World:
         return found
 
     def listing_by(self, unit: Unit, at: datetime) -> Listing:
-        """Give what is listed by a moment of a unit's fold: before its registration nothing, since that tells it."""
-        return {} if at < unit.registered_at else self.listing(unit, at)
+        """Give the same of a moment in a unit's fold: before its registration what is listed by then.
+
+        Of the positions that its registration tells of it says itself what was there.
+        """
+        listing = self.listing(unit, max(at, unit.registered_at))
+        told = {one.position for one in unit.stated}
+        return {position: items for position, items in listing.items() if position not in told} if told else listing
 
     def openings_on(self, unit: Unit, at: datetime) -> dict[UUID, str]:
         """Give the openings before a moment that a unit, as it is then, comes under, each with its recall."""
@@ -187,11 +193,13 @@ class World:
     def recalls_of(self, unit: Unit, at: datetime, *, registered: bool = True) -> set[str]:
         """Name the recalls and rehearsals opened before a moment that speak of a unit as it is then.
 
-        Whatever was done about them. Of one that is not `registered` yet by what was stated of it alone.
+        Whatever was done about them. What its registration states of it was there before; of what is registered by this
+        (not `registered` yet) nothing has gone but what was said before.
         """
         begun = [openings for openings in (self.recalls, self.rehearsed) if openings.begun(at)]
         listing = self.listing_by(unit, at) if begun and registered else {}
-        found = (opening for openings in begun for opening in speaking(unit, listing, openings))
+        there = as_stated(unit) if registered else unit
+        found = (opening for openings in begun for opening in speaking(there, listing, openings))
         return {opening.recall for opening in found if opening.at < at}
 
     def key(self, key: UUID) -> KeyHolder | None:

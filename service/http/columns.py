@@ -45,13 +45,13 @@ COUNT = (
 
 RECALL = (
     *("recall", "action", "due_on", "rehearsal", "opened_at", "closed_at", "voided_at", "notice", "criteria"),
-    *("as_at", "known_at", "projection"),
+    *("as_at", "known_at", "projection", "openings"),
 )
 RECALL_UNIT = (
     *("recall.recall", "asset", "unit", "serial", "host", "site", "model", "phase", "standing", "do_not_use"),
     *("affected", "certain", "outstanding", "action", "due_on", "last_spoken_at", "located_at", "stopped_at"),
     *("put_away_at", "remedied_at"),
-    *("reason", "sittings", "hands", "wearers", "as_at", "known_at", "projection"),
+    *("reason", "sittings", "hands", "wearers", "as_at", "known_at", "projection", "asks"),
 )
 REORDER = (
     *(

@@ -1,5 +1,7 @@
 """A recall that was opened more than once may ask more of some units than of others."""
 
+import csv
+import io
 import re
 from typing import Any
 
@@ -140,3 +142,37 @@ async def test_what_reached_a_unit_and_was_taken_back_is_asked_of_it_still(
     told = await impact(mixed, administrator)
     assert told["recall"]["action"] == "inspect"
     assert units(told)["FX-1"]["action"] == "stop-use"
+
+
+async def test_where_no_unit_is_outstanding_all_is_told_that_openings_ask_which_stand(
+    fleet: httpx.AsyncClient, administrator: Headers, keys: Keys
+) -> None:
+    """Of those taken back nothing, unless all were: then what they had asked."""
+    nobody: dict[str, Any] = {"recall": "rc-2", "criteria": [{"model": "northwind-2", "serials": ["NW-NONE"]}]}
+    stop, look = opened({"hours": 1}, **nobody), opened({"minutes": 50}, action="inspect", due_on=LATER, **nobody)
+
+    async def told() -> tuple[bool, bool]:
+        text = (await fleet.get("/v1/recalls/rc-2/notice", headers=administrator)).text
+        todo = text[text.index("What to do") :]
+        return "Stop using" in todo, f"inspect each of these units, by {LATER}" in todo
+
+    await post(fleet, administrator, stop, look)
+    assert await told() == (True, True)
+    other = await keys.make("manager")
+    await post(fleet, other, message("voided", event=stop["id"], by="p-2002", reason="another lot"))
+    assert await told() == (False, True)
+    await post(fleet, other, message("voided", event=look["id"], by="p-2002", reason="another lot"))
+    assert await told() == (True, True)
+
+
+async def test_tables_have_all_that_is_asked(mixed: httpx.AsyncClient, administrator: Headers) -> None:
+    """Of each unit, and each opening of a recall, in their last columns."""
+    table = administrator | {"accept": "text/csv"}
+    found = [
+        list(csv.DictReader(io.StringIO((await mixed.get(where, headers=table)).content.decode("utf-8-sig"))))
+        for where in ("/v1/recalls/rc-1/impact", "/v1/recalls")
+    ]
+    assert [list(rows[0])[-1] for rows in found] == ["asks", "openings"]
+    both = {row["asset"]: row["asks"] for row in found[0]}["FX-3"]
+    assert [word in both for word in ("stop-use", "inspect", LATER)] == [True] * 3
+    assert [word in found[1][0]["openings"] for word in ("stop-use", "inspect", "cracked housings")] == [True] * 3

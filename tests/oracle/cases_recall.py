@@ -64,6 +64,12 @@ def swap(at: str, lot: str | None, tag: str = "A-1") -> Posted:
     )
 
 
+def taken_out(at: str, **out: str) -> Posted:
+    """Put another filter in, and say what was taken out."""
+    part_in = part("p3", lot="L-10")
+    return tell("filter-replaced", at, position=FILTER, in_=part_in, out={"item": "p3", **out}, reason="recall")
+
+
 def identify(at: str, lot: str, position: str = FILTER, item: str = "p3") -> Posted:
     """Find out what sits in a position."""
     return tell("part-identified", at, position=position, part=part(item, lot=lot))
@@ -158,6 +164,50 @@ ANSWERED = [
         [
             recall(LOT_9), swap("2026-03-02 10:30", "L-9"), register(NOON, parts=stated(p3="L-8")),
             act("2026-03-02 11:30"),
+        ],
+        NOW, {}, conflicts={"act": []},
+    ),
+    Case(
+        "recall-answered-before-it-came", "What is told of the time before its registration counts, remedies too.",
+        [recall(LOT_9), act("2026-03-02 10:30"), register(NOON, parts=[])], NOW, {},
+        conflicts={"act": ["before-registration"]},
+    ),
+    Case(
+        "recall-answered-before-it-came-of-what-that-states", "What its registration states was there before.",
+        [recall(LOT_9), act("2026-03-02 10:30"), register(NOON, parts=stated(p3="L-9"))], NOW, {},
+        conflicts={"act": ["before-registration"]},
+    ),
+    Case(
+        "recall-answered-before-it-came-of-another", "So was what that states to be another.",
+        [recall(LOT_9), act("2026-03-02 10:30"), register(NOON, parts=stated(p3="L-8"))], NOW, {},
+        conflicts={"act": ["before-registration", "not-under-recall"]},
+    ),
+    Case(
+        "recall-identified-before-it-came", "Ruling 25: what is known to be another is ground, also then.",
+        [
+            recall(LOT_9), HELD, identify("2026-03-02 10:45", "L-10"), register(NOON, parts=[]),
+            release("2026-03-02 11:30"),
+        ],
+        NOW, {"A-1": {"phase": "in-store", "do_not_use": False}}, conflicts={"release": []},
+    ),
+    Case(
+        "recall-answered-by-a-swap-before-it-came", "What it does not state may have been meant until it was swapped.",
+        [recall(LOT_9), swap("2026-03-02 10:30", "L-8"), register(NOON, parts=[]), act("2026-03-02 11:30")], NOW, {},
+        conflicts={"act": []},
+    ),
+    answers(
+        "of-what-was-taken-out-as-that", "A swap names what sat there in its last moment, whatever was known.",
+        recall(LOT_9), taken_out("2026-03-02 10:30", lot="L-9"), act(NOON), p3="L-8",
+    ),
+    answers(
+        "of-what-was-taken-out-as-another", "Or names another.",
+        recall(LOT_9), taken_out("2026-03-02 10:30", lot="L-7"), act(NOON), nothing=True, p3="L-8",
+    ),
+    Case(
+        "recall-answered-of-a-unit-whose-day-was-told-later", "Until its day was stated it counted.",
+        [
+            register(), recall({"model": "hood", "made_to": "2025-01-01"}),
+            register("2026-03-02 10:30", made_on="2025-06-01"), act(NOON),
         ],
         NOW, {}, conflicts={"act": []},
     ),

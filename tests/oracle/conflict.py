@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from datetime import datetime
+
+from tests.oracle.labels import compare
 from tests.oracle.parts import changes, fitted
 from tests.oracle.people import self_granted
 from tests.oracle.proof import CHECKS
-from tests.oracle.recalls import Opening, meant, openings
-from tests.oracle.record import Record, Report
+from tests.oracle.recalls import OF_PARTS, Opening, history, in_time, may_be, meant, openings
+from tests.oracle.record import Message, Record, Report
 from tests.oracle.story import Story
+from tests.oracle.told import SWAPS
 from tests.oracle.view import ready
 from tests.oracle.world import World, before
 
@@ -80,7 +85,7 @@ def answered(story: Story, index: int) -> set[str]:
     for opening in (*openings(story.world), *openings(story.world, rehearsals=True)):
         if opening.recall == act.get("recall") and opening.at < act.at:
             since = sum(one.at <= opening.at for one in story.facts)
-            went = [n for n in range(since, index) if changes(story, n)]
+            went = [n for n in range(since, index) if changes(story, n) or n in story.registrations[1:]]
             if any(spoken_of(story, n, opening) for n in (*went, index)):
                 return set()
     return {"not-under-recall"}
@@ -88,10 +93,40 @@ def answered(story: Story, index: int) -> set[str]:
 
 def spoken_of(story: Story, n: int, opening: Opening) -> bool:
     """Say whether an opening speaks of what there is as a fact comes; what is stated at first was there before it."""
-    first = n == story.registrations[0]
-    return any(
-        position in {"", *fitted(story, n)} or not first for position, *_ in meant(story, n, story.facts[n].at, opening)
+    spots = {position for position, *_ in meant(story, n, story.facts[n].at, opening)}
+    if n == story.registrations[0]:
+        return bool(spots & {"", *fitted(story, n)})
+    refs, criteria = story.models(n), opening.fact.get("criteria")
+    unsaid = [part for part, came in known_by(story, n) if in_time(came, opening)]
+    return bool(spots) or any(
+        may_be(one, refs, part) for part in unsaid for one in criteria if any(map(one.get, OF_PARTS))
     )
+
+
+def known_by(story: Story, n: int) -> Iterator[tuple[Message, datetime]]:
+    """Walk the parts that are known to be there by no more than what is said of them later, and since when they are.
+
+    What the first registration states was there before it; what a swap says that it takes out was in until then.
+    """
+    fact, sits, start = story.facts[n], fitted(story, n), story.registered_at()
+    if n < story.registrations[0]:
+        stated = changes(story, story.registrations[0])
+        yield from ((part, start) for position, part in stated.items() if part and position not in sits)
+    out, there = fact.get("out") if fact.kind in SWAPS else None, sits.get(fact.get("position"))
+    if out is None or (there is not None and there.part is None):
+        return
+    before = {} if there is None or there.part is None else there.part
+    said = {name: out.get(name) or None for name in ("item", "lot", "serial")}
+    if (said["item"] or before.get("item")) is None:
+        return
+    came = None if there is None else history(story, n, there.position)[0]
+    differs = any(
+        value and before.get(name) and (value != before[name] if name == "item" else compare(value, before[name]) != 0)
+        for name, value in said.items()
+    )
+    new = {name: value for name, value in said.items() if value}
+    kept = {"item": before.get("item"), **new} if differs else {**new, **{k: v for k, v in before.items() if v}}
+    yield kept, start if came is None else came
 
 
 def moved(story: Story, index: int) -> set[str]:

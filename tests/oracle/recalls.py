@@ -117,12 +117,14 @@ def meant(
 def listed(story: Trouble, n: int, at: datetime) -> dict[str, set[str]]:
     """Give by position what the versions list that tell what may sit in a unit, of every model it may be."""
     found: dict[str, set[str]] = {}
-    if at < story.registered_at():
-        return found
+    start = story.registered_at()
     for model in story.models(n):
-        for version in story.world.book.listings(model, story.registered_at(), at):
+        for version in story.world.book.listings(model, start, max(at, start)):
             for position in version.get("positions") or []:
                 found.setdefault(position["position"], set()).update(position["items"])
+    if n <= story.registrations[0]:
+        for position in changes(story, story.registrations[0]):
+            found.pop(position, None)
     return found
 
 

@@ -9,7 +9,7 @@ import pytest
 from service import assess
 from service.domain import marking
 from service.ledger import Ledger
-from tests.oracle.firm import FIRM, check, examine, issue, register, site, tell
+from tests.oracle.firm import FIRM, check, examine, issue, part, register, site, tell
 from tests.oracle.posting import Posted, moment, say
 from tests.use.posting import caller_of, post, post_together
 from tests.use.rebuilt import hold_to_a_rebuild
@@ -144,6 +144,24 @@ async def test_of_two_days_of_a_batch_the_second_contradicts_nothing_of_the_firs
     batch = [replace(one, received_at=moment("2026-05-10 00:30"), sent_at=None) for one in every[-2:]]
     receipts = await post_together(ledger, batch)
     assert [(one.status, one.conflicts) for one in receipts] == [(201, ()), (201, ())]
+
+
+async def test_a_day_of_before_a_mark_stays_asked_about_behind_it(
+    ledger: Ledger, owner_url: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What comes late is folded from a mark, which knows nothing of the days before it."""
+    monkeypatch.setattr(marking, "EVERY", 1)
+    said: dict[str, Any] = {"position": "particle-filter", "in_": part("p3", lot="L-1"), "reason": "recall"}
+    every = [
+        *FIRM,
+        register("2026-01-01 08:00"),
+        tell("cleaned", "2026-01-03", scope="unit", method="wiped"),
+        *(check(f"2026-01-{on} 08:00") for on in range(12, 19)),
+        tell("filter-replaced", "2026-01-15 12:00", received="2026-01-19 08:00", **said),
+    ]
+    receipts = await post(ledger, named(every))
+    assert {one.status for one in receipts} == {201}
+    await hold_to_a_rebuild(owner_url)
 
 
 async def test_good_news_that_was_taken_back_asks_of_where_the_unit_was(ledger: Ledger, owner_url: str) -> None:

@@ -99,6 +99,22 @@ async def test_a_recall_that_was_closed_does_not_begin_anew_at_its_stamp(
     await hold_to_a_rebuild(owner_url)
 
 
+@pytest.mark.parametrize("rehearsal", [False, True])
+async def test_a_recall_reaches_what_was_folded_since_it_was_received(
+    ledger: Ledger, owner_url: str, *, rehearsal: bool
+) -> None:
+    """What lies between its receipt and its stamp is judged again."""
+    swap: dict[str, Any] = {"position": "particle-filter", "in_": part("p3", lot="L-1"), "reason": "recall"}
+    every = [
+        *begun("dock"),
+        tell("filter-replaced", "2026-05-05 12:03", received="2026-05-05 12:00", **swap),
+        opened("2026-05-05 12:05", received="2026-05-05 12:01", rehearsal=rehearsal),
+    ]
+    receipts = await post(ledger, named(every))
+    assert {one.status for one in receipts} == {201}
+    await hold_to_a_rebuild(owner_url)
+
+
 async def test_what_proves_a_unit_fit_in_between_frees_it_until_the_moment_itself(
     ledger: Ledger, owner_url: str
 ) -> None:

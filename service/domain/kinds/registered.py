@@ -89,6 +89,7 @@ class Registered(AssetEvent, frozen=True, kw_only=True):
             acquired_on=acquired_on,
             made_once=_once(unit.made_once, unit.made_on, made_on),
             acquired_once=_once(unit.acquired_once, unit.acquired_on, acquired_on),
+            stated=(),
         )
         if self.use is not None:
             known = replace(known, use=self._use(), uses_waiting=())
@@ -113,6 +114,7 @@ class Registered(AssetEvent, frozen=True, kw_only=True):
             made_on=self.made_on,
             acquired_on=self.acquired_on,
             by_day=self.occurred_on is not None,
+            stated=self.parts,
         )
 
     def _use(self) -> str:

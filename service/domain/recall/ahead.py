@@ -13,7 +13,7 @@ import msgspec
 from msgspec.structs import replace
 
 from service.domain.facts import Fact, Signal, day_of
-from service.domain.fitting import identify
+from service.domain.fitting import renamed
 from service.domain.fold import meant
 from service.domain.recall.listing import Listing
 from service.domain.unit import Unit
@@ -59,8 +59,7 @@ def _left(was: Unit, unit: Unit, fact: Fact, world: World) -> Iterator[Unit]:
             continue
         if known is not None and known.part is not None:
             yield was
-        if fitted.took_out is not None:
-            yield identify(was, position, fitted.took_out, fact, world)
+    yield from renamed(was, unit, fact, world)
 
 
 def _held(then: Unit, now: Unit) -> Unit:

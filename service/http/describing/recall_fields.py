@@ -34,11 +34,12 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallLine.recall": "The recall, by reference; null in a preview.",
     "RecallLine.action": "The most that any opening asks that stands: `stop-use`, then `rectify-by`, `inspect` and "
     "`information`; null in a preview that asks nothing.",
-    "RecallLine.due_on": "The earliest day by which any of them asks more than to be read; null where one asks that at "
-    "once, or in a preview without one.",
+    "RecallLine.due_on": "The earliest day by which any of them asks more than to be read, or to be read where none "
+    "asks more; null where one asks that at once, or in a preview without one.",
     "RecallLine.rehearsal": "Whether it is a rehearsal: it changes no unit's phase and asks nothing.",
     "RecallLine.openings": "Each opening, in order of time, the voided ones, too: what they had reached stays under "
-    "it. Empty in a preview.",
+    "it. Rehearsals are left out once it is opened in earnest, and those of a drill once that is closed and another "
+    "one begun. Empty in a preview.",
     "RecallOpening.opened_at": "When (UTC).",
     "RecallOpening.action": "What it asks.",
     "RecallOpening.due_on": "By which day; null where none is named.",
@@ -111,7 +112,8 @@ RECALL_FIELDS: Final[dict[str, str]] = {
     "RecallUnit.outstanding": "Whether it is still to be dealt with.",
     "RecallUnit.action": "The most that is asked of it by the openings that reach it; null where nothing is to be done "
     "about it, or in a preview that asks nothing.",
-    "RecallUnit.due_on": "The earliest day by which more is asked of it than to be read; null where that is at once.",
+    "RecallUnit.due_on": "The earliest day by which more is asked of it than to be read, or to be read where nothing "
+    "else is; null where that is at once.",
     "RecallUnit.asks": "All that is asked of it, what asks most first; empty where nothing is.",
     "RecallAsk.action": "What is asked.",
     "RecallAsk.due_on": "By which day; null where it is asked at once, of a unit that is used before it is.",
