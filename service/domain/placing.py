@@ -12,7 +12,7 @@ from uuid import UUID
 import msgspec
 
 from service.domain.event import AssetEvent
-from service.domain.facts import Fact, Key, Taking, instant, place
+from service.domain.facts import Fact, Key, Taking, fold_key, instant, place
 from service.domain.identity import KINDS, Identity
 from service.domain.kinds.registered import Registered
 from service.domain.kinds.released import Released
@@ -70,7 +70,7 @@ def _claims(rows: Iterable[Recorded], taken_back: TakenBack, world: World) -> It
     """Place what says who a tag is. A date without a site is that of the tag's first registration."""
     claims = [row for row in rows if isinstance(row.event, KINDS) and row.event.id not in taken_back]
     homes: dict[str, str] = {}
-    for row in sorted(claims, key=rough):
+    for row in sorted(claims, key=lambda row: fold_key(row.event, rough(row))):
         if isinstance(row.event, Registered):
             homes.setdefault(row.event.asset, row.event.site)
     return (place(row, homes.get(_asset(row).asset), world) for row in claims)

@@ -30,6 +30,17 @@ IDENTITY = [
         unit("A-9", phase="issued", holder={"person": "p-1"}) | GONE,
     ),
     Case(
+        "retagged-on-a-day-of-two-registrations-at-once",
+        "Ruling 2, design 3.1: of two of one moment the first by id says where the day ends, whichever came first.",
+        [
+            register("2026-01-05 08:00", site="mesa", id="ffffffff-0000-7000-8000-000000000001"),
+            register("2026-01-05 08:00", site="dock"),
+            tell("retagged", "2026-01-07", new_tag="A-9"),
+        ],
+        "2026-01-08 02:00",
+        unit("A-9", serial="S-A-1") | GONE,
+    ),
+    Case(
         "old-tag-still-reaches-its-unit",
         "Ruling 47: until a freed tag is used again, what is posted to it is of the unit that bore it.",
         [*HELD, tell("retagged", "2026-03-03 08:00", new_tag="A-9"), tell("returned", "2026-03-04 08:00")],

@@ -47,7 +47,9 @@ class World:
         standing = [record for record in self.known if record.kind in IDENTITY and not self.voided(record)]
         home = {
             record.message["asset"]: record.message["site"]
-            for record in sorted(standing, key=rough, reverse=True)
+            for record in sorted(
+                standing, key=lambda record: (rough(record), *fact(record, self.book).key[3:]), reverse=True
+            )
             if record.kind == "registered"
         }
         return [fact(record, self.book, home.get(record.message["asset"])) for record in standing]
